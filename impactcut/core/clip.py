@@ -1,0 +1,72 @@
+"""A clip: what is known of a media file before anything in it is measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from impactcut.core.timebase import Timebase
+
+TimecodeSource = Literal["file", "user", "assumed"]
+ReelSource = Literal["file", "user", "name"]
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One media file.
+
+    Parameters
+    ----------
+    path : str
+        Where the file was found; ``name`` is its full file name.
+    reel : str
+        Source name as the file, the user or the file name gives it, before any list shortens it.
+    rate : Fraction
+        Frames per second, exact.
+    drop_frame : bool
+        Whether the source counts drop-frame timecode.
+    frames : int
+        Decoded frames.
+    source_start : int
+        Source timecode of frame 0, as a count of frames at ``rate``.
+    timecode_source : {"file", "user", "assumed"}
+        ``"assumed"`` means that the file has none and 00:00:00:00 stands in.
+    width, height : int
+        Picture size as shown: turned upright and with square pixels.
+    variable_rate : bool
+        Frames are not evenly spaced; ``rate`` is the nearest standard one.
+    section, take, angle : str
+        Of the fight, as far as known.
+    warnings : tuple of str
+        What a person should know before trusting lists made from this clip.
+    """
+
+    path: str
+    name: str
+    reel: str
+    reel_source: ReelSource
+    rate: Fraction
+    drop_frame: bool
+    frames: int
+    source_start: int
+    timecode_source: TimecodeSource
+    width: int
+    height: int
+    rotation: int = 0
+    pixel_aspect: Fraction = Fraction(1)
+    variable_rate: bool = False
+    has_sound: bool = False
+    section: str = ""
+    take: str = ""
+    angle: str = ""
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def timebase(self) -> Timebase:
+        """The clock that the clip's source timecode counts in."""
+        return Timebase(self.rate, self.drop_frame)
+
+    def source_label(self, frame: int) -> str:
+        """Source timecode of frame ``frame`` (counted from 0 at the clip's first)."""
+        return self.timebase.label(self.source_start + frame)

@@ -1,0 +1,85 @@
+"""Everything impactcut raises on purpose.
+
+Every message names the thing at fault (a file, a list line, an option) and says what to do next::
+
+    ImpactcutError
+    ├── MediaError
+    │   ├── UnreadableMediaError (OSError)   missing, no permission, input/output fault
+    │   ├── NotMediaError (ValueError)       the bytes are not a media file, or nothing decodes
+    │   └── NoVideoError (ValueError)        sound only, or a cover picture only
+    ├── TimeError
+    │   ├── RateError (ValueError)           a rate that is unknown, or that a list cannot carry
+    │   └── TimecodeError (ValueError)       a label that does not exist at its rate
+    ├── TrimError (ValueError)               a trim that does not fit its clip or another trim
+    ├── ListError
+    │   ├── ListFormatError (ValueError)     a list that cannot be written or read as asked
+    │   └── ListMismatchError                a written list, read back, is not the plan
+    ├── ProjectError
+    │   ├── ProjectFileError (OSError)       not a project, newer than this program, or locked
+    │   └── UnknownHitError (LookupError)    no such hit in the project
+    └── OutputError (OSError)                a place that cannot be written
+"""
+
+
+class ImpactcutError(Exception):
+    """Root of every error that is meant for a person."""
+
+
+class MediaError(ImpactcutError):
+    """A media file cannot be used."""
+
+
+class UnreadableMediaError(MediaError, OSError):
+    """The file cannot be opened: missing, no permission, or an input/output fault."""
+
+
+class NotMediaError(MediaError, ValueError):
+    """The file holds no media that can be decoded."""
+
+
+class NoVideoError(MediaError, ValueError):
+    """The file has no moving picture."""
+
+
+class TimeError(ImpactcutError):
+    """A rate or a timecode is wrong."""
+
+
+class RateError(TimeError, ValueError):
+    """A frame rate is unknown, or cannot be carried by the list asked for."""
+
+
+class TimecodeError(TimeError, ValueError):
+    """A timecode label does not exist at its rate."""
+
+
+class TrimError(ImpactcutError, ValueError):
+    """A trim does not fit its clip, or meets another trim."""
+
+
+class ListError(ImpactcutError):
+    """A list cannot be made or read."""
+
+
+class ListFormatError(ListError, ValueError):
+    """A list cannot be written or read in the form asked for."""
+
+
+class ListMismatchError(ListError):
+    """A list, read back, differs from the plan it was written from."""
+
+
+class ProjectError(ImpactcutError):
+    """The project file cannot do what was asked."""
+
+
+class ProjectFileError(ProjectError, OSError):
+    """The project file is not one, is newer than this program, or is in use."""
+
+
+class UnknownHitError(ProjectError, LookupError):
+    """The project has no such hit."""
+
+
+class OutputError(ImpactcutError, OSError):
+    """A file or folder cannot be written."""

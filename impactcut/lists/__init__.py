@@ -1,0 +1,1 @@
+"""Text of lists, out and back; nothing here opens a file."""

@@ -1,0 +1,1 @@
+"""The project file: the only SQL of the program."""

@@ -1,0 +1,1 @@
+"""Short functions that string the layers together."""
