@@ -1,0 +1,118 @@
+"""What a media file says of itself, before anything in it is measured."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+from av.container import InputContainer
+from av.error import FFmpegError
+from av.video.frame import VideoFrame
+from av.video.stream import VideoStream
+
+from impactcut.core.clip import Clip, ReelSource
+from impactcut.core.timebase import Timebase
+from impactcut.errors import NotMediaError
+from impactcut.media.open import open_video
+from impactcut.media.picture import picture_shape
+from impactcut.media.spacing import Spacing, survey
+from impactcut.media.timecode import find_tag, start_timecode
+
+_PACKETS_TRIED = 300
+_FEWEST = 2
+
+
+def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) -> Clip:
+    """Describe the clip in ``path``.
+
+    The number of frames is the container's, or of its packets; frames that do not decode are not
+    told apart, so whoever decodes the clip should put the true number in.
+
+    Parameters
+    ----------
+    path : Path
+        A media file.
+    rate : Timebase, optional
+        How the frames are counted, when the user says so; overrules the file.
+    reel : str, optional
+        Source name for a file whose timecode track names none; else the file's name serves.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If the file is missing, a folder, or may not be read.
+    NotMediaError
+        If it is no media file, or no frame of it decodes.
+    NoVideoError
+        If it has no moving picture.
+    """
+    with open_video(path) as (container, stream):
+        label = find_tag(container, stream, "timecode")
+        named = find_tag(container, stream, "reel_name")
+        has_sound = bool(container.streams.audio)
+        first = _first_frame(path, container, stream)
+        shape = picture_shape(stream, first)
+    spacing = survey(path)
+    start = start_timecode(label, spacing.rate, rate, None)
+    name, source = _reel(path, named, reel)
+    return Clip(
+        path=str(path),
+        name=path.name,
+        reel=name,
+        reel_source=source,
+        rate=start.timebase.rate,
+        drop_frame=start.timebase.drop_frame,
+        frames=spacing.frames,
+        source_start=start.frame,
+        timecode_source="file" if start.found else "assumed",
+        width=shape.width,
+        height=shape.height,
+        rotation=shape.rotation,
+        pixel_aspect=shape.pixel_aspect,
+        variable_rate=not spacing.even,
+        has_sound=has_sound,
+        warnings=start.warnings + _warnings(spacing, rate, first),
+    )
+
+
+def _first_frame(path: Path, container: InputContainer, stream: VideoStream) -> VideoFrame:
+    for tried, packet in enumerate(container.demux(stream)):
+        try:
+            frames = packet.decode()
+        except FFmpegError:
+            frames = []
+        if frames:
+            return frames[0]
+        if tried >= _PACKETS_TRIED:
+            break
+    raise NotMediaError(
+        f"{path}: no frame of it decodes; copy it again from the card, or transcode it"
+    )
+
+
+def _reel(path: Path, named: str | None, given: str | None) -> tuple[str, ReelSource]:
+    if named:
+        return named, "file"
+    return (given, "user") if given else (path.stem.upper(), "name")
+
+
+def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> tuple[str, ...]:
+    said = []
+    if not spacing.even and stated is None:
+        said.append(
+            "frames are not evenly spaced: lists made from it are wrong unless the rate that the "
+            "edit counts it at is stated with --rate"
+        )
+    elif stated is not None and _differ(stated.rate, spacing.rate):
+        said.append(
+            f"counted at the stated {stated}, though the file runs at {Timebase(spacing.rate)}"
+        )
+    if spacing.frames < _FEWEST:
+        said.append("is a single frame: nothing can move in it")
+    if first.interlaced_frame:
+        said.append("is interlaced: only the top field of each frame is measured")
+    return tuple(said)
+
+
+def _differ(a: Fraction, b: Fraction) -> bool:
+    return a != b

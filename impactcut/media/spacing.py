@@ -1,0 +1,148 @@
+"""How the frames of a clip are spaced in time, without decoding any.
+
+A clip is evenly spaced at a rate if every frame is shown near the instant that counting frames at
+that rate gives it: with ``d_k = t_k * rate - k`` (``t_k`` in seconds, frames in display order),
+``max d - min d`` is at most half a frame, or two ticks of the container's clock if those are
+longer. Jitter below that moves no frame to another place in a list; one frame left out moves all
+later ones by a whole frame and makes the clip uneven. The half frame is the most that rounding to
+whole frames forgives.
+
+Rates are tried in this order: the header's average, the header's base rate, the measured average,
+each taken as the nearest standard rate if it is within a part in two thousand; then the measured
+average as it is. An uneven clip gets the standard rate nearest its usual interval.
+
+Reading all time stamps means reading the file. Where the header lists every frame with one
+duration (MOV and MP4 with equal average and base rates and a duration that agrees with the frame
+count; MXF, whose edit rate is constant) the header is believed instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+from av.container import InputContainer
+from av.error import EOFError as EndOfFile
+from av.error import FFmpegError
+from av.video.stream import VideoStream
+from numpy.typing import NDArray
+
+from impactcut.core.timebase import STANDARD_RATES, nearest_rate
+from impactcut.errors import UnreadableMediaError
+from impactcut.media.open import open_video, raise_media_error
+
+Stamps = NDArray[np.int64]
+_MOST_DEVIATION = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class Spacing:
+    """Rate and number of a clip's frames.
+
+    Parameters
+    ----------
+    rate : Fraction
+        Frames per second.
+    even : bool
+        Whether the frames follow that rate.
+    frames : int
+        Frames that the container holds.
+    stamps : int64, shape (frames,), or None
+        Presentation time of each frame in stream ticks, in display order; None where the header
+        was believed or the file has no time stamps.
+    """
+
+    rate: Fraction
+    even: bool
+    frames: int
+    stamps: Stamps | None = None
+
+
+def survey(path: Path) -> Spacing:
+    """Spacing of the frames of ``path``, from its header or its packets.
+
+    Raises
+    ------
+    MediaError
+        If the file cannot be opened or read.
+    """
+    with open_video(path) as (container, stream):
+        return _from_header(container, stream) or _from_packets(path, container, stream)
+
+
+def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> Spacing:
+    """Spacing of frames shown at ``stamps`` (in display order, two or more).
+
+    Parameters
+    ----------
+    stamps : int64, shape (n,)
+        Presentation times in ticks.
+    tick : Fraction
+        Seconds per tick.
+    stated : tuple of Fraction
+        Rates that the container states, the most believable first.
+    """
+    span = int(stamps[-1] - stamps[0])
+    measured = Fraction(len(stamps) - 1, max(span, 1)) / tick
+    tried = [nearest_rate(rate) for rate in (*stated, measured)] + [measured]
+    for rate in tried:
+        if _follows(stamps, tick, rate):
+            return Spacing(rate, True, len(stamps), stamps)
+    return Spacing(_usual_rate(stamps, tick), False, len(stamps), stamps)
+
+
+def _from_header(container: InputContainer, stream: VideoStream) -> Spacing | None:
+    rate, tick, duration = stream.average_rate, stream.time_base, stream.duration
+    if not rate or rate != stream.base_rate or not tick or not duration:
+        return None
+    frames = round(duration * tick * rate)
+    form = container.format.name.split(",")
+    listed = "mov" in form and stream.frames == frames
+    constant = "mxf" in form and tick == 1 / rate
+    return Spacing(nearest_rate(rate), True, frames) if listed or constant else None
+
+
+def _from_packets(path: Path, container: InputContainer, stream: VideoStream) -> Spacing:
+    shown, decoded = _packet_times(path, container, stream)
+    times = decoded if None in shown else shown
+    stated = tuple(rate for rate in (stream.average_rate, stream.base_rate) if rate)
+    if None in times or len(times) < 2 or not stream.time_base:
+        rate = stated[0] if stated else Fraction(25)
+        return Spacing(nearest_rate(rate), True, len(times))
+    return spacing_of(np.sort(np.array(times, np.int64)), stream.time_base, stated)
+
+
+def _packet_times(
+    path: Path, container: InputContainer, stream: VideoStream
+) -> tuple[list[int | None], list[int | None]]:
+    shown: list[int | None] = []
+    decoded: list[int | None] = []
+    try:
+        for packet in container.demux(stream):
+            if packet.size and not packet.is_discard:
+                shown.append(packet.pts)
+                decoded.append(packet.dts)
+    except EndOfFile:
+        pass
+    except FFmpegError as error:
+        if isinstance(error, OSError) or not shown:
+            raise_media_error(path, error)
+    if not shown:
+        raise UnreadableMediaError(f"{path}: no frame can be read; copy it again from the card")
+    return shown, decoded
+
+
+def _follows(stamps: Stamps, tick: Fraction, rate: Fraction) -> bool:
+    frames_per_tick = float(tick * rate)
+    away = (stamps - stamps[0]) * frames_per_tick - np.arange(len(stamps))
+    return float(np.ptp(away)) <= max(_MOST_DEVIATION, 2 * frames_per_tick)
+
+
+def _usual_rate(stamps: Stamps, tick: Fraction) -> Fraction:
+    intervals = np.diff(stamps)
+    intervals = intervals[intervals > 0]
+    usual = np.median(intervals)
+    seconds = float(np.mean(intervals[np.abs(intervals - usual) <= 1])) * float(tick)
+    return min(STANDARD_RATES, key=lambda rate: abs(float(rate) * seconds - 1))
