@@ -1,0 +1,207 @@
+"""How much faster a hit looks for a trim.
+
+The gain of a trim is ``sqrt(G_mean * G_peak)``: the strike is over in fewer intervals, and its
+speed, smoothed as the eye smooths it (`impactcut.core.lowpass`), has a higher peak. Equal weights are an engineering choice; no experiment on record settles them.
+
+Peak speeds of real punches, to compare an estimate with: Olympic boxers 9.14 +/- 2.06 m/s
+(Walilko, Viano & Bir 2005); elite lead straights 7.16 +/- 0.48 m/s at the peak and 5.56 +/- 0.61
+at contact (Liu et al. 2022).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.hits import Hit
+from impactcut.core.lowpass import low_pass
+from impactcut.core.motion import HitMotion
+from impactcut.core.splices import Splices
+from impactcut.core.viewing import (
+    ATTENTIVE,
+    CASUAL,
+    ModelParameters,
+    Observer,
+    Viewing,
+    weber_rise,
+)
+
+Float64Array = NDArray[np.float64]
+Band = Literal["nobody", "side by side", "attentive", "anybody", "doubtful"]
+
+
+@dataclass(frozen=True, eq=False)
+class SpeedGain:
+    """What each of ``c`` trims does to the look of the strike. Every array is float64, (c,).
+
+    Parameters
+    ----------
+    gain : ndarray
+        How much faster the strike looks, as a ratio; 1 is unchanged.
+    mean, peak : ndarray
+        Its two parts: of the strike's mean speed, and of its smoothed peak.
+    crispness : ndarray
+        Ratio of the greatest deceleration of the smoothed speed, after to before.
+    """
+
+    gain: Float64Array
+    mean: Float64Array
+    peak: Float64Array
+    crispness: Float64Array
+
+
+def strike_displacement(motion: HitMotion) -> Float64Array:
+    """Movement of the striking limb without the camera's, float64 (n, 2), widths per interval."""
+    background = motion.channel("background")
+    camera = 0.0 if background is None else background.displacement.astype(float)
+    moved = motion.channels[0].displacement.astype(float) - camera
+    return np.where(motion.repeated[:, None], 0.0, moved)
+
+
+def strike_window(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> FrameRange:
+    """Intervals of the window in which the strike lasts.
+
+    From the first interval of at least ``strike_fraction`` of the peak speed to the first after
+    the peak that is slower, within the hit's own onset and settle: a body that never stands
+    still would otherwise stretch the strike to the whole window. An interval that repeats a
+    frame counts with the next.
+    """
+    speed = np.hypot(*strike_displacement(motion).T)
+    for interval in np.flatnonzero(motion.repeated)[::-1]:
+        speed[interval] = speed[min(interval + 1, len(speed) - 1)]
+    start = min(max(hit.onset - 1 - motion.first, 0), len(speed) - 1)
+    stop = min(max(hit.settle - motion.first, start + 1), len(speed))
+    peak = start + int(np.argmax(speed[start:stop]))
+    slow = np.flatnonzero(speed < parameters.strike_fraction * speed[peak])
+    before, after = slow[slow < peak], slow[slow > peak]
+    first = max(start, int(before[-1]) + 1) if len(before) else start
+    return FrameRange(first, min(stop, int(after[0])) if len(after) else stop)
+
+
+def speed_gain(
+    displacement: Float64Array,
+    rate: float,
+    strike: FrameRange,
+    splices: Splices,
+    parameters: ModelParameters,
+) -> SpeedGain:
+    """How much faster the strike looks after each trim.
+
+    ``G_mean = T / (T - n_b)``: of the strike's ``T`` intervals, ``n_b`` are gone once those that a
+    splice joins are one. ``G_peak`` is the ratio of the greatest smoothed speeds.
+
+    Parameters
+    ----------
+    displacement : float64, shape (n, 2)
+        Of the striking limb without the camera's movement, widths per interval.
+    rate : float
+        Frames per second.
+    strike : FrameRange
+        Intervals of the window in which the strike lasts.
+    splices : Splices
+    """
+    untouched = Splices(np.array([1]), np.array([0]), splices.frames)
+    before = _peaks(displacement, rate, strike, untouched, parameters)
+    after = _peaks(displacement, rate, strike, splices, parameters)
+    joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(
+        strike.start, splices.first - 1
+    )
+    mean = len(strike) / (len(strike) - np.maximum(joined - 1, 0))
+    peak, crispness = (_ratio(new, old[0]) for new, old in zip(after, before, strict=True))
+    return SpeedGain(np.sqrt(mean * peak), mean, peak, crispness)
+
+
+def just_noticeable_differences(
+    gain: float,
+    observer: Observer,
+    speed: float,
+    viewing: Viewing | None = None,
+    parameters: ModelParameters | None = None,
+) -> float:
+    """The gain in just noticeable differences: ``ln(gain) / ln(1 + weber)``.
+
+    Parameters
+    ----------
+    speed : float
+        Of the strike, picture widths per second; speed discrimination is coarser for the very
+        slow and the very fast.
+    """
+    degrees = np.array(speed * (viewing or Viewing()).degrees)
+    weber = observer.weber * float(weber_rise(degrees, parameters or ModelParameters()))
+    return math.log(gain) / math.log1p(weber)
+
+
+def felt_by(gain: float, parameters: ModelParameters) -> Band:
+    """Who feels the gain: the least number of viewers of which it is certain.
+
+    Below 1.06 nobody; below 1.09 only side by side; below 1.18 an attentive viewer; then anybody,
+    and above 1.6 it is doubtful whether anybody believes it.
+    """
+    if gain < parameters.least_gain:
+        return "nobody"
+    if gain < 1 + ATTENTIVE.weber:
+        return "side by side"
+    if gain < 1 + CASUAL.weber:
+        return "attentive"
+    return "anybody" if gain <= parameters.believable_gain else "doubtful"
+
+
+def frame_after(frame: int, first: int, count: int) -> int:
+    """Where ``frame`` comes to lie once the trim is out; a removed one, where the splice is."""
+    return frame if frame < first else max(first, frame - count)
+
+
+def lag_after(hit: Hit, first: int, count: int) -> int | None:
+    """Frames from contact to reaction once the trim is out; None without a reaction."""
+    if hit.reaction is None:
+        return None
+    return frame_after(hit.reaction, first, count) - frame_after(hit.contact, first, count)
+
+
+def metres_per_second(
+    speed: float, picture_metres: float, picture_metres_error: float
+) -> tuple[float, float]:
+    """An estimate of speed, and its error, both m/s.
+
+    Parameters
+    ----------
+    speed : float
+        Picture widths per second.
+    picture_metres, picture_metres_error : float
+        How wide the scene is at the limb, and how uncertain that is. Movement towards the lens
+        is not seen, so the estimate is a least one.
+    """
+    return speed * picture_metres, speed * picture_metres_error
+
+
+def _peaks(
+    displacement: Float64Array,
+    rate: float,
+    strike: FrameRange,
+    splices: Splices,
+    parameters: ModelParameters,
+) -> tuple[Float64Array, Float64Array]:
+    """Greatest smoothed speed and greatest deceleration during the strike, each (c,).
+
+    The smoothed speed lags, so the strike is followed for two time constants past its end.
+    """
+    tail = math.ceil(2 * parameters.front_end_seconds * rate)
+    velocity = np.pad(splices.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
+    smooth = low_pass(velocity, rate, parameters)
+    speed = np.sqrt((smooth**2).sum(-1))
+    interval = np.arange(velocity.shape[1])
+    last = splices.interval_after(strike.stop - 1)[:, None] + tail
+    during = (interval >= splices.interval_after(strike.start)[:, None]) & (interval <= last)
+    flat = speed.reshape(len(speed), -1)
+    slowing = -np.diff(flat, axis=1, prepend=0.0).reshape(speed.shape)
+    shown = during[..., None]
+    return np.where(shown, speed, 0.0).max((1, 2)), np.where(shown, slowing, 0.0).max((1, 2))
+
+
+def _ratio(after: Float64Array, before: float) -> Float64Array:
+    return after / before if before > 0 else np.ones_like(after)

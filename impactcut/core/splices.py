@@ -1,0 +1,113 @@
+"""Where candidate trims join the frames of a window, as arrays with one row for each candidate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.motion import HitMotion
+
+IntArray = NDArray[np.int64]
+Float64Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Splices:
+    """Candidate trims: frame ``first - 1`` is followed by frame ``first + count``.
+
+    Parameters
+    ----------
+    first, count : int64, shape (c,)
+        First removed frame, counted from the window's first frame, and how many go.
+    frames : int
+        Frames of the window; both joined frames lie in it.
+
+    Raises
+    ------
+    ValueError
+        If a trim lacks a frame of the window on either side, or takes out less than none.
+    """
+
+    first: IntArray
+    count: IntArray
+    frames: int
+
+    def __post_init__(self) -> None:
+        if (self.first < 1).any() or (self.first + self.count >= self.frames).any():
+            raise ValueError("a trim leaves a frame of the measured window on either side")
+        if (self.count < 0).any():
+            raise ValueError("a trim takes out 0 frames or more")
+
+    def trimmed(self, displacement: Float64Array) -> Float64Array:
+        """What each trim leaves of ``displacement``, the intervals of the splice added up.
+
+        Parameters
+        ----------
+        displacement : float64, shape (n, 2)
+
+        Returns
+        -------
+        float64, shape (c, n, 2)
+            Zeros follow at the end, where the trim has made the window shorter.
+        """
+        start = np.concatenate([np.zeros((1, 2)), np.cumsum(displacement, axis=0)])
+        shown = np.arange(self.frames)
+        kept = np.where(shown < self.first[:, None], shown, shown + self.count[:, None])
+        return np.diff(start[np.minimum(kept, self.frames - 1)], axis=1)
+
+    def interval_after(self, interval: int) -> IntArray:
+        """Which interval of each trimmed window shows ``interval``."""
+        return np.minimum(interval, np.maximum(self.first - 1, interval - self.count))
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """A window without the frames that repeat the one before: what the eye is given to see.
+
+    Parameters
+    ----------
+    picture : int64, shape (frames,)
+        For each frame of the window, the number of the picture that it shows.
+    displacement, centre : float64, shape (channels, n, 2)
+        Per interval between two pictures, widths.
+    area : float64, shape (channels, n)
+        Square widths.
+    luma : float64, shape (n + 1,)
+        Mean log luma per picture.
+    rate : float
+        Pictures per second.
+    """
+
+    picture: IntArray
+    displacement: Float64Array
+    centre: Float64Array
+    area: Float64Array
+    luma: Float64Array
+    rate: float
+
+    @property
+    def intervals(self) -> int:
+        """Intervals between two pictures."""
+        return len(self.luma) - 1
+
+    def joined(self, splices: Splices) -> tuple[IntArray, IntArray]:
+        """The pictures before and after each splice."""
+        return self.picture[splices.first - 1], self.picture[splices.first + splices.count]
+
+
+def without_repeats(motion: HitMotion) -> Shown:
+    """The window's pictures; a frame that repeats the one before is no new picture."""
+    kept = ~motion.repeated
+    if not kept.any():
+        kept = np.ones_like(kept)
+    picture = np.concatenate([[0], np.cumsum(kept)])
+    first_frames = np.concatenate([[True], kept])
+    displacement, centre, area = (
+        np.stack([getattr(channel, name)[kept] for channel in motion.channels]).astype(float)
+        for name in ("displacement", "centre", "area")
+    )
+    luma = motion.luma[first_frames].astype(float)
+    rate = float(motion.rate) * float(kept.mean())
+    return Shown(picture, displacement, centre, area, luma, rate)

@@ -1,0 +1,185 @@
+"""Who watches, from where, and the published limits of what they can tell apart.
+
+Marks: [V] number read in the source's text or abstract; [M] from memory; [D] derived from [V];
+[E] engineering choice, for which no published number exists.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+Float64Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Observer:
+    """A kind of viewer, by the smallest ratio of two speeds that they tell apart.
+
+    Parameters
+    ----------
+    name : str
+    weber : float
+        Speeds that differ by the factor ``1 + weber`` are just told apart.
+    """
+
+    name: str
+    weber: float
+
+
+TRAINED = Observer("trained", 0.06)
+"""Laboratory observer: McKee & Nakayama 1984, Snowden & Braddick 1991 [V]."""
+ATTENTIVE = Observer("attentive", 0.09)
+"""Attentive viewer of real footage: de'Sperati & Baud-Bovy 2017, Sci Rep 7:15379 [V]."""
+CASUAL = Observer("casual", 0.18)
+"""Casual viewer of real footage: de'Sperati & Baud-Bovy 2017 [V]."""
+
+
+@dataclass(frozen=True)
+class Viewing:
+    """How large the picture is to the viewer.
+
+    Parameters
+    ----------
+    fov_degrees : float
+        Horizontal angle that the picture fills, above 0 and below 180. The default is 16:9 seen
+        from three picture heights, the distance of Chapiro et al. 2019 [V; angle D].
+    """
+
+    fov_degrees: float = 33.0
+
+    def __post_init__(self) -> None:
+        if not 0 < self.fov_degrees < 180:
+            raise ValueError(
+                f"a picture fills more than 0 and less than 180 degrees, not {self.fov_degrees}"
+            )
+
+    @classmethod
+    def from_heights(cls, heights: float, aspect: float = 16 / 9) -> Viewing:
+        """The view of a flat picture from a distance of ``heights`` picture heights."""
+        return cls(math.degrees(2 * math.atan(aspect / 2 / heights)))
+
+    @property
+    def degrees(self) -> float:
+        """Degrees that one picture width subtends by the scale at the picture's centre."""
+        return math.degrees(2 * math.tan(math.radians(self.fov_degrees) / 2))
+
+    @property
+    def arcmin(self) -> float:
+        """Minutes of arc that one picture width subtends by the scale at the picture's centre."""
+        return 60 * self.degrees
+
+    def pan_speed(self, seconds_per_width: float) -> float:
+        """Mean speed, degrees per second, of what crosses the picture in so many seconds."""
+        return self.fov_degrees / seconds_per_width
+
+
+@dataclass(frozen=True)
+class ModelParameters:
+    """Every number of the model. A calibration replaces them with `dataclasses.replace`.
+
+    Parameters
+    ----------
+    front_end_seconds : float
+        Time constant of the two-stage low-pass that velocity passes, s. Werkhoven, Snippe & Toet
+        1992, Vision Res 32:2313 [V].
+    weber_from, weber_to : float
+        Speed discrimination is flat between these, degrees/s. De Bruyn & Orban 1988 [V]; it rises
+        with the square root of the speed ratio outside [E].
+    position_step : float
+        Least visible step of position at the point looked at, arcmin: successive-position
+        threshold, best case [V, through a secondary source].
+    static_edge : float
+        Factor on it beside an edge that stands still [V, through a secondary source].
+    eccentricity_degrees : float
+        Degrees from the point looked at, at which that step has doubled [M].
+    speed_jump : float
+        Least visible jump of speed inside one motion, as a ratio less one: about five times a
+        difference of two speeds. Snowden & Braddick 1991 [V].
+    across : float
+        Factor on it for a jump across the motion: 9 % of direction against 17 % of speed.
+        Werkhoven et al. 1992 [V; ratio D].
+    agitation : float
+        How many times its own rms second difference a channel hides [E].
+    agitation_seconds : float
+        How far on either side of the splice that is measured, s [E].
+    area_exponent, area_limit : float
+        A channel counts as its area in square degrees to this power, for areas from
+        ``1 / area_limit`` to ``area_limit`` [E].
+    gap_floor : float
+        Least gap in the path of a limb that breaks its movement, arcmin: short-range limit of
+        apparent motion, which grows with the element. Petersik et al. 1983, Eagle 1996
+        [V; form E].
+    shutter : float
+        Part of the frame interval that the shutter is open: 180 degrees, common practice [E].
+    luminance_step : float
+        Least visible step of mean log luminance [E].
+    pooling : float
+        Exponent with which channels add up [E].
+    attentive_ratio, audience_ratio : float
+        Thresholds of an attentive viewer and of an audience in thresholds of a trained observer:
+        0.09 / 0.06 and 0.18 / 0.06 [D, de'Sperati & Baud-Bovy 2017 over McKee & Nakayama 1984].
+        The first is the warning line.
+    strike_fraction : float
+        The strike lasts while its speed is at least this part of its peak [E].
+    least_gain : float
+        A smaller gain is nobody's: the trained observer's 6 %. Gains that differ by less count as
+        equal.
+    believable_gain : float
+        A larger gain is to be checked by eye [E].
+    late_reaction_seconds : float
+        A reaction later than this starts to look uncaused: Michotte's launching effect weakens
+        past 100 to 150 ms [V, through a secondary source].
+    """
+
+    front_end_seconds: float = 0.040
+    weber_from: float = 4.0
+    weber_to: float = 64.0
+    position_step: float = 2.2
+    static_edge: float = 0.5
+    eccentricity_degrees: float = 2.5
+    speed_jump: float = 0.30
+    across: float = 9 / 17
+    agitation: float = 2.0
+    agitation_seconds: float = 0.5
+    area_exponent: float = 0.25
+    area_limit: float = 16.0
+    gap_floor: float = 15.0
+    shutter: float = 0.5
+    luminance_step: float = 0.02
+    pooling: float = 4.0
+    attentive_ratio: float = ATTENTIVE.weber / TRAINED.weber
+    audience_ratio: float = CASUAL.weber / TRAINED.weber
+    strike_fraction: float = 0.10
+    least_gain: float = 1 + TRAINED.weber
+    believable_gain: float = 1.6
+    late_reaction_seconds: float = 0.100
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if not (math.isfinite(value) and value >= 0):
+                raise ValueError(f"{field.name} is a finite number of 0 or more, not {value}")
+        if not 1 <= self.attentive_ratio <= self.audience_ratio:
+            raise ValueError(
+                "a trained observer, an attentive viewer and an audience see less and less"
+            )
+
+
+def weber_rise(speed: Float64Array, parameters: ModelParameters) -> Float64Array:
+    """How much coarser speed discrimination is at ``speed`` than at its best.
+
+    1 between ``weber_from`` and ``weber_to``, ``sqrt(weber_from / speed)`` below and
+    ``sqrt(speed / weber_to)`` above (De Bruyn & Orban 1988 [V]; square roots [E]).
+
+    Parameters
+    ----------
+    speed : float64
+        Degrees per second. At 0 the result stays finite.
+    """
+    low, high = parameters.weber_from, parameters.weber_to
+    slow = np.sqrt(low / np.clip(speed, 1e-9, low))
+    return slow * np.sqrt(np.clip(speed, high, None) / high)
