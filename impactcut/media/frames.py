@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Generator
-from contextlib import closing
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
-from av.container import InputContainer
-from av.error import EOFError as EndOfFile
-from av.error import FFmpegError
-from av.packet import Packet
 from av.video.frame import VideoFrame
 from av.video.reformatter import VideoReformatter
-from av.video.stream import VideoStream
 
+from impactcut.media.decode import Undecoded, decoded, first_frame, use_threads
+from impactcut.media.jump import landing, packets_before, places
 from impactcut.media.luma import GreyArray, small_luma
-from impactcut.media.open import open_video, raise_media_error
+from impactcut.media.open import open_video
 from impactcut.media.picture import PictureShape, picture_shape
+from impactcut.media.spacing import survey
 
-_MOST_THREADS = 4
 NO_STAMP = -1
 
 
@@ -49,12 +45,12 @@ class LumaFrame:
 
 @dataclass(frozen=True)
 class Loss:
-    """Bytes of a clip that could not be decoded.
+    """A stretch of a clip that could not be decoded.
 
     Parameters
     ----------
     before : int
-        Index of the next frame that did decode, or would have.
+        Index of the next frame that decodes, if another does.
     reason : str
         What the decoder said.
     """
@@ -76,45 +72,84 @@ def read_frames(
     path : Path
         A clip.
     width : int
-        Width of the frames that come out, in pixels of the picture as shown; smaller pictures
-        keep theirs. All frames have the size that the first one gets.
+        Width of the frames that come out, in pixels of the picture as shown; a smaller picture
+        keeps its own. All frames get the size of the first.
     start : int
-        First frame wanted. In evenly spaced clips the decoder jumps to the keyframe before it.
-        Behind damage, a frame's number then follows from its time stamp.
+        First frame wanted. The decoder jumps to the keyframe before it where the file allows.
+        Behind a stretch that does not decode, a frame reached by a jump is numbered by its time
+        stamp; decoded in order it would be numbered by the frames that did decode.
     on_loss : callable, optional
-        Called with each `Loss`; damaged stretches are skipped and reading goes on.
+        Called with each `Loss`; reading then goes on behind it.
 
     Yields
     ------
     LumaFrame
-        In display order. The file is closed at the end, or when the iterator is closed.
+        In display order. The file is closed at the end, or when the generator is closed.
 
     Raises
     ------
     MediaError
         If the file cannot be opened, or reading it fails part of the way.
+    ValueError
+        If ``width`` or ``start`` is too small.
     """
     if width < 1 or start < 0:
         raise ValueError(f"width ({width}) must be at least 1 and start ({start}) at least 0")
-    return _frames(path, width, start, on_loss or _unheard)
+    return _frames(path, _Wanted(width, start, on_loss or _unheard))
 
 
-def _frames(
-    path: Path, width: int, start: int, on_loss: OnLoss
-) -> Generator[LumaFrame, None, None]:
+@dataclass(frozen=True)
+class _Wanted:
+    width: int
+    start: int
+    on_loss: OnLoss
+
+
+_Shrink = Callable[[int, VideoFrame], LumaFrame]
+
+
+def _frames(path: Path, wanted: _Wanted) -> Generator[LumaFrame, None, None]:
     with open_video(path) as (container, stream):
-        _use_threads(stream)
-        grey = VideoReformatter()
-        shape: PictureShape | None = None
-        with closing(_decoded(path, container, stream, on_loss)) as frames:
-            for index, frame in enumerate(frames):
-                shape = shape or picture_shape(stream, frame)
-                if index >= start:
-                    yield _shrunk(index, frame, shape, width, grey)
+        first = first_frame(path, container, stream)
+        small = partial(_shrunk, picture_shape(stream, first), wanted.width, VideoReformatter())
+    if wanted.start and (yield from _after_jump(path, first, small, wanted)):
+        return
+    with open_video(path) as (container, stream):
+        use_threads(stream)
+        items = decoded(path, container.demux(stream))
+        yield from _numbered(items, 0, small, wanted)
+
+
+def _after_jump(
+    path: Path, first: VideoFrame, small: _Shrink, wanted: _Wanted
+) -> Generator[LumaFrame, None, bool]:
+    """Frames reached by a jump; False, and none, if all before them must be decoded."""
+    place = places(survey(path), first)
+    with open_video(path) as (container, stream):
+        use_threads(stream)
+        items = decoded(path, packets_before(container, stream, place, wanted.start))
+        landed = landing(items, place, wanted.start)
+        if landed is None:
+            return False
+        yield small(wanted.start, landed)
+        yield from _numbered(items, wanted.start + 1, small, wanted)
+    return True
+
+
+def _numbered(
+    items: Iterator[VideoFrame | Undecoded], index: int, small: _Shrink, wanted: _Wanted
+) -> Generator[LumaFrame, None, None]:
+    for item in items:
+        if isinstance(item, Undecoded):
+            wanted.on_loss(Loss(index, item.reason))
+            continue
+        if index >= wanted.start:
+            yield small(index, item)
+        index += 1
 
 
 def _shrunk(
-    index: int, frame: VideoFrame, shape: PictureShape, width: int, grey: VideoReformatter
+    shape: PictureShape, width: int, grey: VideoReformatter, index: int, frame: VideoFrame
 ) -> LumaFrame:
     wide, high = shape.small(width)
     stored = (high, wide) if shape.on_its_side else (wide, high)
@@ -122,35 +157,6 @@ def _shrunk(
     upright = np.ascontiguousarray(np.rot90(luma, -shape.rotation // 90))
     stamp = NO_STAMP if frame.pts is None else frame.pts
     return LumaFrame(index, stamp, upright, frame.is_corrupt)
-
-
-def _decoded(
-    path: Path, container: InputContainer, stream: VideoStream, on_loss: OnLoss
-) -> Generator[VideoFrame, None, None]:
-    count = 0
-    packets = container.demux(stream)
-    packet: Packet[VideoStream] | None
-    while True:
-        try:
-            packet = next(packets, None)
-            frames = [] if packet is None else packet.decode()
-        except EndOfFile:
-            return
-        except FFmpegError as error:
-            if isinstance(error, OSError):
-                raise_media_error(path, error)
-            on_loss(Loss(count, str(error.strerror)))
-            continue
-        if packet is None:
-            return
-        for frame in frames:
-            yield frame
-            count += 1
-
-
-def _use_threads(stream: VideoStream) -> None:
-    stream.thread_type = "AUTO"
-    stream.thread_count = min(_MOST_THREADS, os.cpu_count() or 1)
 
 
 def _unheard(loss: Loss) -> None:

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from pathlib import Path
 
-from av.container import InputContainer
-from av.error import FFmpegError
 from av.video.frame import VideoFrame
-from av.video.stream import VideoStream
 
 from impactcut.core.clip import Clip, ReelSource
 from impactcut.core.timebase import Timebase
-from impactcut.errors import NotMediaError
+from impactcut.media.decode import first_frame
 from impactcut.media.open import open_video
 from impactcut.media.picture import picture_shape
 from impactcut.media.spacing import Spacing, survey
 from impactcut.media.timecode import find_tag, start_timecode
+from impactcut.media.tmcd import timecode_track_rate
 
-_PACKETS_TRIED = 300
 _FEWEST = 2
 
 
@@ -49,11 +45,12 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
     with open_video(path) as (container, stream):
         label = find_tag(container, stream, "timecode")
         named = find_tag(container, stream, "reel_name")
+        track_rate = timecode_track_rate(path) if "mov" in container.format.name else None
         has_sound = bool(container.streams.audio)
-        first = _first_frame(path, container, stream)
+        first = first_frame(path, container, stream)
         shape = picture_shape(stream, first)
     spacing = survey(path)
-    start = start_timecode(label, spacing.rate, rate, None)
+    start = start_timecode(label, spacing.rate, rate, track_rate)
     name, source = _reel(path, named, reel)
     return Clip(
         path=str(path),
@@ -75,21 +72,6 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
     )
 
 
-def _first_frame(path: Path, container: InputContainer, stream: VideoStream) -> VideoFrame:
-    for tried, packet in enumerate(container.demux(stream)):
-        try:
-            frames = packet.decode()
-        except FFmpegError:
-            frames = []
-        if frames:
-            return frames[0]
-        if tried >= _PACKETS_TRIED:
-            break
-    raise NotMediaError(
-        f"{path}: no frame of it decodes; copy it again from the card, or transcode it"
-    )
-
-
 def _reel(path: Path, named: str | None, given: str | None) -> tuple[str, ReelSource]:
     if named:
         return named, "file"
@@ -103,7 +85,7 @@ def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> t
             "frames are not evenly spaced: lists made from it are wrong unless the rate that the "
             "edit counts it at is stated with --rate"
         )
-    elif stated is not None and _differ(stated.rate, spacing.rate):
+    elif stated is not None and stated.rate != spacing.rate:
         said.append(
             f"counted at the stated {stated}, though the file runs at {Timebase(spacing.rate)}"
         )
@@ -112,7 +94,3 @@ def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> t
     if first.interlaced_frame:
         said.append("is interlaced: only the top field of each frame is measured")
     return tuple(said)
-
-
-def _differ(a: Fraction, b: Fraction) -> bool:
-    return a != b

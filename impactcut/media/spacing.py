@@ -49,6 +49,8 @@ class Spacing:
         Whether the frames follow that rate.
     frames : int
         Frames that the container holds.
+    ticks : Fraction
+        Ticks of the stream's clock from one frame to the next, on average.
     stamps : int64, shape (frames,), or None
         Presentation time of each frame in stream ticks, in display order; None where the header
         was believed or the file has no time stamps.
@@ -57,6 +59,7 @@ class Spacing:
     rate: Fraction
     even: bool
     frames: int
+    ticks: Fraction
     stamps: Stamps | None = None
 
 
@@ -86,11 +89,12 @@ def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> 
     """
     span = int(stamps[-1] - stamps[0])
     measured = Fraction(len(stamps) - 1, max(span, 1)) / tick
+    ticks = 1 / (measured * tick)
     tried = [nearest_rate(rate) for rate in (*stated, measured)] + [measured]
     for rate in tried:
         if _follows(stamps, tick, rate):
-            return Spacing(rate, True, len(stamps), stamps)
-    return Spacing(_usual_rate(stamps, tick), False, len(stamps), stamps)
+            return Spacing(rate, True, len(stamps), ticks, stamps)
+    return Spacing(_usual_rate(stamps, tick), False, len(stamps), ticks, stamps)
 
 
 def _from_header(container: InputContainer, stream: VideoStream) -> Spacing | None:
@@ -101,17 +105,21 @@ def _from_header(container: InputContainer, stream: VideoStream) -> Spacing | No
     form = container.format.name.split(",")
     listed = "mov" in form and stream.frames == frames
     constant = "mxf" in form and tick == 1 / rate
-    return Spacing(nearest_rate(rate), True, frames) if listed or constant else None
+    if not listed and not constant:
+        return None
+    return Spacing(nearest_rate(rate), True, frames, 1 / (rate * tick))
 
 
 def _from_packets(path: Path, container: InputContainer, stream: VideoStream) -> Spacing:
     shown, decoded = _packet_times(path, container, stream)
     times = decoded if None in shown else shown
     stated = tuple(rate for rate in (stream.average_rate, stream.base_rate) if rate)
-    if None in times or len(times) < 2 or not stream.time_base:
-        rate = stated[0] if stated else Fraction(25)
-        return Spacing(nearest_rate(rate), True, len(times))
-    return spacing_of(np.sort(np.array(times, np.int64)), stream.time_base, stated)
+    tick = stream.time_base
+    stamps = np.sort(np.array([time for time in times if time is not None], np.int64))
+    if tick and len(stamps) == len(times) and len(stamps) > 1 and stamps[-1] > stamps[0]:
+        return spacing_of(stamps, tick, stated)
+    rate = stated[0] if stated else Fraction(25)
+    return Spacing(nearest_rate(rate), True, len(times), 1 / (rate * tick) if tick else Fraction(1))
 
 
 def _packet_times(

@@ -79,6 +79,9 @@ def start_timecode(
         return _assumed(timebase, f"{error}: 00:00:00:00 is assumed for its first frame", *warnings)
     if pairs:
         warnings += (f"timecode counts frame pairs: {label} was taken as {timebase.label(frame)}",)
+    elif track_rate is not None and nearest_rate(track_rate) != timebase.rate:
+        counts = Timebase(nearest_rate(track_rate))
+        warnings += (f"timecode counts {counts} a second, but is read at the clip's {timebase}",)
     return StartTimecode(timebase, frame, True, warnings)
 
 

@@ -1,0 +1,83 @@
+"""Frames out of packets, whatever state the packets are in."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+from av.container import InputContainer
+from av.error import EOFError as EndOfFile
+from av.error import FFmpegError
+from av.packet import Packet
+from av.video.frame import VideoFrame
+from av.video.stream import VideoStream
+
+from impactcut.errors import NotMediaError
+from impactcut.media.open import raise_media_error
+
+_MOST_THREADS = 4
+_MOST_FAILURES = 300
+
+
+@dataclass(frozen=True)
+class Undecoded:
+    """A packet, or a stretch of the file, of which the decoder made nothing.
+
+    Parameters
+    ----------
+    reason : str
+        What FFmpeg says of it.
+    """
+
+    reason: str
+
+
+def decoded(
+    path: Path, packets: Iterator[Packet[VideoStream]]
+) -> Generator[VideoFrame | Undecoded, None, None]:
+    """Frames of ``packets`` in display order; what cannot be decoded is named and passed over.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If the disk or the network fails.
+    """
+    while True:
+        try:
+            packet = next(packets, None)
+            frames = [] if packet is None else packet.decode()
+        except EndOfFile:
+            return
+        except FFmpegError as error:
+            if isinstance(error, OSError):
+                raise_media_error(path, error)
+            yield Undecoded(str(error.strerror))
+            continue
+        yield from frames
+        if packet is None:
+            return
+
+
+def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> VideoFrame:
+    """The first frame of the clip that decodes.
+
+    Raises
+    ------
+    NotMediaError
+        If none does before hundreds of packets have failed.
+    """
+    for item in islice(decoded(path, container.demux(stream)), _MOST_FAILURES):
+        if isinstance(item, VideoFrame):
+            return item
+    raise NotMediaError(
+        f"{path}: no frame of it decodes; copy it again from the card, or transcode it"
+    )
+
+
+def use_threads(stream: VideoStream) -> None:
+    """Let the decoder use the processor's cores, up to four."""
+    stream.thread_type = "AUTO"
+    stream.thread_count = min(_MOST_THREADS, os.cpu_count() or 1)
