@@ -1,0 +1,168 @@
+"""Statements about clips; every function works inside its caller's transaction."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from fractions import Fraction
+
+from impactcut.core.clip import Clip
+from impactcut.core.motion import MotionTrack
+from impactcut.project.arrays import pack_track, unpack_track
+from impactcut.project.records import Fingerprint, StoredClip
+
+_CLIP_FIELDS = (
+    "name", "reel", "reel_source", "rate", "drop_frame", "frames", "source_start",
+    "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
+    "has_sound", "section", "take", "angle", "warnings",
+)  # fmt: skip
+
+
+def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
+    """Every clip, by path."""
+    rows = connection.execute("SELECT * FROM clips ORDER BY path")
+    return tuple(_stored(row) for row in rows)
+
+
+def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
+    """The clip of that path."""
+    row = connection.execute("SELECT * FROM clips WHERE path = ?", (path,)).fetchone()
+    return None if row is None else _stored(row)
+
+
+def clips_with_digest(connection: sqlite3.Connection, digest: str) -> tuple[StoredClip, ...]:
+    """The clips measured from files of that digest, by path."""
+    rows = connection.execute(
+        "SELECT * FROM clips WHERE digest = ? AND state = 'done' ORDER BY path", (digest,)
+    )
+    return tuple(_stored(row) for row in rows)
+
+
+def put_measured(
+    connection: sqlite3.Connection, clip: Clip, fingerprint: Fingerprint, settings: str
+) -> int:
+    """Write a measured clip over whatever was known of its path; its number."""
+    clip_id = _row_for(connection, clip.path, settings)
+    values: dict[str, str | int | None] = {
+        "state": "done",
+        "size": fingerprint.size,
+        "mtime_ns": fingerprint.mtime_ns,
+        "digest": fingerprint.digest,
+        "settings": settings,
+        "error": "",
+        "remedy": "",
+        "tries": 0,
+        **{name: getattr(clip, name) for name in _CLIP_FIELDS},
+        "rate": str(clip.rate),
+        "pixel_aspect": str(clip.pixel_aspect),
+        "warnings": json.dumps(clip.warnings),
+    }
+    _update(connection, clip_id, values)
+    return clip_id
+
+
+def put_failed(
+    connection: sqlite3.Connection,
+    path: str,
+    fingerprint: Fingerprint | None,
+    settings: str,
+    error: str,
+    remedy: str,
+) -> None:
+    """Write that a file could not be measured; what was measured of it before stays."""
+    before = clip_at(connection, path)
+    same = before is not None and before.fingerprint == fingerprint
+    tries = before.tries + 1 if before is not None and same else 1
+    values = {
+        "state": "failed",
+        "size": None if fingerprint is None else fingerprint.size,
+        "mtime_ns": None if fingerprint is None else fingerprint.mtime_ns,
+        "digest": None if fingerprint is None else fingerprint.digest,
+        "settings": settings,
+        "error": error,
+        "remedy": remedy,
+        "tries": tries,
+    }
+    _update(connection, _row_for(connection, path, settings), values)
+
+
+def set_fingerprint(connection: sqlite3.Connection, clip_id: int, found: Fingerprint) -> None:
+    """Write that an unchanged file carries another time of change."""
+    values = {"size": found.size, "mtime_ns": found.mtime_ns, "digest": found.digest}
+    _update(connection, clip_id, values)
+
+
+def set_path(connection: sqlite3.Connection, clip_id: int, path: str) -> None:
+    """Write that a file was moved."""
+    _update(connection, clip_id, {"path": path})
+
+
+def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:
+    """Write the motion of a clip."""
+    connection.execute("INSERT OR REPLACE INTO motion_tracks VALUES (?, ?)",
+                       (clip_id, pack_track(track)))  # fmt: skip
+
+
+def track_of(connection: sqlite3.Connection, clip_id: int) -> MotionTrack | None:
+    """The motion of a clip, if it was measured."""
+    row = connection.execute(
+        "SELECT data FROM motion_tracks WHERE clip_id = ?", (clip_id,)
+    ).fetchone()
+    return None if row is None else unpack_track(row["data"])
+
+
+def _row_for(connection: sqlite3.Connection, path: str, settings: str) -> int:
+    connection.execute(
+        "INSERT OR IGNORE INTO clips (path, state, settings) VALUES (?, 'failed', ?)",
+        (path, settings),
+    )
+    row = connection.execute("SELECT id FROM clips WHERE path = ?", (path,)).fetchone()
+    return int(row["id"])
+
+
+def _update(
+    connection: sqlite3.Connection, clip_id: int, values: dict[str, str | int | None]
+) -> None:
+    columns = ", ".join(f"{name} = :{name}" for name in values)
+    connection.execute(f"UPDATE clips SET {columns} WHERE id = :id", {**values, "id": clip_id})
+
+
+def _stored(row: sqlite3.Row) -> StoredClip:
+    fingerprint = None
+    if row["digest"] is not None:
+        fingerprint = Fingerprint(row["size"], row["mtime_ns"], row["digest"])
+    return StoredClip(
+        id=row["id"],
+        path=row["path"],
+        state=row["state"],
+        fingerprint=fingerprint,
+        settings=row["settings"],
+        clip=None if row["rate"] is None else _clip(row),
+        error=row["error"],
+        remedy=row["remedy"],
+        tries=row["tries"],
+    )
+
+
+def _clip(row: sqlite3.Row) -> Clip:
+    return Clip(
+        path=row["path"],
+        name=row["name"],
+        reel=row["reel"],
+        reel_source=row["reel_source"],
+        rate=Fraction(row["rate"]),
+        drop_frame=bool(row["drop_frame"]),
+        frames=row["frames"],
+        source_start=row["source_start"],
+        timecode_source=row["timecode_source"],
+        width=row["width"],
+        height=row["height"],
+        rotation=row["rotation"],
+        pixel_aspect=Fraction(row["pixel_aspect"]),
+        variable_rate=bool(row["variable_rate"]),
+        has_sound=bool(row["has_sound"]),
+        section=row["section"],
+        take=row["take"],
+        angle=row["angle"],
+        warnings=tuple(json.loads(row["warnings"])),
+    )

@@ -1,0 +1,99 @@
+"""The steps that bring a project file to the form that this program uses.
+
+A step is never changed once a release has carried it; a new form is a new step at the end.
+The number of steps applied to a file stands in its ``user_version``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Migration:
+    """One step: what it is for, and its statements in order."""
+
+    name: str
+    statements: tuple[str, ...]
+
+
+_CLIPS = """
+CREATE TABLE clips (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    path TEXT NOT NULL UNIQUE,
+    state TEXT NOT NULL CHECK (state IN ('done', 'failed')),
+    size INTEGER, mtime_ns INTEGER, digest TEXT,
+    settings TEXT NOT NULL,
+    error TEXT NOT NULL DEFAULT '', remedy TEXT NOT NULL DEFAULT '',
+    tries INTEGER NOT NULL DEFAULT 0,
+    name TEXT, reel TEXT, reel_source TEXT, rate TEXT, drop_frame INTEGER, frames INTEGER,
+    source_start INTEGER, timecode_source TEXT, width INTEGER, height INTEGER, rotation INTEGER,
+    pixel_aspect TEXT, variable_rate INTEGER, has_sound INTEGER,
+    section TEXT, take TEXT, angle TEXT, warnings TEXT,
+    CHECK (state = 'failed' OR (rate IS NOT NULL AND digest IS NOT NULL))
+)
+"""
+
+_HITS = """
+CREATE TABLE hits (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE CASCADE,
+    onset INTEGER NOT NULL, peak INTEGER NOT NULL, contact INTEGER NOT NULL,
+    contact_exact REAL NOT NULL, settle INTEGER NOT NULL, reaction INTEGER,
+    confidence REAL NOT NULL, peak_speed REAL NOT NULL,
+    region_left REAL NOT NULL, region_top REAL NOT NULL,
+    region_width REAL NOT NULL, region_height REAL NOT NULL,
+    camera TEXT NOT NULL
+)
+"""
+
+_PROPOSALS = """
+CREATE TABLE proposals (
+    hit_id INTEGER NOT NULL REFERENCES hits (id) ON DELETE CASCADE,
+    viewing TEXT NOT NULL,
+    trims TEXT NOT NULL,
+    proposed INTEGER,
+    no_trim TEXT,
+    PRIMARY KEY (hit_id, viewing),
+    CHECK ((proposed IS NULL) = (no_trim IS NOT NULL))
+)
+"""
+
+_DECISIONS = """
+CREATE TABLE decisions (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE RESTRICT,
+    thread INTEGER REFERENCES decisions (id),
+    contact INTEGER NOT NULL,
+    digest TEXT NOT NULL,
+    answer TEXT NOT NULL CHECK (answer IN ('approved', 'declined', 'later', 'cleared')),
+    first INTEGER, count INTEGER,
+    who TEXT NOT NULL, decided TEXT NOT NULL, note TEXT NOT NULL,
+    CHECK ((answer = 'approved') = (first IS NOT NULL AND count IS NOT NULL))
+)
+"""
+
+MIGRATIONS = (
+    Migration(
+        "clips, what was measured of them, and decisions",
+        (
+            _CLIPS,
+            "CREATE INDEX clips_digest ON clips (digest)",
+            """CREATE TABLE motion_tracks (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                data BLOB NOT NULL)""",
+            _HITS,
+            "CREATE INDEX hits_clip ON hits (clip_id, contact)",
+            """CREATE TABLE hit_motions (
+                hit_id INTEGER PRIMARY KEY REFERENCES hits (id) ON DELETE CASCADE,
+                data BLOB NOT NULL)""",
+            _PROPOSALS,
+            _DECISIONS,
+            "CREATE INDEX decisions_clip ON decisions (clip_id)",
+            """CREATE TRIGGER decisions_are_not_changed BEFORE UPDATE ON decisions
+                BEGIN SELECT RAISE (ABORT, 'decisions are only added'); END""",
+            """CREATE TRIGGER decisions_are_not_removed BEFORE DELETE ON decisions
+                BEGIN SELECT RAISE (ABORT, 'decisions are only added'); END""",
+        ),
+    ),
+)

@@ -1,0 +1,83 @@
+"""Statements about proposals; every function works inside its caller's transaction.
+
+A proposal belongs to a hit, a viewing, and the version of the program that made it: it is quick to
+make again, and a newer program may judge otherwise.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import asdict
+from typing import Any
+
+from impactcut import __version__
+from impactcut.core.trims import Proposal, Trim
+from impactcut.core.viewing import Viewing
+
+
+def put_proposal(
+    connection: sqlite3.Connection, hit_id: int, viewing: Viewing, proposal: Proposal
+) -> None:
+    """Write every trim of a hit, as judged for a viewing."""
+    chosen = proposal.proposed
+    place = None if chosen is None else proposal.trims.index(chosen)
+    connection.execute(
+        "INSERT OR REPLACE INTO proposals (hit_id, viewing, trims, proposed, no_trim) "
+        "VALUES (?, ?, ?, ?, ?)",
+        (
+            hit_id,
+            _key(viewing),
+            json.dumps([_as_dict(trim) for trim in proposal.trims]),
+            place,
+            proposal.no_trim,
+        ),
+    )
+
+
+def proposals_of(
+    connection: sqlite3.Connection, clip_id: int, viewing: Viewing
+) -> dict[int, Proposal]:
+    """The proposals for a clip's hits, by hit number, as far as they were made for the viewing."""
+    rows = connection.execute(
+        "SELECT proposals.* FROM proposals JOIN hits ON hits.id = proposals.hit_id "
+        "WHERE hits.clip_id = ? AND proposals.viewing = ?",
+        (clip_id, _key(viewing)),
+    )
+    return {row["hit_id"]: _proposal(row) for row in rows}
+
+
+def _key(viewing: Viewing) -> str:
+    return json.dumps({"program": __version__, **asdict(viewing)}, sort_keys=True)
+
+
+def _proposal(row: sqlite3.Row) -> Proposal:
+    trims = tuple(_trim(values) for values in json.loads(row["trims"]))
+    proposed = None if row["proposed"] is None else trims[row["proposed"]]
+    return Proposal(trims, proposed, row["no_trim"])
+
+
+def _as_dict(trim: Trim) -> dict[str, Any]:
+    return {
+        "first": trim.first,
+        "count": trim.count,
+        "speed_gain": float(trim.speed_gain),
+        "visibility": float(trim.visibility),
+        "verdict": trim.verdict,
+        "vetoes": list(trim.vetoes),
+        "channels": {name: float(value) for name, value in trim.channels.items()},
+        "reasons": list(trim.reasons),
+    }
+
+
+def _trim(values: dict[str, Any]) -> Trim:
+    return Trim(
+        first=values["first"],
+        count=values["count"],
+        speed_gain=values["speed_gain"],
+        visibility=values["visibility"],
+        verdict=values["verdict"],
+        vetoes=tuple(values["vetoes"]),
+        channels=values["channels"],
+        reasons=tuple(values["reasons"]),
+    )

@@ -1,0 +1,225 @@
+"""The project: the one door to its file."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+
+from impactcut.core.clip import Clip
+from impactcut.core.decisions import Decision
+from impactcut.core.hits import Hit
+from impactcut.core.motion import HitMotion, MotionTrack
+from impactcut.core.trims import Proposal
+from impactcut.core.viewing import Viewing
+from impactcut.errors import ProjectFileError, UnknownHitError
+from impactcut.project import clips, decisions, hits, proposals
+from impactcut.project.database import explained, open_database, transaction
+from impactcut.project.records import Clearing, DecisionEntry, Fingerprint, StoredClip, StoredHit
+
+
+class Project:
+    """What is known of a body of footage, kept in one file.
+
+    Every method is one short transaction, so several processes may use the file at once.
+
+    Parameters
+    ----------
+    path : Path
+    create : bool
+        Make the file if there is none.
+
+    Raises
+    ------
+    ProjectFileError
+        Here and from every method, if the file is not a project, is newer than this program, or
+        cannot be read, written or locked.
+    """
+
+    def __init__(self, path: Path, create: bool = False) -> None:
+        self.path = path
+        self._connection = open_database(path, create)
+        self._connection.row_factory = sqlite3.Row
+
+    def close(self) -> None:
+        """Close the file."""
+        with explained(self.path):
+            self._connection.close()
+
+    def __enter__(self) -> Project:
+        """The project itself, which `__exit__` closes."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Close the file."""
+        self.close()
+
+    def clips(self) -> tuple[StoredClip, ...]:
+        """Every media file of the project, measured or failed, by path."""
+        with self._reading() as connection:
+            return clips.all_clips(connection)
+
+    def clip_at(self, path: str) -> StoredClip | None:
+        """The media file of that absolute path, if the project has it."""
+        with self._reading() as connection:
+            return clips.clip_at(connection, path)
+
+    def clips_with_digest(self, digest: str) -> tuple[StoredClip, ...]:
+        """The clips measured from files of that content."""
+        with self._reading() as connection:
+            return clips.clips_with_digest(connection, digest)
+
+    def store_clip(
+        self,
+        clip: Clip,
+        fingerprint: Fingerprint,
+        settings: str,
+        track: MotionTrack,
+        found: Sequence[tuple[Hit, HitMotion]],
+    ) -> int:
+        """Keep a measured clip in place of whatever was known of its path.
+
+        Hits keep their numbers where their contact frames did not move much; decisions stay.
+
+        Returns
+        -------
+        int
+            The clip's number.
+        """
+        with self._writing() as connection:
+            clip_id = clips.put_measured(connection, clip, fingerprint, settings)
+            clips.put_track(connection, clip_id, track)
+            hits.put_hits(connection, clip_id, found)
+        return clip_id
+
+    def store_failure(
+        self,
+        path: str,
+        fingerprint: Fingerprint | None,
+        settings: str,
+        error: str,
+        remedy: str,
+    ) -> None:
+        """Keep that a file could not be measured, and what to do about it."""
+        with self._writing() as connection:
+            clips.put_failed(connection, path, fingerprint, settings, error, remedy)
+
+    def note_touched(self, clip_id: int, fingerprint: Fingerprint) -> None:
+        """Keep the new time of change of a file whose content did not change."""
+        with self._writing() as connection:
+            clips.set_fingerprint(connection, clip_id, fingerprint)
+
+    def note_moved(self, clip_id: int, path: str) -> None:
+        """Keep the new path of a file that was moved."""
+        with self._writing() as connection:
+            clips.set_path(connection, clip_id, path)
+
+    def track(self, clip_id: int) -> MotionTrack | None:
+        """The motion of a clip, if it was measured."""
+        with self._reading() as connection, self._undamaged():
+            return clips.track_of(connection, clip_id)
+
+    def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
+        """The hits of a clip by contact frame, each with the decision in force."""
+        with self._reading() as connection:
+            return self._decided(connection, clip_id)
+
+    def hit(self, hit_id: int) -> StoredHit:
+        """One hit with the decision in force.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no hit of that number.
+        """
+        with self._reading() as connection:
+            return self._hit(connection, hit_id)
+
+    def motion(self, hit_id: int) -> HitMotion:
+        """What moves around a hit.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no hit of that number.
+        """
+        with self._reading() as connection, self._undamaged():
+            motion = hits.motion_of(connection, hit_id)
+        if motion is None:
+            raise self._unknown(hit_id)
+        return motion
+
+    def proposals(self, clip_id: int, viewing: Viewing) -> dict[int, Proposal]:
+        """Proposals for a clip's hits by hit number, as far as they were made for the viewing."""
+        with self._reading() as connection:
+            return proposals.proposals_of(connection, clip_id, viewing)
+
+    def store_proposals(self, viewing: Viewing, made: Mapping[int, Proposal]) -> None:
+        """Keep proposals, by hit number; those for hits that have gone meanwhile are dropped."""
+        with self._writing() as connection:
+            for hit_id, proposal in made.items():
+                if hits.hit_numbered(connection, hit_id) is not None:
+                    proposals.put_proposal(connection, hit_id, viewing, proposal)
+
+    def decide(self, hit_id: int, said: Decision | Clearing) -> None:
+        """Add a decision about a hit, or its clearing; earlier ones stay in the history.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no hit of that number.
+        """
+        with self._writing() as connection:
+            hit = self._hit(connection, hit_id)
+            decisions.add_decision(connection, hit, hits.hits_of(connection, hit.clip_id), said)
+
+    def history(self, clip_id: int) -> tuple[DecisionEntry, ...]:
+        """Everything ever decided about a clip, oldest first."""
+        with self._reading() as connection:
+            return decisions.history_of(connection, clip_id)
+
+    def orphans(self, clip_id: int) -> tuple[DecisionEntry, ...]:
+        """Decisions in force about hits that the clip no longer has."""
+        with self._reading() as connection:
+            return decisions.orphans_of(connection, clip_id, hits.hits_of(connection, clip_id))
+
+    def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
+        found = hits.hit_numbered(connection, hit_id)
+        if found is None:
+            raise self._unknown(hit_id)
+        return next(h for h in self._decided(connection, found.clip_id) if h.id == hit_id)
+
+    def _decided(self, connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
+        stored = hits.hits_of(connection, clip_id)
+        return decisions.with_decisions(connection, clip_id, stored)
+
+    def _unknown(self, hit_id: int) -> UnknownHitError:
+        return UnknownHitError(
+            f"{self.path}: there is no hit {hit_id}; 'impactcut hits' lists those there are"
+        )
+
+    @contextmanager
+    def _undamaged(self) -> Iterator[None]:
+        try:
+            yield
+        except ValueError as error:
+            raise ProjectFileError(
+                f"{self.path}: {error}; measure the clip again with 'impactcut scan --again'"
+            ) from error
+
+    @contextmanager
+    def _reading(self) -> Iterator[sqlite3.Connection]:
+        with explained(self.path), transaction(self._connection, write=False):
+            yield self._connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        with explained(self.path), transaction(self._connection, write=True):
+            yield self._connection

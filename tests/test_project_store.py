@@ -1,0 +1,223 @@
+"""What goes into the project comes out the same, and decisions outlive every measurement."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import fields, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from impactcut.core.decisions import Decision
+from impactcut.core.frames import FrameRange
+from impactcut.core.motion import Channel, HitMotion, MotionTrack
+from impactcut.core.trims import Proposal
+from impactcut.core.viewing import Viewing
+from impactcut.errors import UnknownHitError
+from impactcut.project import Clearing, Fingerprint, Project
+from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal, make_track
+
+YES = Decision("approved", FrameRange(99, 101), "Ines", "2024-03-01T20:00:00Z", "sells it")
+NO = Decision("declined", None, "Ines", "2024-03-02T20:00:00Z")
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Iterator[Project]:
+    with Project(tmp_path / "night.db", create=True) as opened:
+        yield opened
+
+
+def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> int:
+    found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
+    return project.store_clip(make_clip(path), SEEN, "{}", make_track(), found)
+
+
+def numbers(project: Project, clip_id: int) -> dict[int, int]:
+    return {hit.hit.contact: hit.id for hit in project.hits(clip_id)}
+
+
+def same(a: MotionTrack | HitMotion | Channel, b: object) -> bool:
+    assert type(a) is type(b)
+    for field in fields(a):
+        x, y = getattr(a, field.name), getattr(b, field.name)
+        if isinstance(x, np.ndarray):
+            if x.dtype != y.dtype or not np.array_equal(x, y):
+                return False
+        elif field.name == "channels":
+            if not all(same(p, q) for p, q in zip(x, y, strict=True)):
+                return False
+        elif x != y:
+            return False
+    return True
+
+
+def test_clip_track_hits_and_motion_come_back(project: Project) -> None:
+    clip_id = put(project, 100, 150)
+    (stored,) = project.clips()
+    assert stored.clip == make_clip()
+    assert (stored.id, stored.state, stored.fingerprint) == (clip_id, "done", SEEN)
+    track = project.track(clip_id)
+    assert track is not None and same(make_track(), track)
+    first, second = project.hits(clip_id)
+    assert (first.hit, second.hit) == (make_hit(100), make_hit(150))
+    assert same(make_motion(150), project.motion(second.id))
+
+
+def test_hit_without_reaction_comes_back(project: Project) -> None:
+    hit = make_hit(reaction=None)
+    clip_id = project.store_clip(
+        make_clip(), SEEN, "{}", make_track(), [(hit, replace(make_motion(), channels=()))]
+    )
+    (stored,) = project.hits(clip_id)
+    assert stored.hit == hit
+    assert project.motion(stored.id).channels == ()
+
+
+def test_unknown_hit_is_named(project: Project) -> None:
+    for ask in (project.hit, project.motion):
+        with pytest.raises(UnknownHitError, match="no hit 7"):
+            ask(7)
+    with pytest.raises(UnknownHitError, match="no hit 7"):
+        project.decide(7, NO)
+
+
+def test_identical_scan_keeps_numbers(project: Project) -> None:
+    clip_id = put(project, 50, 100, 150)
+    before = numbers(project, clip_id)
+    assert put(project, 50, 100, 150) == clip_id
+    assert numbers(project, clip_id) == before
+
+
+def test_moved_and_new_hits_in_a_second_scan(project: Project) -> None:
+    clip_id = put(project, 50, 100)
+    before = numbers(project, clip_id)
+    put(project, 20, 52, 101)
+    after = numbers(project, clip_id)
+    assert (after[52], after[101]) == (before[50], before[100])
+    assert after[20] > max(before.values())
+
+
+def test_number_of_a_hit_that_went_is_never_given_again(project: Project) -> None:
+    gone = numbers(project, put(project, 50))[50]
+    put(project)
+    assert numbers(project, put(project, 50))[50] > gone
+
+
+def test_failure_is_counted_until_the_file_changes(project: Project) -> None:
+    def fail(seen: Fingerprint) -> int:
+        project.store_failure("/quay/a.mov", seen, "{}", "is cut short", "copy it again")
+        stored = project.clip_at("/quay/a.mov")
+        assert stored is not None and stored.state == "failed" and stored.clip is None
+        assert (stored.error, stored.remedy) == ("is cut short", "copy it again")
+        return stored.tries
+
+    assert [fail(SEEN), fail(SEEN), fail(replace(SEEN, digest="bb"))] == [1, 2, 1]
+
+
+def test_failure_keeps_what_was_measured_before(project: Project) -> None:
+    clip_id = put(project, 100)
+    project.store_failure("/quay/S2_T3_B.mov", SEEN, "{}", "is cut short", "copy it again")
+    stored = project.clip_at("/quay/S2_T3_B.mov")
+    assert stored is not None and stored.clip == make_clip() and stored.state == "failed"
+    assert [hit.hit.contact for hit in project.hits(clip_id)] == [100]
+
+
+def test_clips_are_found_by_content_and_can_move(project: Project) -> None:
+    clip_id = put(project, 100)
+    assert [clip.id for clip in project.clips_with_digest("aa")] == [clip_id]
+    assert project.clips_with_digest("bb") == ()
+    project.note_moved(clip_id, "/shed/S2_T3_B.mov")
+    moved = project.clip_at("/shed/S2_T3_B.mov")
+    assert moved is not None and moved.clip is not None and moved.clip.path == "/shed/S2_T3_B.mov"
+
+
+def test_proposals_belong_to_a_viewing_and_end_with_a_scan(project: Project) -> None:
+    clip_id = put(project, 100)
+    number = numbers(project, clip_id)[100]
+    near, far = Viewing(60.0), Viewing(20.0)
+    nothing = Proposal(make_proposal().trims, None, "nothing is gained")
+    project.store_proposals(near, {number: make_proposal()})
+    project.store_proposals(far, {number: nothing})
+    assert project.proposals(clip_id, near) == {number: make_proposal()}
+    assert project.proposals(clip_id, far) == {number: nothing}
+    assert project.proposals(clip_id, Viewing()) == {}
+    put(project, 100)
+    assert project.proposals(clip_id, near) == {}
+
+
+def test_latest_decision_counts_and_all_are_kept(project: Project) -> None:
+    clip_id = put(project, 100)
+    number = numbers(project, clip_id)[100]
+    taken_back = Clearing("Ines", "2024-03-03T20:00:00Z", "undecided after all")
+    for said, in_force in ((YES, YES), (NO, NO), (taken_back, None), (YES, YES)):
+        project.decide(number, said)
+        assert project.hit(number).decision == in_force
+    assert [entry.said for entry in project.history(clip_id)] == [YES, NO, taken_back, YES]
+
+
+def test_clearing_what_was_never_decided_adds_nothing(project: Project) -> None:
+    clip_id = put(project, 100)
+    project.decide(numbers(project, clip_id)[100], Clearing())
+    assert project.history(clip_id) == ()
+
+
+def test_decisions_survive_scans_that_move_the_contact(project: Project) -> None:
+    clip_id = put(project, 100, 110)
+    ids = numbers(project, clip_id)
+    project.decide(ids[100], YES)
+    project.decide(ids[110], NO)
+    for contacts in ((101, 112), (103, 113), (100, 110)):
+        put(project, *contacts)
+        assert [hit.decision for hit in project.hits(clip_id)] == [YES, NO]
+        assert project.orphans(clip_id) == ()
+
+
+def test_decision_whose_hit_went_waits_for_it(project: Project) -> None:
+    clip_id = put(project, 100, 150)
+    project.decide(numbers(project, clip_id)[100], YES)
+    put(project, 150)
+    assert [hit.decision for hit in project.hits(clip_id)] == [None]
+    (orphan,) = project.orphans(clip_id)
+    assert (orphan.contact, orphan.said, orphan.digest) == (100, YES, "aa")
+    put(project, 99, 150)
+    assert [hit.decision for hit in project.hits(clip_id)] == [YES, None]
+    assert project.orphans(clip_id) == ()
+
+
+def test_two_decisions_never_share_a_hit(project: Project) -> None:
+    clip_id = put(project, 100, 103)
+    ids = numbers(project, clip_id)
+    project.decide(ids[100], YES)
+    project.decide(ids[103], NO)
+    put(project, 102)
+    assert [hit.decision for hit in project.hits(clip_id)] == [NO]
+    assert [orphan.said for orphan in project.orphans(clip_id)] == [YES]
+
+
+def test_follow_up_decisions_move_with_their_hit(project: Project) -> None:
+    """Each answer is about the contact as it was then found, so slow drift loses nothing."""
+    clip_id = put(project, 100)
+    for contact, said in ((100, YES), (103, NO), (106, YES), (109, NO)):
+        put(project, contact)
+        project.decide(project.hits(clip_id)[0].id, said)
+    assert project.hits(clip_id)[0].decision == NO
+    assert project.orphans(clip_id) == ()
+    assert len(project.history(clip_id)) == 4
+
+
+def test_decisions_cannot_be_changed_or_removed_even_by_hand(project: Project) -> None:
+    clip_id = put(project, 100)
+    project.decide(numbers(project, clip_id)[100], YES)
+    by_hand = sqlite3.connect(project.path, isolation_level=None)
+    by_hand.execute("PRAGMA foreign_keys = ON")
+    for statement in (
+        "DELETE FROM decisions",
+        "UPDATE decisions SET answer = 'declined', first = NULL, count = NULL",
+        "DELETE FROM clips",
+    ):
+        with pytest.raises(sqlite3.IntegrityError):
+            by_hand.execute(statement)
+    by_hand.close()
+    assert project.hits(clip_id)[0].decision == YES
