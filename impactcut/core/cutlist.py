@@ -9,6 +9,7 @@ from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.timebase import Timebase
 from impactcut.core.trims import Trim
+from impactcut.errors import TimecodeError, TrimError
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,11 @@ class Removal:
         What was judged of the removed frames.
     decision : Decision or None
         None for a proposal that nobody has answered.
+
+    Raises
+    ------
+    TrimError
+        If the decision says otherwise: the hit was declined, or other frames were approved.
     """
 
     clip: Clip
@@ -32,6 +38,22 @@ class Removal:
     contact: int
     trim: Trim
     decision: Decision | None = None
+
+    def __post_init__(self) -> None:
+        decision = self.decision
+        if decision is None or decision.answer == "later":
+            return
+        if decision.trim != self.trim.frames:
+            raise TrimError(
+                f"{self.clip.name}: hit {self.hit_id} was {decision.answer} by "
+                f"{decision.who or 'somebody'}, but not with these frames; export its decision, "
+                "or clear it"
+            )
+
+    @property
+    def frames(self) -> FrameRange:
+        """The removed frames of the clip."""
+        return self.trim.frames
 
 
 @dataclass(frozen=True)
@@ -66,6 +88,13 @@ class CutList:
     removals : tuple of Removal
         In record order.
     version : int
+
+    Raises
+    ------
+    TimecodeError
+        If the record start is no time of day.
+    ValueError
+        If an event does not begin where the one before it ends.
     """
 
     title: str
@@ -74,3 +103,29 @@ class CutList:
     events: tuple[Event, ...]
     removals: tuple[Removal, ...]
     version: int = 1
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.record_start < self.timebase.day:
+            raise TimecodeError(
+                f"record start {self.record_start} lies outside the 24 hours of {self.timebase}; "
+                "state a timecode from 00:00:00:00 on"
+            )
+        end = self.record_start
+        for event in self.events:
+            if event.record_in != end:
+                raise ValueError(f"an event begins at record frame {event.record_in}, not {end}")
+            end = event.record.stop
+
+    @property
+    def clips(self) -> tuple[Clip, ...]:
+        """The clips, each once, in record order."""
+        return tuple(dict.fromkeys(event.clip for event in self.events))
+
+    @property
+    def record(self) -> FrameRange:
+        """Where the whole programme lies."""
+        return FrameRange(self.record_start, self.record_start + sum(map(_length, self.events)))
+
+
+def _length(event: Event) -> int:
+    return len(event.source)

@@ -9,6 +9,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from impactcut.errors import RateError, TimecodeError
 
@@ -18,7 +22,10 @@ STANDARD_RATES = tuple(
                  "60000/1001", "60")
 )  # fmt: skip
 DROP_RATES = (Fraction(30000, 1001), Fraction(60000, 1001))
-_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;.,])(\d{2})")
+_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})[:;.,](\d{2})", re.ASCII)
+_RATE = re.compile(r"(\d+(?:\.\d+)?|\d+/\d+)\s*(df|ndf)?", re.ASCII)
+
+Count = TypeVar("Count", int, NDArray[np.int64])
 
 
 @dataclass(frozen=True)
@@ -64,20 +71,36 @@ class Timebase:
     def _dropped_each_minute(self) -> int:
         return self.counted // 15 if self.drop_frame else 0
 
-    def label(self, frame: int) -> str:
-        """Timecode of a count of frames, which wraps at midnight."""
-        if self.counted > 100:
-            raise RateError(
-                f"timecode has two digits for frames, too few for {float(self.rate):.5g} "
-                "frames a second; state a lower --rate"
-            )
+    def fields(self, frame: Count) -> tuple[Count, Count, Count, Count]:
+        """Hours, minutes, seconds and frames that a count of frames is shown as.
+
+        Parameters
+        ----------
+        frame : int or ndarray of int64
+            Count of frames, or many counts at once; it wraps at midnight.
+
+        Returns
+        -------
+        hours, minutes, seconds, frames : like ``frame``
+        """
         count = frame % self.day
-        if self.drop_frame:
-            count += self._labels_left_out(count)
-        seconds, frames = divmod(count, self.counted)
+        seconds, frames = divmod(count + self._labels_left_out(count), self.counted)
+        minutes, seconds = divmod(seconds, 60)
+        hours, minutes = divmod(minutes, 60)
+        return hours, minutes, seconds, frames
+
+    def label(self, frame: int) -> str:
+        """Timecode of a count of frames, which wraps at midnight.
+
+        Raises
+        ------
+        RateError
+            If two digits are too few for the frames of a second.
+        """
+        self._fits_two_digits()
+        hours, minutes, seconds, frames = self.fields(frame)
         mark = ";" if self.drop_frame else ":"
-        hours, minutes = divmod(seconds // 60, 60)
-        return f"{hours:02d}:{minutes:02d}:{seconds % 60:02d}{mark}{frames:02d}"
+        return f"{hours:02d}:{minutes:02d}:{seconds:02d}{mark}{frames:02d}"
 
     def frame(self, label: str) -> int:
         """Count of frames that a timecode stands for.
@@ -88,15 +111,18 @@ class Timebase:
         ------
         TimecodeError
             If the text is no timecode, or names a label that does not exist at this rate.
+        RateError
+            If two digits are too few for the frames of a second.
         """
+        self._fits_two_digits()
         match = _LABEL.fullmatch(label.strip())
         if match is None:
             raise TimecodeError(f"{label!r} is not a timecode; write it as HH:MM:SS:FF")
-        hours, minutes, seconds, frames = (int(match[group]) for group in (1, 2, 3, 5))
+        hours, minutes, seconds, frames = (int(text) for text in match.groups())
         if hours > 23 or minutes > 59 or seconds > 59 or frames >= self.counted:
             raise TimecodeError(f"{label} does not exist at {self}")
         dropped = self._dropped_each_minute
-        if dropped and minutes % 10 and seconds == 0 and frames < dropped:
+        if minutes % 10 and seconds == 0 and frames < dropped:
             raise TimecodeError(f"{label} does not exist at {self}: drop frame leaves it out")
         whole_minutes = hours * 60 + minutes
         count = (whole_minutes * 60 + seconds) * self.counted + frames
@@ -106,11 +132,18 @@ class Timebase:
         name = f"{float(self.rate):.6g}" if self.rate.denominator == 1001 else str(self.rate)
         return f"{name} drop-frame" if self.drop_frame else name
 
-    def _labels_left_out(self, count: int) -> int:
+    def _fits_two_digits(self) -> None:
+        if self.counted > 100:
+            raise RateError(
+                f"timecode has two digits for frames, too few for {float(self.rate):.5g} "
+                "frames a second; state a lower --rate"
+            )
+
+    def _labels_left_out(self, count: Count) -> Count:
         dropped = self._dropped_each_minute
         minute = self.counted * 60 - dropped
         tens, rest = divmod(count, minute * 10 + dropped)
-        minutes = max(0, rest - dropped) // minute
+        minutes = (rest >= dropped) * ((rest - dropped) // minute)
         return dropped * (tens * 9 + minutes)
 
 
@@ -122,9 +155,11 @@ def parse_timebase(text: str) -> Timebase:
     RateError
         If the text is no rate.
     """
-    match = re.fullmatch(r"(\d+(?:\.\d+)?|\d+/\d+)\s*(df|ndf)?", text.strip().lower())
+    match = _RATE.fullmatch(text.strip().lower())
     if match is None or (value := _fraction(match[1])) is None:
-        raise RateError(f"{text!r} is not a frame rate; write it as 24, 23.976, 24000/1001 or 29.97df")
+        raise RateError(
+            f"{text!r} is not a frame rate; write it as 24, 23.976, 24000/1001 or 29.97df"
+        )
     return Timebase(value if "/" in match[1] else nearest_rate(value), match[2] == "df")
 
 

@@ -1,0 +1,119 @@
+"""The check before an EDL is handed over: read back, it must show the plan frame by frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import zip_longest
+
+from impactcut.core.assemble import place_clips
+from impactcut.core.clip import Clip
+from impactcut.core.cutlist import CutList
+from impactcut.core.timebase import Timebase
+from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.edl_document import EdlDocument
+from impactcut.lists.edl_read import parse_edl
+from impactcut.lists.reels import reel_names
+
+
+@dataclass(frozen=True)
+class Run:
+    """Frames of one reel that follow one another both in the source and in the programme.
+
+    ``source`` and ``record`` are the first frame's timecodes, as counts of frames since midnight.
+    """
+
+    reel: str
+    source: int
+    record: int
+    length: int
+
+
+def check_edl(texts: Iterable[str], cut: CutList) -> None:
+    """Read lists back and compare every frame they show with the plan.
+
+    The plan is taken from the clips and their removals, not from the events that were written.
+
+    Raises
+    ------
+    ListMismatchError
+        If a frame is missing, is there although it was to go, or lies elsewhere.
+    """
+    found = tuple(_merged(_read_runs(texts, cut.timebase), cut.timebase))
+    plan = tuple(_merged(_planned_runs(cut, reel_names(cut.clips)), cut.timebase))
+    for seen, wanted in zip_longest(found, plan):
+        if seen != wanted:
+            raise ListMismatchError(
+                f"the EDL of {cut.title!r}, read back, shows {_named(seen, cut.timebase)} where "
+                f"{_named(wanted, cut.timebase)} was planned; do not use it, and report this"
+            )
+
+
+def _read_runs(texts: Iterable[str], timebase: Timebase) -> Iterator[Run]:
+    for number, text in enumerate(texts, 1):
+        document = _read_back(number, text, timebase)
+        for event in document.events:
+            if len(event.source) != len(event.record):
+                raise ListMismatchError(
+                    f"event {event.number} of list {number}, read back, does not play at its own "
+                    "speed; do not use the list, and report this"
+                )
+            yield Run(event.reel, event.source.start, event.record.start, len(event.source))
+
+
+def _read_back(number: int, text: str, timebase: Timebase) -> EdlDocument:
+    try:
+        document = parse_edl(text, timebase.rate)
+    except ListFormatError as error:
+        raise ListMismatchError(f"list {number} cannot be read back: {error}") from error
+    if document.unread:
+        fault = document.unread[0]
+        raise ListMismatchError(f"line {fault.line} of list {number}, read back, {fault.reason}")
+    if document.record_clock != timebase:
+        raise ListMismatchError(
+            f"list {number}, read back, counts at {document.record_clock}, not {timebase}"
+        )
+    return document
+
+
+def _planned_runs(cut: CutList, reels: Mapping[Clip, str]) -> Iterator[Run]:
+    record = cut.record_start
+    for clip, place in place_clips(cut).items():
+        starts = [0, *(gap.stop for gap in place.removed)]
+        stops = [*(gap.start for gap in place.removed), clip.frames]
+        for start, stop in zip(starts, stops, strict=True):
+            yield Run(reels[clip], clip.source_start + start, record, stop - start)
+            record += stop - start
+
+
+def _merged(runs: Iterable[Run], timebase: Timebase) -> Iterator[Run]:
+    """The same frames in as few runs as they make, empty ones left out."""
+    day = timebase.day
+    joined: Run | None = None
+    for run in runs:
+        run = replace(run, source=run.source % day, record=run.record % day)
+        if not run.length:
+            continue
+        if joined is not None and _follows(joined, run, day):
+            joined = replace(joined, length=joined.length + run.length)
+            continue
+        if joined is not None:
+            yield joined
+        joined = run
+    if joined is not None:
+        yield joined
+
+
+def _follows(first: Run, second: Run, day: int) -> bool:
+    return (
+        second.reel == first.reel
+        and second.source == (first.source + first.length) % day
+        and second.record == (first.record + first.length) % day
+    )
+
+
+def _named(run: Run | None, timebase: Timebase) -> str:
+    if run is None:
+        return "nothing"
+    source, record = timebase.label(run.source), timebase.label(run.record)
+    return f"{run.length} frames of {run.reel} from {source} at {record}"
