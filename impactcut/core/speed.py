@@ -1,7 +1,8 @@
 """How much faster a hit looks for a trim.
 
 The gain of a trim is ``sqrt(G_mean * G_peak)``: the strike is over in fewer intervals, and its
-speed, smoothed as the eye smooths it (`impactcut.core.lowpass`), has a higher peak. Equal weights are an engineering choice; no experiment on record settles them.
+speed, smoothed as the eye smooths it (`impactcut.core.lowpass`), has a higher peak. Equal weights
+are an engineering choice; no experiment on record settles them.
 
 Peak speeds of real punches, to compare an estimate with: Olympic boxers 9.14 +/- 2.06 m/s
 (Walilko, Viano & Bir 2005); elite lead straights 7.16 +/- 0.48 m/s at the peak and 5.56 +/- 0.61

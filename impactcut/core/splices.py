@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from impactcut.core.motion import HitMotion
 
+NEIGHBOURS = np.array([-6, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 6])
 IntArray = NDArray[np.int64]
 Float64Array = NDArray[np.float64]
 
@@ -63,6 +64,43 @@ class Splices:
 
 
 @dataclass(frozen=True, eq=False)
+class Joins:
+    """Splices among intervals: those from ``start`` up to, not including, ``stop`` become one.
+
+    Parameters
+    ----------
+    start, stop : int64, shape (c,)
+    intervals : int
+        How many there are.
+    """
+
+    start: IntArray
+    stop: IntArray
+    intervals: int
+
+    @property
+    def joined(self) -> tuple[IntArray, NDArray[np.bool_]]:
+        """The joined intervals, (c, m), and which of them count."""
+        index = self.start[:, None] + np.arange(max(1, (self.stop - self.start).max()))
+        return np.minimum(index, self.intervals - 1), index < self.stop[:, None]
+
+    @property
+    def spread(self) -> IntArray:
+        """The joined intervals and one on either side, (c, m + 2); repeats fill a row."""
+        wide = np.arange(max(1, (self.stop - self.start).max()) + 2)
+        index = np.minimum(self.start[:, None] - 1 + wide, self.stop[:, None])
+        inside: IntArray = np.clip(index, 0, self.intervals - 1)
+        return inside
+
+    @property
+    def around(self) -> IntArray:
+        """The twelve intervals around each splice, (c, 12), as far as the window goes."""
+        sides = np.where(NEIGHBOURS < 0, self.start[:, None], self.stop[:, None] - 1)
+        inside: IntArray = np.clip(sides + NEIGHBOURS, 0, self.intervals - 1)
+        return inside
+
+
+@dataclass(frozen=True, eq=False)
 class Shown:
     """A window without the frames that repeat the one before: what the eye is given to see.
 
@@ -92,9 +130,11 @@ class Shown:
         """Intervals between two pictures."""
         return len(self.luma) - 1
 
-    def joined(self, splices: Splices) -> tuple[IntArray, IntArray]:
-        """The pictures before and after each splice."""
-        return self.picture[splices.first - 1], self.picture[splices.first + splices.count]
+    def joins(self, splices: Splices) -> Joins:
+        """Which intervals between pictures each splice joins."""
+        before = self.picture[splices.first - 1]
+        after = self.picture[splices.first + splices.count]
+        return Joins(before, after, self.intervals)
 
 
 def without_repeats(motion: HitMotion) -> Shown:

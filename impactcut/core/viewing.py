@@ -77,6 +77,9 @@ class Viewing:
         return self.fov_degrees / seconds_per_width
 
 
+MAY_BE_ZERO = ("agitation", "area_exponent", "shutter")
+
+
 @dataclass(frozen=True)
 class ModelParameters:
     """Every number of the model. A calibration replaces them with `dataclasses.replace`.
@@ -106,13 +109,18 @@ class ModelParameters:
         How many times its own rms second difference a channel hides [E].
     agitation_seconds : float
         How far on either side of the splice that is measured, s [E].
+    contact_mask : float
+        How many times less the two bodies' jump shows if it falls on the contact itself. Smith &
+        Henderson 2008: a third of the cuts at the onset of a motion are missed [V]; the factor is
+        set so that one frame out at contact stays clean on most hits, as is common practice [E].
     area_exponent, area_limit : float
         A channel counts as its area in square degrees to this power, for areas from
         ``1 / area_limit`` to ``area_limit`` [E].
-    gap_floor : float
-        Least gap in the path of a limb that breaks its movement, arcmin: short-range limit of
-        apparent motion, which grows with the element. Petersik et al. 1983, Eagle 1996
-        [V; form E].
+    gap_floor, gap_widths : float
+        Least gap in the path of a limb that breaks its movement: so many arcmin, or so many times
+        the limb's width where that is more. The limit of short-range apparent motion is about
+        15 arcmin and grows with the element (Petersik et al. 1983) in inverse proportion to its
+        lowest spatial frequency (Eagle 1996) [V]; a limb is half a cycle wide, so one width [E].
     shutter : float
         Part of the frame interval that the shutter is open: 180 degrees, common practice [E].
     luminance_step : float
@@ -145,9 +153,11 @@ class ModelParameters:
     across: float = 9 / 17
     agitation: float = 2.0
     agitation_seconds: float = 0.5
+    contact_mask: float = 2.0
     area_exponent: float = 0.25
     area_limit: float = 16.0
     gap_floor: float = 15.0
+    gap_widths: float = 1.0
     shutter: float = 0.5
     luminance_step: float = 0.02
     pooling: float = 4.0
@@ -161,8 +171,9 @@ class ModelParameters:
     def __post_init__(self) -> None:
         for field in fields(self):
             value = getattr(self, field.name)
-            if not (math.isfinite(value) and value >= 0):
-                raise ValueError(f"{field.name} is a finite number of 0 or more, not {value}")
+            least = 0.0 if field.name in MAY_BE_ZERO else math.ulp(0.0)
+            if not least <= value < math.inf:
+                raise ValueError(f"{field.name} is a finite number above 0, not {value}")
         if not 1 <= self.attentive_ratio <= self.audience_ratio:
             raise ValueError(
                 "a trained observer, an attentive viewer and an audience see less and less"

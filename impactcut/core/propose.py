@@ -1,0 +1,237 @@
+"""Which frames to take out of a hit: every candidate judged, and the one to make.
+
+For each hit the trims of 1 to 3 frames that start from 4 frames before the contact to 3 after it
+are judged. Proposed is the largest gain among those that stay under the warning line and have no
+veto. Gains that a trained observer cannot tell apart count as equal; then fewer frames win, then
+a clean splice, then the nearest to the contact. A hit whose strike gains nothing may still be
+given a trim that closes a late reaction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.hits import Hit
+from impactcut.core.motion import HitMotion
+from impactcut.core.reasons import (
+    Finding,
+    most_common,
+    remedy,
+    trim_reasons,
+    where,
+    worst_channel,
+)
+from impactcut.core.speed import (
+    SpeedGain,
+    lag_after,
+    speed_gain,
+    strike_displacement,
+    strike_window,
+)
+from impactcut.core.splices import Splices
+from impactcut.core.trims import Proposal, Trim
+from impactcut.core.vetoes import vetoes
+from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.visibility import BRIGHTNESS, GAP, Visibility, judge, verdict
+
+COUNTS = (1, 2, 3)
+FIRST_BEFORE, FIRST_AFTER = 4, 3
+
+
+def propose(
+    hit: Hit,
+    motion: HitMotion,
+    clip_frames: int,
+    *,
+    viewing: Viewing | None = None,
+    parameters: ModelParameters | None = None,
+    keep_clear: tuple[FrameRange, ...] = (),
+) -> Proposal:
+    """Judge every trim of a hit and propose one.
+
+    Parameters
+    ----------
+    hit : Hit
+    motion : HitMotion
+        Of a window that holds the contact.
+    clip_frames : int
+        Frames of the clip.
+    viewing : Viewing, optional
+    parameters : ModelParameters, optional
+    keep_clear : tuple of FrameRange
+        Trims of other hits of the clip; at least one frame stays between two trims.
+
+    Returns
+    -------
+    Proposal
+        Trims by count, the nearest to the contact first. Those that would need a frame outside
+        the clip or the measured window are left out.
+    """
+    viewing, parameters = viewing or Viewing(), parameters or ModelParameters()
+    splices = _candidates(hit, motion, clip_frames)
+    if not len(splices.first):
+        return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
+    strike = strike_window(hit, motion, parameters)
+    gains = speed_gain(strike_displacement(motion), float(motion.rate), strike, splices, parameters)
+    seen = judge(hit, motion, splices, viewing, parameters)
+    drafts = _drafts(hit, motion, clip_frames, splices, gains, seen, parameters, keep_clear)
+    findings = [_finding(trim, row, gains, seen) for row, trim in enumerate(drafts)]
+    trims = _explained(hit, motion, drafts, findings, parameters)
+    chosen = choose(trims, parameters) or _closing_reaction(hit, motion, trims, parameters)
+    return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, parameters))
+
+
+def choose(trims: Iterable[Trim], parameters: ModelParameters | None = None) -> Trim | None:
+    """The trim to propose among ``trims``, or None where none gains without showing.
+
+    ``trims`` come in the order of `Proposal.trims`.
+    """
+    limits = parameters or ModelParameters()
+    able = [trim for trim in _under_warning(trims, limits) if trim.speed_gain >= limits.least_gain]
+    most = max((trim.speed_gain for trim in able), default=0.0)
+    equal = [trim for trim in able if trim.speed_gain * limits.least_gain >= most]
+    return min(equal, key=lambda trim: (trim.count, trim.verdict != "clean"), default=None)
+
+
+def best_for_each_count(
+    proposal: Proposal, parameters: ModelParameters | None = None
+) -> Mapping[int, Trim]:
+    """The best trim of each count of frames, the ones that show included.
+
+    The one that would be proposed among its count; else, of those without a veto, the least visible
+    that gains, or the least visible. A count with vetoes only has no entry.
+    """
+    limits = parameters or ModelParameters()
+    best = {}
+    for count in COUNTS:
+        trims = [trim for trim in proposal.trims if trim.count == count and not trim.vetoes]
+        gaining = [trim for trim in trims if trim.speed_gain >= limits.least_gain] or trims
+        if gaining:
+            least = min(gaining, key=lambda trim: trim.visibility)
+            best[count] = choose(trims, limits) or least
+    if proposal.proposed is not None:
+        best[proposal.proposed.count] = proposal.proposed
+    return best
+
+
+def _candidates(hit: Hit, motion: HitMotion, clip_frames: int) -> Splices:
+    """Every trim that leaves a frame on either side, by count, the nearest to contact first."""
+    frames = min(motion.intervals + 1, clip_frames - motion.first)
+    firsts = range(hit.contact - FIRST_BEFORE, hit.contact + FIRST_AFTER + 1)
+    trims = [
+        (first - motion.first, count)
+        for count in COUNTS
+        for first in sorted(firsts, key=lambda at: abs(at + (count - 1) / 2 - hit.contact_exact))
+        if first - motion.first >= 1 and first - motion.first + count < frames
+    ]
+    table = np.array(trims, dtype=np.int64).reshape(-1, 2)
+    return Splices(table[:, 0], table[:, 1], motion.intervals + 1)
+
+
+def _drafts(
+    hit: Hit,
+    motion: HitMotion,
+    clip_frames: int,
+    splices: Splices,
+    gains: SpeedGain,
+    seen: Visibility,
+    parameters: ModelParameters,
+    keep_clear: tuple[FrameRange, ...],
+) -> list[Trim]:
+    rows = zip(
+        (splices.first + motion.first).tolist(),
+        splices.count.tolist(),
+        gains.gain.tolist(),
+        seen.total.tolist(),
+        seen.ratios.T.tolist(),
+        strict=True,
+    )
+    return [
+        Trim(
+            first,
+            count,
+            gain,
+            total,
+            verdict(total, parameters),
+            vetoes(hit, motion, FrameRange(first, first + count), clip_frames, keep_clear),
+            dict(zip(seen.names, ratios, strict=True)),
+        )
+        for first, count, gain, total, ratios in rows
+    ]
+
+
+def _finding(trim: Trim, row: int, gains: SpeedGain, seen: Visibility) -> Finding:
+    name = worst_channel(trim)
+    jumps = {GAP: seen.gap, BRIGHTNESS: seen.brightness}
+    jump = jumps[name] if name in jumps else seen.excess[seen.names.index(name)]
+    return Finding(
+        float(jump[row]),
+        float(gains.crispness[row]),
+        float(seen.difference[row]),
+        int(seen.unique[row]),
+    )
+
+
+def _explained(
+    hit: Hit,
+    motion: HitMotion,
+    drafts: Sequence[Trim],
+    findings: Sequence[Finding],
+    parameters: ModelParameters,
+) -> tuple[Trim, ...]:
+    instead = {count: _instead(count, drafts, parameters) for count in COUNTS}
+    trims = []
+    for draft, finding in zip(drafts, findings, strict=True):
+        words = trim_reasons(hit, motion.rate, draft, finding, parameters)
+        if draft.visibility >= parameters.attentive_ratio or draft.vetoes:
+            words = (*words[:1], remedy(hit, draft, instead[draft.count]), *words[1:])
+        trims.append(replace(draft, reasons=words))
+    return tuple(trims)
+
+
+def _instead(count: int, trims: Sequence[Trim], parameters: ModelParameters) -> Trim | None:
+    """What to take rather than a trim of ``count`` frames that shows: as many, or else fewer."""
+    for fewer in range(count, 0, -1):
+        found = choose([trim for trim in trims if trim.count == fewer], parameters)
+        if found is not None:
+            return found
+    return None
+
+
+def _under_warning(trims: Iterable[Trim], parameters: ModelParameters) -> list[Trim]:
+    line = parameters.attentive_ratio
+    return [trim for trim in trims if not trim.vetoes and trim.visibility < line]
+
+
+def _closing_reaction(
+    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
+) -> Trim | None:
+    """The trim that brings a late reaction nearest to the contact, if the reaction is late."""
+    lag = hit.reaction_lag
+    if lag is None or lag / motion.rate <= parameters.late_reaction_seconds:
+        return None
+    closing = [
+        (after, order, trim)
+        for order, trim in enumerate(_under_warning(trims, parameters))
+        if (after := lag_after(hit, trim.first, trim.count)) is not None and after < lag
+    ]
+    return min(closing)[2] if closing else None
+
+
+def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> str:
+    free = [trim for trim in trims if not trim.vetoes]
+    if not free:
+        return most_common(veto for trim in trims for veto in trim.vetoes)
+    gaining = [trim for trim in free if trim.speed_gain >= parameters.least_gain]
+    if not gaining:
+        most = max(trim.speed_gain for trim in free)
+        return f"nothing gained: no trim makes the strike look more than {most:.2f} times as fast"
+    least = min(gaining, key=lambda trim: trim.visibility)
+    return (
+        f"every trim that gains shows; the least, {where(hit, least)}, "
+        f"reaches {least.visibility:.1f}: {least.reasons[0]}"
+    )

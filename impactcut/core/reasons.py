@@ -1,0 +1,168 @@
+"""What a trim gains and shows, in plain words with numbers, and what would show less."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from impactcut.core.hits import Hit
+from impactcut.core.speed import Band, felt_by, lag_after
+from impactcut.core.trims import Trim
+from impactcut.core.viewing import CASUAL, ModelParameters
+from impactcut.core.visibility import BRIGHTNESS, GAP
+
+PICTURE_PIXELS = 1920
+
+FELT: dict[Band, str] = {
+    "nobody": "nobody can tell",
+    "side by side": "told only side by side",
+    "attentive": "an attentive viewer feels it",
+    "anybody": "anybody feels it",
+    "doubtful": "check that it is still believable",
+}
+CAMERA = {
+    "locked": "although the camera stands",
+    "handheld": "the camera sways there",
+    "panning": "the camera pans evenly",
+    "zooming": "the camera zooms evenly",
+}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What was measured of one trim, beyond the trim itself.
+
+    Parameters
+    ----------
+    jump : float
+        What the hit does not explain of the worst channel: widths, or log luma for brightness.
+    crispness : float
+        How much harder the strike stops, as a ratio.
+    difference : float
+        At most so many times as much does the picture change as around (`Visibility`).
+    unique : int
+        Removed frames that repeat no other.
+    """
+
+    jump: float
+    crispness: float
+    difference: float
+    unique: int
+
+
+def trim_reasons(
+    hit: Hit, rate: Fraction, trim: Trim, finding: Finding, parameters: ModelParameters
+) -> tuple[str, ...]:
+    """Why the trim is good or bad, the weightiest first.
+
+    Parameters
+    ----------
+    rate : Fraction
+        Frames per second.
+    """
+    gains = (
+        gain_in_words(trim.speed_gain, parameters),
+        _crispness(finding.crispness),
+        _lag(hit, rate, trim, parameters),
+    )
+    shows = (_worst(hit, trim, finding), _repeats(trim, finding), _confirmed(trim, finding))
+    ordered = shows + gains if trim.visibility >= 1 else gains + shows
+    return tuple(reason for reason in ordered if reason)
+
+
+def gain_in_words(gain: float, parameters: ModelParameters) -> str:
+    """The speed gain and who feels it."""
+    if gain < 2 - parameters.least_gain:
+        return f"the strike looks {gain:.2f} times as fast: slower"
+    return f"the strike looks {gain:.2f} times as fast: {FELT[felt_by(gain, parameters)]}"
+
+
+def worst_channel(trim: Trim) -> str:
+    """Name of what shows most."""
+    return max(trim.channels, key=lambda name: trim.channels[name])
+
+
+def remedy(hit: Hit, trim: Trim, better: Trim | None) -> str:
+    """What to take out instead, where something else shows less."""
+    if better is None:
+        return "no trim of this hit gains and stays under the warning line: try another take"
+    return f"take {where(hit, better)} instead: {better.visibility:.1f}"
+
+
+def where(hit: Hit, trim: Trim) -> str:
+    """The removed frames, counted from the contact."""
+    offset = trim.first - hit.contact
+    frames = "the frame" if trim.count == 1 else f"the {trim.count} frames"
+    if offset == 0:
+        return f"{frames} {'at' if trim.count == 1 else 'from'} contact"
+    start = "" if trim.count == 1 else "from "
+    return f"{frames} {start}{abs(offset)} {'before' if offset < 0 else 'after'} contact"
+
+
+def most_common(reasons: Iterable[str]) -> str:
+    """The reason given most often; the first of equals."""
+    counted: dict[str, int] = {}
+    for reason in reasons:
+        counted[reason] = counted.get(reason, 0) + 1
+    return max(counted, key=lambda reason: counted[reason])
+
+
+def _worst(hit: Hit, trim: Trim, finding: Finding) -> str:
+    if trim.visibility < 1:
+        return "hidden in the hit"
+    name = worst_channel(trim)
+    if name == BRIGHTNESS:
+        return f"the brightness steps by {math.expm1(finding.jump):.0%} at the splice"
+    pixels = f"{_rounded(finding.jump * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
+    if name == GAP:
+        return f"the limb leaves {pixels} of its path uncovered"
+    if name == "background":
+        return f"the background jumps {pixels}: {CAMERA.get(hit.camera, 'the camera moves')}"
+    if name == "strike":
+        return f"the limb leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
+    if name == "receiver":
+        return f"the receiver leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
+    return f"{name} jumps {pixels}: it has no part in the hit that could hide it"
+
+
+def _rounded(pixels: float) -> str:
+    return f"{pixels:.0f}" if pixels >= 20 else f"{pixels:.1f}"
+
+
+def _moment(hit: Hit, trim: Trim) -> str:
+    if trim.first > hit.contact:
+        return "the contact is over and hides nothing"
+    if trim.frames.stop < hit.contact:
+        return "the contact comes too late to hide it"
+    return "more than the contact can hide"
+
+
+def _repeats(trim: Trim, finding: Finding) -> str:
+    repeats = trim.count - finding.unique
+    if repeats <= 0:
+        return ""
+    return f"{repeats} of the {trim.count} frames repeat another and cost nothing"
+
+
+def _confirmed(trim: Trim, finding: Finding) -> str:
+    if trim.visibility >= 1 or not 0 < finding.difference <= 1:
+        return ""
+    return "the picture changes no more across the splice than around it"
+
+
+def _crispness(crispness: float) -> str:
+    return f"it stops {crispness:.2f} times as hard" if crispness >= 1 + CASUAL.weber else ""
+
+
+def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> str:
+    before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
+    if before is None or after is None or before < 1:
+        return ""
+    now = f"{float(1000 * after / rate):.0f} ms"
+    if after < before:
+        sooner = "at once" if after <= 0 else f"after {now}"
+        return f"the receiver reacts {sooner} instead of after {float(1000 * before / rate):.0f} ms"
+    late = after / rate > parameters.late_reaction_seconds
+    return f"the receiver still reacts {now} after the contact" if late else ""

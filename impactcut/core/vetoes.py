@@ -1,0 +1,72 @@
+"""Why a trim must not be made, however little it shows.
+
+A contact that is left out is filled in by the mind only if its consequence follows (Brockhoff et
+al. 2016), so a frame after contact stays, and the receiver never starts before the blow arrives.
+"""
+
+from __future__ import annotations
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.hits import Hit
+from impactcut.core.motion import HitMotion
+from impactcut.core.speed import lag_after
+
+
+def vetoes(
+    hit: Hit,
+    motion: HitMotion,
+    trim: FrameRange,
+    clip_frames: int,
+    keep_clear: tuple[FrameRange, ...],
+) -> tuple[str, ...]:
+    """Why ``trim`` must not be made, in plain words; empty for one that may.
+
+    Parameters
+    ----------
+    trim : FrameRange
+        Removed frames of the clip, with at least one frame of the clip on either side.
+    clip_frames : int
+    keep_clear : tuple of FrameRange
+        Trims of other hits; at least one frame stays between two trims.
+    """
+    found = (
+        _across_boundary(motion, trim),
+        _early_reaction(hit, trim),
+        _no_consequence(hit, motion, trim, clip_frames),
+        _other_trim(trim, keep_clear),
+    )
+    return tuple(reason for reason in found if reason)
+
+
+def _across_boundary(motion: HitMotion, trim: FrameRange) -> str:
+    joined = slice(trim.start - 1 - motion.first, trim.stop - motion.first)
+    return "the trim lies across a change of shot" if motion.boundary[joined].any() else ""
+
+
+def _early_reaction(hit: Hit, trim: FrameRange) -> str:
+    lag = lag_after(hit, trim.start, len(trim))
+    if lag is None or lag >= 0:
+        return ""
+    return f"the receiver would start before the contact, by {_frames(-lag)}"
+
+
+def _no_consequence(hit: Hit, motion: HitMotion, trim: FrameRange, clip_frames: int) -> str:
+    shot = motion.boundary[max(hit.contact - motion.first, 0) :]
+    end = hit.contact + 1 + int(shot.argmax()) if shot.any() else clip_frames
+    left = [frame for frame in range(hit.contact + 1, min(end, trim.stop + 1)) if frame not in trim]
+    return "" if left else "no frame after the contact would be left to show what it did"
+
+
+def _other_trim(trim: FrameRange, keep_clear: tuple[FrameRange, ...]) -> str:
+    grown = FrameRange(trim.start - 1, trim.stop + 1)
+    near = next((other for other in keep_clear if other.meets(grown)), None)
+    if near is None:
+        return ""
+    return (
+        f"the trim of another hit, frames {near.start} to {near.stop - 1}, "
+        "would leave no frame between"
+    )
+
+
+def _frames(count: int) -> str:
+    return "1 frame" if count == 1 else f"{count} frames"

@@ -1,0 +1,233 @@
+"""How much the splice of a trim shows, and in which part of the picture most.
+
+Everything that moves is a channel and gets a ratio in thresholds of a trained observer
+(`impactcut.core.jumps`); the gap in the path of the limb and the step of brightness get one too.
+They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of contact, the
+ratios of striker, receiver and gap are divided by ``contact_mask``: a jump there coincides with
+the jolt that everybody waits for (`ModelParameters`). No published experiment measures frames left out at an
+impact: R is a reasoned warning, never a measured probability.
+
+Repeated frames are left out first, so taking one away shows nothing. Speech across the splice and
+burnt-in clocks are not in what was measured, so they are not judged here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.hits import Hit
+from impactcut.core.jumps import Masking, jump_ratio, nearest_explained
+from impactcut.core.motion import HitMotion
+from impactcut.core.splices import Joins, Shown, Splices, without_repeats
+from impactcut.core.trims import Verdict
+from impactcut.core.viewing import ModelParameters, Viewing
+
+Float64Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+GAP = "gap"
+BRIGHTNESS = "brightness"
+
+
+@dataclass(frozen=True, eq=False)
+class Visibility:
+    """How much each of ``c`` trims shows.
+
+    Parameters
+    ----------
+    names : tuple of str
+        The channels, then ``"gap"`` and ``"brightness"``.
+    ratios : float64, shape (len(names), c)
+        Of each alone, in thresholds of a trained observer.
+    total : float64, shape (c,)
+        All together.
+    excess : float64, shape (channels, c)
+        Length of what the hit does not explain, widths.
+    gap : float64, shape (c,)
+        Gap in the path of the limb beyond those the film shows anyway, widths.
+    brightness : float64, shape (c,)
+        Step of mean log luma beyond those around.
+    difference : float64, shape (c,)
+        At most so many times as much as in the intervals around does the picture change across
+        the splice (mean square luma difference).
+    unique : int64, shape (c,)
+        Removed frames, those that repeat another not counted.
+    """
+
+    names: tuple[str, ...]
+    ratios: Float64Array
+    total: Float64Array
+    excess: Float64Array
+    gap: Float64Array
+    brightness: Float64Array
+    difference: Float64Array
+    unique: IntArray
+
+
+def judge(
+    hit: Hit,
+    motion: HitMotion,
+    splices: Splices,
+    viewing: Viewing,
+    parameters: ModelParameters,
+) -> Visibility:
+    """How much each trim of a hit shows to somebody who looks at the contact."""
+    shown = without_repeats(motion)
+    joins = shown.joins(splices)
+    unique = np.maximum(joins.stop - joins.start - 1, 0)
+    names = tuple(channel.name for channel in motion.channels)
+    steps = _steps(shown, joins)
+    channels, excess = _channel_ratios(
+        names, shown, joins, steps, _contact_point(hit), viewing, parameters
+    )
+    gap = _gap(shown, joins, steps[0], parameters)
+    brightness = _brightness(shown, joins)
+    least_gap = np.maximum(
+        parameters.gap_floor / viewing.arcmin,
+        parameters.gap_widths * _limb_width(shown, joins.start),
+    )
+    ratios = np.concatenate([channels, [gap / least_gap], [brightness / parameters.luminance_step]])
+    ratios[_struck(names)] /= _contact_mask(hit, motion, splices, parameters)
+    ratios = np.where(unique > 0, ratios, 0.0)
+    total = (ratios**parameters.pooling).sum(0) ** (1 / parameters.pooling)
+    difference = _difference_bound(motion, splices)
+    return Visibility(
+        (*names, GAP, BRIGHTNESS), ratios, total, excess, gap, brightness, difference, unique
+    )
+
+
+def verdict(visibility: float, parameters: ModelParameters) -> Verdict:
+    """Who would see a splice of that visibility."""
+    if visibility < 1:
+        return "clean"
+    if visibility < parameters.attentive_ratio:
+        return "frame-step"
+    return "attentive" if visibility <= parameters.audience_ratio else "obvious"
+
+
+def difference_ratio(splice: Float64Array, neighbours: Float64Array) -> Float64Array:
+    """Mean square of the picture's change across a splice against the intervals around it.
+
+    At most 1 says that the splice is hidden in the motion; above 2 contradicts a low visibility
+    (after the temporal information of ITU-T P.910 and the dropped-frame work of Wolf & Pinson).
+
+    Parameters
+    ----------
+    splice : float64, shape (c,)
+    neighbours : float64, shape (c, 12)
+    """
+    around = (neighbours**2).mean(-1)
+    ratio: Float64Array = splice**2 / np.where(around > 0, around, np.inf)
+    return ratio
+
+
+def _contact_point(hit: Hit) -> tuple[float, float]:
+    left, top, width, height = hit.region
+    return left + width / 2, top + height / 2
+
+
+def _struck(names: tuple[str, ...]) -> list[int]:
+    """Rows of what the contact itself masks: the two bodies and the limb's path."""
+    bodies = [row for row, name in enumerate(names) if name in ("strike", "receiver")]
+    return [*bodies, len(names)]
+
+
+def _contact_mask(
+    hit: Hit, motion: HitMotion, splices: Splices, parameters: ModelParameters
+) -> Float64Array:
+    """How much duller the eye is to the two bodies at each splice, (c,)."""
+    contact = hit.contact - motion.first
+    at_contact = (splices.first <= contact) & (splices.first + splices.count >= contact)
+    return np.where(at_contact, parameters.contact_mask, 1.0)
+
+
+def _steps(shown: Shown, joins: Joins) -> Float64Array:
+    """Displacement across each splice, (channels, c, 2)."""
+    index, counts = joins.joined
+    steps: Float64Array = np.where(counts[..., None], shown.displacement[:, index], 0.0).sum(2)
+    return steps
+
+
+def _channel_ratios(
+    names: tuple[str, ...],
+    shown: Shown,
+    joins: Joins,
+    steps: Float64Array,
+    contact_point: tuple[float, float],
+    viewing: Viewing,
+    parameters: ModelParameters,
+) -> tuple[Float64Array, Float64Array]:
+    """Ratio and excess of every channel, each (channels, c)."""
+    explained = nearest_explained(steps, shown.displacement[:, joins.spread])
+    at = np.minimum(joins.start, shown.intervals - 1)
+    whole_frame = np.array([name == "background" for name in names])[:, None]
+    offset = shown.centre[:, at] - np.array(contact_point)
+    least_step = parameters.position_step / viewing.arcmin
+    still = whole_frame & (np.hypot(*np.moveaxis(steps, -1, 0)) <= least_step)
+    masking = Masking(
+        agitation=_agitation(shown, joins, parameters),
+        area=shown.area[:, at],
+        eccentricity=np.where(whole_frame, 0.0, np.hypot(offset[..., 0], offset[..., 1])),
+        static_edge=still.any(0) & ~whole_frame,
+    )
+    ratio = jump_ratio(steps, explained, masking, shown.rate, viewing, parameters)
+    excess = steps - explained
+    return ratio, np.hypot(excess[..., 0], excess[..., 1])
+
+
+def _agitation(shown: Shown, joins: Joins, parameters: ModelParameters) -> Float64Array:
+    """Rms second difference of each channel around each splice, without it, (channels, c)."""
+    if shown.intervals < 3:
+        return np.zeros((len(shown.displacement), len(joins.start)))
+    second = (np.diff(shown.displacement, 2, axis=1) ** 2).sum(-1)
+    middle = np.arange(1, shown.intervals - 1)
+    reach = parameters.agitation_seconds * shown.rate
+    near = np.abs(middle - joins.start[:, None]) <= reach
+    clear = (middle < joins.start[:, None] - 1) | (middle > joins.stop[:, None])
+    counted = (near & clear).astype(float)
+    mean = second @ counted.T / np.maximum(counted.sum(1), 1)
+    agitation: Float64Array = np.sqrt(mean)
+    return agitation
+
+
+def _limb_width(shown: Shown, at: IntArray) -> Float64Array:
+    width: Float64Array = np.sqrt(shown.area[0][np.minimum(at, shown.intervals - 1)])
+    return width
+
+
+def _gap(
+    shown: Shown, joins: Joins, step: Float64Array, parameters: ModelParameters
+) -> Float64Array:
+    """Gap in the limb's path at each splice beyond the largest that is there anyway, (c,)."""
+    moved = np.hypot(*shown.displacement[0].T)
+    blur = parameters.shutter * moved
+    ordinary = np.maximum(moved - np.sqrt(shown.area[0]) - blur, 0.0)
+    sides = np.clip(np.stack([joins.start - 1, joins.stop]), 0, shown.intervals - 1)
+    length = np.hypot(step[:, 0], step[:, 1])
+    at_splice = length - _limb_width(shown, joins.start) - blur[sides].mean(0)
+    nearby = np.maximum(ordinary[joins.around].max(1), ordinary[joins.spread].max(1))
+    gap: Float64Array = np.maximum(at_splice - nearby, 0.0)
+    return gap
+
+
+def _brightness(shown: Shown, joins: Joins) -> Float64Array:
+    """Step of mean log luma beyond those at the splice untrimmed and usual around it, (c,)."""
+    steps = np.diff(shown.luma)
+    usual = np.median(steps[joins.around], axis=1, keepdims=True)
+    natural = np.concatenate([steps[joins.spread], usual], axis=1)
+    step = shown.luma[joins.stop] - shown.luma[joins.start]
+    beyond = np.maximum(step - natural.max(1), natural.min(1) - step)
+    excess: Float64Array = np.maximum(beyond, 0.0)
+    return excess
+
+
+def _difference_bound(motion: HitMotion, splices: Splices) -> Float64Array:
+    """`difference_ratio` with the most that the picture can change: the sum of its changes."""
+    joins = Joins(splices.first - 1, splices.first + splices.count, motion.intervals)
+    difference = motion.difference.astype(float)
+    index, counts = joins.joined
+    most = np.where(counts, difference[index], 0.0).sum(1)
+    return difference_ratio(most, difference[joins.around])
