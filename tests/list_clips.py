@@ -83,12 +83,8 @@ def planned_frames(
 
 
 def frame_of(label: str, timebase: Timebase) -> int:
-    """Count of frames of a label, by OpenTimelineIO.
-
-    It takes a label at 29.97 for drop frame whatever its mark, so non-drop is read at 30.
-    """
-    rate = float(timebase.rate if timebase.drop_frame else timebase.counted)
-    return otio.opentime.from_timecode(label, rate).to_frames()
+    """Count of frames of a label, by OpenTimelineIO, which goes by the mark before the frames."""
+    return otio.opentime.from_timecode(label, float(timebase.rate)).to_frames()
 
 
 names = st.text(st.characters(codec="utf-8"), min_size=1, max_size=40)

@@ -42,7 +42,7 @@ def parse_edl(text: str, rate: Fraction) -> EdlDocument:
     """
     if len(text) > LARGEST_LIST:
         raise ListFormatError(f"{len(text)} characters are too many for an EDL; is it one?")
-    text = re.sub(r"\r\n?", "\n", text.removeprefix("\ufeff"))
+    text = re.sub(r"\r\n?", "\n", text.lstrip("\ufeff"))
     record_clock = _record_clock(text, rate)
     statements = tuple(_refusing_garbage(_read(text, record_clock)))
     _require_events(statements)
