@@ -36,7 +36,7 @@ class Undecoded:
 
 
 def decoded(
-    path: Path, packets: Iterator[Packet[VideoStream]]
+    path: Path, stream: VideoStream, packets: Iterator[Packet[VideoStream]]
 ) -> Generator[VideoFrame | Undecoded, None, None]:
     """Frames of ``packets`` in display order; what cannot be decoded is named and passed over.
 
@@ -48,7 +48,7 @@ def decoded(
     while True:
         try:
             packet = next(packets, None)
-            frames = [] if packet is None else packet.decode()
+            frames = stream.decode(packet)  # None drains the decoder
         except EndOfFile:
             return
         except FFmpegError as error:
@@ -69,7 +69,7 @@ def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> V
     NotMediaError
         If none does before hundreds of packets have failed.
     """
-    for item in islice(decoded(path, container.demux(stream)), _MOST_FAILURES):
+    for item in islice(decoded(path, stream, container.demux(stream)), _MOST_FAILURES):
         if isinstance(item, VideoFrame):
             return item
     raise NotMediaError(

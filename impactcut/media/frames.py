@@ -63,7 +63,12 @@ OnLoss = Callable[[Loss], None]
 
 
 def read_frames(
-    path: Path, *, width: int = 480, start: int = 0, on_loss: OnLoss | None = None
+    path: Path,
+    *,
+    width: int = 480,
+    start: int = 0,
+    frames: int | None = None,
+    on_loss: OnLoss | None = None,
 ) -> Generator[LumaFrame, None, None]:
     """Decode ``path`` from frame ``start`` on.
 
@@ -76,8 +81,9 @@ def read_frames(
         keeps its own. All frames get the size of the first.
     start : int
         First frame wanted. The decoder jumps to the keyframe before it where the file allows.
-        Behind a stretch that does not decode, a frame reached by a jump is numbered by its time
-        stamp; decoded in order it would be numbered by the frames that did decode.
+    frames : int, optional
+        How many frames of the clip decode, once that is known. If the file holds another number
+        there is no jump: behind what does not decode, only counting gives a frame its number.
     on_loss : callable, optional
         Called with each `Loss`; reading then goes on behind it.
 
@@ -95,13 +101,14 @@ def read_frames(
     """
     if width < 1 or start < 0:
         raise ValueError(f"width ({width}) must be at least 1 and start ({start}) at least 0")
-    return _frames(path, _Wanted(width, start, on_loss or _unheard))
+    return _frames(path, _Wanted(width, start, frames, on_loss or _unheard))
 
 
 @dataclass(frozen=True)
 class _Wanted:
     width: int
     start: int
+    frames: int | None
     on_loss: OnLoss
 
 
@@ -116,7 +123,7 @@ def _frames(path: Path, wanted: _Wanted) -> Generator[LumaFrame, None, None]:
         return
     with open_video(path) as (container, stream):
         use_threads(stream)
-        items = decoded(path, container.demux(stream))
+        items = decoded(path, stream, container.demux(stream))
         yield from _numbered(items, 0, small, wanted)
 
 
@@ -125,9 +132,11 @@ def _after_jump(
 ) -> Generator[LumaFrame, None, bool]:
     """Frames reached by a jump; False, and none, if all before them must be decoded."""
     place = places(survey(path), first)
+    if wanted.frames not in (None, place.frames):
+        return False
     with open_video(path) as (container, stream):
         use_threads(stream)
-        items = decoded(path, packets_before(container, stream, place, wanted.start))
+        items = decoded(path, stream, packets_before(container, stream, place, wanted.start))
         landed = landing(items, place, wanted.start)
         if landed is None:
             return False
