@@ -106,15 +106,12 @@ def speed_gain(
         Intervals of the window in which the strike lasts.
     splices : Splices
     """
-    untouched = Splices(np.array([1]), np.array([0]), splices.frames)
-    before = _peaks(displacement, rate, strike, untouched, parameters)
-    after = _peaks(displacement, rate, strike, splices, parameters)
+    peaks, crispness = _smoothed(displacement, rate, strike, splices, parameters)
     joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(
         strike.start, splices.first - 1
     )
     mean = len(strike) / (len(strike) - np.maximum(joined - 1, 0))
-    peak, crispness = (_ratio(new, old[0]) for new, old in zip(after, before, strict=True))
-    return SpeedGain(np.sqrt(mean * peak), mean, peak, crispness)
+    return SpeedGain(np.sqrt(mean * peaks), mean, peaks, crispness)
 
 
 def just_noticeable_differences(
@@ -180,29 +177,33 @@ def metres_per_second(
     return speed * picture_metres, speed * picture_metres_error
 
 
-def _peaks(
+def _smoothed(
     displacement: Float64Array,
     rate: float,
     strike: FrameRange,
     splices: Splices,
     parameters: ModelParameters,
 ) -> tuple[Float64Array, Float64Array]:
-    """Greatest smoothed speed and greatest deceleration during the strike, each (c,).
+    """Ratios of greatest smoothed speed and of greatest deceleration, after to before, each (c,).
 
     The smoothed speed lags, so the strike is followed for two time constants past its end.
     """
+    both = splices.with_untouched()
     tail = math.ceil(2 * parameters.front_end_seconds * rate)
-    velocity = np.pad(splices.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
+    velocity = np.pad(both.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
     smooth = low_pass(velocity, rate, parameters)
     speed = np.sqrt((smooth**2).sum(-1))
     interval = np.arange(velocity.shape[1])
-    last = splices.interval_after(strike.stop - 1)[:, None] + tail
-    during = (interval >= splices.interval_after(strike.start)[:, None]) & (interval <= last)
-    flat = speed.reshape(len(speed), -1)
-    slowing = -np.diff(flat, axis=1, prepend=0.0).reshape(speed.shape)
-    shown = during[..., None]
-    return np.where(shown, speed, 0.0).max((1, 2)), np.where(shown, slowing, 0.0).max((1, 2))
+    last = both.interval_after(strike.stop - 1)[:, None] + tail
+    during = (interval >= both.interval_after(strike.start)[:, None]) & (interval <= last)
+    slowing = -np.diff(speed.reshape(len(speed), -1), axis=1, prepend=0.0).reshape(speed.shape)
+    peaks, decelerations = (
+        np.where(during[..., None], values, 0.0).max((1, 2)) for values in (speed, slowing)
+    )
+    return _to_untouched(peaks, splices), _to_untouched(decelerations, splices)
 
 
-def _ratio(after: Float64Array, before: float) -> Float64Array:
-    return after / before if before > 0 else np.ones_like(after)
+def _to_untouched(values: Float64Array, splices: Splices) -> Float64Array:
+    """Every value over the last; exactly 1 where no frame goes or nothing moves."""
+    unchanged = (splices.count == 0) | (values[-1] <= 0)
+    return np.where(unchanged, 1.0, values[:-1] / max(values[-1], np.finfo(float).tiny))

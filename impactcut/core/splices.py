@@ -41,6 +41,10 @@ class Splices:
         if (self.count < 0).any():
             raise ValueError("a trim takes out 0 frames or more")
 
+    def with_untouched(self) -> Splices:
+        """These, and last one that takes out no frame."""
+        return Splices(np.append(self.first, 1), np.append(self.count, 0), self.frames)
+
     def trimmed(self, displacement: Float64Array) -> Float64Array:
         """What each trim leaves of ``displacement``, the intervals of the splice added up.
 

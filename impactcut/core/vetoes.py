@@ -53,8 +53,9 @@ def _early_reaction(hit: Hit, trim: FrameRange) -> str:
 def _no_consequence(hit: Hit, motion: HitMotion, trim: FrameRange, clip_frames: int) -> str:
     shot = motion.boundary[max(hit.contact - motion.first, 0) :]
     end = hit.contact + 1 + int(shot.argmax()) if shot.any() else clip_frames
-    left = [frame for frame in range(hit.contact + 1, min(end, trim.stop + 1)) if frame not in trim]
-    return "" if left else "no frame after the contact would be left to show what it did"
+    removed = min(end, trim.stop) - max(hit.contact + 1, trim.start)
+    left = end - hit.contact - 1 - max(removed, 0)
+    return "" if left > 0 else "no frame after the contact would be left to show what it did"
 
 
 def _other_trim(trim: FrameRange, keep_clear: tuple[FrameRange, ...]) -> str:

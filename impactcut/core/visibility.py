@@ -2,10 +2,10 @@
 
 Everything that moves is a channel and gets a ratio in thresholds of a trained observer
 (`impactcut.core.jumps`); the gap in the path of the limb and the step of brightness get one too.
-They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of contact, the
-ratios of striker, receiver and gap are divided by ``contact_mask``: a jump there coincides with
-the jolt that everybody waits for (`ModelParameters`). No published experiment measures frames left out at an
-impact: R is a reasoned warning, never a measured probability.
+They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of contact,
+the ratios of striker, receiver and gap are divided by ``contact_mask``: a jump there coincides
+with the jolt that everybody waits for (`ModelParameters`). No published experiment measures
+frames left out at an impact: R is a reasoned warning, never a measured probability.
 
 Repeated frames are left out first, so taking one away shows nothing. Speech across the splice and
 burnt-in clocks are not in what was measured, so they are not judged here.
