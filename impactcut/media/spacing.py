@@ -7,9 +7,10 @@ longer. Jitter below that moves no frame to another place in a list; one frame l
 later ones by a whole frame and makes the clip uneven. The half frame is the most that rounding to
 whole frames forgives.
 
-Rates are tried in this order: the header's average, the header's base rate, the measured average,
-each taken as the nearest standard rate if it is within a part in two thousand; then the measured
-average as it is. An uneven clip gets the standard rate nearest its usual interval.
+A rate that fits within two ticks comes first: one that the header states, or the measured average,
+as the standard rate within a part in two thousand or as it is. Then one that fits within half a
+frame: the standard rate nearest the measured average, or that average. An uneven clip gets the
+standard rate nearest its usual interval.
 
 Reading all time stamps means reading the file. Where the header lists every frame with one
 duration (MOV and MP4 with equal average and base rates and a duration that agrees with the frame
@@ -34,7 +35,7 @@ from impactcut.errors import UnreadableMediaError
 from impactcut.media.open import open_video, raise_media_error
 
 Stamps = NDArray[np.int64]
-_MOST_DEVIATION = 0.5
+_MOST_JITTER = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,10 +91,12 @@ def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> 
     span = int(stamps[-1] - stamps[0])
     measured = Fraction(len(stamps) - 1, max(span, 1)) / tick
     ticks = 1 / (measured * tick)
-    tried = [nearest_rate(rate) for rate in (*stated, measured)] + [measured]
-    for rate in tried:
-        if _follows(stamps, tick, rate):
-            return Spacing(rate, True, len(stamps), ticks, stamps)
+    exact = [nearest_rate(rate) for rate in stated] + [*stated, nearest_rate(measured), measured]
+    near = [*sorted(STANDARD_RATES, key=lambda rate: abs(rate - measured)), measured]
+    for rates, slack in ((exact, 0.0), (near, _MOST_JITTER)):
+        for rate in rates:
+            if _follows(stamps, tick, rate, slack):
+                return Spacing(rate, True, len(stamps), ticks, stamps)
     return Spacing(_usual_rate(stamps, tick), False, len(stamps), ticks, stamps)
 
 
@@ -142,10 +145,10 @@ def _packet_times(
     return shown, decoded
 
 
-def _follows(stamps: Stamps, tick: Fraction, rate: Fraction) -> bool:
+def _follows(stamps: Stamps, tick: Fraction, rate: Fraction, slack: float) -> bool:
     frames_per_tick = float(tick * rate)
     away = (stamps - stamps[0]) * frames_per_tick - np.arange(len(stamps))
-    return float(np.ptp(away)) <= max(_MOST_DEVIATION, 2 * frames_per_tick)
+    return float(np.ptp(away)) <= max(slack, 2 * frames_per_tick)
 
 
 def _usual_rate(stamps: Stamps, tick: Fraction) -> Fraction:
