@@ -1,0 +1,247 @@
+"""The place: flat surfaces with textures, the lamp and what it lights, painted once per clip.
+
+The camera turns but never travels, so the background is one large plate; where the lamp swings it
+is painted for both ends of the swing and mixed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from . import textures
+from .camera import Camera
+from .figure import Floats, unit
+from .textures import SIZE, Picture
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A flat rectangle: a corner and two edges at right angles, metres, and what it is made of.
+
+    ``tile`` is the metres that one texture covers, 0 to stretch it over the whole; ``wet`` how
+    much of the lamp it mirrors, 0..1.
+    """
+
+    corner: Floats
+    across: Floats
+    up: Floats
+    texture: str
+    tile: float = 2.0
+    wet: float = 0.0
+
+
+@dataclass(frozen=True)
+class Lamp:
+    """A lamp under a shade, on a cord: it may swing to and fro along x."""
+
+    pivot: Floats
+    cord: float
+    colour: tuple[float, float, float]
+    power: float
+    swing: float = 0.0
+    period: float = 2.1
+    phase: float = 0.0
+
+    def lean(self, times: Floats) -> Floats:
+        """The swing at each instant, -1..1 of its widest."""
+        return np.asarray(np.sin(2 * np.pi * times / self.period + self.phase))
+
+    def positions(self, lean: Floats) -> Floats:
+        """Places (T, 3) of the lamp."""
+        angle = np.radians(self.swing) * lean
+        hanging = np.stack([np.sin(angle), -np.cos(angle), np.zeros_like(angle)], axis=-1)
+        return self.pivot + self.cord * hanging
+
+
+@dataclass(frozen=True)
+class Place:
+    """Surfaces and light; colours are linear red, green, blue.
+
+    ``moon`` is the direction from which a weak even light comes, in the world.
+    """
+
+    surfaces: tuple[Surface, ...]
+    lamp: Lamp
+    ambient: tuple[float, float, float]
+    moon: Floats
+    moonlight: tuple[float, float, float]
+    sky: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Plates:
+    """The background at both ends of the lamp's swing, float32, shape (h, w, 3), linear."""
+
+    near: Picture
+    far: Picture
+
+    def at(self, lean: float) -> Picture:
+        """The background when the lamp is at ``lean`` (-1..1)."""
+        if self.near is self.far:
+            return self.near
+        share = (lean + 1) / 2
+        return np.asarray(cv2.addWeighted(self.near, 1 - share, self.far, share, 0))
+
+
+@dataclass
+class _Seen:
+    """Per plate pixel: what is seen there."""
+
+    albedo: Picture
+    point: Picture
+    normal: Picture
+    wet: Picture
+    depth: Picture
+
+
+def paint_plates(place: Place, camera: Camera, seed: int) -> Plates:
+    """Paint the background for a camera."""
+    seen = _look(place, camera, seed)
+    rays = _rays(camera)
+    ends = [-1.0] if place.lamp.swing == 0 else [-1.0, 1.0]
+    plates = [_lit(place, seen, rays, place.lamp.positions(np.array(end))) for end in ends]
+    sky = _sky(place, rays, seed)
+    nothing = ~np.isfinite(seen.depth)
+    for plate in plates:
+        plate[nothing] = sky[nothing]
+    soft = [_defocused(plate, seen.depth, camera) for plate in plates]
+    return Plates(soft[0], soft[-1])
+
+
+def _rays(camera: Camera) -> Picture:
+    """Direction of each plate pixel in the world, shape (h, w, 3), 1 deep along the axis."""
+    width, height = camera.plate_size()
+    x = (np.arange(width) + 0.5 - width / 2) / camera.focal
+    y = (np.arange(height) + 0.5 - height / 2) / camera.focal
+    grid = np.stack([*np.meshgrid(x, y), np.ones((height, width))], axis=-1)
+    return np.asarray(grid @ camera.axes, np.float32)
+
+
+def _look(place: Place, camera: Camera, seed: int) -> _Seen:
+    rays = _rays(camera)
+    shape = rays.shape[:2]
+    seen = _Seen(
+        albedo=np.zeros((*shape, 3), np.float32),
+        point=np.zeros((*shape, 3), np.float32),
+        normal=np.zeros((*shape, 3), np.float32),
+        wet=np.zeros(shape, np.float32),
+        depth=np.full(shape, np.inf, np.float32),
+    )
+    made = {name: _pyramid(name, seed) for name in {s.texture for s in place.surfaces}}
+    for surface in place.surfaces:
+        _add_surface(seen, surface, rays, camera, made[surface.texture])
+    return seen
+
+
+def _pyramid(name: str, seed: int) -> list[Picture]:
+    rng = np.random.default_rng([seed, len(name), ord(name[0])])
+    levels = [getattr(textures, name)(rng)]
+    while levels[-1].shape[0] > 16:
+        levels.append(cv2.resize(levels[-1], None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA))
+    return levels
+
+
+def _add_surface(
+    seen: _Seen, surface: Surface, rays: Picture, camera: Camera, pyramid: list[Picture]
+) -> None:
+    """Enter a surface where it is nearer than what is there."""
+    across, up = unit(surface.across), unit(surface.up)
+    normal = np.cross(across, up)
+    toward = (surface.corner - camera.position) @ normal
+    facing = rays @ normal.astype(np.float32)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        depth = np.float32(toward) / facing
+    here = np.isfinite(depth) & (depth > 0.3) & (depth < seen.depth)
+    point = camera.position.astype(np.float32) + rays[here] * depth[here, None]
+    away = point - surface.corner.astype(np.float32)
+    u, v = away @ across.astype(np.float32), away @ up.astype(np.float32)
+    size = np.linalg.norm(surface.across), np.linalg.norm(surface.up)
+    inside = (u >= 0) & (u <= size[0]) & (v >= 0) & (v <= size[1])
+    here[here] = inside
+    if not here.any():
+        return
+    u, v, point = u[inside], v[inside], point[inside]
+    tile = (surface.tile, surface.tile) if surface.tile else size
+    footprint = depth[here] / camera.focal / np.maximum(np.abs(facing[here]), 0.05) ** 0.5
+    seen.albedo[here] = _sampled(pyramid, u / tile[0], -v / tile[1], footprint / tile[0])
+    seen.point[here] = point
+    seen.normal[here] = normal * (-np.sign(facing[here, None]))
+    seen.depth[here] = depth[here]
+    seen.wet[here] = surface.wet
+
+
+def _sampled(pyramid: list[Picture], u: Picture, v: Picture, footprint: Picture) -> Picture:
+    """Texture at (u, v), in tiles, from the level whose pixels are as large as the picture's."""
+    level = np.clip(np.log2(np.maximum(footprint * SIZE, 1)) + 0.3, 0, len(pyramid) - 1).astype(int)
+    colour = np.empty((len(u), 3), np.float32)
+    for index in np.unique(level):
+        chosen = level == index
+        size = pyramid[index].shape[0]
+        x, y = ((c[chosen] % 1 * size).astype(int) % size for c in (u, v))
+        colour[chosen] = pyramid[index][y, x]
+    return colour
+
+
+def _lit(place: Place, seen: _Seen, rays: Picture, lamp: Floats) -> Picture:
+    """The plate with the lamp at a place."""
+    to_lamp = lamp.astype(np.float32) - seen.point
+    far = np.maximum(np.linalg.norm(to_lamp, axis=2, keepdims=True), 0.3)
+    to_lamp /= far
+    facing = np.clip(np.sum(to_lamp * seen.normal, axis=2, keepdims=True), 0, 1)
+    strength = place.lamp.power / far**2 * shade(to_lamp[..., 1:2])
+    moon = np.clip(seen.normal @ place.moon.astype(np.float32), 0, 1)[..., None]
+    light = (
+        np.array(place.ambient, np.float32)
+        + moon * np.array(place.moonlight, np.float32)
+        + facing * strength * np.array(place.lamp.colour, np.float32)
+    )
+    return np.asarray(seen.albedo * light + _glints(place, seen, rays, to_lamp, strength))
+
+
+def shade(upward: Picture) -> Picture:
+    """Share of light that leaves the shade toward a point; ``upward`` is the way back's rise."""
+    return np.clip((upward - 0.05) / 0.45, 0.10, 1)
+
+
+def _glints(
+    place: Place, seen: _Seen, rays: Picture, to_lamp: Picture, strength: Picture
+) -> Picture:
+    """What wet ground mirrors of the lamp."""
+    view = rays / np.linalg.norm(rays, axis=2, keepdims=True)
+    rough = seen.albedo.mean(axis=2, keepdims=True)
+    normal = seen.normal + np.concatenate([rough - 0.2, rough * 0, 0.2 - rough], axis=2) * 0.35
+    mirrored = view - 2 * np.sum(view * normal, axis=2, keepdims=True) * normal
+    along = np.clip(np.sum(mirrored * to_lamp, axis=2, keepdims=True), 0, 1)
+    glint = along**24 * seen.wet[..., None] * np.minimum(strength, 1.5)
+    return np.asarray(0.30 * glint * np.array(place.lamp.colour, np.float32))
+
+
+def _sky(place: Place, rays: Picture, seed: int) -> Picture:
+    """Night, with far lights along the other shore."""
+    rng = np.random.default_rng([seed, 77])
+    view = rays / np.linalg.norm(rays, axis=2, keepdims=True)
+    height = np.clip(view[..., 1:2], 0, 1)
+    picture = np.array(place.sky, np.float32) * (1.4 - height)
+    heading = np.arctan2(view[..., 0], view[..., 2])
+    for _ in range(70):
+        at, rise = rng.uniform(-np.pi, np.pi), rng.uniform(0.002, 0.05)
+        size = rng.uniform(0.002, 0.005)
+        colour = np.array(((1.0, 0.6, 0.25), (0.8, 0.9, 1.0), (1.0, 0.35, 0.2))[rng.integers(3)])
+        out = np.hypot(heading - at, view[..., 1] - rise) / size
+        spot = np.clip(1.6 - out, 0, 1)[..., None] * rng.uniform(0.1, 0.6)
+        picture = picture + (spot * colour).astype(np.float32)
+    return np.asarray(picture, np.float32)
+
+
+def _defocused(plate: Picture, depth: Picture, camera: Camera) -> Picture:
+    """The plate with its far parts a little soft."""
+    focus = camera.motion.distance
+    spread = camera.width / 640
+    far = np.clip((depth - focus) / (1.2 * focus), 0, 1)
+    soft = cv2.GaussianBlur(plate, (0, 0), 0.7 * spread)
+    softer = cv2.GaussianBlur(plate, (0, 0), 2.0 * spread)
+    share = cv2.GaussianBlur(np.where(np.isfinite(far), far, 1).astype(np.float32), (0, 0), 2)
+    return np.asarray(soft + (softer - soft) * share[..., None], np.float32)
