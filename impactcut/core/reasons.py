@@ -143,6 +143,8 @@ def _repeats(trim: Trim, finding: Finding) -> str:
     repeats = trim.count - finding.unique
     if repeats <= 0:
         return ""
+    if trim.count == 1:
+        return "the frame repeats another: it costs nothing"
     return f"{repeats} of the {trim.count} frames repeat another and cost nothing"
 
 

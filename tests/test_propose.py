@@ -1,0 +1,320 @@
+"""Which frames are proposed, and why: the lore of the cutting room, and the rules of the choice.
+
+What editors find is common practice with no published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.motion import HitMotion
+from impactcut.core.propose import best_for_each_count, choose, propose
+from impactcut.core.trims import Proposal, Trim
+from impactcut.core.viewing import ModelParameters, Viewing
+from staged_motion import CLIP_FRAMES, CONTACT, Staging, channel, staged
+
+WARNING = 1.5
+
+
+def proposal_of(staging: Staging) -> Proposal:
+    hit, motion = staged(staging)
+    return propose(hit, motion, CLIP_FRAMES)
+
+
+def trim_at(proposal: Proposal, offset: int, count: int) -> Trim:
+    wanted = (CONTACT + offset, count)
+    return next(trim for trim in proposal.trims if (trim.first, trim.count) == wanted)
+
+
+def ordinary_stagings(camera: str, number: int = 60) -> list[Staging]:
+    """Ordinary staged hits: strikes of a quarter to half a second, seen from knees up or nearer."""
+    random = np.random.default_rng(11)
+    return [
+        Staging(
+            rate=float(random.choice([24, 25, 30])),
+            swing=random.uniform(0.25, 0.45),
+            peak_speed=random.uniform(1.5, 3.0),
+            stop=str(random.choice(["dead", "soft", "through", "back"])),
+            phase=random.uniform(0.05, 0.95),
+            lag=int(random.integers(0, 3)),
+            recoil_speed=random.uniform(0.4, 1.0),
+            recoil_time=random.uniform(0.05, 0.15),
+            camera=camera,
+            shake=random.uniform(0.0005, 0.003),
+            limb_area=random.uniform(0.006, 0.02),
+            receiver_area=random.uniform(0.02, 0.06),
+            seed=seed,
+        )
+        for seed in range(number)
+    ]
+
+
+@pytest.mark.parametrize("camera", ["locked", "handheld"])
+def test_an_abrupt_hit_gets_a_trim_that_does_not_show(camera: str) -> None:
+    # Common practice: almost every staged hit gains from losing a frame at contact.
+    proposal = proposal_of(Staging(camera=camera))
+    assert proposal.no_trim is None
+    assert proposal.proposed is not None
+    assert proposal.proposed.visibility < WARNING
+    assert proposal.proposed.speed_gain >= 1.06
+    assert proposal.proposed.frames.meets(FrameRange(CONTACT - 3, CONTACT + 1))
+
+
+@pytest.mark.parametrize(("camera", "least_share"), [("locked", 0.95), ("handheld", 0.85)])
+def test_one_frame_out_at_contact_is_clean_on_nearly_all(camera: str, least_share: float) -> None:
+    # Common practice: at or just before contact.
+    least = [
+        min(trim_at(proposal, offset, 1).visibility for offset in (-1, 0))
+        for proposal in map(proposal_of, ordinary_stagings(camera))
+    ]
+    assert np.mean(np.array(least) < 1) >= least_share
+
+
+@pytest.mark.parametrize("camera", ["locked", "handheld"])
+def test_most_ordinary_hits_get_an_unflagged_trim(camera: str) -> None:
+    # Common practice; three frames only on some.
+    proposals = [proposal_of(staging) for staging in ordinary_stagings(camera)]
+    counts = [0 if one.proposed is None else one.proposed.count for one in proposals]
+    assert np.mean(np.array(counts) > 0) >= 0.9
+    assert np.mean(np.array(counts) == 3) <= 0.2
+    assert {1, 2} <= set(counts)
+
+
+def test_three_frames_out_of_an_even_pan_are_flagged() -> None:
+    # Common practice: an even pan hides nothing.
+    for staging in ordinary_stagings("panning", 20):
+        proposal = proposal_of(staging)
+        three = [trim for trim in proposal.trims if trim.count == 3]
+        assert min(trim.visibility for trim in three) > WARNING
+    assert any("pans evenly" in reason for reason in three[0].reasons)
+
+
+def test_a_hit_in_an_even_pan_says_why_it_gets_nothing() -> None:
+    proposal = proposal_of(Staging(camera="panning", pan=0.15))
+    assert proposal.proposed is None
+    assert proposal.no_trim is not None
+    assert "the camera pans evenly" in proposal.no_trim
+    assert "px at 1920" in proposal.no_trim
+
+
+@pytest.mark.parametrize("stop", ["dead", "soft", "through"])
+def test_mid_swing_is_dearer_than_contact(stop: str) -> None:
+    # Common practice: frames taken from mid-swing show more.
+    proposal = proposal_of(Staging(stop=stop, swing=0.45))
+    for count in (1, 2):
+        contact = min(trim_at(proposal, 1 - count - at, count).visibility for at in (0, 1))
+        assert trim_at(proposal, -2 - count, count).visibility > contact
+
+
+def test_candidates_and_their_order() -> None:
+    hit, motion = staged(Staging())
+    trims = propose(hit, motion, CLIP_FRAMES).trims
+    expected = {(CONTACT + at, count) for at in range(-4, 4) for count in (1, 2, 3)}
+    assert {(trim.first, trim.count) for trim in trims} == expected
+    assert len(trims) == 24
+    middles = [
+        (trim.count, abs(trim.first + (trim.count - 1) / 2 - hit.contact_exact)) for trim in trims
+    ]
+    assert middles == sorted(middles)
+    assert all(trim.reasons and trim.channels for trim in trims)
+
+
+def test_the_proposal_follows_the_stated_rule() -> None:
+    # Largest gain under the warning line; gains within 6 % are equal, then fewer frames.
+    for staging in ordinary_stagings("handheld", 20):
+        proposal = proposal_of(staging)
+        able = [trim for trim in proposal.trims if not trim.vetoes and trim.visibility < WARNING]
+        most = max(trim.speed_gain for trim in able)
+        assert proposal.proposed is not None
+        assert proposal.proposed in able
+        assert proposal.proposed.speed_gain >= most / 1.06
+        fewer = [trim for trim in able if trim.count < proposal.proposed.count]
+        assert all(trim.speed_gain < most / 1.06 for trim in fewer)
+
+
+def made(count: int, gain: float, visibility: float, *vetoes: str) -> Trim:
+    verdict = "clean" if visibility < 1 else "frame-step" if visibility < WARNING else "attentive"
+    return Trim(50, count, gain, visibility, verdict, vetoes)  # type: ignore[arg-type]
+
+
+def test_choice_among_made_up_trims() -> None:
+    small, large = made(1, 1.10, 0.3), made(2, 1.30, 1.4)
+    assert choose([small, large]) is large
+    assert choose([small, made(2, 1.15, 0.1)]) is small
+    assert choose([small, replace(large, visibility=1.6)]) is small
+    assert choose([small, replace(large, vetoes=("no",))]) is small
+    shown, clean = made(1, 1.20, 1.2), made(1, 1.18, 0.9)
+    assert choose([shown, clean]) is clean
+    assert choose([made(1, 1.04, 0.1)]) is None
+    assert choose([]) is None
+    strict = ModelParameters(attentive_ratio=1.0)
+    assert choose([small, large], strict) is small
+
+
+def test_best_for_each_count_shows_the_price() -> None:
+    proposal = proposal_of(Staging(camera="panning", pan=0.15))
+    best = best_for_each_count(proposal)
+    assert sorted(best) == [1, 2, 3]
+    for count, trim in best.items():
+        rivals = [one for one in proposal.trims if one.count == count and one.speed_gain >= 1.06]
+        assert trim.visibility == min(one.visibility for one in rivals)
+    proposal = proposal_of(Staging())
+    assert proposal.proposed is not None
+    assert best_for_each_count(proposal)[proposal.proposed.count] is proposal.proposed
+    barred = Proposal((made(1, 1.2, 0.2, "no"),), None, "no")
+    assert best_for_each_count(barred) == {}
+
+
+def with_boundary(motion: HitMotion, frame: int) -> HitMotion:
+    boundary = motion.boundary.copy()
+    boundary[frame - motion.first] = True
+    return replace(motion, boundary=boundary)
+
+
+def test_no_trim_across_a_change_of_shot() -> None:
+    hit, motion = staged(Staging())
+    proposal = propose(hit, with_boundary(motion, CONTACT - 2), CLIP_FRAMES)
+    for trim in proposal.trims:
+        joined = range(trim.first - 1, trim.first + trim.count)
+        across = any("change of shot" in veto for veto in trim.vetoes)
+        assert across == (CONTACT - 2 in joined)
+
+
+def test_a_consequence_stays_after_the_contact() -> None:
+    # Brockhoff et al. 2016: a contact left out is filled in only if its consequence follows.
+    hit, motion = staged(Staging())
+    proposal = propose(hit, with_boundary(motion, CONTACT + 2), CLIP_FRAMES)
+    for trim in proposal.trims:
+        left = [frame for frame in (CONTACT + 1, CONTACT + 2) if frame not in trim.frames]
+        vetoed = any("no frame after the contact" in veto for veto in trim.vetoes)
+        assert vetoed == (not left)
+    assert any(trim.vetoes == () for trim in proposal.trims)
+
+
+def test_the_receiver_never_starts_before_the_contact() -> None:
+    hit, motion = staged(Staging())
+    proposal = propose(replace(hit, reaction=CONTACT - 1), motion, CLIP_FRAMES)
+    for trim in proposal.trims:
+        closes = trim.first <= CONTACT - 1 < trim.first + trim.count
+        early = any("would start before the contact" in veto for veto in trim.vetoes)
+        assert early != closes
+    hopeless = propose(replace(hit, reaction=CONTACT - 6), motion, CLIP_FRAMES)
+    assert hopeless.proposed is None
+    assert hopeless.no_trim is not None
+    assert "would start before the contact" in hopeless.no_trim
+
+
+def test_two_trims_leave_a_frame_between() -> None:
+    hit, motion = staged(Staging())
+    other = FrameRange(CONTACT + 3, CONTACT + 5)
+    for trim in propose(hit, motion, CLIP_FRAMES, keep_clear=(other,)).trims:
+        between = max(other.start - trim.frames.stop, trim.first - other.stop)
+        assert any("another hit" in veto for veto in trim.vetoes) == (between < 1)
+
+
+def test_trims_stay_inside_the_clip() -> None:
+    hit, motion = staged(Staging())
+    short = propose(hit, motion, CONTACT + 3)
+    assert max(trim.frames.stop for trim in short.trims) == CONTACT + 2
+    assert propose(hit, motion, motion.first + 2) == Proposal(
+        (), None, "the contact is too near an end of the clip for a frame to go"
+    )
+
+
+def test_a_truncated_window_is_judged_as_far_as_it_goes() -> None:
+    hit, motion = staged(Staging())
+    keep = slice(CONTACT - motion.first - 2, CONTACT - motion.first + 4)
+    cut = HitMotion(
+        CONTACT - 2,
+        motion.rate,
+        tuple(
+            replace(
+                one,
+                displacement=one.displacement[keep],
+                centre=one.centre[keep],
+                area=one.area[keep],
+            )
+            for one in motion.channels
+        ),
+        motion.repeated[keep],
+        motion.boundary[keep],
+        motion.difference[keep],
+        motion.luma[keep.start : keep.stop + 1],
+    )
+    trims = propose(hit, cut, CLIP_FRAMES).trims
+    assert trims
+    assert min(trim.first for trim in trims) == CONTACT - 1
+    assert max(trim.frames.stop for trim in trims) == CONTACT + 4
+    assert all(np.isfinite([trim.visibility, trim.speed_gain]).all() for trim in trims)
+
+
+def test_a_late_reaction_is_closed_when_the_strike_gains_nothing() -> None:
+    # Michotte's launching weakens past 100 to 150 ms (secondary source): 4 frames are 167 ms.
+    hit, motion = staged(Staging(lag=4, noise=0.0))
+    still = replace(motion.channels[0], displacement=0 * motion.channels[0].displacement)
+    motion = replace(motion, channels=(still, *motion.channels[1:]))
+    assert hit.reaction_lag is not None
+    late = propose(hit, motion, CLIP_FRAMES)
+    assert late.proposed is not None
+    assert late.proposed.frames.start > CONTACT
+    assert late.proposed.frames.stop <= CONTACT + hit.reaction_lag
+    assert any("receiver reacts" in reason for reason in late.proposed.reasons)
+    prompt = propose(replace(hit, reaction=CONTACT + 1), motion, CLIP_FRAMES)
+    assert prompt.proposed is None
+    assert prompt.no_trim is not None
+    assert prompt.no_trim.startswith("nothing gained")
+
+
+def test_a_swinging_lamp_is_named() -> None:
+    hit, motion = staged(Staging())
+    lamp = channel("mover 1", np.tile([0.0, 0.01], (motion.intervals, 1)), 0.02, (0.3, 0.2))
+    crowded = replace(motion, channels=(*motion.channels, lamp))
+    trim = trim_at(propose(hit, crowded, CLIP_FRAMES), 1, 3)
+    assert trim.channels["mover 1"] == max(trim.channels.values())
+    assert trim.reasons[0].startswith("mover 1 jumps 58 px at 1920")  # 3 * 0.01 * 1920
+
+
+def test_reasons_say_what_to_take_instead() -> None:
+    proposal = proposal_of(Staging(stop="soft"))
+    shown = [trim for trim in proposal.trims if trim.visibility >= WARNING]
+    assert shown
+    for trim in shown:
+        advice = next(reason for reason in trim.reasons if reason.startswith("take "))
+        better = [one for one in proposal.trims if f": {one.visibility:.1f}" in advice]
+        assert any(one.visibility < WARNING and one.count <= trim.count for one in better)
+    clean = next(trim for trim in proposal.trims if trim.verdict == "clean" and not trim.vetoes)
+    assert "hidden in the hit" in clean.reasons
+
+
+def test_repeated_frames_are_said_to_cost_nothing() -> None:
+    hit, motion = staged(Staging(noise=0.0))
+    repeated = motion.repeated.copy()
+    repeated[CONTACT - motion.first] = True
+    channels = tuple(
+        replace(one, displacement=np.where(repeated[:, None], 0, one.displacement))
+        for one in motion.channels
+    )
+    proposal = propose(hit, replace(motion, channels=channels, repeated=repeated), CLIP_FRAMES)
+    free = trim_at(proposal, 1, 1)
+    assert free.visibility == 0
+    assert "the frame repeats another: it costs nothing" in free.reasons
+
+
+def test_a_bigger_screen_shows_more() -> None:
+    hit, motion = staged(Staging(camera="handheld"))
+    small, large = (propose(hit, motion, CLIP_FRAMES, viewing=Viewing(fov)) for fov in (20.0, 60.0))
+    pairs = zip(small.trims, large.trims, strict=True)
+    assert np.mean([one.visibility < other.visibility for one, other in pairs]) > 0.9
+
+
+def test_rates_do_not_upset_anything() -> None:
+    for rate in (Fraction(24000, 1001), Fraction(50), Fraction(60)):
+        hit, motion = staged(Staging(rate=float(rate)))
+        proposal = propose(hit, replace(motion, rate=rate), CLIP_FRAMES)
+        assert len(proposal.trims) == 24
+        assert proposal.proposed is not None
