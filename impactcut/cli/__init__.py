@@ -1,1 +1,35 @@
 """The `impactcut` command."""
+
+import click
+
+from impactcut import __version__
+from impactcut.cli.decide import decide
+from impactcut.cli.demo import demo
+from impactcut.cli.export import export
+from impactcut.cli.hits import hits
+from impactcut.cli.program import Program
+from impactcut.cli.scan import scan
+from impactcut.cli.status import status
+from impactcut.cli.trims import trims
+
+__all__ = ["main"]
+
+
+@click.group(cls=Program, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="impactcut")
+def main() -> None:
+    """Find the contact frame of every staged hit, and the frames to take out so that it lands.
+
+    Start with 'impactcut demo', or with 'impactcut scan FOLDER' on footage of your own; then
+    'impactcut hits', 'impactcut decide' and 'impactcut export'.
+
+    It judges pictures, never whether a move was or is safe. Stunts are planned and supervised by
+    qualified stunt people under local law, union and insurance rules.
+
+    Exit codes: 0 done; 1 done, with something left out, which is named; 2 wrong use, or nothing
+    could be done.
+    """
+
+
+for _command in (demo, scan, hits, trims, decide, export, status):
+    main.add_command(_command)

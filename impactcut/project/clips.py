@@ -11,6 +11,8 @@ from impactcut.core.motion import MotionTrack
 from impactcut.project.arrays import pack_track, unpack_track
 from impactcut.project.records import Fingerprint, StoredClip
 
+Values = dict[str, str | int | None]
+
 _CLIP_FIELDS = (
     "name", "reel", "reel_source", "rate", "drop_frame", "frames", "source_start",
     "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
@@ -43,11 +45,9 @@ def put_measured(
 ) -> int:
     """Write a measured clip over whatever was known of its path; its number."""
     clip_id = _row_for(connection, clip.path, settings)
-    values: dict[str, str | int | None] = {
+    values: Values = {
         "state": "done",
-        "size": fingerprint.size,
-        "mtime_ns": fingerprint.mtime_ns,
-        "digest": fingerprint.digest,
+        **_seen(fingerprint),
         "settings": settings,
         "error": "",
         "remedy": "",
@@ -73,11 +73,9 @@ def put_failed(
     before = clip_at(connection, path)
     same = before is not None and before.fingerprint == fingerprint
     tries = before.tries + 1 if before is not None and same else 1
-    values = {
+    values: Values = {
         "state": "failed",
-        "size": None if fingerprint is None else fingerprint.size,
-        "mtime_ns": None if fingerprint is None else fingerprint.mtime_ns,
-        "digest": None if fingerprint is None else fingerprint.digest,
+        **_seen(fingerprint),
         "settings": settings,
         "error": error,
         "remedy": remedy,
@@ -88,8 +86,7 @@ def put_failed(
 
 def set_fingerprint(connection: sqlite3.Connection, clip_id: int, found: Fingerprint) -> None:
     """Write that an unchanged file carries another time of change."""
-    values = {"size": found.size, "mtime_ns": found.mtime_ns, "digest": found.digest}
-    _update(connection, clip_id, values)
+    _update(connection, clip_id, _seen(found))
 
 
 def set_path(connection: sqlite3.Connection, clip_id: int, path: str) -> None:
@@ -111,6 +108,12 @@ def track_of(connection: sqlite3.Connection, clip_id: int) -> MotionTrack | None
     return None if row is None else unpack_track(row["data"])
 
 
+def _seen(found: Fingerprint | None) -> Values:
+    if found is None:
+        return {"size": None, "mtime_ns": None, "digest": None}
+    return {"size": found.size, "mtime_ns": found.mtime_ns, "digest": found.digest}
+
+
 def _row_for(connection: sqlite3.Connection, path: str, settings: str) -> int:
     connection.execute(
         "INSERT OR IGNORE INTO clips (path, state, settings) VALUES (?, 'failed', ?)",
@@ -120,9 +123,7 @@ def _row_for(connection: sqlite3.Connection, path: str, settings: str) -> int:
     return int(row["id"])
 
 
-def _update(
-    connection: sqlite3.Connection, clip_id: int, values: dict[str, str | int | None]
-) -> None:
+def _update(connection: sqlite3.Connection, clip_id: int, values: Values) -> None:
     columns = ", ".join(f"{name} = :{name}" for name in values)
     connection.execute(f"UPDATE clips SET {columns} WHERE id = :id", {**values, "id": clip_id})
 

@@ -1,0 +1,120 @@
+"""`impactcut export`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.scan import tell_refusals
+
+if TYPE_CHECKING:
+    from impactcut.workflow.exporting import ExportReport
+
+FORMATS = ("csv", "edl")
+CAUTION = (
+    "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
+    "to perform slower and safer."
+)
+
+
+def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> tuple[str, ...]:
+    """The names in a comma-separated list, checked."""
+    if text is None:
+        return FORMATS
+    names = tuple(dict.fromkeys(name.strip().casefold() for name in text.split(",")))
+    unknown = [name for name in names if name not in FORMATS]
+    if unknown:
+        raise click.BadParameter(f"{unknown[0]!r} is none of {', '.join(FORMATS)}")
+    return names
+
+
+@click.command()
+@click.argument("folder", metavar="DIR", type=click.Path(file_okay=False, path_type=Path))
+@click.option(
+    "--only",
+    "formats",
+    metavar="LIST",
+    callback=chosen_formats,
+    help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: all]",
+)
+@click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
+@click.option("--per-clip", is_flag=True, help="A list for each clip that is trimmed.")
+@click.option("--title", metavar="TEXT", help="Title of the lists.  [default: the project's name]")
+@click.option(
+    "--record-start",
+    metavar="TC",
+    default="01:00:00:00",
+    show_default=True,
+    help="Record timecode of the first frame.",
+)
+@click.option("--force", is_flag=True, help="Replace files that are there already.")
+@fov_option
+@project_option
+@quiet_option
+@debug_option
+@click.pass_context
+def export(
+    ctx: click.Context,
+    folder: Path,
+    formats: tuple[str, ...],
+    proposed: bool,
+    per_clip: bool,
+    title: str | None,
+    record_start: str,
+    force: bool,
+    fov: float,
+    project_path: Path,
+    quiet: bool,
+) -> None:
+    """Write EDLs and CSV cut lists of trims.
+
+    What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
+
+    Clips lie end to end in the order of their paths, one list for each frame rate. Every list is
+    read back and compared with the plan before it is written, and no file is replaced unasked.
+
+    The lists judge pictures, never whether a move was or is safe. Faster in the cut is a reason to
+    perform slower and safer, not the reverse.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.exporting import ExportOptions, export_lists
+
+    named = project_path.stem if title is None else title
+    options = ExportOptions(named, record_start, formats, per_clip, proposed, force)
+    with Project(project_path) as project:
+        report = export_lists(project, Viewing(fov), folder, options)
+    tell_export(report, quiet)
+    if not report.files:
+        if not report.refusals:
+            complain(_nothing(report))
+        ctx.exit(NOTHING_DONE)
+    if report.refusals:
+        ctx.exit(SOME_REFUSED)
+
+
+def tell_export(report: ExportReport, quiet: bool) -> None:
+    """Name the files, and what was left out."""
+    for path in report.files:
+        click.echo(str(path))
+    tell_refusals(report.refusals)
+    if report.files and not quiet:
+        waiting = report.selection.undecided
+        still = f"; undecided and not in them: {counted(waiting, 'proposal')}" if waiting else ""
+        done = f"{counted(report.trims, 'trim')} in {counted(len(report.files), 'file')}"
+        click.echo(f"{done}{still}. {CAUTION}", err=True)
+
+
+def _nothing(report: ExportReport) -> str:
+    waiting = report.selection.undecided
+    if waiting:
+        return (
+            f"nothing is approved, so nothing was written; undecided: "
+            f"{counted(waiting, 'proposal')}; use 'impactcut decide HIT --approve', "
+            "or take proposals with --proposed"
+        )
+    return "there is no trim to write; 'impactcut hits' shows what was found"

@@ -1,0 +1,74 @@
+"""`impactcut hits`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+
+if TYPE_CHECKING:
+    from impactcut.workflow.listing import ClipEntry
+
+
+@click.command()
+@click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
+@click.option("--section", metavar="NAME", help="Only clips of this section of the fight.")
+@click.option(
+    "--flagged", is_flag=True, help="Only hits without a trim, or whose splice may be seen."
+)
+@click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
+@click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
+@json_option
+@fov_option
+@project_option
+@debug_option
+@click.pass_context
+def hits(
+    ctx: click.Context,
+    paths: tuple[Path, ...],
+    section: str | None,
+    flagged: bool,
+    late: bool,
+    undecided: bool,
+    as_json: bool,
+    fov: float,
+    project_path: Path,
+) -> None:
+    """List hits and the trims proposed.
+
+    PATH is a clip, its file name, or a folder of clips; without one, every clip is listed. Speed
+    is in picture widths a second, the receiver's lag in frames after contact. "2 from 237" takes
+    out frames 237 and 238, counted from 0 at the clip's first. Gain is how much faster the hit
+    will look, and the next column says to whom the splice shows.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.listing import HitFilter, list_hits, unmatched_paths
+    from impactcut.workflow.views import project_dict
+
+    wanted = HitFilter(paths, section, flagged, late, undecided)
+    with Project(project_path) as project:
+        missing = unmatched_paths(project, paths)
+        entries = list_hits(project, Viewing(fov), wanted)
+    for path in missing:
+        complain(f"{path}: no clip of the project; 'impactcut scan' takes it in")
+    if as_json:
+        click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
+    else:
+        _show(entries)
+    if missing:
+        ctx.exit(NOTHING_DONE if len(missing) == len(paths) else SOME_REFUSED)
+
+
+def _show(entries: tuple[ClipEntry, ...]) -> None:
+    from impactcut.cli.tables import print_hits
+
+    number = sum(len(entry.hits) for entry in entries)
+    if number:
+        print_hits(entries)
+    click.echo(f"{counted(number, 'hit')} in {counted(len(entries), 'clip')}")

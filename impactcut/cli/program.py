@@ -1,0 +1,72 @@
+"""The command group: turns every error into a line of text and an exit code."""
+
+from __future__ import annotations
+
+import traceback
+from typing import Any
+
+import click
+
+from impactcut.errors import ImpactcutError
+
+SOME_REFUSED = 1
+NOTHING_DONE = 2
+INTERRUPTED = 130
+_DEBUG = "impactcut.debug"
+
+
+class Program(click.Group):
+    """A group of commands that never shows a traceback unasked."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; what goes wrong is said in a line on standard error."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.Abort, click.exceptions.Exit, BrokenPipeError):
+            raise
+        except KeyboardInterrupt:
+            complain("stopped; what was done before is kept")
+            ctx.exit(INTERRUPTED)
+        except ImpactcutError as error:
+            complain(str(error))
+            show_trace(ctx, error)
+            ctx.exit(NOTHING_DONE)
+        except Exception as error:
+            complain(
+                f"a fault of this program, not of yours ({type(error).__name__}: {error}); "
+                "run the same command with --debug and report what it says"
+            )
+            show_trace(ctx, error)
+            ctx.exit(NOTHING_DONE)
+
+
+def complain(text: str) -> None:
+    """A line on standard error in the program's name."""
+    click.echo(f"impactcut: {printable(text)}", err=True)
+
+
+def counted(number: int, thing: str) -> str:
+    """A number of things, in the singular or the plural."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def printable(text: str) -> str:
+    """Text in which nothing can steer a terminal: control characters are spelled out."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def keep_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
+    """Remember that tracebacks are wanted."""
+    if wanted:
+        ctx.meta[_DEBUG] = True
+
+
+def debugging(ctx: click.Context) -> bool:
+    """Whether tracebacks are wanted."""
+    return bool(ctx.meta.get(_DEBUG))
+
+
+def show_trace(ctx: click.Context, error: BaseException) -> None:
+    """The traceback of an error on standard error, where it is wanted."""
+    if debugging(ctx):
+        click.echo("".join(traceback.format_exception(error)), err=True, nl=False)

@@ -1,0 +1,123 @@
+"""Showing how a scan gets on, on standard error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import (
+    BarColumn,
+    Progress,
+    ProgressColumn,
+    Task,
+    TextColumn,
+    TimeRemainingColumn,
+)
+from rich.text import Text
+
+from impactcut.cli.program import printable
+from impactcut.workflow.planning import Plan, Work
+
+OnFault = Callable[[Exception], None]
+
+
+class QuietWatcher:
+    """Shows nothing but faults that are asked for; counts what was kept."""
+
+    def __init__(self, on_fault: OnFault) -> None:
+        self.total = 0
+        self.kept = 0
+        self._on_fault = on_fault
+
+    def planned(self, plan: Plan) -> None:
+        """Take down how much there is to do."""
+        self.total = len(plan.work)
+
+    def measured(self, path: Path, frames: int) -> None:
+        """Pass over."""
+
+    def ended(self, work: Work, error: Exception | None) -> None:
+        """Count a clip that was kept; pass on an error."""
+        if error is None:
+            self.kept += 1
+        else:
+            self._on_fault(error)
+
+
+class LineWatcher(QuietWatcher):
+    """A line for each clip, for logs."""
+
+    def __init__(self, on_fault: OnFault) -> None:
+        super().__init__(on_fault)
+        self._ended = 0
+        self._console = Console(stderr=True, highlight=False, soft_wrap=True)
+
+    def ended(self, work: Work, error: Exception | None) -> None:
+        """Say that a clip is done."""
+        super().ended(work, error)
+        self._ended += 1
+        verb = "failed" if error else "measured"
+        name = printable(work.task.path.name)
+        self._console.print(Text(f"{self._ended} of {self.total}: {verb} {name}"))
+
+
+class BarWatcher(QuietWatcher):
+    """A bar with frames, frames a second and time left, for a terminal; use it in a `with`."""
+
+    def __init__(self, on_fault: OnFault) -> None:
+        super().__init__(on_fault)
+        self._expected: dict[Path, int] = {}
+        self._done: dict[Path, int] = {}
+        self._progress = Progress(
+            TextColumn("{task.description}", markup=False),
+            BarColumn(),
+            _FramesColumn(),
+            TimeRemainingColumn(),
+            TextColumn("left"),
+            console=Console(stderr=True),
+            transient=True,
+        )
+        self._task = self._progress.add_task("looking", total=None)
+
+    def __enter__(self) -> BarWatcher:
+        """Start to draw."""
+        self._progress.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Take the bar away."""
+        self._progress.stop()
+
+    def planned(self, plan: Plan) -> None:
+        """Set out the whole length."""
+        super().planned(plan)
+        self._expected = {work.task.path: work.frames for work in plan.work}
+        self._progress.update(self._task, total=sum(self._expected.values()))
+        self._draw(f"0 of {self.total} clips")
+
+    def measured(self, path: Path, frames: int) -> None:
+        """Move on within a clip."""
+        self._done[path] = min(frames, self._expected[path])
+        self._draw(f"{self._ended} of {self.total} clips")
+
+    def ended(self, work: Work, error: Exception | None) -> None:
+        """Move on to a clip's end."""
+        super().ended(work, error)
+        self._done[work.task.path] = work.frames
+        self._ended += 1
+        self._draw(f"{self._ended} of {self.total} clips")
+
+    _ended = 0
+
+    def _draw(self, text: str) -> None:
+        self._progress.update(self._task, completed=sum(self._done.values()), description=text)
+
+
+class _FramesColumn(ProgressColumn):
+    def render(self, task: Task) -> Text:
+        """Frames done, of how many, and how many a second."""
+        speed = task.finished_speed or task.speed
+        rate = "" if speed is None else f", {speed:.0f} a second"
+        total = "?" if task.total is None else f"{task.total:.0f}"
+        return Text(f"{task.completed:.0f}/{total} frames{rate}")

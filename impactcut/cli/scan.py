@@ -1,0 +1,157 @@
+"""`impactcut scan`."""
+
+from __future__ import annotations
+
+import os
+from contextlib import AbstractContextManager, nullcontext
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    jobs_option,
+    project_option,
+    quiet_option,
+)
+from impactcut.cli.program import (
+    INTERRUPTED,
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    counted,
+    show_trace,
+)
+
+if TYPE_CHECKING:
+    from impactcut.cli.progress import QuietWatcher
+    from impactcut.project import Project
+    from impactcut.workflow.find import Refusal
+    from impactcut.workflow.scan import ScanOptions, ScanReport
+
+_MOST_JOBS = 4
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=PATH)
+@click.option(
+    "--rate",
+    metavar="R",
+    help="Count the clips at this rate, whatever they say: 23.976, 24000/1001, 29.97df; 'file' "
+    "for what they say. Kept for later scans.",
+)
+@click.option(
+    "--reel", metavar="NAME", help="Source name of the one clip named; 'file' for the file's own."
+)
+@click.option("--again", is_flag=True, help="Measure clips again that have not changed.")
+@jobs_option
+@fov_option
+@project_option
+@quiet_option
+@debug_option
+@click.pass_context
+def scan(
+    ctx: click.Context,
+    paths: tuple[Path, ...],
+    rate: str | None,
+    reel: str | None,
+    again: bool,
+    jobs: int | None,
+    fov: float,
+    project_path: Path,
+    quiet: bool,
+) -> None:
+    """Find the hits in clips and propose trims.
+
+    PATH is a media file, or a folder that is searched at any depth. Clips that were measured
+    earlier and have not changed are left as they are. A scan that is interrupted goes on where it
+    stopped when it is started again; a clip that fails is named and does not stop the others.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.analyse import AnalysisSettings
+    from impactcut.workflow.scan import ScanOptions
+
+    if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
+        raise click.UsageError("--reel names the source of one clip: name one file")
+    settings = AnalysisSettings(rate=rate, reel=reel)
+    options = ScanOptions(settings, Viewing(fov), jobs or default_jobs(), again)
+    with Project(project_path, create=True) as project:
+        report = run_scan(ctx, project, paths, options, quiet)
+    if not report.measured and not report.unchanged:
+        if not report.refusals:
+            complain("no media found; name a file, or a folder with media files in it")
+        ctx.exit(NOTHING_DONE)
+    if report.refusals:
+        ctx.exit(SOME_REFUSED)
+
+
+def run_scan(
+    ctx: click.Context,
+    project: Project,
+    paths: tuple[Path, ...],
+    options: ScanOptions,
+    quiet: bool,
+) -> ScanReport:
+    """Scan with progress, and say what came of it."""
+    from impactcut.workflow import scan as workflow
+
+    watcher, shown = _watcher(ctx, quiet)
+    try:
+        with shown:
+            report = workflow.scan(project, paths, options, watcher)
+    except KeyboardInterrupt:
+        complain(
+            f"stopped; {watcher.kept} of {watcher.total} clips are measured and kept in "
+            f"{project.path}; run the same command to go on"
+        )
+        ctx.exit(INTERRUPTED)
+    _tell(report, project.path, quiet)
+    return report
+
+
+def default_jobs() -> int:
+    """A process for each processor, within reason."""
+    return min(os.cpu_count() or 1, _MOST_JOBS)
+
+
+def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
+    """Name what was left out, why, and what to do."""
+    for refusal in refusals:
+        remedy = f"; {refusal.remedy}" if refusal.remedy else ""
+        complain(f"left out {refusal.name}: {refusal.error}{remedy}")
+
+
+def _watcher(
+    ctx: click.Context, quiet: bool
+) -> tuple[QuietWatcher, AbstractContextManager[object]]:
+    from impactcut.cli.progress import BarWatcher, LineWatcher, QuietWatcher
+
+    on_fault = partial(show_trace, ctx)
+    if quiet:
+        return QuietWatcher(on_fault), nullcontext()
+    if click.get_text_stream("stderr").isatty():
+        bar = BarWatcher(on_fault)
+        return bar, bar
+    return LineWatcher(on_fault), nullcontext()
+
+
+def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
+    for note in report.notes:
+        complain(note)
+    tell_refusals(report.refusals)
+    if quiet:
+        return
+    measured = counted(len(report.measured), "clip")
+    parts = [f"{measured} measured, {counted(report.hits, 'hit')} found"]
+    if report.unchanged:
+        parts.append(f"{counted(report.unchanged, 'clip')} unchanged")
+    if report.passed_over:
+        parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
+    if report.refusals:
+        parts.append(f"{len(report.refusals)} left out")
+    click.echo("; ".join(parts) + f". Project: {project}")

@@ -1,0 +1,56 @@
+"""`impactcut status`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import debug_option, project_option
+from impactcut.cli.program import counted, printable
+
+if TYPE_CHECKING:
+    from impactcut.workflow.status import Orphan, Status
+
+
+@click.command()
+@project_option
+@debug_option
+def status(project_path: Path) -> None:
+    """Say what the project holds, what failed and why."""
+    from impactcut.project import Project
+    from impactcut.workflow.status import project_status
+
+    with Project(project_path) as project:
+        held = project_status(project)
+    click.echo(
+        f"{project_path}: {counted(held.clips, 'clip')} measured, {counted(held.hits, 'hit')}"
+    )
+    click.echo(_answers(held))
+    for clip in held.failed:
+        tries = "" if clip.tries == 1 else f" ({clip.tries} tries)"
+        click.echo(printable(f"failed{tries}: {clip.path}: {clip.error}; {clip.remedy}"))
+    for orphan in held.orphans:
+        click.echo(printable(_orphan(orphan)))
+
+
+def _answers(held: Status) -> str:
+    approved, declined = held.answers["approved"], held.answers["declined"]
+    undecided = held.hits - approved - declined
+    later = f", {held.answers['later']} of them put off" if held.answers["later"] else ""
+    return f"{approved} approved, {declined} declined, {undecided} undecided{later}"
+
+
+def _orphan(orphan: Orphan) -> str:
+    from impactcut.cli.tables import named_said
+    from impactcut.workflow.listing import source_timecode
+
+    entry = orphan.entry
+    label = source_timecode(orphan.clip, entry.contact)
+    place = f"contact frame {entry.contact}" + (f" ({label})" if label else "")
+    said = ", ".join(part for part in (entry.said.who, entry.said.when, entry.said.note) if part)
+    return (
+        f"decision without its hit: {orphan.clip.name}, {place}: {named_said(entry.said)}"
+        f"{f' ({said})' if said else ''}; the latest scan finds no hit there"
+    )

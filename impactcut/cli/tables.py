@@ -1,0 +1,146 @@
+"""Tables of hits and trims for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import click
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from impactcut.cli.program import printable
+from impactcut.core.decisions import Decision
+from impactcut.core.frames import FrameRange
+from impactcut.core.propose import best_for_each_count
+from impactcut.core.reasons import worst_channel
+from impactcut.core.trims import Trim, Verdict
+from impactcut.project import Clearing
+from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+
+SHOWS: dict[Verdict, str] = {
+    "clean": "to nobody",
+    "frame-step": "frame by frame only",
+    "attentive": "to attentive viewers",
+    "obvious": "to everybody",
+}
+_PIPED_WIDTH = 400
+
+Column = tuple[str, bool]
+_HIT_COLUMNS: tuple[Column, ...] = (
+    ("Hit", True),
+    ("Clip", False),
+    ("Contact", False),
+    ("Frame", True),
+    ("Confidence", True),
+    ("Widths/s", True),
+    ("Lag", True),
+    ("Propose", False),
+    ("Gain", True),
+    ("Shows", False),
+    ("Decision", False),
+)
+_TRIM_COLUMNS: tuple[Column, ...] = (
+    ("Take out", False),
+    ("From", False),
+    ("Gain", True),
+    ("Visibility", True),
+    ("Shows", False),
+    ("Most in", False),
+    ("", False),
+    ("Why", False),
+)
+
+
+def print_hits(entries: Iterable[ClipEntry]) -> None:
+    """One line for each hit."""
+    _print(_HIT_COLUMNS, [_hit_row(hit) for entry in entries for hit in entry.hits])
+
+
+def print_trims(entry: HitEntry) -> None:
+    """One line for each trim of a hit."""
+    ordered = sorted(entry.proposal.trims, key=lambda trim: (trim.count, trim.first))
+    _print(_TRIM_COLUMNS, [_trim_row(entry, trim) for trim in ordered])
+
+
+def named_frames(frames: FrameRange) -> str:
+    """How many frames, and the first of them."""
+    return f"{len(frames)} from {frames.start}"
+
+
+def named_decision(decision: Decision | None) -> str:
+    """A decision in a few words."""
+    if decision is None:
+        return ""
+    if decision.trim is None:
+        return str(decision.answer)
+    return f"{decision.answer} {named_frames(decision.trim)}"
+
+
+def named_said(said: Decision | Clearing) -> str:
+    """A line of the history in a few words."""
+    return "cleared" if isinstance(said, Clearing) else named_decision(said)
+
+
+def _hit_row(entry: HitEntry) -> list[str]:
+    hit, proposed = entry.hit, entry.proposal.proposed
+    return [
+        str(entry.id),
+        entry.clip.name,
+        source_timecode(entry.clip, hit.contact) or "",
+        str(hit.contact),
+        f"{hit.confidence:.2f}",
+        f"{hit.peak_speed:.2f}",
+        _lag(entry),
+        "nothing" if proposed is None else named_frames(proposed.frames),
+        "" if proposed is None else f"{proposed.speed_gain:.2f}x",
+        "" if proposed is None else SHOWS[proposed.verdict],
+        named_decision(entry.decision),
+    ]
+
+
+def _lag(entry: HitEntry) -> str:
+    lag = entry.hit.reaction_lag
+    if lag is None:
+        return ""
+    return f"{lag} late" if entry.late else str(lag)
+
+
+def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
+    return [
+        named_frames(trim.frames),
+        source_timecode(entry.clip, trim.first) or "",
+        f"{trim.speed_gain:.2f}x",
+        f"{trim.visibility:.2f}",
+        SHOWS[trim.verdict],
+        worst_channel(trim) if trim.channels else "",
+        _standing(entry, trim),
+        "; ".join(trim.vetoes or trim.reasons),
+    ]
+
+
+def _standing(entry: HitEntry, trim: Trim) -> str:
+    if entry.decision is not None and entry.decision.trim == trim.frames:
+        return "approved"
+    if trim.vetoes:
+        return "must not"
+    if trim == entry.proposal.proposed:
+        return "proposed"
+    return "best of its count" if trim in best_for_each_count(entry.proposal).values() else ""
+
+
+def _print(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name, is_number in columns:
+        table.add_column(name, justify="right" if is_number else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(printable(cell)) for cell in row))
+    console = Console(highlight=False)
+    if console.is_terminal:
+        console.print(table)
+        return
+    console.width = _PIPED_WIDTH
+    with console.capture() as text:
+        console.print(table)
+    for line in text.get().splitlines():
+        click.echo(line.rstrip())

@@ -1,0 +1,66 @@
+"""`impactcut trims`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import debug_option, fov_option, json_option, project_option
+from impactcut.cli.program import printable
+
+if TYPE_CHECKING:
+    from impactcut.workflow.listing import HitEntry
+
+
+@click.command()
+@click.argument("hit", type=click.IntRange(min=1), metavar="HIT")
+@json_option
+@fov_option
+@project_option
+@debug_option
+def trims(hit: int, as_json: bool, fov: float, project_path: Path) -> None:
+    """List every trim of one hit.
+
+    Shows how much faster each makes the hit look, and to whom its splice shows.
+
+    HIT is a number from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
+    a laboratory can just tell. "must not" marks a trim that is never made, with the reason.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.listing import find_hit
+    from impactcut.workflow.views import one_hit_dict
+
+    viewing = Viewing(fov)
+    with Project(project_path) as project:
+        entry = find_hit(project, viewing, hit)
+    if as_json:
+        click.echo(json.dumps(one_hit_dict(project_path, viewing, entry), indent=1))
+    else:
+        _show(entry)
+
+
+def _show(entry: HitEntry) -> None:
+    from impactcut.cli.tables import named_decision, print_trims
+    from impactcut.workflow.listing import source_timecode
+
+    contact = entry.hit.contact
+    label = source_timecode(entry.clip, contact)
+    place = f"contact frame {contact}" + (f" ({label})" if label else "")
+    click.echo(
+        f"Hit {entry.id} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
+    )
+    if entry.proposal.no_trim:
+        click.echo(f"Nothing proposed: {entry.proposal.no_trim}")
+    if entry.decision is not None:
+        click.echo(f"Decision: {_signed(named_decision(entry.decision), entry)}")
+    print_trims(entry)
+
+
+def _signed(text: str, entry: HitEntry) -> str:
+    assert entry.decision is not None
+    parts = [text, entry.decision.who, entry.decision.when, entry.decision.note]
+    return printable(", ".join(part for part in parts if part))

@@ -1,0 +1,188 @@
+"""Handing lists on: assembled, rendered, read back, and only then put into place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from impactcut.core.assemble import assemble, group_by_timebase
+from impactcut.core.clip import Clip
+from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.timebase import Timebase
+from impactcut.core.viewing import Viewing
+from impactcut.errors import ListError, TimeError, TrimError
+from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
+from impactcut.lists.edl import render_edl
+from impactcut.lists.edl_check import check_edl
+from impactcut.project import Project
+from impactcut.workflow.find import Refusal
+from impactcut.workflow.selecting import Selection, select_removals
+from impactcut.workflow.writing import write_files
+
+Files = dict[str, bytes]
+
+
+def _edl(name: str, cut: CutList) -> Files:
+    texts = render_edl(cut)
+    check_edl(texts, cut)
+    if len(texts) == 1:
+        return {f"{name}.edl": texts[0].encode("ascii")}
+    return {f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)}
+
+
+def _csv(name: str, cut: CutList) -> Files:
+    text = render_cut_csv(cut)
+    check_cut_csv(text, cut)
+    return {f"{name}.csv": text.encode("utf-8")}
+
+
+LIST_FORMATS: Mapping[str, Callable[[str, CutList], Files]] = {"csv": _csv, "edl": _edl}
+"""What can be written, by name: each gives the files of one cut list, checked."""
+
+
+@dataclass(frozen=True)
+class ExportOptions:
+    """What to hand on.
+
+    Parameters
+    ----------
+    title : str
+    record_start : str
+        Timecode of the programme's first frame.
+    formats : tuple of str
+        Keys of `LIST_FORMATS`.
+    per_clip : bool
+        A list for each clip that is trimmed, rather than one over all clips of a rate.
+    proposed : bool
+        Take proposals that nobody has answered as well.
+    force : bool
+        Replace files that are there.
+    """
+
+    title: str
+    record_start: str = "01:00:00:00"
+    formats: tuple[str, ...] = tuple(LIST_FORMATS)
+    per_clip: bool = False
+    proposed: bool = False
+    force: bool = False
+
+
+@dataclass(frozen=True)
+class ExportReport:
+    """What was handed on.
+
+    Parameters
+    ----------
+    files : tuple of Path
+    selection : Selection
+        What was to go out.
+    trims : int
+        Written into lists.
+    refusals : tuple of Refusal
+        Lists and trims that were not written.
+    """
+
+    files: tuple[Path, ...]
+    selection: Selection
+    trims: int
+    refusals: tuple[Refusal, ...]
+
+
+def export_lists(
+    project: Project, viewing: Viewing, folder: Path, options: ExportOptions
+) -> ExportReport:
+    """Write the lists of a project into ``folder``; nothing is half-written.
+
+    Clips of different rates or count modes go into lists of their own. A list that cannot be
+    made is refused and the others are written.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written, or a file is there already and ``force`` is not given.
+    """
+    selection = select_removals(project, viewing, options.proposed)
+    files: Files = {}
+    refusals = list(selection.refusals)
+    trims = 0
+    for name, title, clips, removals in _lists(selection, options):
+        try:
+            made = _render(name, title, clips, removals, options)
+        except (ListError, TimeError, TrimError) as error:
+            refusals.append(Refusal(name, str(error)))
+            continue
+        if made.keys() & files.keys():
+            refusals.append(_same_name(name))
+            continue
+        files |= made
+        trims += len(removals)
+    written = write_files(folder, files, options.force) if files else ()
+    return ExportReport(written, selection, trims, tuple(refusals))
+
+
+_Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]
+
+
+def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
+    removals: dict[Clip, list[Removal]] = {clip: [] for clip in selection.clips}
+    for removal in selection.removals:
+        removals[removal.clip].append(removal)
+    if options.per_clip:
+        trimmed = [clip for clip in selection.clips if removals[clip]]
+        names = _distinct([PurePath(clip.name).stem for clip in trimmed])
+        for name, clip in zip(names, trimmed, strict=True):
+            yield name, clip.name, [clip], removals[clip]
+        return
+    for timebase, clips in group_by_timebase(selection.clips).items():
+        chosen = [removal for clip in clips for removal in removals[clip]]
+        if chosen:
+            yield (
+                f"{_file_name(options.title)}_{_rate_name(timebase)}",
+                options.title,
+                clips,
+                chosen,
+            )
+
+
+def _render(
+    name: str,
+    title: str,
+    clips: Sequence[Clip],
+    removals: Sequence[Removal],
+    options: ExportOptions,
+) -> Files:
+    timebase = clips[0].timebase
+    start = timebase.frame(options.record_start)
+    cut = assemble(title, clips, removals, record_start=start)
+    files: Files = {}
+    for form in options.formats:
+        files |= LIST_FORMATS[form](name, cut)
+    return files
+
+
+def _same_name(name: str) -> Refusal:
+    return Refusal(name, "its file would have the name of another list", "rename the clip")
+
+
+def _rate_name(timebase: Timebase) -> str:
+    return str(timebase).replace(" drop-frame", "df").replace("/", "-")
+
+
+def _file_name(text: str) -> str:
+    return re.sub(r"[^\w.-]+", "_", text).strip("._") or "clips"
+
+
+def _distinct(names: Sequence[str]) -> list[str]:
+    """File names for ``names``, in order, none twice even where upper and lower case are one."""
+    taken: set[str] = set()
+    result = []
+    for name in map(_file_name, names):
+        count, distinct = 1, name
+        while distinct.casefold() in taken:
+            count += 1
+            distinct = f"{name}-{count}"
+        taken.add(distinct.casefold())
+        result.append(distinct)
+    return result

@@ -1,0 +1,192 @@
+"""The hits of a project with what is proposed and decided, chosen as somebody asks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.core.clip import Clip
+from impactcut.core.decisions import Decision
+from impactcut.core.hits import Hit
+from impactcut.core.trims import Proposal, Trim
+from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.errors import RateError
+from impactcut.project import Project, StoredClip, StoredHit
+from impactcut.workflow.find import natural_order
+from impactcut.workflow.proposing import propose_for_clip
+
+_SHOWS = ("attentive", "obvious")
+
+
+@dataclass(frozen=True)
+class HitEntry:
+    """One hit of a clip: what was measured, proposed and decided."""
+
+    id: int
+    clip: Clip
+    hit: Hit
+    proposal: Proposal
+    decision: Decision | None
+
+    @property
+    def approved(self) -> Trim | None:
+        """The approved trim, as judged; None where there is none, or it was not judged."""
+        if self.decision is None or self.decision.trim is None:
+            return None
+        return judged(self.proposal, self.decision.trim.start, len(self.decision.trim))
+
+    @property
+    def undecided(self) -> bool:
+        """Whether nobody has approved or declined."""
+        return self.decision is None or self.decision.answer == "later"
+
+    @property
+    def flagged(self) -> bool:
+        """Whether there is no trim to make, or its splice shows to an attentive viewer."""
+        if self.decision is not None and self.decision.answer == "declined":
+            return False
+        trim = self.approved or self.proposal.proposed
+        return trim is None or trim.verdict in _SHOWS
+
+    @property
+    def late(self) -> bool:
+        """Whether the receiver reacts so late that it starts to look uncaused."""
+        lag = self.hit.reaction_lag
+        return lag is not None and lag / self.clip.rate > ModelParameters().late_reaction_seconds
+
+
+@dataclass(frozen=True)
+class ClipEntry:
+    """A clip and those of its hits that were asked for."""
+
+    clip: Clip
+    hits: tuple[HitEntry, ...]
+
+
+@dataclass(frozen=True)
+class HitFilter:
+    """Which hits to list: those that meet every condition given.
+
+    Parameters
+    ----------
+    paths : tuple of Path
+        Clips, by path or by file name, or folders of clips; empty for all.
+    section : str or None
+    flagged, late, undecided : bool
+        As the properties of `HitEntry`.
+    """
+
+    paths: tuple[Path, ...] = ()
+    section: str | None = None
+    flagged: bool = False
+    late: bool = False
+    undecided: bool = False
+
+    @property
+    def by_hit(self) -> bool:
+        """Whether single hits can fall out."""
+        return self.flagged or self.late or self.undecided
+
+    def takes_clip(self, clip: Clip) -> bool:
+        """Whether the clip is one of those asked for."""
+        if self.section is not None and clip.section.casefold() != self.section.casefold():
+            return False
+        return not self.paths or any(names_clip(path, clip) for path in self.paths)
+
+    def takes_hit(self, entry: HitEntry) -> bool:
+        """Whether the hit is one of those asked for."""
+        return (
+            (entry.flagged or not self.flagged)
+            and (entry.late or not self.late)
+            and (entry.undecided or not self.undecided)
+        )
+
+
+ALL_HITS = HitFilter()
+
+
+def list_hits(
+    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
+) -> tuple[ClipEntry, ...]:
+    """The measured clips in natural order of their paths, each with its hits in order.
+
+    Proposals that the viewing lacks are made. A clip without a hit that is asked for is left out
+    if a condition on hits is given.
+    """
+    entries = (
+        ClipEntry(clip, tuple(e for e in entries if wanted.takes_hit(e)))
+        for clip, entries in _measured(project, viewing, wanted)
+    )
+    return tuple(entry for entry in entries if entry.hits or not wanted.by_hit)
+
+
+def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
+    """One hit.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of that number.
+    """
+    hit = project.hit(hit_id)
+    stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
+    assert stored.clip is not None
+    proposals = propose_for_clip(project, stored, viewing)
+    return _entry(stored.clip, hit, proposals[hit.id])
+
+
+def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
+    """The other hits of a hit's clip."""
+    clips = list_hits(project, viewing, HitFilter(paths=(Path(entry.clip.path),)))
+    return tuple(hit for clip in clips for hit in clip.hits if hit.id != entry.id)
+
+
+def judged(proposal: Proposal, first: int, count: int) -> Trim | None:
+    """The trim of those frames, if it was judged."""
+    fits = (trim for trim in proposal.trims if (trim.first, trim.count) == (first, count))
+    return next(fits, None)
+
+
+def source_timecode(clip: Clip, frame: int) -> str | None:
+    """Source timecode of a clip's frame; None at a rate for which there is no timecode."""
+    try:
+        return clip.source_label(frame)
+    except RateError:
+        return None
+
+
+def unmatched_paths(project: Project, paths: Sequence[Path]) -> tuple[Path, ...]:
+    """Those of the paths that name no measured clip of the project."""
+    clips = [stored.clip for stored in measured_clips(project) if stored.clip is not None]
+    return tuple(path for path in paths if not any(names_clip(path, clip) for clip in clips))
+
+
+def names_clip(path: Path, clip: Clip) -> bool:
+    """Whether a path names a clip: its file, a folder that holds it, or its bare file name."""
+    if path.name == str(path) and path.name == clip.name:
+        return True
+    whole = path.resolve()
+    return Path(clip.path).is_relative_to(whole)
+
+
+def measured_clips(project: Project) -> tuple[StoredClip, ...]:
+    """The clips that are measured, in natural order of their paths."""
+    measured = [clip for clip in project.clips() if clip.state == "done"]
+    return tuple(sorted(measured, key=lambda clip: natural_order(clip.path)))
+
+
+def _measured(
+    project: Project, viewing: Viewing, wanted: HitFilter
+) -> Iterator[tuple[Clip, list[HitEntry]]]:
+    for stored in measured_clips(project):
+        clip = stored.clip
+        if clip is None or not wanted.takes_clip(clip):
+            continue
+        proposals = propose_for_clip(project, stored, viewing)
+        hits = project.hits(stored.id)
+        yield clip, [_entry(clip, hit, proposals[hit.id]) for hit in hits if hit.id in proposals]
+
+
+def _entry(clip: Clip, hit: StoredHit, proposal: Proposal) -> HitEntry:
+    return HitEntry(hit.id, clip, hit.hit, proposal, hit.decision)

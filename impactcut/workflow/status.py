@@ -1,0 +1,62 @@
+"""What a project holds."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from impactcut.core.clip import Clip
+from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.workflow.find import natural_order
+from impactcut.workflow.listing import measured_clips
+
+
+@dataclass(frozen=True)
+class Orphan:
+    """A decision in force about a hit that its clip no longer has."""
+
+    clip: Clip
+    entry: DecisionEntry
+
+
+@dataclass(frozen=True)
+class Status:
+    """What a project holds.
+
+    Parameters
+    ----------
+    clips : int
+        Measured.
+    hits : int
+        Found in them.
+    answers : mapping of str to int
+        How many of the hits are approved, declined, or left for later.
+    failed : tuple of StoredClip
+        Files that could not be measured.
+    orphans : tuple of Orphan
+    """
+
+    clips: int
+    hits: int
+    answers: Counter[str]
+    failed: tuple[StoredClip, ...]
+    orphans: tuple[Orphan, ...]
+
+
+def project_status(project: Project) -> Status:
+    """Count what a project holds, and name what failed or hangs in the air."""
+    measured = measured_clips(project)
+    hits = [hit for clip in measured for hit in project.hits(clip.id)]
+    failed = [clip for clip in project.clips() if clip.state == "failed"]
+    return Status(
+        clips=len(measured),
+        hits=len(hits),
+        answers=Counter(hit.decision.answer for hit in hits if hit.decision is not None),
+        failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),
+        orphans=tuple(
+            Orphan(clip.clip, entry)
+            for clip in measured
+            if clip.clip is not None
+            for entry in project.orphans(clip.id)
+        ),
+    )

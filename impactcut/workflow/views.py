@@ -1,0 +1,128 @@
+"""Core values as plain dicts, in the published JSON form.
+
+Fields may be added to a form; none is changed or taken away without a new `SCHEMA` number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from impactcut.core.clip import Clip
+from impactcut.core.decisions import Decision
+from impactcut.core.reasons import worst_channel
+from impactcut.core.trims import Proposal, Trim
+from impactcut.core.viewing import Viewing
+from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+
+SCHEMA = 1
+Dict = dict[str, Any]
+
+
+def project_dict(path: Path, viewing: Viewing, clips: Iterable[ClipEntry]) -> Dict:
+    """Clips of a project with their hits."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": viewing.fov_degrees,
+        "clips": [
+            {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
+            for entry in clips
+        ],
+    }
+
+
+def one_hit_dict(path: Path, viewing: Viewing, entry: HitEntry) -> Dict:
+    """One hit of a project with its clip."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": viewing.fov_degrees,
+        "clip": clip_dict(entry.clip),
+        "hit": hit_dict(entry),
+    }
+
+
+def clip_dict(clip: Clip) -> Dict:
+    """What is known of a clip, without its hits."""
+    return {
+        "path": clip.path,
+        "name": clip.name,
+        "reel": clip.reel,
+        "reel_source": clip.reel_source,
+        "section": clip.section,
+        "take": clip.take,
+        "angle": clip.angle,
+        "rate": str(clip.rate),
+        "frames": clip.frames,
+        "drop_frame": clip.drop_frame,
+        "variable_rate": clip.variable_rate,
+        "start_timecode": source_timecode(clip, 0),
+        "timecode_source": clip.timecode_source,
+        "width": clip.width,
+        "height": clip.height,
+        "warnings": list(clip.warnings),
+    }
+
+
+def hit_dict(entry: HitEntry) -> Dict:
+    """One hit: frames counted from 0 at its clip's first, region in pixels as shown."""
+    hit, proposal = entry.hit, entry.proposal
+    return {
+        "id": entry.id,
+        "onset": hit.onset,
+        "peak": hit.peak,
+        "contact": hit.contact,
+        "contact_exact": hit.contact_exact,
+        "settle": hit.settle,
+        "reaction": hit.reaction,
+        "reaction_lag": hit.reaction_lag,
+        "confidence": hit.confidence,
+        "peak_speed": hit.peak_speed,
+        "region": [round(length * entry.clip.width) for length in hit.region],
+        "camera": hit.camera,
+        "contact_timecode": source_timecode(entry.clip, hit.contact),
+        "flagged": entry.flagged,
+        "late": entry.late,
+        **proposal_dict(proposal),
+        "decision": None if entry.decision is None else decision_dict(entry.decision),
+    }
+
+
+def proposal_dict(proposal: Proposal) -> Dict:
+    """Every trim of a hit, and the one proposed or why there is none."""
+    proposed = proposal.proposed
+    return {
+        "proposed": None if proposed is None else trim_dict(proposed),
+        "no_trim": proposal.no_trim,
+        "trims": [trim_dict(trim) for trim in proposal.trims],
+    }
+
+
+def trim_dict(trim: Trim) -> Dict:
+    """One trim with its price."""
+    return {
+        "first": trim.first,
+        "count": trim.count,
+        "speed_gain": trim.speed_gain,
+        "visibility": trim.visibility,
+        "verdict": trim.verdict,
+        "worst_channel": worst_channel(trim) if trim.channels else None,
+        "reasons": list(trim.reasons),
+        "vetoes": list(trim.vetoes),
+        "channels": dict(trim.channels),
+    }
+
+
+def decision_dict(decision: Decision) -> Dict:
+    """What was decided about a hit."""
+    trim = decision.trim
+    return {
+        "answer": decision.answer,
+        "first": None if trim is None else trim.start,
+        "count": None if trim is None else len(trim),
+        "who": decision.who,
+        "when": decision.when,
+        "note": decision.note,
+    }
