@@ -94,7 +94,8 @@ def speed_gain(
     """How much faster the strike looks after each trim.
 
     ``G_mean = T / (T - n_b)``: of the strike's ``T`` intervals, ``n_b`` are gone once those that a
-    splice joins are one. ``G_peak`` is the ratio of the greatest smoothed speeds.
+    splice joins are one. ``G_peak`` is the ratio of the greatest smoothed speeds. A limb that does
+    not move gains nothing.
 
     Parameters
     ----------
@@ -110,7 +111,8 @@ def speed_gain(
     joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(
         strike.start, splices.first - 1
     )
-    mean = len(strike) / (len(strike) - np.maximum(joined - 1, 0))
+    moves = displacement[strike.start : strike.stop].any()
+    mean = len(strike) / (len(strike) - np.maximum(joined - 1, 0) * moves)
     return SpeedGain(np.sqrt(mean * peaks), mean, peaks, crispness)
 
 
