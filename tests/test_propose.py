@@ -261,8 +261,8 @@ def test_a_late_reaction_is_closed_when_the_strike_gains_nothing() -> None:
     assert hit.reaction_lag is not None
     late = propose(hit, motion, CLIP_FRAMES)
     assert late.proposed is not None
-    assert late.proposed.frames.start > CONTACT
-    assert late.proposed.frames.stop <= CONTACT + hit.reaction_lag
+    assert late.proposed.count == 3
+    assert CONTACT <= late.proposed.first <= CONTACT + hit.reaction_lag - 3
     assert any("receiver reacts" in reason for reason in late.proposed.reasons)
     prompt = propose(replace(hit, reaction=CONTACT + 1), motion, CLIP_FRAMES)
     assert prompt.proposed is None
