@@ -15,6 +15,8 @@ import pytest
 from impactcut.core.timebase import parse_timebase
 from impactcut.errors import NotMediaError, NoVideoError, UnreadableMediaError
 from impactcut.media.probe import probe
+from impactcut.media.spacing import spacing_of
+from impactcut.media.timecode import start_timecode
 from media_files import Recipe, count_pairs, numbered, write_clip, write_planes, write_sound
 
 FILM = Fraction(24000, 1001)
@@ -96,6 +98,20 @@ def test_drop_frame_pairs(tmp_path: Path) -> None:
     assert clip.source_label(0) == "02:00:00;00"
 
 
+def test_timecode_track_at_another_rate_is_said() -> None:
+    start = start_timecode("00:00:10:00", Fraction(24), None, Fraction(25))
+    assert (start.frame, start.found) == (240, True)
+    assert "25" in start.warnings[0]
+
+
+def test_pairs_are_halves_only() -> None:
+    # A label that would fit either way is no proof: only the track's own rate is.
+    same = start_timecode("00:00:01:05", Fraction(50), None, Fraction(50))
+    half = start_timecode("00:00:01:05", Fraction(50), None, Fraction(25))
+    unknown = start_timecode("00:00:01:05", Fraction(50), None, None)
+    assert (same.frame, half.frame, unknown.frame) == (55, 60, 55)
+
+
 def test_no_timecode_is_assumed_aloud(tmp_path: Path) -> None:
     clip = probe(write_clip(tmp_path / "a.mp4"))
     assert (clip.source_start, clip.timecode_source) == (0, "assumed")
@@ -174,6 +190,18 @@ def test_interlaced_is_said(tmp_path: Path) -> None:
     assert any(
         "top field" in said for said in probe(write_clip(tmp_path / "a.mp4", recipe)).warnings
     )
+
+
+@pytest.mark.parametrize("left_out", [1, 2, 30, 57, 58])
+@pytest.mark.parametrize("rate", [Fraction(24), NTSC])
+def test_one_frame_left_out_anywhere_is_uneven(left_out: int, rate: Fraction) -> None:
+    tick = Fraction(1, 1000)
+    whole = np.array([round(k / rate / tick) for k in range(60)], np.int64)
+    assert spacing_of(whole, tick, ()).rate == rate
+    assert spacing_of(whole, tick, ()).even
+    uneven = spacing_of(np.delete(whole, left_out), tick, (rate,))
+    assert not uneven.even
+    assert uneven.rate == rate
 
 
 @pytest.mark.parametrize("name", ["a.mp4", "a.mkv"])

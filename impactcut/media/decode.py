@@ -48,6 +48,9 @@ def decoded(
     while True:
         try:
             packet = next(packets, None)
+            if packet is not None and _is_cut_short(packet):
+                yield Undecoded("the file ends inside a picture")
+                continue
             frames = stream.decode(packet)  # None drains the decoder
         except EndOfFile:
             return
@@ -59,6 +62,15 @@ def decoded(
         yield from frames
         if packet is None:
             return
+
+
+def _is_cut_short(packet: Packet[VideoStream]) -> bool:
+    """Whether the end of the file cuts through a packet.
+
+    Decoding it would lose the good frames that threads hand back along with the error. In
+    transport streams the mark means a gap inside, which decoders conceal.
+    """
+    return packet.is_corrupt and packet.stream.container.format.name != "mpegts"
 
 
 def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> VideoFrame:

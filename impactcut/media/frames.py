@@ -50,7 +50,8 @@ class Loss:
     Parameters
     ----------
     before : int
-        Index of the next frame that decodes, if another does.
+        Index of the next frame to come out when it was met. Decoder threads hand frames on late,
+        so the place itself may lie a few frames further on.
     reason : str
         What the decoder said.
     """

@@ -1,0 +1,307 @@
+"""What `read_frames` yields, against the planes that were encoded and the numbers drawn in them.
+
+Expected brightness comes from the encoded luma by another path: area means of scikit-image
+(``downscale_local_mean``), and the full-range formula of ITU-R BT.709-6 for 8-bit signals
+(black 16, white 235). Tolerances in code values are for rounding, or for lossy coding where named.
+"""
+
+import os
+import tracemalloc
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import islice
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from skimage.transform import downscale_local_mean
+
+from impactcut.errors import NotMediaError, UnreadableMediaError
+from impactcut.media.decode import decoded
+from impactcut.media.frames import Loss, read_frames
+from impactcut.media.open import open_video
+from media_files import Recipe, number_in, numbered, write_clip, write_planes, write_two_sizes
+
+PRORES = Recipe("prores_ks", "yuv422p10le", 10)
+DNXHR = Recipe("dnxhd", "yuv422p", options={"profile": "dnxhr_lb"})
+SHORT_GOP = Recipe(options={"g": "12"})
+
+LOSSLESS = {
+    "grey.mkv": Recipe("ffv1", "gray"),
+    "8.mkv": Recipe("ffv1", "yuv420p"),
+    "8full.mkv": Recipe("ffv1", "yuv420p", full_range=True),
+    "10.mkv": Recipe("ffv1", "yuv422p10le", 10),
+    "12.mkv": Recipe("ffv1", "yuv444p12le", 12),
+    "raw.avi": Recipe("rawvideo", "yuv420p"),
+    "v210.mov": Recipe("v210", "yuv422p10le", 10),
+    "packed.mov": Recipe("rawvideo", "uyvy422"),
+    "rgb.avi": Recipe("rawvideo", "bgr24"),
+}
+LOSSY = {
+    "h264.mp4": Recipe(),
+    "h264full.mp4": Recipe("libx264", "yuvj420p"),
+    "hevc10.mp4": Recipe("libx265", "yuv420p10le", 10, options={"x265-params": "log-level=none"}),
+    "prores.mov": PRORES,
+    "dnxhr.mov": DNXHR,
+    "dnxhr.mxf": DNXHR,
+    "mjpeg.avi": Recipe("mjpeg", "yuvj420p", options={"qmin": "1", "qmax": "3"}),
+}
+FULL_RANGE = ("yuvj", "gray", "bgr", "uyvy")  # the last because the helper writes it through RGB
+
+
+def wiped(path: Path, first: int, stop: int) -> Path:
+    with av.open(str(path)) as container:
+        packets = [(p.pos, p.size) for p in container.demux(video=0) if p.pos is not None]
+    data = bytearray(path.read_bytes())
+    for position, size in packets[first:stop]:
+        data[position : position + size] = bytes(size)
+    path.write_bytes(data)
+    return path
+
+
+def area_mean(plane: NDArray[np.uint8], factor: int, recipe: Recipe) -> NDArray[np.float64]:
+    mean = downscale_local_mean(plane.astype(float), (factor, factor))
+    if recipe.full_range or recipe.pix_fmt.startswith(FULL_RANGE):
+        return mean
+    return np.clip((mean - 16) * 255 / 219, 0, 255)
+
+
+@pytest.mark.parametrize("name", LOSSLESS)
+def test_luma_is_the_area_mean_of_what_was_encoded(tmp_path: Path, name: str) -> None:
+    recipe = LOSSLESS[name]
+    path = write_clip(tmp_path / name, recipe)
+    for frame in read_frames(path, width=80):
+        expected = area_mean(numbered(frame.index), 4, recipe)
+        assert np.abs(frame.luma - expected).max() <= 1.7
+        assert np.abs(frame.luma - expected).mean() <= 0.6
+    assert frame.index == 11
+
+
+@pytest.mark.parametrize("name", LOSSY)
+def test_luma_survives_lossy_coding(tmp_path: Path, name: str) -> None:
+    recipe = LOSSY[name]
+    path = write_clip(tmp_path / name, recipe)
+    frames = list(read_frames(path, width=80))
+    assert [number_in(frame.luma) for frame in frames] == list(range(12))
+    for frame in frames:
+        assert frame.luma.dtype == np.uint8
+        assert np.abs(frame.luma - area_mean(numbered(frame.index), 4, recipe)).mean() <= 3
+
+
+def test_width_that_does_not_divide(tmp_path: Path) -> None:
+    # A ramp keeps its value at any size: sample x of 100 is the mean of 3.2 columns around it.
+    ramp = np.tile(np.linspace(20, 230, 320), (180, 1)).astype(np.uint8)
+    path = write_planes(tmp_path / "a.mkv", [ramp], Recipe("ffv1", "gray"))
+    (frame,) = read_frames(path, width=100)
+    assert frame.luma.shape == (56, 100)
+    expected = 20 + 210 * (np.arange(100) + 0.5) / 100
+    assert np.abs(frame.luma[28] - expected)[1:-1].max() <= 1.5
+
+
+def test_small_pictures_are_not_enlarged(tmp_path: Path) -> None:
+    frame = next(read_frames(write_clip(tmp_path / "a.mp4"), width=4000))
+    assert frame.luma.shape == (180, 320)
+
+
+@pytest.mark.parametrize(("rotation", "turns"), [(90, -1), (-90, 1), (180, 2)])
+def test_frames_are_upright(tmp_path: Path, rotation: int, turns: int) -> None:
+    stored = [np.rot90(numbered(k, (180, 320)), turns) for k in range(12)]
+    if rotation == 180:
+        stored = [np.rot90(numbered(k), turns) for k in range(12)]
+    path = write_planes(tmp_path / "a.mov", stored, Recipe(rotation=rotation))
+    frames = list(read_frames(path, width=90))
+    assert [number_in(frame.luma) for frame in frames] == list(range(12))
+    assert frames[0].luma.shape == ((51, 90) if rotation == 180 else (160, 90))
+
+
+def test_pixels_are_squared(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mov", Recipe(aspect=Fraction(4, 3)), size=(240, 180))
+    assert next(read_frames(path, width=160)).luma.shape == (90, 160)
+
+
+def test_interlaced_shows_the_top_field_only(tmp_path: Path) -> None:
+    comb = np.full((180, 320), 200, np.uint8)
+    comb[1::2] = 30
+    woven = write_planes(tmp_path / "a.mkv", [comb], Recipe("ffv1", "yuv420p"))
+    fields = Recipe("libx264", options={"x264-params": "interlaced=1:tff=1", "qp": "0"})
+    (both,) = read_frames(woven, width=80)
+    (top, *_) = read_frames(write_planes(tmp_path / "a.mp4", [comb] * 3, fields), width=80)
+    assert abs(both.luma.mean() - (115 - 16) * 255 / 219) <= 1.5
+    assert abs(top.luma.mean() - (200 - 16) * 255 / 219) <= 1.5
+
+
+def test_stamps_are_those_of_the_container(tmp_path: Path) -> None:
+    stamps = [0, 40, 80, 120, 170, 200, 260, 280, 340, 360]
+    planes = [numbered(k) for k in range(10)]
+    path = write_planes(tmp_path / "a.mkv", planes, stamps=stamps, tick=Fraction(1, 1000))
+    assert [frame.stamp for frame in read_frames(path, width=80)] == stamps
+
+
+STARTS = {
+    "bframes.mp4": SHORT_GOP,
+    "bframes.mkv": SHORT_GOP,
+    "open.mp4": Recipe(options={"x264-params": "keyint=12:open-gop=1:bframes=3:scenecut=0"}),
+    "refresh.mp4": Recipe(options={"x264-params": "intra-refresh=1:keyint=12:scenecut=0"}),
+    "hevc.mp4": Recipe(
+        "libx265", options={"x265-params": "keyint=12:open-gop=1:log-level=none"}
+    ),
+    "b.avi": Recipe("mpeg4", options={"g": "12", "bf": "2"}),
+    "m.ts": SHORT_GOP,
+    "m.mxf": Recipe("mpeg2video", options={"g": "12", "bf": "2"}),
+    "p.mov": PRORES,
+    "raw.avi": Recipe("rawvideo", "yuv420p"),
+    "film.mkv": Recipe(rate=Fraction(24000, 1001), options={"g": "12"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", STARTS)
+def test_start_anywhere_gives_the_same_frames(tmp_path: Path, name: str) -> None:
+    path = write_clip(tmp_path / name, STARTS[name], frames=60)
+    whole = list(read_frames(path, width=80))
+    assert [number_in(frame.luma) for frame in whole] == list(range(60))
+    for start in (1, 11, 12, 13, 23, 24, 37, 58, 59):
+        some = list(read_frames(path, width=80, start=start))
+        assert [frame.index for frame in some] == list(range(start, 60))
+        assert [frame.stamp for frame in some] == [frame.stamp for frame in whole[start:]]
+        assert all(np.array_equal(a.luma, b.luma) for a, b in zip(some, whole[start:], strict=True))
+
+
+def test_start_in_an_uneven_clip(tmp_path: Path) -> None:
+    rng = np.random.default_rng(3)
+    stamps = np.cumsum(rng.integers(20, 90, 60)).tolist()
+    planes = [numbered(k) for k in range(60)]
+    path = write_planes(
+        tmp_path / "a.mp4", planes, SHORT_GOP, stamps=stamps, tick=Fraction(1, 1000)
+    )
+    for start in (5, 13, 40, 59):
+        assert number_in(next(read_frames(path, width=80, start=start)).luma) == start
+
+
+def test_start_behind_the_end(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mp4")
+    assert list(read_frames(path, start=12)) == []
+    assert list(read_frames(path, start=500)) == []
+
+
+def test_jump_does_not_decode_what_lies_before(tmp_path: Path) -> None:
+    # The pictures before the keyframe of frame 48 are wiped out; only a jump can pass them.
+    path = write_clip(tmp_path / "a.mov", PRORES, frames=60)
+    wiped(path, 1, 48)
+    lost: list[Loss] = []
+    frames = list(read_frames(path, width=80, start=48, on_loss=lost.append))
+    assert [number_in(frame.luma) for frame in frames] == list(range(48, 60))
+    assert lost == []
+
+
+def test_damage_in_the_middle_is_passed_over_and_told(tmp_path: Path) -> None:
+    path = wiped(write_clip(tmp_path / "a.mov", PRORES, frames=30), 10, 13)
+    lost: list[Loss] = []
+    frames = list(read_frames(path, width=80, on_loss=lost.append))
+    assert [number_in(frame.luma) for frame in frames] == [*range(10), *range(13, 30)]
+    assert [frame.index for frame in frames] == list(range(27))
+    assert len(lost) == 3
+    assert all(0 <= loss.before <= 10 and loss.reason for loss in lost)
+
+
+def test_damaged_clip_is_counted_in_order_once_its_frames_are_known(tmp_path: Path) -> None:
+    path = wiped(write_clip(tmp_path / "a.mov", PRORES, frames=30), 10, 13)
+    whole = list(read_frames(path, width=80))
+    known = list(read_frames(path, width=80, start=20, frames=27))
+    assert [number_in(f.luma) for f in known] == [number_in(f.luma) for f in whole[20:]]
+
+
+@pytest.mark.parametrize(
+    ("name", "recipe"),
+    [
+        ("a.mp4", Recipe(options={"g": "12"}, container={"movflags": "faststart"})),
+        ("a.mkv", SHORT_GOP),
+        ("a.avi", Recipe("mjpeg", "yuvj420p")),
+        ("a.ts", SHORT_GOP),
+        ("a.mxf", DNXHR),
+    ],
+)
+def test_truncated_file_yields_what_is_left(tmp_path: Path, name: str, recipe: Recipe) -> None:
+    path = write_clip(tmp_path / name, recipe, frames=60)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size * 6 // 10])
+    numbers = [number_in(frame.luma) for frame in read_frames(path, width=80)]
+    # In decoding order a B-frame comes after a later picture, so the last few may have gaps.
+    assert numbers[:-4] == list(range(len(numbers) - 4))
+    assert numbers == sorted(numbers)
+    assert 15 <= len(numbers) < 60
+
+
+def test_truncated_file_is_the_same_on_any_number_of_cores(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    recipe = Recipe(options={"g": "12"}, container={"movflags": "faststart"})
+    path = write_clip(tmp_path / "a.mp4", recipe, frames=60)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size * 6 // 10])
+    stamps = []
+    for cores in (1, 2, 4):
+        monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
+        stamps.append([frame.stamp for frame in read_frames(path, width=80)])
+    assert stamps[0] == stamps[1] == stamps[2]
+
+
+def test_frames_that_change_size_keep_the_first_size(tmp_path: Path) -> None:
+    path = write_two_sizes(tmp_path / "a.mkv", [(320, 180), (160, 90), (480, 270)])
+    frames = list(read_frames(path, width=160))
+    assert {frame.luma.shape for frame in frames} == {(90, 160)}
+    assert [number_in(frame.luma) for frame in frames] == list(range(12))
+
+
+def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
+    def peak(frames: int) -> int:
+        path = write_clip(tmp_path / f"{frames}.mp4", frames=frames)
+        tracemalloc.start()
+        try:
+            for _ in read_frames(path, width=320):
+                pass
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    frame_bytes = 320 * 180
+    assert peak(240) - peak(40) < 20 * frame_bytes
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="needs /proc to see open files")
+def test_file_is_closed_when_the_caller_stops_early(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mp4", frames=30)
+
+    def is_open() -> bool:
+        links = [Path("/proc/self/fd", fd) for fd in os.listdir("/proc/self/fd")]  # noqa: PTH208
+        return any(link.exists() and link.samefile(path) for link in links)
+
+    for start in (0, 5):
+        frames = read_frames(path, start=start)
+        assert len(list(islice(frames, 3))) == 3
+        assert is_open()
+        frames.close()
+        assert not is_open()
+
+
+def test_disk_that_fails_part_of_the_way(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mp4")
+    with open_video(path) as (container, stream):
+
+        def packets() -> Iterator[av.Packet]:
+            yield from islice(container.demux(stream), 5)
+            raise av.error.OSError(5, "Input/output error")
+
+        with pytest.raises(UnreadableMediaError, match=r"a\.mp4: cannot be read \(Input/output"):
+            list(decoded(path, stream, packets()))
+
+
+def test_nothing_decodes(tmp_path: Path) -> None:
+    path = wiped(write_clip(tmp_path / "a.mov", PRORES), 0, 12)
+    with pytest.raises(NotMediaError, match="no frame of it decodes"):
+        list(read_frames(path))
+
+
+@pytest.mark.parametrize(("width", "start"), [(0, 0), (80, -1)])
+def test_wrong_arguments_are_refused_at_once(tmp_path: Path, width: int, start: int) -> None:
+    with pytest.raises(ValueError, match="at least"):
+        read_frames(tmp_path / "a.mp4", width=width, start=start)
