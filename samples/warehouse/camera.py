@@ -75,7 +75,7 @@ class Camera:
         return np.asarray(seen[..., :2] / depth * self.focal + centre)
 
     def homography(self, rotation: Floats, plate_size: tuple[int, int]) -> Floats:
-        """Matrix (3, 3) from the picture's pixels to those of a plate seen by the camera at rest."""
+        """Matrix (3, 3) from the picture's pixels to those of a plate seen at rest."""
         plate_width, plate_height = plate_size
         back = _intrinsics(self.focal, plate_width, plate_height) @ rotation.T
         return np.asarray(back @ np.linalg.inv(_intrinsics(self.focal, self.width, self.height)))

@@ -122,7 +122,7 @@ class Build:
     @property
     def head(self) -> tuple[float, float]:
         """Chin and crown above the base of the neck."""
-        return self._part(0.052), self._part(0.172)
+        return self._part(0.036), self._part(0.158)
 
     @property
     def half_shoulders(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -12,32 +13,36 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .camera import Camera, set_up
+from .camera import set_up
 from .choreography import Performance, perform
-from .draw import paint, place_parts
+from .draw import light_sprites, paint
 from .figure import Build, Floats
+from .onscreen import Stage, light_parts, place_parts
 from .places import build_place
 from .scene import Place, Plates, paint_plates
+from .shadows import hang_lamp, shadowed
 from .spec import FightSpec
 from .textures import Picture
-from .wardrobe import Sprite, parts_of, sprite
+from .wardrobe import parts_of, sprite
 
 FEWEST, MOST = 6, 10
 """Instants per exposure, for a still and for a fast picture."""
+STEP = 3.0
+"""Pixels that anything may move between two instants before there are more of them."""
 REPEATABLE = "mbtree=0"
 """With macroblock-tree rate control the encoder's bytes vary from run to run (measured)."""
+Frame = NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
-class Set:
+class Shoot:
     """Everything that stays the same through a clip."""
 
     spec: FightSpec
-    camera: Camera
     place: Place
     plates: Plates
     performance: Performance
-    sprites: list[list[Sprite]]
+    stage: Stage
 
 
 def film_fight(folder: Path, spec: FightSpec) -> dict[str, Any]:
@@ -48,11 +53,11 @@ def film_fight(folder: Path, spec: FightSpec) -> dict[str, Any]:
     threads = cv2.getNumThreads()
     cv2.setNumThreads(1)
     try:
-        stage = _prepare(spec)
-        _encode(folder / spec.file_name, spec, _frames(stage))
+        shoot = _prepare(spec)
+        _encode(folder / spec.file_name, spec, _pictures(shoot))
     finally:
         cv2.setNumThreads(threads)
-    return truth_of(spec, stage.performance)
+    return truth_of(spec, shoot.performance)
 
 
 def truth_of(spec: FightSpec, performance: Performance) -> dict[str, Any]:
@@ -75,102 +80,103 @@ def truth_of(spec: FightSpec, performance: Performance) -> dict[str, Any]:
     }
 
 
-def _prepare(spec: FightSpec) -> Set:
+def _prepare(spec: FightSpec) -> Shoot:
     camera = set_up(spec.camera, spec.width, spec.height, spec.duration, spec.seed)
     place = build_place(spec.place, spec.camera, spec.swing, spec.seed)
     performance = perform(spec, camera.position)
-    sprites = [
-        _dressed(spec, who, performance.cast[who].joints(np.array([spec.duration / 2])), camera)
-        for who in range(len(spec.looks))
-    ]
-    plates = paint_plates(place, camera, spec.seed)
-    return Set(spec, camera, place, plates, performance, sprites)
+    sprites, owners = [], []
+    for who, look in enumerate(spec.looks):
+        joints = performance.cast[who].joints(np.array([spec.duration / 2]))[0]
+        away = max(float(camera.at_rest(joints[0])[2]), 1.0)
+        for part in parts_of(look, Build(look.height, look.girth), spec.seed + 31 * who):
+            length = float(np.linalg.norm(joints[part.end] - joints[part.start]))
+            sprites.append(sprite(part, length, camera.focal / away))
+            owners.append(who)
+    stage = Stage(tuple(sprites), tuple(owners), camera, place.lamp, place.moon)
+    return Shoot(spec, place, paint_plates(place, camera, spec.seed), performance, stage)
 
 
-def _dressed(spec: FightSpec, who: int, joints: Floats, camera: Camera) -> list[Sprite]:
-    look = spec.looks[who]
-    build = Build(look.height, look.girth)
-    away = max(float(camera.at_rest(joints[0, 0])[2]), 1.0)
-    scale = camera.focal / away
-    return [
-        sprite(part, float(np.linalg.norm(joints[0, part.end] - joints[0, part.start])), scale)
-        for part in parts_of(look, build, spec.seed + 31 * who)
-    ]
-
-
-def _frames(stage: Set):  # type: ignore[no-untyped-def]
-    """The pictures of a clip, 8-bit blue, green, red."""
-    spec = stage.spec
+def _pictures(shoot: Shoot) -> Iterator[Frame]:
+    """The frames of a clip, blue, green, red."""
+    spec = shoot.spec
     rng = np.random.default_rng([spec.seed, 9])
-    grain = _grain_sheet(rng, spec)
-    counts = _instants_per_frame(stage)
-    for first in range(0, spec.frames, 24):
-        numbers = range(first, min(first + 24, spec.frames))
-        yield from _exposures(stage, numbers, counts, rng, grain)
+    sheet, tones = _grain_sheet(rng, spec), _tone_table(spec.exposure)
+    for number, count in enumerate(_instants_per_frame(shoot)):
+        light = _exposed(shoot, number, int(count))
+        yield _developed(light, tones, _cut(sheet, rng, spec))
 
 
-def _instants_per_frame(stage: Set) -> NDArray[np.int64]:
-    """More instants where something on the screen is fast."""
-    spec = stage.spec
+def _instants_per_frame(shoot: Shoot) -> NDArray[np.int64]:
+    """More instants where something on the picture is fast."""
+    spec, camera = shoot.spec, shoot.stage.camera
     times = (np.arange(spec.frames + 1) + spec.shutter / 720) / float(spec.rate)
     fastest = np.zeros(spec.frames)
-    for figure in stage.performance.cast:
-        screen = stage.camera.on_screen(stage.camera.at_rest(figure.joints(times)))
-        moved = np.linalg.norm(np.diff(screen, axis=0), axis=2).max(axis=1)
-        fastest = np.maximum(fastest, moved)
-    return np.clip(np.ceil(fastest * spec.shutter / 360 / 3), FEWEST, MOST).astype(np.int64)
+    for figure in shoot.performance.cast:
+        moved = np.diff(camera.on_screen(camera.at_rest(figure.joints(times))), axis=0)
+        fastest = np.maximum(fastest, np.linalg.norm(moved, axis=2).max(axis=1))
+    return np.clip(np.ceil(fastest * spec.shutter / 360 / STEP), FEWEST, MOST).astype(np.int64)
 
 
-def _exposures(stage: Set, numbers: range, counts, rng, grain):  # type: ignore[no-untyped-def]
-    spec = stage.spec
-    times, owners = [], []
-    for number in numbers:
-        count = counts[number]
-        within = (np.arange(count) + 0.5) / count * spec.shutter / 360
-        times.append((number + within) / float(spec.rate))
-        owners += [number] * count
-    instants = np.concatenate(times)
-    rotations = stage.camera.rotations(instants)
-    lean = stage.place.lamp.lean(instants)
-    cast = [figure.joints(instants) for figure in stage.performance.cast]
-    lamps = stage.place.lamp.positions(lean)
-    placed = place_parts(stage.sprites, cast, stage.camera, rotations, (stage.place, lamps))
-    flat = [s for figure in stage.sprites for s in figure]
-    position = 0
-    for number in numbers:
-        count = int(counts[number])
-        exposure = np.zeros((spec.height, spec.width, 3), np.float32)
-        plate = stage.plates.at(float(lean[position + count // 2]))
-        for instant in range(position, position + count):
-            canvas = _background(stage, plate, rotations[instant])
-            paint(canvas, flat, placed, instant, stage.place)
-            exposure += canvas
-        position += count
-        yield _developed(exposure / count, spec, grain, rng)
+def _exposed(shoot: Shoot, number: int, count: int) -> Picture:
+    """Linear light of one frame: the mean of instants spread over the exposure."""
+    spec, stage = shoot.spec, shoot.stage
+    within = (np.arange(count) + 0.5) / count * spec.shutter / 360
+    times = (number + within) / float(spec.rate)
+    rotations = stage.camera.rotations(times)
+    cast = [figure.joints(times) for figure in shoot.performance.cast]
+    placed = place_parts(stage, cast, rotations)
+    middle = count // 2
+    lean = shoot.place.lamp.lean(times[middle : middle + 1])
+    lamp = shoot.place.lamp.positions(lean)[0]
+    now = [joints[middle] for joints in cast]
+    light = light_parts(stage, now, rotations[middle], lamp)
+    lit = light_sprites(stage.sprites, light, shoot.place)
+    plate = _dressed_plate(shoot, now, float(lean[0]), lamp)
+    total = np.zeros((spec.height, spec.width, 3), np.float32)
+    for instant in range(count):
+        canvas = _background(shoot, plate, rotations[instant])
+        paint(canvas, stage.sprites, lit, placed, instant)
+        cv2.accumulate(canvas, total)
+    return np.asarray(total / count, np.float32)
 
 
-def _background(stage: Set, plate: Picture, rotation: Floats) -> Picture:
-    camera = stage.camera
+def _dressed_plate(shoot: Shoot, cast: list[Floats], lean: float, lamp: Floats) -> Picture:
+    """The background with this instant's shadows and lamp."""
+    plate = shoot.plates.at(lean)
+    plate = shadowed(plate, shoot.plates.ground, shoot.stage.camera, cast, lamp)
+    return hang_lamp(plate, shoot.stage.camera, shoot.place.lamp, lamp)
+
+
+def _background(shoot: Shoot, plate: Picture, rotation: Floats) -> Picture:
+    camera = shoot.stage.camera
     height, width = plate.shape[:2]
+    size = (camera.width, camera.height)
+    if camera.motion.motion == "locked":
+        left, top = (width - size[0]) // 2, (height - size[1]) // 2
+        return plate[top : top + size[1], left : left + size[0]].copy()
     matrix = camera.homography(rotation, (width, height))
-    return cv2.warpPerspective(
-        plate, matrix, (camera.width, camera.height), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    )
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpPerspective(plate, matrix, size, flags=flags), np.float32)
 
 
-def _developed(
-    light: Picture, spec: FightSpec, grain: Picture, rng: np.random.Generator
-) -> NDArray[np.uint8]:
-    """Linear light to an 8-bit picture with grain."""
-    glow = cv2.GaussianBlur(np.maximum(light - 0.6, 0), (0, 0), 6 * spec.width / 640)
-    exposed = (light + 0.5 * glow) * (1.5 * spec.exposure)
-    toned = 255 * (exposed / (exposed + 0.35) * 1.25) ** (1 / 1.55)
-    x, y = (
-        int(rng.integers(0, size))
-        for size in (grain.shape[1] - spec.width, grain.shape[0] - spec.height)
-    )
-    sheet = grain[y : y + spec.height, x : x + spec.width]
-    return np.clip(toned[..., ::-1] + sheet[..., None], 0, 255).astype(np.uint8)
+_LEVELS = 4096
+_BRIGHTEST = 4.0
+
+
+def _tone_table(exposure: float) -> Picture:
+    """8-bit levels, not rounded, for `_LEVELS` steps of linear light up to `_BRIGHTEST`."""
+    light = np.arange(_LEVELS) / (_LEVELS - 1) * _BRIGHTEST * 1.6 * exposure
+    return (255 * (light * 1.25 / (light + 0.38)) ** (1 / 1.55)).clip(0, 262).astype(np.float32)
+
+
+def _developed(light: Picture, tones: Picture, grain: Picture) -> Frame:
+    """Linear light to an 8-bit picture with grain, bright parts glowing a little."""
+    small = cv2.resize(light, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
+    glow = cv2.GaussianBlur(np.maximum(small - 0.7, 0), (0, 0), small.shape[1] / 60)
+    light = light + 0.35 * cv2.resize(glow, light.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    steps = np.minimum(light * np.float32((_LEVELS - 1) / _BRIGHTEST), _LEVELS - 1)
+    picture = tones[steps.astype(np.int32)] + grain[..., None]
+    return np.clip(picture[..., ::-1], 0, 255).astype(np.uint8)
 
 
 def _grain_sheet(rng: np.random.Generator, spec: FightSpec) -> Picture:
@@ -179,7 +185,13 @@ def _grain_sheet(rng: np.random.Generator, spec: FightSpec) -> Picture:
     return np.asarray(sheet / sheet.std() * spec.grain, np.float32)
 
 
-def _encode(path: Path, spec: FightSpec, pictures) -> None:  # type: ignore[no-untyped-def]
+def _cut(sheet: Picture, rng: np.random.Generator, spec: FightSpec) -> Picture:
+    """A picture's worth of grain from somewhere on the sheet."""
+    top, left = int(rng.integers(0, 120)), int(rng.integers(0, 160))
+    return sheet[top : top + spec.height, left : left + spec.width]
+
+
+def _encode(path: Path, spec: FightSpec, pictures: Iterable[Frame]) -> None:
     """Write H.264 in a QuickTime file with a timecode track that carries the reel."""
     base = Fraction(1) / spec.rate
     with av.open(str(path), "w", format="mov") as container:

@@ -24,7 +24,7 @@ def _quay(boxes: list[Surface], swing: float, rng: np.random.Generator) -> Place
     sea = Surface(_at(-80, -1.6, -90), _at(160, 0, 0), _at(0, 0, 84), "water", 6.0, wet=0.5)
     left = Surface(_at(-9, 0, 4.6), _at(0, 0, -6.0), _at(0, 3.2, 0), "metal", 2.6)
     right = Surface(_at(10, 0, 4.6), _at(0, 0, -5.0), _at(0, 4.0, 0), "brick", 2.0)
-    lamp = Lamp(_at(0.9, 3.9, 1.1), 0.9, (1.0, 0.66, 0.34), 5.2, swing, 2.3, rng.uniform(0, 6))
+    lamp = Lamp(_at(0.9, 3.5, 1.4), 0.85, (1.0, 0.66, 0.34), 4.6, swing, 2.3, rng.uniform(0, 6))
     return Place(
         surfaces=(ground, wall, door, hatch, sea, left, right, *boxes),
         lamp=lamp,
@@ -44,7 +44,7 @@ def _store(boxes: list[Surface], swing: float, rng: np.random.Generator) -> Plac
         Surface(_at(8, 0, -7), _at(0, 0, 14), _at(0, 5, 0), "brick", 2.0),
         Surface(_at(-8, 5, -7), _at(16, 0, 0), _at(0, 0, 14), "planks", 2.0),
     )
-    lamp = Lamp(_at(-0.5, 4.4, 0.5), 1.7, (1.0, 0.80, 0.52), 4.6, swing, 2.4, rng.uniform(0, 6))
+    lamp = Lamp(_at(-0.7, 3.8, 1.3), 1.35, (1.0, 0.80, 0.52), 3.4, swing, 2.4, rng.uniform(0, 6))
     return Place(
         surfaces=(floor, *walls, *boxes),
         lamp=lamp,

@@ -73,10 +73,14 @@ class Place:
 
 @dataclass(frozen=True)
 class Plates:
-    """The background at both ends of the lamp's swing, float32, shape (h, w, 3), linear."""
+    """The background at both ends of the lamp's swing, float32, shape (h, w, 3), linear.
+
+    ``ground``, shape (h, w), is 1 where level ground is seen, for shadows to fall on.
+    """
 
     near: Picture
     far: Picture
+    ground: Picture
 
     def at(self, lean: float) -> Picture:
         """The background when the lamp is at ``lean`` (-1..1)."""
@@ -108,7 +112,8 @@ def paint_plates(place: Place, camera: Camera, seed: int) -> Plates:
     for plate in plates:
         plate[nothing] = sky[nothing]
     soft = [_defocused(plate, seen.depth, camera) for plate in plates]
-    return Plates(soft[0], soft[-1])
+    level = (seen.point[..., 1] < 0.01) & (seen.normal[..., 1] > 0.9)
+    return Plates(soft[0], soft[-1], cv2.GaussianBlur(level.astype(np.float32), (0, 0), 1.0))
 
 
 def _rays(camera: Camera) -> Picture:

@@ -56,21 +56,21 @@ STRIKES = {
     ),
     "hook": Strike(
         limb="hand", chamber=(-0.02, -0.46, -0.12), bow=(0.16, -0.24, 0.04), aim=0.16, reach=0.84,
-        share=0.60, stop=0.045, wind_up=0.30, hold=0.22, back=0.42,
+        share=0.60, stop=0.026, wind_up=0.30, hold=0.22, back=0.42,
         wound=posture(hips=(-0.03, 0, -0.03), lean=(0, -4), twist=-28),
         thrown=posture(hips=(0.05, 0.02, -0.02), lean=(6, 6), twist=72),
         lead_twist=0.55, push=(0.4, 1.0, 0.05),
     ),
     "uppercut": Strike(
         limb="hand", chamber=(0.10, -0.20, -0.52), bow=(0.14, -0.02, -0.16), aim=0.09, reach=0.80,
-        share=0.62, stop=0.04, wind_up=0.32, hold=0.18, back=0.42,
+        share=0.62, stop=0.022, wind_up=0.32, hold=0.18, back=0.42,
         wound=posture(hips=(-0.02, -0.02, -0.12), lean=(4, -8), twist=-22),
         thrown=posture(hips=(0.07, 0.02, 0.03), lean=(-4, 4), twist=56),
         lead_twist=0.4, push=(0.8, 0.1, 1.0),
     ),
     "elbow": Strike(
         limb="elbow", chamber=(-0.16, -0.36, -0.16), bow=(0.12, -0.16, 0.02), aim=0.15, reach=0.99,
-        share=0.62, stop=0.04, wind_up=0.34, hold=0.18, back=0.42,
+        share=0.62, stop=0.03, wind_up=0.34, hold=0.18, back=0.42,
         wound=posture(hips=(-0.02, 0, -0.02), lean=(0, -4), twist=-34),
         thrown=posture(
             hips=(0.08, 0.03, -0.02), lean=(8, 6), twist=80, right=(-0.06, 0.16, 0.0)

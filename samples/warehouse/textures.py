@@ -145,7 +145,8 @@ def face(rng: np.random.Generator, skin: Colour, headwear: str) -> Picture:
     picture = tinted(1 + 0.06 * cloud(rng, size), skin)
     hair = np.array((0.05, 0.035, 0.025), np.float32) if headwear != "bald" else None
     if hair is not None:
-        hairy = (y > 0.70 - 0.05 * np.cos(aside * 12)) | ((aside > 0.24) & (y > 0.25))
+        hairy = (y > 0.70 - 0.05 * np.cos(aside * 12)) | ((aside > 0.27) & (y > 0.30))
+        hairy |= (aside > 0.20) & (y > 0.55)
         picture[hairy] = hair * (1 + 0.2 * cloud(rng, size)[hairy, None])
     for height, half, offset, thick, shade in (
         (0.53, 0.030, 0.065, 0.018, 0.25),  # eyes
@@ -155,7 +156,8 @@ def face(rng: np.random.Generator, skin: Colour, headwear: str) -> Picture:
         mark = (np.abs(aside - offset) < half) & (np.abs(y - height) < thick)
         picture[mark] *= shade
     picture[(aside < 0.016) & (np.abs(y - 0.42) < 0.10)] *= 1.25
-    picture[(np.abs(aside - 0.25) < 0.02) & (np.abs(y - 0.45) < 0.09)] = np.array(skin) * 0.8
+    ear = ((aside - 0.26) / 0.028) ** 2 + ((y - 0.46) / 0.10) ** 2 < 1
+    picture[ear] = np.array(skin) * 1.1
     if headwear == "cap":
         picture[y > 0.63] = (0.06, 0.07, 0.09)
         picture[(y > 0.63) & (y < 0.70)] = (0.09, 0.10, 0.12)

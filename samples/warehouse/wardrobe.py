@@ -86,6 +86,7 @@ def parts_of(look: Look, build: Build, seed: int) -> list[Part]:
     parts = [
         _part("PELVIS", "WAIST", 0.150, 0.140, (-0.02, 0.0), trousers, girth, 0.75, "chest"),
         _part("PELVIS", "NECK", 0.148, 0.172, (0.10, 0.15), front, girth, 0.68, "chest"),
+        _part("SHOULDER_L", "SHOULDER_R", 0.074, 0.074, (0.03, 0.03), jacket, girth, nearer=-0.02),
         _part("NECK", "CHIN", 0.055, 0.052, (-0.02, -0.03), skin, girth),
         _part("CHIN", "CROWN", 0.072, 0.088, (0.062, 0.080), head, girth**0.5, 1.15, "face"),
     ]
