@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from skimage.transform import downscale_local_mean
 
 from impactcut.errors import NotMediaError, UnreadableMediaError
-from impactcut.media.decode import decoded
+from impactcut.media.decode import Undecoded, decoded, use_threads
 from impactcut.media.frames import Loss, read_frames
 from impactcut.media.open import open_video
 from media_files import Recipe, number_in, numbered, write_clip, write_planes, write_two_sizes
@@ -195,6 +195,33 @@ def test_jump_does_not_decode_what_lies_before(tmp_path: Path) -> None:
     assert lost == []
 
 
+def test_jump_steps_back_from_a_keyframe_shown_too_late(tmp_path: Path) -> None:
+    # In open GOPs pictures shown before a keyframe are stored behind it, and need the one before.
+    # Everything in front of the third keyframe is wiped out, so decoding from the start fails.
+    coding = "keyint=12:min-keyint=12:open-gop=1:bframes=4:b-adapt=0:scenecut=0:log-level=none"
+    recipe = Recipe("libx265", options={"x265-params": coding})
+    path = write_clip(tmp_path / "a.mp4", recipe, frames=100)
+    with av.open(str(path)) as container:
+        packets = [p for p in container.demux(video=0) if p.pts is not None]
+    keys = [at for at, packet in enumerate(packets) if packet.is_keyframe]
+    order = sorted(packet.pts for packet in packets)
+    leading = packets[keys[6] + 1]
+    assert leading.pts < packets[keys[6]].pts
+    start = order.index(leading.pts)
+    wiped(path, 1, keys[2])
+    assert number_in(next(read_frames(path, width=80, start=start)).luma) == start
+
+
+def test_clip_that_starts_between_keyframes(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.ts", SHORT_GOP, frames=60)
+    data = path.read_bytes()
+    path.write_bytes(data[len(data) // 188 // 10 * 188 :])
+    whole = list(read_frames(path, width=80))
+    assert number_in(whole[0].luma) > 0
+    for start in (1, 20):
+        assert next(read_frames(path, width=80, start=start)).stamp == whole[start].stamp
+
+
 def test_damage_in_the_middle_is_passed_over_and_told(tmp_path: Path) -> None:
     path = wiped(write_clip(tmp_path / "a.mov", PRORES, frames=30), 10, 13)
     lost: list[Loss] = []
@@ -293,6 +320,20 @@ def test_disk_that_fails_part_of_the_way(tmp_path: Path) -> None:
 
         with pytest.raises(UnreadableMediaError, match=r"a\.mp4: cannot be read \(Input/output"):
             list(decoded(path, stream, packets()))
+
+
+def test_fault_between_packets_loses_no_frame_before_it(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mp4", Recipe(options={"bf": "0"}), frames=20)
+    with open_video(path) as (container, stream):
+        use_threads(stream)
+
+        def packets() -> Iterator[av.Packet]:
+            yield from islice(container.demux(stream), 9)
+            raise av.error.InvalidDataError(1094995529, "Invalid data")
+
+        items = list(decoded(path, stream, packets()))
+    assert sum(isinstance(item, av.VideoFrame) for item in items) == 9
+    assert Undecoded("Invalid data") in items
 
 
 def test_nothing_decodes(tmp_path: Path) -> None:

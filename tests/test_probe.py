@@ -14,10 +14,19 @@ import pytest
 
 from impactcut.core.timebase import parse_timebase
 from impactcut.errors import NotMediaError, NoVideoError, UnreadableMediaError
+from impactcut.media.frames import read_frames
 from impactcut.media.probe import probe
 from impactcut.media.spacing import spacing_of
 from impactcut.media.timecode import start_timecode
-from media_files import Recipe, count_pairs, numbered, write_clip, write_planes, write_sound
+from media_files import (
+    Recipe,
+    count_pairs,
+    number_in,
+    numbered,
+    write_clip,
+    write_planes,
+    write_sound,
+)
 
 FILM = Fraction(24000, 1001)
 NTSC = Fraction(30000, 1001)
@@ -304,5 +313,18 @@ def test_still_picture_is_no_video(tmp_path: Path) -> None:
         probe(path)
 
 
-def test_name_with_a_colon(tmp_path: Path) -> None:
-    assert probe(write_clip(tmp_path / "http: take 1.mp4")).name == "http: take 1.mp4"
+def test_name_that_looks_like_an_address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_clip(tmp_path / "http:take 1.mp4")
+    monkeypatch.chdir(tmp_path)
+    assert probe(Path("http:take 1.mp4")).name == "http:take 1.mp4"
+
+
+def test_frames_hidden_by_an_edit_list_do_not_count(tmp_path: Path) -> None:
+    # The MP4 muxer hides what comes before time 0 (ISO/IEC 14496-12, edit list box).
+    planes = [numbered(k) for k in range(30)]
+    path = write_planes(
+        tmp_path / "a.mp4", planes, stamps=[k - 5 for k in range(30)], tick=Fraction(1, 25)
+    )
+    shown = [number_in(frame.luma) for frame in read_frames(path)]
+    assert shown == list(range(5, 30))
+    assert probe(path).frames == 25

@@ -31,7 +31,7 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from impactcut.core.timebase import STANDARD_RATES, nearest_rate
-from impactcut.errors import UnreadableMediaError
+from impactcut.errors import NotMediaError
 from impactcut.media.open import open_video, raise_media_error
 
 Stamps = NDArray[np.int64]
@@ -114,8 +114,7 @@ def _from_header(container: InputContainer, stream: VideoStream) -> Spacing | No
 
 
 def _from_packets(path: Path, container: InputContainer, stream: VideoStream) -> Spacing:
-    shown, decoded = _packet_times(path, container, stream)
-    times = decoded if None in shown else shown
+    times = _packet_times(path, container, stream)
     stated = tuple(rate for rate in (stream.average_rate, stream.base_rate) if rate)
     tick = stream.time_base
     stamps = np.sort(np.array([time for time in times if time is not None], np.int64))
@@ -125,24 +124,20 @@ def _from_packets(path: Path, container: InputContainer, stream: VideoStream) ->
     return Spacing(nearest_rate(rate), True, len(times), 1 / (rate * tick) if tick else Fraction(1))
 
 
-def _packet_times(
-    path: Path, container: InputContainer, stream: VideoStream
-) -> tuple[list[int | None], list[int | None]]:
-    shown: list[int | None] = []
-    decoded: list[int | None] = []
+def _packet_times(path: Path, container: InputContainer, stream: VideoStream) -> list[int | None]:
+    times: list[int | None] = []
     try:
         for packet in container.demux(stream):
             if packet.size and not packet.is_discard:
-                shown.append(packet.pts)
-                decoded.append(packet.dts)
+                times.append(packet.pts)
     except EndOfFile:
         pass
     except FFmpegError as error:
-        if isinstance(error, OSError) or not shown:
+        if isinstance(error, OSError) or not times:
             raise_media_error(path, error)
-    if not shown:
-        raise UnreadableMediaError(f"{path}: no frame can be read; copy it again from the card")
-    return shown, decoded
+    if not times:
+        raise NotMediaError(f"{path}: no frame can be read; copy it again from the card")
+    return times
 
 
 def _follows(stamps: Stamps, tick: Fraction, rate: Fraction, slack: float) -> bool:
