@@ -1,0 +1,208 @@
+"""Who moves around a hit: the striker's limb, the receiver, the background, other movers.
+
+Made from the motion cells of a window around the contact. Each channel is a region followed from
+interval to interval; its displacement is what the screen shows, camera included.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from skimage.measure import label, regionprops
+
+from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
+from impactcut.core.impulses import Impulse
+from impactcut.core.motion import BoolArray, Channel, FloatArray
+
+WINDOW_SECONDS: Final = 0.6
+"""Seconds before and after the contact that a hit's window covers: the half second over which
+shake is judged, and the trims themselves."""
+REACH: Final = 0.32
+"""How far from the impulse the striking limb is looked for, widths, as in the traits."""
+MOVER_SPEED: Final = 0.08
+"""Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
+and 160 pixels' noise floor of the flow."""
+MOVER_CELLS: Final = 6
+MOVERS: Final = 4
+"""Smallest mover in cells, and how many are kept, the weightiest first."""
+
+
+@dataclass(frozen=True, eq=False)
+class StrikePath:
+    """The striking limb through a window.
+
+    Parameters
+    ----------
+    first : int
+        Clip frame at which interval 0 of the window starts.
+    speed : float32, shape (n,)
+        Speed along the strike without the camera, widths/s.
+    masks : bool, shape (n, rows, columns)
+        Cells that belong to it.
+    """
+
+    first: int
+    speed: FloatArray
+    masks: BoolArray
+
+    def region_at(self, frame: int) -> tuple[float, float, float, float]:
+        """Left, top, width, height (widths) around the strike just before ``frame``."""
+        index = min(max(frame - self.first - 1, 0), len(self.masks) - 1)
+        rows, columns = np.nonzero(self.masks[index])
+        scale = self.masks.shape[2]
+        left, top = columns.min(initial=scale), rows.min(initial=self.masks.shape[1])
+        if len(rows) == 0:
+            return (0.0, 0.0, 1.0, self.masks.shape[1] / scale)
+        wide, high = columns.max() + 1 - left, rows.max() + 1 - top
+        left, top, wide, high = (float(cells) / scale for cells in (left, top, wide, high))
+        return (left, top, wide, high)
+
+
+def window_of(cells: MotionCells, contact: int) -> MotionCells:
+    """The part of a stretch (one node a frame) within `WINDOW_SECONDS` of frame ``contact``."""
+    reach = round(WINDOW_SECONDS * float(cells.rate))
+    at = contact - int(cells.frames[0])
+    return cells.between(at - reach, min(cells.intervals, at + reach))
+
+
+def strike_path(impulse: Impulse, cells: MotionCells, contact: int) -> StrikePath:
+    """Follow the striking limb of ``impulse`` through the window around ``contact``.
+
+    In each interval the limb is the fast part, along the strike, of what lies behind and beside
+    the place of the impulse.
+    """
+    window = window_of(cells, contact)
+    velocity = window.velocity()
+    along = velocity @ impulse.direction
+    inside = _behind_and_near(impulse, velocity.shape[1:3])
+    reachable = np.where(inside, along, 0)
+    flat = reachable.reshape(len(along), -1)
+    third = min(3, flat.shape[1])
+    speed = np.clip(np.partition(flat, -third, axis=1)[:, -third], 0, None)
+    masks = reachable > np.maximum(0.5 * speed, MOVER_SPEED)[:, None, None]
+    return StrikePath(int(window.frames[0]), speed.astype(np.float32), masks)
+
+
+def _behind_and_near(impulse: Impulse, grid: tuple[int, int]) -> BoolArray:
+    rows, columns = np.nonzero(impulse.region)
+    place = cell_centres(grid)
+    x = place[..., 0] - (columns.mean() + 0.5) / grid[1]
+    y = place[..., 1] - (rows.mean() + 0.5) / grid[1]
+    ux, uy = (float(part) for part in impulse.direction)
+    along, across = x * ux + y * uy, y * ux - x * uy
+    inside: BoolArray = (along > -REACH) & (along < 0.08) & (np.abs(across) < REACH / 2)
+    return inside
+
+
+def channels_of(
+    path: StrikePath, receiver: BoolArray | None, cells: MotionCells, contact: int
+) -> tuple[Channel, ...]:
+    """The channels of a hit's window.
+
+    Parameters
+    ----------
+    path : StrikePath
+        From `strike_path`.
+    receiver : bool, shape (rows, columns), or None
+        Cells that start to move when the receiver reacts.
+    cells : MotionCells
+        The stretch, one node a frame.
+    contact : int
+        Clip frame.
+    """
+    window = window_of(cells, contact)
+    screen = window.on_screen()
+    channels = [_channel("strike", path.masks, screen)]
+    taken = np.logical_or.reduce(path.masks, axis=0)
+    if receiver is not None:
+        channels.append(_channel("receiver", np.broadcast_to(receiver, path.masks.shape), screen))
+        taken = taken | receiver
+    channels.append(_background(window, path))
+    channels += _movers(window, screen, taken, contact)
+    return tuple(channels)
+
+
+def _channel(name: str, masks: BoolArray, screen: FloatArray) -> Channel:
+    """Mean movement of a region that may change from interval to interval."""
+    place = cell_centres(masks.shape[1:])
+    counts = masks.sum(axis=(1, 2))
+    weight = masks / np.maximum(counts, 1)[:, None, None]
+    displacement = np.einsum("nrc,nrcd->nd", weight, screen)
+    centre = np.einsum("nrc,rcd->nd", weight, place)
+    area = counts / masks.shape[2] ** 2
+    return _held(Channel(name, _f32(displacement), _f32(centre), _f32(area)), screen)
+
+
+def _held(channel: Channel, screen: FloatArray) -> Channel:
+    """Where a region was not seen, it stays where it was seen nearest in time."""
+    seen = np.flatnonzero(channel.area > 0)
+    if len(seen) == 0:
+        return channel
+    every = np.arange(len(channel.area))
+    nearest = seen[np.abs(every[:, None] - seen[None, :]).argmin(axis=1)]
+    centre, area = channel.centre[nearest], channel.area[nearest]
+    columns = screen.shape[2]
+    row = np.clip((centre[:, 1] * columns).astype(int), 0, screen.shape[1] - 1)
+    column = np.clip((centre[:, 0] * columns).astype(int), 0, columns - 1)
+    unseen = channel.area == 0
+    displacement = np.where(unseen[:, None], screen[every, row, column], channel.displacement)
+    return Channel(channel.name, _f32(displacement), centre, area)
+
+
+def _background(window: MotionCells, path: StrikePath) -> Channel:
+    grid = window.residual.shape[1:3]
+    still = np.linalg.norm(window.velocity(), axis=-1) < MOVER_SPEED
+    at_strike = _channel("strike", path.masks, window.on_screen()).centre
+    drift = camera_displacement(window.camera, (grid[0], grid[1]))
+    row = np.clip((at_strike[:, 1] * grid[1]).astype(int), 0, grid[0] - 1)
+    column = np.clip((at_strike[:, 0] * grid[1]).astype(int), 0, grid[1] - 1)
+    every = np.arange(window.intervals)
+    area = still.sum(axis=(1, 2)) / grid[1] ** 2
+    return Channel("background", drift[every, row, column], at_strike, _f32(area))
+
+
+def _movers(
+    window: MotionCells, screen: FloatArray, taken: BoolArray, contact: int
+) -> list[Channel]:
+    at = min(max(contact - int(window.frames[0]), 1), window.intervals - 1)
+    near = slice(max(0, at - 2), at + 3)
+    speed = np.linalg.norm(window.velocity()[near], axis=-1).mean(axis=0)
+    regions = regionprops(label((speed > MOVER_SPEED) & ~taken), intensity_image=speed)
+    large = [region for region in regions if region.num_pixels >= MOVER_CELLS]
+    large.sort(key=lambda region: -region.num_pixels * region.intensity_mean)
+    channels = []
+    for number, region in enumerate(large[:MOVERS], start=1):
+        mask = np.zeros(taken.shape, bool)
+        mask[tuple(region.coords.T)] = True
+        masks = np.broadcast_to(mask, (window.intervals, *mask.shape))
+        channels.append(_channel(f"mover {number}", masks, screen))
+    return channels
+
+
+PAN: Final = 0.06
+SHAKE: Final = 0.0012
+ZOOM: Final = 0.06
+"""Camera speed (widths/s), shake (rms second difference, widths) and zoom (per second) from which
+a camera counts as panning, handheld, zooming; engineering choices."""
+
+
+def camera_word(cells: MotionCells, contact: int) -> str:
+    """``"locked"``, ``"handheld"``, ``"panning"`` or ``"zooming"`` around frame ``contact``."""
+    window = window_of(cells, contact)
+    if window.intervals == 0:
+        return "locked"
+    per_second = window.camera / window.seconds[:, None]
+    if abs(float(np.median(per_second[:, 3]))) > ZOOM:
+        return "zooming"
+    drift = float(np.linalg.norm(np.median(per_second[:, :2], axis=0)))
+    jitter = np.diff(window.camera[:, :2], n=2, axis=0)
+    shake = float(np.sqrt((jitter**2).sum(axis=1).mean())) if len(jitter) else 0.0
+    if drift > PAN:
+        return "panning"
+    return "handheld" if shake > SHAKE or drift > PAN / 4 else "locked"
+
+
+def _f32(values: FloatArray) -> FloatArray:
+    return np.asarray(values, np.float32)

@@ -1,0 +1,186 @@
+"""Find hits: weigh impulses, pick the likeliest, refine each into a hit.
+
+Three steps, each a function on plain values: `weigh` measures every impulse against the hit model,
+`pick` keeps the likeliest of each moment, `refine` reads onset, peak, settle and reaction off the
+strike around the contact. Contact is not the peak of speed: it is where the strike ends.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from impactcut.core.cells import MotionCells
+from impactcut.core.channels import StrikePath, camera_word, strike_path
+from impactcut.core.hit_model import HitModel
+from impactcut.core.hits import Hit
+from impactcut.core.impulses import Impulse
+from impactcut.core.motion import FloatArray
+from impactcut.core.traits import traits_of
+
+CONTACT_EARLY: Final = 0.25
+"""Frames by which a contact may follow a frame's middle of exposure and still be read in it."""
+APART_SECONDS: Final = 0.16
+"""Two hits lie at least this far apart, engineering choice: four frames at 24 a second."""
+LEAST_CHANCE: Final = 0.05
+"""Impulses less likely than this are forgotten; whoever reads the hits sets the real threshold."""
+ONSET_SHARE: Final = 0.25
+SETTLE_SHARE: Final = 0.3
+"""Shares of the peak speed below which a strike has not begun, and has come to rest."""
+LATEST_REACTION_SECONDS: Final = 0.25
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """An impulse that may belong to a hit.
+
+    Parameters
+    ----------
+    impulse : Impulse
+    chance : float
+        0..1.
+    frame : float
+        Clip frame of the impulse.
+    contact : float
+        Instant of contact, clip frames.
+    """
+
+    impulse: Impulse
+    chance: float
+    frame: float
+    contact: float
+
+
+def weigh(
+    impulses: Sequence[Impulse], cells: MotionCells, velocity: FloatArray, model: HitModel
+) -> tuple[Candidate, ...]:
+    """Every impulse with its chance of belonging to a hit, and when the contact would be.
+
+    Parameters
+    ----------
+    impulses : sequence of Impulse
+        Of ``cells``.
+    cells : MotionCells
+        At the finding rate (`impactcut.core.cadence.at_finding_rate`).
+    velocity : float32, shape (n, rows, columns, 2)
+        ``cells.velocity()``.
+    model : HitModel
+    """
+    candidates: list[Candidate] = []
+    step = float(np.median(np.diff(cells.frames)))
+    for kind in ("start", "stop"):
+        same = [impulse for impulse in impulses if impulse.kind == kind]
+        if not same:
+            continue
+        traits = np.stack([traits_of(impulse, cells, velocity) for impulse in same])
+        chances = model.chances(kind, traits)
+        steps = model.contact_steps(kind, traits)
+        for impulse, chance, offset in zip(same, chances, steps, strict=True):
+            frame = float(cells.frames[impulse.node])
+            contact = frame + float(offset) * step
+            candidates.append(Candidate(impulse, float(chance), frame, contact))
+    return tuple(candidates)
+
+
+def pick(candidates: Iterable[Candidate], rate: float) -> tuple[Candidate, ...]:
+    """The likeliest candidate of each moment, in order of contact.
+
+    Parameters
+    ----------
+    candidates : iterable of Candidate
+    rate : float
+        Frames per second.
+    """
+    apart = APART_SECONDS * rate
+    kept: list[Candidate] = []
+    for candidate in sorted(candidates, key=lambda c: (-c.chance, c.contact)):
+        if candidate.chance < LEAST_CHANCE:
+            break
+        if all(abs(candidate.contact - other.contact) >= apart for other in kept):
+            kept.append(candidate)
+    return tuple(sorted(kept, key=lambda c: c.contact))
+
+
+def refine(
+    chosen: Candidate, candidates: Iterable[Candidate], cells: MotionCells, frames: int
+) -> Hit:
+    """The hit that a candidate stands for.
+
+    Parameters
+    ----------
+    chosen : Candidate
+    candidates : iterable of Candidate
+        All of the stretch, for the reaction.
+    cells : MotionCells
+        The stretch at the clip's own rate.
+    frames : int
+        Frames of the clip known so far; the hit lies within them.
+    """
+    contact = min(max(math.ceil(chosen.contact - CONTACT_EARLY), 0), frames - 1)
+    path = strike_path(chosen.impulse, cells, contact)
+    onset, peak, settle = _strike_times(path, contact)
+    reaction = _reaction(chosen, candidates, contact, float(cells.rate))
+    return Hit(
+        onset=onset,
+        peak=peak,
+        contact=contact,
+        contact_exact=round(chosen.contact, 3),
+        settle=min(settle, frames - 1),
+        reaction=None if reaction is None else min(reaction.frame_number, frames - 1),
+        confidence=round(chosen.chance, 4),
+        peak_speed=round(float(path.speed.max(initial=0.0)), 4),
+        region=path.region_at(contact),
+        camera=camera_word(cells, contact),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Reaction:
+    candidate: Candidate
+    frame_number: int
+
+
+def receiver_of(
+    chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
+) -> Candidate | None:
+    """The start that is the receiver's reaction to a hit, if one was seen."""
+    found = _reaction(chosen, candidates, contact, rate)
+    return None if found is None else found.candidate
+
+
+def _reaction(
+    chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
+) -> _Reaction | None:
+    latest = contact + LATEST_REACTION_SECONDS * rate
+    starts = [
+        candidate
+        for candidate in candidates
+        if candidate.impulse.kind == "start"
+        and contact - 1 <= candidate.frame <= latest
+        and (candidate is chosen or candidate.chance > 0.5)
+    ]
+    if not starts:
+        return None
+    likeliest = max(starts, key=lambda candidate: candidate.chance)
+    return _Reaction(likeliest, max(contact, round(likeliest.frame)))
+
+
+def _strike_times(path: StrikePath, contact: int) -> tuple[int, int, int]:
+    """Onset, peak and settle, as clip frames around ``contact``."""
+    at = contact - path.first
+    speed = path.speed
+    before = speed[max(0, at - 5) : max(1, at + 1)]
+    if len(before) == 0 or before.max() <= 0:
+        return contact, contact, contact
+    peak = max(0, at - 5) + int(np.argmax(before))
+    peak = min(peak, max(0, at))
+    slow = np.flatnonzero(speed[: peak + 1] < ONSET_SHARE * speed[peak])
+    onset = int(slow[-1]) + 1 if len(slow) else 0
+    still = np.flatnonzero(speed[at:] < SETTLE_SHARE * speed[peak])
+    settle = at + int(still[0]) if len(still) else len(speed)
+    first = path.first
+    return first + min(onset, peak), first + min(peak, at), first + max(settle, at)

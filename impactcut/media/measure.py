@@ -1,0 +1,127 @@
+"""Measure a clip: frames in, stretches of motion out, a few seconds at a time.
+
+Memory stays flat: a stretch is handed over with `CONTEXT` intervals of its neighbours on either
+side, and forgotten. Everything that is later decided rests on these numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.cells import MotionCells
+from impactcut.core.motion import FloatArray
+from impactcut.core.shots import TILES
+from impactcut.media.flow import Interval, flow_method, flow_picture, measure_interval
+from impactcut.media.frames import LumaFrame
+
+STRETCH: Final = 240
+"""Intervals handed over at a time."""
+CONTEXT: Final = 40
+"""Intervals of the neighbours that come along on either side."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """A run of intervals, with context before and after.
+
+    Parameters
+    ----------
+    cells : MotionCells
+        Of the context and the run.
+    difference : float32, shape (n,)
+        Mean absolute luma difference of the frames of each interval, 0..1.
+    tiles : float32, shape (n + 1, rows, columns)
+        Mean luma of `TILES` for each frame, 0..1.
+    log_luma : float32, shape (n + 1,)
+        Mean natural logarithm of (luma + 1/255) of each frame, luma 0..1.
+    own : slice
+        The intervals that belong to this run and not to the context.
+    """
+
+    cells: MotionCells
+    difference: FloatArray
+    tiles: FloatArray
+    log_luma: FloatArray
+    own: slice
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """A frame's own numbers, and the interval that leads to it (none for the first)."""
+
+    tiles: FloatArray
+    log_luma: float
+    interval: Interval | None
+
+
+def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
+    """Measure the motion of a clip.
+
+    Parameters
+    ----------
+    frames : iterable of LumaFrame
+        In display order, from the clip's first.
+    rate : Fraction
+        Frames per second.
+
+    Yields
+    ------
+    Stretch
+        Their ``own`` intervals follow on from one another and cover the clip. A clip of a single
+        frame yields nothing.
+    """
+    kept: list[_Step] = []
+    first = 0
+    context = 0
+    for step in _steps(frames):
+        kept.append(step)
+        if len(kept) == 1 + context + STRETCH + CONTEXT:
+            yield _stretch(kept, first, rate, slice(context, context + STRETCH))
+            drop = context + STRETCH - CONTEXT
+            kept, first, context = kept[drop:], first + drop, CONTEXT
+    if len(kept) > 1 + context:
+        yield _stretch(kept, first, rate, slice(context, len(kept) - 1))
+
+
+def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
+    method = flow_method()
+    before: NDArray[np.uint8] | None = None
+    for frame in frames:
+        picture = flow_picture(frame.luma)
+        interval = None if before is None else measure_interval(method, before, picture)
+        tiles = cv2.resize(picture, TILES[::-1], interpolation=cv2.INTER_AREA)
+        brightness = np.asarray(tiles, np.float32) / np.float32(255)
+        yield _Step(brightness, _mean_log(picture), interval)
+        before = picture
+
+
+_LOGARITHMS: Final = np.log((np.arange(256) + 1) / 255)
+
+
+def _mean_log(picture: NDArray[np.uint8]) -> float:
+    counts = np.bincount(picture.ravel(), minlength=256)
+    return float(counts @ _LOGARITHMS / picture.size)
+
+
+def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stretch:
+    intervals = [step.interval for step in kept[1:] if step.interval is not None]
+    return Stretch(
+        cells=MotionCells(
+            rate=rate,
+            frames=np.arange(first, first + len(kept), dtype=np.int64),
+            residual=np.stack([interval.residual for interval in intervals]),
+            change=np.stack([interval.change for interval in intervals]),
+            camera=np.stack([interval.camera for interval in intervals]),
+        ),
+        difference=np.array([interval.difference for interval in intervals], np.float32),
+        tiles=np.stack([step.tiles for step in kept]),
+        log_luma=np.array([step.log_luma for step in kept], np.float32),
+        own=own,
+    )

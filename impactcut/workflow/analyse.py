@@ -1,0 +1,208 @@
+"""Analyse one clip: probe it, measure its motion, find its hits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from impactcut.core.cadence import at_finding_rate, repeated_intervals
+from impactcut.core.cells import MotionCells
+from impactcut.core.channels import channels_of, strike_path, window_of
+from impactcut.core.clip import Clip
+from impactcut.core.find import Candidate, pick, receiver_of, refine, weigh
+from impactcut.core.hits import Hit
+from impactcut.core.impulses import Impulse, find_impulses
+from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack
+from impactcut.core.shots import shot_boundaries
+from impactcut.core.timebase import parse_timebase
+from impactcut.core.track import Pictures, join_tracks, track_of
+from impactcut.errors import NotMediaError
+from impactcut.media.frames import Loss, LumaFrame, read_frames
+from impactcut.media.measure import Stretch, measure
+from impactcut.media.probe import probe
+from impactcut.workflow.hit_weights import hit_weights
+
+MEASURE_VERSION: Final = 1
+"""Raised when what is measured of a clip changes, so that old results are measured again."""
+
+
+@dataclass(frozen=True)
+class AnalysisSettings:
+    """What a measurement depends on, besides the file.
+
+    Parameters
+    ----------
+    width : int
+        Width in pixels to which frames are shrunk before anything is measured.
+    rate : str or None
+        Frame rate stated by the user, as `parse_timebase` reads it.
+    reel : str or None
+        Reel stated by the user.
+    version : int
+        Of the measurement itself.
+    """
+
+    width: int = 480
+    rate: str | None = None
+    reel: str | None = None
+    version: int = MEASURE_VERSION
+
+
+@dataclass(frozen=True, eq=False)
+class FoundHit:
+    """A hit and what moves around it."""
+
+    hit: Hit
+    motion: HitMotion
+
+
+@dataclass(frozen=True, eq=False)
+class ClipAnalysis:
+    """A clip with everything measured of it."""
+
+    clip: Clip
+    track: MotionTrack
+    hits: tuple[FoundHit, ...]
+
+
+def analyse_clip(
+    path: Path, settings: AnalysisSettings, progress: Callable[[int], None] | None = None
+) -> ClipAnalysis:
+    """Measure a clip from end to end, in one pass over its frames.
+
+    Parameters
+    ----------
+    path : Path
+    settings : AnalysisSettings
+    progress : callable, optional
+        Called with the number of frames read so far.
+
+    Raises
+    ------
+    MediaError
+        If the file cannot be read, or fewer than two frames of it decode.
+    RateError
+        If the stated rate is none.
+    """
+    stated = None if settings.rate is None else parse_timebase(settings.rate)
+    clip = probe(path, rate=stated, reel=settings.reel)
+    tally = _Tally()
+    tracks: list[MotionTrack] = []
+    hits: list[FoundHit] = []
+    frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
+    for stretch in measure(_counted(frames, tally, progress), clip.rate):
+        pictures = pictures_of(stretch)
+        tracks.append(track_of(stretch.cells, pictures, stretch.own))
+        hits += _find(stretch, pictures)
+    if not tracks:
+        raise NotMediaError(
+            f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
+            "check the file, or copy it again from its source"
+        )
+    warnings = (*clip.warnings, *_loss_warnings(tally))
+    return ClipAnalysis(
+        clip=replace(clip, frames=tally.frames, warnings=warnings),
+        track=join_tracks(tracks),
+        hits=tuple(hits),
+    )
+
+
+@dataclass
+class _Tally:
+    """What reading a clip came to."""
+
+    frames: int = 0
+    losses: list[Loss] = field(default_factory=list)
+
+
+def _counted(
+    frames: Iterable[LumaFrame], tally: _Tally, progress: Callable[[int], None] | None
+) -> Iterator[LumaFrame]:
+    for frame in frames:
+        tally.frames = frame.index + 1
+        if progress is not None:
+            progress(tally.frames)
+        yield frame
+
+
+def _loss_warnings(tally: _Tally) -> tuple[str, ...]:
+    if not tally.losses:
+        return ()
+    first = tally.losses[0]
+    return (
+        f"{len(tally.losses)} stretches do not decode, the first before frame {first.before} "
+        f"({first.reason}); frame numbers behind them may be off, so check the file",
+    )
+
+
+def pictures_of(stretch: Stretch) -> Pictures:
+    """Repeats, shot boundaries and brightness of a stretch."""
+    return Pictures(
+        difference=stretch.difference,
+        luma=stretch.tiles.mean(axis=(1, 2)),
+        log_luma=stretch.log_luma,
+        repeated=repeated_intervals(stretch.difference),
+        boundary=shot_boundaries(stretch.tiles),
+    )
+
+
+def impulses_in(
+    stretch: Stretch, pictures: Pictures
+) -> tuple[MotionCells, FloatArray, tuple[Impulse, ...]]:
+    """The impulses of a stretch, with the cells at the finding rate and their velocity."""
+    cells = at_finding_rate(stretch.cells, pictures.repeated)
+    velocity = cells.velocity()
+    blocked = _blocked(stretch.cells, pictures.boundary, cells)
+    return cells, velocity, find_impulses(cells, velocity, blocked)
+
+
+def _find(stretch: Stretch, pictures: Pictures) -> list[FoundHit]:
+    """The hits whose contact lies in the stretch's own intervals."""
+    cells, velocity, impulses = impulses_in(stretch, pictures)
+    candidates = weigh(impulses, cells, velocity, hit_weights())
+    first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+    frames = int(stretch.cells.frames[-1]) + 1
+    found: list[FoundHit] = []
+    for chosen in pick(candidates, float(cells.rate)):
+        hit = refine(chosen, candidates, stretch.cells, frames)
+        if first <= hit.contact < last:
+            motion = _hit_motion(chosen, candidates, hit, stretch, pictures)
+            found.append(FoundHit(hit, motion))
+    return found
+
+
+def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> BoolArray:
+    """Intervals of ``coarse`` that contain a shot boundary of ``cells``."""
+    blocked = np.zeros(coarse.intervals, bool)
+    at = np.searchsorted(coarse.frames, cells.frames[:-1][boundary], side="right") - 1
+    blocked[np.clip(at, 0, max(0, coarse.intervals - 1))] = True
+    return blocked
+
+
+def _hit_motion(
+    chosen: Candidate,
+    candidates: Sequence[Candidate],
+    hit: Hit,
+    stretch: Stretch,
+    pictures: Pictures,
+) -> HitMotion:
+    window = window_of(stretch.cells, hit.contact)
+    first = int(window.frames[0])
+    start = first - int(stretch.cells.frames[0])
+    stop = start + window.intervals
+    receiver = receiver_of(chosen, candidates, hit.contact, float(window.rate))
+    path = strike_path(chosen.impulse, stretch.cells, hit.contact)
+    reacting = None if receiver is None else receiver.impulse.region
+    return HitMotion(
+        first=first,
+        rate=window.rate,
+        channels=channels_of(path, reacting, stretch.cells, hit.contact),
+        repeated=pictures.repeated[start:stop],
+        boundary=pictures.boundary[start:stop],
+        difference=pictures.difference[start:stop],
+        luma=pictures.log_luma[start : stop + 1],
+    )
