@@ -79,12 +79,24 @@ def packets_before(
         packets = container.demux(stream)
         try:
             container.seek(stamp - round(back / (stream.time_base or 1)), stream=stream)
-            head = next(packets)
-        except (FFmpegError, StopIteration):
+            head = _first_keyframe(packets, stamp)
+        except FFmpegError:
             return iter(())
-        if head.is_keyframe and head.pts is not None and head.pts <= stamp:
+        if head is not None:
             return chain((head,), packets)
     return iter(())
+
+
+def _first_keyframe(
+    packets: Iterator[Packet[VideoStream]], stamp: int
+) -> Packet[VideoStream] | None:
+    """The first keyframe, if it is shown by ``stamp``; streams may be entered between keyframes."""
+    for packet in packets:
+        if packet.pts is None or (packet.dts is not None and packet.dts > stamp):
+            return None
+        if packet.is_keyframe:
+            return packet if packet.pts <= stamp else None
+    return None
 
 
 def landing(
