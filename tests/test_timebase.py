@@ -123,11 +123,11 @@ def test_the_mark_before_the_frames_is_not_judged(label: str) -> None:
 
 def test_two_digits_are_too_few_above_100() -> None:
     assert Timebase(Fraction(100)).label(99) == "00:00:00:99"
-    fast = Timebase(Fraction(120))
-    with pytest.raises(RateError, match="--rate"):
-        fast.label(0)
-    with pytest.raises(RateError, match="--rate"):
-        fast.frame("00:00:00:00")
+    for rate in (Fraction("100.5"), Fraction(101), Fraction(120)):
+        with pytest.raises(RateError, match="--rate"):
+            Timebase(rate).label(0)
+        with pytest.raises(RateError, match="--rate"):
+            Timebase(rate).frame("00:00:00:00")
 
 
 @pytest.mark.parametrize(
