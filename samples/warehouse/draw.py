@@ -13,7 +13,7 @@ from .wardrobe import Sprite
 
 
 def light_sprites(sprites: tuple[Sprite, ...], light: Light, place: Place) -> list[Picture]:
-    """Every sprite's picture, float32, linear, under this light."""
+    """Every sprite under this light, float32, shape (h, w, 4): linear colour, then its cover."""
     return [_lit(sprite, light, index, place) for index, sprite in enumerate(sprites)]
 
 
@@ -31,7 +31,8 @@ def _lit(sprite: Sprite, light: Light, index: int, place: Place) -> Picture:
         + np.float32(place.ambient[channel])
         for channel in range(3)
     ]
-    return np.asarray(cv2.multiply(colour, cv2.merge(shares)), np.float32)
+    planes = [share * colour[..., channel] for channel, share in enumerate(shares)]
+    return np.asarray(cv2.merge([*planes, sprite.cover]), np.float32)
 
 
 def _dot(normal: Picture, light: Floats) -> Picture:
@@ -48,13 +49,7 @@ def _turned(sprite: Sprite, front: float) -> Picture:
     return np.asarray(turned, np.float32)
 
 
-def paint(
-    canvas: Picture,
-    sprites: tuple[Sprite, ...],
-    lit: list[Picture],
-    placed: Placed,
-    instant: int,
-) -> None:
+def paint(canvas: Picture, lit: list[Picture], placed: Placed, instant: int) -> None:
     """Lay all parts over a picture, the furthest first; changes ``canvas``."""
     limits = np.array([*canvas.shape[1::-1]] * 2)
     boxes = np.clip(placed.box[instant], 0, limits)
@@ -65,13 +60,11 @@ def paint(
         if shown[index]:
             left, top, right, bottom = boxes[index].tolist()
             under = canvas[top:bottom, left:right]
-            _lay_over(under, lit[index], sprites[index].cover, matrices[index])
+            _lay_over(under, lit[index], matrices[index])
 
 
-def _lay_over(under: Picture, colour: Picture, cover: Picture, matrix: Floats) -> None:
-    size = under.shape[1::-1]
-    over = cv2.warpAffine(
-        colour, matrix, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    share = cv2.warpAffine(cover, matrix, size, flags=cv2.INTER_LINEAR)
-    under[...] = cv2.blendLinear(over, under, share, 1 - share)
+def _lay_over(under: Picture, lit: Picture, matrix: Floats) -> None:
+    over = cv2.warpAffine(lit, matrix, under.shape[1::-1], flags=cv2.INTER_LINEAR)
+    cover = cv2.extractChannel(over, 3)
+    colour = cv2.cvtColor(over, cv2.COLOR_BGRA2BGR)
+    under[...] = cv2.blendLinear(colour, under, cover, 1 - cover)

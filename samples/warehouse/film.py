@@ -135,7 +135,7 @@ def _exposed(shoot: Shoot, number: int, count: int) -> Picture:
     total = np.zeros((spec.height, spec.width, 3), np.float32)
     for instant in range(count):
         canvas = _background(shoot, plate, rotations[instant])
-        paint(canvas, stage.sprites, lit, placed, instant)
+        paint(canvas, lit, placed, instant)
         cv2.accumulate(canvas, total)
     return np.asarray(total / count, np.float32)
 

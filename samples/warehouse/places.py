@@ -30,7 +30,7 @@ def _quay(boxes: list[Surface], swing: float, rng: np.random.Generator) -> Place
         lamp=lamp,
         ambient=(0.018, 0.027, 0.042),
         moon=np.array([-0.45, 0.55, -0.70]),
-        moonlight=(0.045, 0.075, 0.13),
+        moonlight=(0.06, 0.095, 0.155),
         sky=(0.003, 0.005, 0.011),
     )
 
@@ -44,13 +44,13 @@ def _store(boxes: list[Surface], swing: float, rng: np.random.Generator) -> Plac
         Surface(_at(8, 0, -7), _at(0, 0, 14), _at(0, 5, 0), "brick", 2.0),
         Surface(_at(-8, 5, -7), _at(16, 0, 0), _at(0, 0, 14), "planks", 2.0),
     )
-    lamp = Lamp(_at(-0.7, 3.8, 1.3), 1.35, (1.0, 0.80, 0.52), 3.4, swing, 2.4, rng.uniform(0, 6))
+    lamp = Lamp(_at(-0.6, 3.9, 0.8), 1.4, (1.0, 0.80, 0.52), 3.6, swing, 2.4, rng.uniform(0, 6))
     return Place(
         surfaces=(floor, *walls, *boxes),
         lamp=lamp,
         ambient=(0.018, 0.023, 0.028),
         moon=np.array([0.60, 0.45, -0.66]),
-        moonlight=(0.035, 0.055, 0.08),
+        moonlight=(0.06, 0.085, 0.11),
         sky=(0.0, 0.0, 0.0),
     )
 

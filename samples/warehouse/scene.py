@@ -16,6 +16,9 @@ from .camera import Camera
 from .figure import Floats, unit
 from .textures import SIZE, Picture
 
+LIGHTS = np.array([(1.0, 0.6, 0.25), (0.8, 0.9, 1.0), (1.0, 0.35, 0.2)], np.float32)
+"""Colours of the lights on the other shore."""
+
 
 @dataclass(frozen=True)
 class Surface:
@@ -98,6 +101,7 @@ class _Seen:
     point: Picture
     normal: Picture
     wet: Picture
+    puddle: Picture
     depth: Picture
 
 
@@ -107,10 +111,10 @@ def paint_plates(place: Place, camera: Camera, seed: int) -> Plates:
     rays = _rays(camera)
     ends = [-1.0] if place.lamp.swing == 0 else [-1.0, 1.0]
     plates = [_lit(place, seen, rays, place.lamp.positions(np.array(end))) for end in ends]
-    sky = _sky(place, rays, seed)
     nothing = ~np.isfinite(seen.depth)
-    for plate in plates:
-        plate[nothing] = sky[nothing]
+    if nothing.any():
+        for plate in plates:
+            plate[nothing] = _sky(place, rays[nothing], seed)
     soft = [_defocused(plate, seen.depth, camera) for plate in plates]
     level = (seen.point[..., 1] < 0.01) & (seen.normal[..., 1] > 0.9)
     return Plates(soft[0], soft[-1], cv2.GaussianBlur(level.astype(np.float32), (0, 0), 1.0))
@@ -133,11 +137,15 @@ def _look(place: Place, camera: Camera, seed: int) -> _Seen:
         point=np.zeros((*shape, 3), np.float32),
         normal=np.zeros((*shape, 3), np.float32),
         wet=np.zeros(shape, np.float32),
+        puddle=np.zeros(shape, np.float32),
         depth=np.full(shape, np.inf, np.float32),
     )
     made = {name: _pyramid(name, seed) for name in {s.texture for s in place.surfaces}}
     for surface in place.surfaces:
         _add_surface(seen, surface, rays, camera, made[surface.texture])
+    pools = np.clip(textures.cloud(np.random.default_rng([seed, 3])) - 0.3, 0, 1)
+    x, z = ((seen.point[..., axis] * (SIZE / 7)).astype(int) % SIZE for axis in (0, 2))
+    seen.puddle[:] = pools[z, x]
     return seen
 
 
@@ -203,7 +211,9 @@ def _lit(place: Place, seen: _Seen, rays: Picture, lamp: Floats) -> Picture:
         + moon * np.array(place.moonlight, np.float32)
         + facing * strength * np.array(place.lamp.colour, np.float32)
     )
-    return np.asarray(seen.albedo * light + _glints(place, seen, rays, to_lamp, strength))
+    dulled = 1 - 0.55 * (seen.wet * seen.puddle)[..., None]
+    glints = _glints(place, seen, rays, to_lamp, strength)
+    return np.asarray(seen.albedo * light * dulled + glints)
 
 
 def shade(upward: Picture) -> Picture:
@@ -214,30 +224,31 @@ def shade(upward: Picture) -> Picture:
 def _glints(
     place: Place, seen: _Seen, rays: Picture, to_lamp: Picture, strength: Picture
 ) -> Picture:
-    """What wet ground mirrors of the lamp."""
+    """What wet ground mirrors of the lamp: broken up by the stones, smooth in the puddles."""
     view = rays / np.linalg.norm(rays, axis=2, keepdims=True)
-    rough = seen.albedo.mean(axis=2, keepdims=True)
-    normal = seen.normal + np.concatenate([rough - 0.2, rough * 0, 0.2 - rough], axis=2) * 0.35
+    rough = seen.albedo.mean(axis=2, keepdims=True) - 0.2
+    tilt = np.concatenate([rough, rough * 0, -rough], axis=2) * 0.5
+    normal = seen.normal + tilt * (1 - 0.8 * seen.puddle[..., None])
     mirrored = view - 2 * np.sum(view * normal, axis=2, keepdims=True) * normal
     along = np.clip(np.sum(mirrored * to_lamp, axis=2, keepdims=True), 0, 1)
-    glint = along**24 * seen.wet[..., None] * np.minimum(strength, 1.5)
-    return np.asarray(0.30 * glint * np.array(place.lamp.colour, np.float32))
+    shine = seen.wet[..., None] * (0.25 + 0.75 * seen.puddle[..., None])
+    glint = along**14 * shine * np.minimum(strength, 1.5)
+    return np.asarray(0.55 * glint * np.array(place.lamp.colour, np.float32))
 
 
 def _sky(place: Place, rays: Picture, seed: int) -> Picture:
-    """Night, with far lights along the other shore."""
+    """Night in these directions (n, 3), with far lights along the other shore; shape (n, 3)."""
     rng = np.random.default_rng([seed, 77])
-    view = rays / np.linalg.norm(rays, axis=2, keepdims=True)
-    height = np.clip(view[..., 1:2], 0, 1)
-    picture = np.array(place.sky, np.float32) * (1.4 - height)
-    heading = np.arctan2(view[..., 0], view[..., 2])
-    for _ in range(70):
-        at, rise = rng.uniform(-np.pi, np.pi), rng.uniform(0.002, 0.05)
-        size = rng.uniform(0.002, 0.005)
-        colour = np.array(((1.0, 0.6, 0.25), (0.8, 0.9, 1.0), (1.0, 0.35, 0.2))[rng.integers(3)])
-        out = np.hypot(heading - at, view[..., 1] - rise) / size
-        spot = np.clip(1.6 - out, 0, 1)[..., None] * rng.uniform(0.1, 0.6)
-        picture = picture + (spot * colour).astype(np.float32)
+    view = rays / np.linalg.norm(rays, axis=1, keepdims=True)
+    picture = np.array(place.sky, np.float32) * (1.4 - np.clip(view[:, 1:2], 0, 1))
+    heading = np.arctan2(view[:, 0], view[:, 2])
+    for _ in range(90):
+        at, rise = rng.uniform(-np.pi, np.pi), rng.uniform(0.004, 0.05)
+        size, bright = rng.uniform(0.002, 0.005), rng.uniform(0.1, 0.6)
+        colour = LIGHTS[rng.integers(len(LIGHTS))] * bright
+        out = np.hypot(heading - at, view[:, 1] - rise) / size
+        near = out < 1.6
+        picture[near] += np.clip(1.6 - out[near, None], 0, 1) * colour
     return np.asarray(picture, np.float32)
 
 

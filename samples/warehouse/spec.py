@@ -45,7 +45,7 @@ class Beat:
     sell: str = "recoil"
     strength: float = 1.0
 
-    def __post_init__(self) -> None:  # noqa: D105
+    def __post_init__(self) -> None:
         if self.kind not in HIT_KINDS + OTHER_KINDS:
             raise ValueError(f"no such beat: {self.kind!r}")
         if self.sell not in SELLS:
