@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import ndimage
 
 from impactcut.core.cells import MotionCells
@@ -27,6 +28,8 @@ SMOOTHING: Final[dict[Kind, float]] = {"start": 1.5, "stop": 1.0}
 APART: Final = 9
 """Size of the square, cells, and MOST the number of places, within which one node keeps a peak."""
 MOST: Final = 3
+_BESIDE: Final = np.array([(0, 0), (-1, 0), (1, 0), (0, -1), (0, 1)], np.float32)
+"""Cells beside the end of a path that are read too: flow is not exact to the cell."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,26 +88,34 @@ def find_impulses(
 
 
 def _jumps(velocity: FloatArray, seconds: FloatArray, kind: Kind) -> FloatArray:
-    """Velocity jump at nodes 1..n-1, (n - 1, rows, columns, 2)."""
+    """Velocity jump at nodes 1..n-1, (n - 1, rows, columns, 2); 0 where nothing moves."""
     before, after = velocity[:-1], velocity[1:]
-    in_place = after - before
-    cells = velocity.shape[2] * seconds[:-1, None, None, None]
-    if kind == "start":
-        along = after - _shifted(before, -after * cells)
-    else:
-        along = _shifted(after, before * cells) - before
-    nearer = np.linalg.norm(in_place, axis=-1) < np.linalg.norm(along, axis=-1)
-    jumps: FloatArray = np.where(nearer[..., None], in_place, along)
+    moving = after if kind == "start" else before
+    at = np.nonzero(np.linalg.norm(moving, axis=-1) > FLOOR)
+    least = after[at] - before[at]
+    length = np.linalg.norm(least, axis=-1)
+    path = moving[at] * (velocity.shape[2] * seconds[at[0], None])
+    for beside in _BESIDE:
+        if kind == "start":
+            jump = after[at] - _elsewhere(before, at, beside - path)
+        else:
+            jump = _elsewhere(after, at, beside + path) - before[at]
+        jump_length = np.linalg.norm(jump, axis=-1)
+        smaller = jump_length < length
+        least[smaller], length[smaller] = jump[smaller], jump_length[smaller]
+    jumps = np.zeros_like(after)
+    jumps[at] = least
     return jumps
 
 
-def _shifted(fields: FloatArray, offset: FloatArray) -> FloatArray:
-    """``fields`` read at every cell's place plus ``offset``, to the nearest cell."""
-    count, rows, columns = fields.shape[:3]
+def _elsewhere(
+    fields: FloatArray, at: tuple[NDArray[np.int64], ...], offset: FloatArray
+) -> FloatArray:
+    """``fields`` at the cells ``at`` (node, row, column) moved by ``offset``, to the nearest."""
     step = np.rint(offset).astype(np.int64)
-    x = np.clip(np.arange(columns) + step[..., 0], 0, columns - 1)
-    y = np.clip(np.arange(rows)[:, None] + step[..., 1], 0, rows - 1)
-    read: FloatArray = fields[np.arange(count)[:, None, None], y, x]
+    row = np.clip(at[1] + step[:, 1], 0, fields.shape[1] - 1)
+    column = np.clip(at[2] + step[:, 0], 0, fields.shape[2] - 1)
+    read: FloatArray = fields[at[0], row, column]
     return read
 
 

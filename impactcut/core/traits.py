@@ -103,7 +103,7 @@ def _shape(impulse: Impulse, columns: int) -> list[float]:
         abs(float(impulse.direction[0])),
         float(impulse.direction[1]),
         float(rows_in.mean()) / columns,
-        abs(float(columns_in.mean()) / columns - 0.5),
+        abs((float(columns_in.mean()) + 0.5) / columns - 0.5),
     ]
 
 

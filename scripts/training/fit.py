@@ -195,7 +195,7 @@ def plain_forest(model: Any) -> dict[str, Any]:
         trees.append(
             {
                 "trait": np.where(leaf, 0, nodes["feature_idx"]).tolist(),
-                "threshold": [_short(x) for x in np.where(leaf, 0, nodes["num_threshold"])],
+                "threshold": np.where(leaf, 0, nodes["num_threshold"]).tolist(),
                 "left": np.where(leaf, 0, nodes["left"]).tolist(),
                 "right": np.where(leaf, 0, nodes["right"]).tolist(),
                 "value": [_short(x) for x in np.where(leaf, nodes["value"], 0)],
