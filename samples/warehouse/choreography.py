@@ -55,7 +55,7 @@ def perform(spec: FightSpec, lens: Floats) -> Performance:
         if not beat.is_hit:
             MOVES[beat.kind](actor, other, beat)
             continue
-        thrown.append((beat, throw(actor, other, beat, lens)))
+        thrown.append((beat, throw(actor, other, beat, lens, _span(spec, beat))))
         landing = receive(other, actor, beat, beat.at + beat.lag / float(spec.rate))
         falls += [] if landing is None else [round(spec.frame_position(landing), 3)]
     extras = [_extra(spec, index, lens, rng) for index in range(len(spec.looks) - 2)]
@@ -64,6 +64,13 @@ def perform(spec: FightSpec, lens: Floats) -> Performance:
         figure.footwork = plan_footwork(figure.home_feet, spec.duration, 0.8, spec.seed + who)
     hits = tuple(_truth(spec, fighters[beat.who], beat, reach) for beat, reach in thrown)
     return Performance(cast, hits, tuple(falls))
+
+
+def _span(spec: FightSpec, beat: Beat) -> tuple[float, float]:
+    """Seconds of the striker's contacts before and after this one."""
+    own = [b.at for b in spec.beats if b.is_hit and b.who == beat.who]
+    before, after = [at for at in own if at < beat.at], [at for at in own if at > beat.at]
+    return max(before, default=-np.inf), min(after, default=np.inf)
 
 
 def _fighter(spec: FightSpec, who: int, rng: np.random.Generator) -> Fighter:
@@ -123,7 +130,7 @@ def _limb_times(striker: Fighter, reach: Reach, contact: float) -> tuple[float, 
     joint = _STRIKING[reach.limb][reach.side]
     way = striker.joints(times)[:, joint] - striker.place(times)[0]
     speed = np.linalg.norm(np.diff(way, axis=0), axis=1) / step
-    first, at = (int((t - times[0]) / step) for t in (reach.stroke.reach_start, contact))
+    first, at = (ceil((t - times[0]) / step) for t in (reach.stroke.reach_start, contact))
     peak = first + int(np.argmax(speed[first : at + 1]))
     resting = speed < REST * speed[peak]
     onset = peak - int(np.argmax(resting[peak::-1]))

@@ -9,7 +9,7 @@ from .figure import Floats, forward_of, left_of, posture
 from .spec import Beat
 from .strikes import STRIKES
 from .throwing import level
-from .timing import jolt
+from .timing import eased, jolt
 
 FALL_SECONDS = 0.62
 _STEP_BACK = {"none": 0.0, "recoil": 0.08, "stagger": 0.36, "fall": 0.30}
@@ -37,8 +37,10 @@ def receive(receiver: Fighter, striker: Fighter, beat: Beat, start: float) -> fl
     low = STRIKES[beat.kind].limb in ("foot", "hands")
     changes = _body_blow(local) if low else _head_blow(local)
     _add_jolts(receiver, changes, start, beat.strength)
-    _add_step_back(receiver, level(push) * _STEP_BACK[beat.sell] * beat.strength, start)
-    if beat.sell != "fall":
+    falls = beat.sell == "fall"
+    way = level(push) * _STEP_BACK[beat.sell] * beat.strength
+    _add_step_back(receiver, way, start, 0.0 if falls else 0.6)
+    if not falls:
         return None
     return _add_fall(receiver, start + 0.10)
 
@@ -96,9 +98,10 @@ def _add_jolts(
     receiver.changes.append(change)
 
 
-def _add_step_back(receiver: Fighter, way: Floats, start: float) -> None:
+def _add_step_back(receiver: Fighter, way: Floats, start: float, regained: float) -> None:
     def shift(times: Floats) -> Floats:
-        return (1 - np.exp(-np.maximum(times - start, 0) / 0.24))[:, None] * way
+        gone = 1 - np.exp(-np.maximum(times - start, 0) / 0.24)
+        return (gone - regained * eased(times, start + 0.5, start + 1.5))[:, None] * way
 
     receiver.shifts.append(shift)
 

@@ -48,8 +48,8 @@ class Strike:
 
 STRIKES = {
     "straight punch": Strike(
-        limb="hand", chamber=(0.06, -0.24, -0.16), bow=(0, 0, 0), aim=0.17, reach=0.91,
-        share=0.67, stop=0.018, wind_up=0.26, hold=0.11, back=0.36,
+        limb="hand", chamber=(0.06, -0.24, -0.16), bow=(0, 0, 0), aim=0.17, reach=0.85,
+        share=0.67, stop=0.016, wind_up=0.26, hold=0.11, back=0.36,
         wound=posture(hips=(-0.06, 0, -0.02), lean=(-5, 0), twist=-20),
         thrown=posture(hips=(0.08, 0, -0.03), lean=(10, 3), twist=60),
         lead_twist=0.3, push=(1.0, 0.1, 0.1),
@@ -69,7 +69,7 @@ STRIKES = {
         lead_twist=0.4, push=(0.8, 0.1, 1.0),
     ),
     "elbow": Strike(
-        limb="elbow", chamber=(-0.16, -0.36, -0.16), bow=(0.12, -0.16, 0.02), aim=0.15, reach=0.99,
+        limb="elbow", chamber=(-0.16, -0.36, -0.16), bow=(0.12, -0.16, 0.02), aim=0.11, reach=0.98,
         share=0.62, stop=0.03, wind_up=0.34, hold=0.18, back=0.42,
         wound=posture(hips=(-0.02, 0, -0.02), lean=(0, -4), twist=-34),
         thrown=posture(
@@ -78,15 +78,15 @@ STRIKES = {
         lead_twist=0.6, push=(0.6, 0.9, 0.05),
     ),
     "front kick": Strike(
-        limb="foot", chamber=(0.20, -0.10, 0.52), bow=(0.02, 0, 0.10), aim=-0.34, reach=0.93,
-        share=0.67, stop=0.025, wind_up=0.30, hold=0.12, back=0.48,
+        limb="foot", chamber=(0.20, -0.10, 0.52), bow=(0.02, 0, 0.10), aim=-0.34, reach=0.87,
+        share=0.67, stop=0.016, wind_up=0.30, hold=0.12, back=0.48,
         wound=posture(hips=(0.02, 0.06, 0.02), lean=(-4, 0), twist=16),
         thrown=posture(hips=(0.14, 0.06, 0.03), lean=(-22, 0), twist=24),
         lead_twist=0.4, push=(1.3, 0.0, 0.0),
     ),
     "shove": Strike(
-        limb="hands", chamber=(0.14, -0.16, -0.20), bow=(0, 0, 0), aim=-0.14, reach=0.90,
-        share=0.67, stop=0.03, wind_up=0.26, hold=0.16, back=0.40,
+        limb="hands", chamber=(0.14, -0.16, -0.20), bow=(0, 0, 0), aim=-0.14, reach=0.86,
+        share=0.67, stop=0.022, wind_up=0.26, hold=0.16, back=0.40,
         wound=posture(hips=(-0.07, 0, -0.06), lean=(-4, 0), twist=26),
         thrown=posture(hips=(0.12, 0, -0.02), lean=(16, 0), twist=28),
         lead_twist=1.0, push=(1.2, 0.0, 0.0),
@@ -117,9 +117,3 @@ def bezier(start: Floats, control: Floats, end: Floats, progress: Floats) -> Flo
     p = np.clip(progress, 0, 1)[:, None]
     inside = (1 - p) ** 2 * start + 2 * p * (1 - p) * control + p**2 * end
     return inside + np.maximum(progress - 1, 0)[:, None] * 2 * (end - control)
-
-
-def path_length(start: Floats, control: Floats, end: Floats) -> float:
-    """Length of a Bezier path, metres."""
-    points = bezier(start, control, end, np.linspace(0, 1, 33))
-    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Change = Callable[[Floats], Floats]
 """Something over time: instants (T,) to values (T, ...)."""
-MINIMUM_JERK_PEAK = 1.875
-"""Peak over mean speed of a minimum-jerk reach (Flash & Hogan 1985)."""
 
 
 def minimum_jerk(share: Floats) -> Floats:
@@ -94,12 +92,3 @@ class Stroke:
         before = minimum_jerk((times - self.reach_start) / self.length) / covered
         beyond = speed * self.stop * (1 - np.exp(-np.maximum(times - self.contact, 0) / self.stop))
         return np.where(times <= self.contact, before, 1 + beyond)
-
-
-def reach_length(way: float, speed: float, share: float) -> float:
-    """Seconds of the whole minimum-jerk reach whose first ``share`` covers ``way`` metres.
-
-    ``speed`` is the peak that it is to have, m/s.
-    """
-    covered = float(minimum_jerk(np.array(share)))
-    return MINIMUM_JERK_PEAK * way / (covered * speed)
