@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 from pathlib import Path
@@ -134,7 +135,7 @@ def _watcher(
     on_fault = partial(show_trace, ctx)
     if quiet:
         return QuietWatcher(on_fault), nullcontext()
-    if click.get_text_stream("stderr").isatty():
+    if sys.stderr.isatty():
         bar = BarWatcher(on_fault)
         return bar, bar
     return LineWatcher(on_fault), nullcontext()

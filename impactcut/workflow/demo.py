@@ -69,22 +69,19 @@ def render_samples(folder: Path, on_line: Callable[[str], None]) -> None:
     OutputError
         If it cannot be rendered.
     """
-    renderer = find_renderer()
-    process = subprocess.Popen(
-        [sys.executable, str(renderer), str(folder)],
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
+    command = [sys.executable, str(find_renderer()), str(folder)]
     last = ""
-    try:
+    with subprocess.Popen(
+        command, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as process:
         assert process.stderr is not None
-        for line in process.stderr:
-            last = line.strip() or last
-            on_line(last)
-        process.wait()
-    finally:
-        _stop(process)
+        try:
+            for line in process.stderr:
+                last = line.strip() or last
+                on_line(last)
+            process.wait()
+        finally:
+            _stop(process)
     if process.returncode:
         raise OutputError(
             f"{folder}: the samples could not be rendered there ({last}); "

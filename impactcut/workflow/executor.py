@@ -13,8 +13,8 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing.connection import Connection
 from multiprocessing.queues import SimpleQueue
-from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
@@ -91,9 +91,9 @@ def _until_broken(
     """Work through ``waiting``; the tasks that were under way if a process dies."""
     context = multiprocessing.get_context("spawn")
     frames: SimpleQueue[tuple[Path, int]] = context.SimpleQueue()
-    stop = context.Event()
+    alive, lifeline = context.Pipe(duplex=False)
     running: dict[Future[ClipAnalysis], Task] = {}
-    executor = ProcessPoolExecutor(jobs, context, _start_worker, (frames, stop))
+    executor = ProcessPoolExecutor(jobs, context, _start_worker, (frames, alive))
     try:
         while waiting or running:
             while waiting and len(running) < jobs:
@@ -109,9 +109,10 @@ def _until_broken(
         return list(running.values())
     finally:
         if running:
-            stop.set()
+            lifeline.close()
         executor.shutdown(wait=True, cancel_futures=True)
-        frames.close()
+        for end in (lifeline, alive, frames):
+            end.close()
     return []
 
 
@@ -152,17 +153,16 @@ def _crash(path: Path) -> MediaError:
 _worker: dict[str, Any] = {}
 
 
-def _start_worker(frames: SimpleQueue[tuple[Path, int]], stop: Event) -> None:
-    _worker.update(frames=frames, stop=stop)
-    threading.Thread(target=_watch, args=(stop,), daemon=True).start()
+def _start_worker(frames: SimpleQueue[tuple[Path, int]], alive: Connection) -> None:
+    stopped = threading.Event()
+    _worker.update(frames=frames, stopped=stopped)
+    threading.Thread(target=_watch, args=(alive, stopped), daemon=True).start()
 
 
-def _watch(stop: Event) -> None:
-    """End this process when its parent has died, or when it does not stop when told to."""
-    parent = multiprocessing.parent_process()
-    while not stop.wait(1.0):
-        if parent is not None and not parent.is_alive():
-            os._exit(1)
+def _watch(alive: Connection, stopped: threading.Event) -> None:
+    """Wait until the parent lets go of the other end, or dies; then stop, in the end by force."""
+    alive.poll(None)
+    stopped.set()
     time.sleep(_GRACE_SECONDS)
     os._exit(1)
 
@@ -172,7 +172,7 @@ def _work(analyse: Analyse, task: Task) -> ClipAnalysis:
 
     def report(frames: int) -> None:
         nonlocal last
-        if _worker["stop"].is_set():
+        if _worker["stopped"].is_set():
             raise StoppedError
         if time.monotonic() - last >= _POLL_SECONDS:
             last = time.monotonic()

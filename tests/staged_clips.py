@@ -1,0 +1,73 @@
+"""Small real media files, and stand-ins for measuring them, for tests of the layers above.
+
+The stand-ins read the file through `probe`, and then say that there is a hit in the middle.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import av
+import numpy as np
+
+from impactcut.core.timebase import parse_timebase
+from impactcut.media.probe import probe
+from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, FoundHit
+from project_values import make_hit, make_motion, make_track
+
+Report = Callable[[int], None] | None
+FRAMES = 80
+
+
+def film(path: Path, frames: int = FRAMES, rate: int = 24, seed: int = 0) -> Path:
+    """Write a clip of noise."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    random = np.random.default_rng(seed)
+    with av.open(str(path), "w", format="mov") as container:
+        stream = container.add_stream("mpeg4", rate=rate)
+        stream.width, stream.height = 64, 36
+        for _ in range(frames):
+            pixels = random.integers(0, 255, (36, 64, 3), dtype=np.uint8)
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(pixels, format="rgb24")))
+        container.mux(stream.encode(None))
+    return path
+
+
+def measure(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
+    """One hit in the middle of the clip."""
+    stated = None if settings.rate is None else parse_timebase(settings.rate)
+    clip = probe(path, rate=stated, reel=settings.reel)
+    if report is not None:
+        for frame in range(1, clip.frames + 1):
+            report(frame)
+    contact = clip.frames // 2
+    found = FoundHit(make_hit(contact), make_motion(contact, clip.rate))
+    return ClipAnalysis(clip, make_track(clip.frames, clip.rate), (found,))
+
+
+def measure_or_fail(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
+    """Clips whose name begins with ``fault`` hit a fault of the program."""
+    if path.name.startswith("fault"):
+        raise ZeroDivisionError("something nobody thought of")
+    return measure(path, settings, report)
+
+
+def measure_or_die(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
+    """Clips whose name begins with ``crash`` take the whole process with them."""
+    if path.name.startswith("crash"):
+        os._exit(9)
+    return measure(path, settings, report)
+
+
+def measure_slowly(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
+    """Clips whose name begins with ``waits`` take half a minute, and leave a mark at the end."""
+    if path.name.startswith("waits"):
+        for frame in range(300):
+            time.sleep(0.1)
+            if report is not None:
+                report(frame)
+        path.with_suffix(".done").touch()
+    return measure(path, settings, report)
