@@ -10,7 +10,7 @@ import numpy as np
 
 from impactcut.core.clip import Clip
 from impactcut.core.hits import Hit
-from impactcut.core.motion import Channel, HitMotion, MotionTrack
+from impactcut.core.motion import Channel, FloatArray, HitMotion, MotionTrack
 from impactcut.core.trims import Proposal, Trim
 from impactcut.project import Fingerprint
 
@@ -75,25 +75,29 @@ def make_track(frames: int = 240, rate: Fraction = RATE) -> MotionTrack:
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:
+    """A limb that shoots across the picture and stops dead, before a camera that sways a little."""
     n = 40
     random = np.random.default_rng(contact)
+    sway = random.normal(0, 0.001, (n, 2)).astype(np.float32)
+    thrust = np.zeros((n, 2), dtype=np.float32)
+    thrust[13:20, 0] = 0.04 * np.sin(np.linspace(0.3, 2.2, 7))
 
-    def channel(name: str) -> Channel:
-        return Channel(
-            name,
-            random.random((n, 2), dtype=np.float32) / 50,
-            random.random((n, 2), dtype=np.float32),
-            random.random(n, dtype=np.float32) / 10,
-        )
+    def channel(name: str, displacement: FloatArray, area: float) -> Channel:
+        centre = np.full((n, 2), 0.3, dtype=np.float32)
+        return Channel(name, displacement, centre, np.full(n, area, dtype=np.float32))
 
     return HitMotion(
         first=contact - 20,
         rate=rate,
-        channels=(channel("strike"), channel("receiver"), channel("background")),
+        channels=(
+            channel("strike", thrust + sway, 0.01),
+            channel("receiver", sway, 0.02),
+            channel("background", sway, 0.4),
+        ),
         repeated=np.zeros(n, dtype=np.bool_),
         boundary=np.zeros(n, dtype=np.bool_),
-        difference=random.random(n, dtype=np.float32),
-        luma=-random.random(n + 1, dtype=np.float32),
+        difference=(0.02 + thrust[:, 0]).astype(np.float32),
+        luma=np.full(n + 1, -1.5, dtype=np.float32),
     )
 
 
