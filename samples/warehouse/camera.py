@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .figure import UP, Floats, unit
 from .spec import CameraSpec
+from .vectors import UP, Floats, unit
 
 
 @dataclass(frozen=True)

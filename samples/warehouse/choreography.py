@@ -8,12 +8,13 @@ from math import ceil
 import numpy as np
 
 from .fighter import Fighter, Place, Reach
-from .figure import GUARD, Build, Floats, Joint, forward_of
+from .figure import GUARD, Build, Joint
 from .footwork import plan_footwork
 from .moves import MOVES, facing, passer_by, steady, sway
 from .reactions import receive
 from .spec import Beat, FightSpec
 from .throwing import throw
+from .vectors import Floats, forward_of
 
 GAP = 1.28
 """Metres between the fighters' roots while they wait."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from .figure import Floats
 from .onscreen import Light, Placed
 from .scene import Place
 from .textures import Picture
+from .vectors import Floats
 from .wardrobe import Sprite
 
 

@@ -7,26 +7,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .figure import (
-    FEET,
-    LEFT,
-    RIGHT,
-    Build,
-    Floats,
-    Joint,
-    Limbs,
-    Trunk,
-    pose,
-    to_local,
-    to_world,
-    trunk_of,
-)
+from .figure import FEET, LEFT, RIGHT, Build, Joint, Limbs, Trunk, pose, trunk_of
 from .footwork import Footwork
 from .strikes import bezier
 from .timing import Change, Stroke, eased
+from .vectors import Floats, to_local, to_world
 
 Place = tuple[Floats, Floats]
 Ground = Callable[[Floats], Place]
+Pair = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True)
@@ -95,19 +84,15 @@ class Fighter:
         root, yaw = self.place(times)
         layers = self.layers(times)
         trunk = trunk_of(self.build, root, yaw, layers)
-        hands = tuple(
-            self._struck("hand", side, times, trunk.point(layers[:, part]))
-            for side, part in enumerate((LEFT, RIGHT))
-        )
-        ankles = self._ankles(times)
-        joints = pose(self.build, root, yaw, layers, Limbs(hands, ankles))  # type: ignore[arg-type]
+        resting = trunk.point(layers[:, LEFT]), trunk.point(layers[:, RIGHT])
+        hands = self._struck("hand", times, resting)
+        ankles = self._struck("foot", times, self._planted(times))
+        joints = pose(self.build, root, yaw, layers, Limbs(hands, ankles))
         if not any(reach.limb == "elbow" for reach in self.reaches):
             return joints
-        elbows = tuple(
-            self._struck("elbow", side, times, joints[:, joint])
-            for side, joint in enumerate((Joint.ELBOW_L, Joint.ELBOW_R))
-        )
-        return pose(self.build, root, yaw, layers, Limbs(hands, ankles, elbows))  # type: ignore[arg-type]
+        resting = joints[:, Joint.ELBOW_L], joints[:, Joint.ELBOW_R]
+        elbows = self._struck("elbow", times, resting)
+        return pose(self.build, root, yaw, layers, Limbs(hands, ankles, elbows))
 
     def home_feet(self, times: Floats) -> Floats:
         """Where the feet would best stand, shape (T, 2, 3)."""
@@ -115,18 +100,17 @@ class Fighter:
         spots = [to_world(np.tile(spot, (len(times), 1)), root, yaw) for spot in self.stance]
         return np.stack(spots, axis=1)
 
-    def _ankles(self, times: Floats) -> tuple[Floats, Floats]:
+    def _planted(self, times: Floats) -> Pair:
         feet = self.footwork.places(times) if self.footwork else self.home_feet(times)
         lifted = feet + np.array([0, self.build.ankle, 0])
-        left, right = (self._struck("foot", side, times, lifted[:, side]) for side in (0, 1))
-        return left, right
+        return lifted[:, 0], lifted[:, 1]
 
-    def _struck(self, limb: str, side: int, times: Floats, resting: Floats) -> Floats:
-        reaches = [r for r in self.reaches if r.limb == limb and r.side == side]
-        if not reaches:
-            return resting
+    def _struck(self, limb: str, times: Floats, resting: Pair) -> Pair:
+        """Left and right of a limb, on their way through whatever strikes they throw."""
         root, yaw = self.place(times)
-        local = to_local(resting, root, yaw)
-        for reach in reaches:
-            local = reach.applied(times, local)
-        return to_world(local, root, yaw)
+        places = list(resting)
+        for reach in self.reaches:
+            if reach.limb == limb:
+                local = to_local(places[reach.side], root, yaw)
+                places[reach.side] = to_world(reach.applied(times, local), root, yaw)
+        return places[0], places[1]

@@ -10,10 +10,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-UP = np.array([0.0, 1.0, 0.0])
+from .vectors import UP, Floats, forward_of, left_of, to_world, turned, unit
 
 
 class Joint(IntEnum):
@@ -145,45 +143,6 @@ class Build:
         return self._part(0.045)
 
 
-def forward_of(yaw: Floats) -> Floats:
-    """Unit vectors, shape (..., 3), that a heading points to; 0 faces +x, 90 degrees +z."""
-    return np.stack([np.cos(yaw), np.zeros_like(yaw), np.sin(yaw)], axis=-1)
-
-
-def left_of(yaw: Floats) -> Floats:
-    """Unit vectors to the left of a heading."""
-    return np.cross(forward_of(yaw), UP)
-
-
-def to_world(local: Floats, root: Floats, yaw: Floats) -> Floats:
-    """Points from a figure's own axes, shape (T, 3), to the world; ``root`` has shape (T, 3)."""
-    return (
-        root
-        + local[:, :1] * forward_of(yaw)
-        + local[:, 1:2] * left_of(yaw)
-        + local[:, 2:] * UP
-    )  # fmt: skip
-
-
-def to_local(points: Floats, root: Floats, yaw: Floats) -> Floats:
-    """The inverse of `to_world`."""
-    away = points - root
-    along, aside = (np.sum(away * axis(yaw), axis=1) for axis in (forward_of, left_of))
-    return np.stack([along, aside, away[:, 1]], axis=1)
-
-
-def turned(vectors: Floats, axis: Floats, angle: Floats) -> Floats:
-    """Vectors turned about unit axes (Rodrigues' formula), all of shape (T, 3), angle (T,)."""
-    cos, sin = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    along = np.sum(vectors * axis, axis=1, keepdims=True)
-    return vectors * cos + np.cross(axis, vectors) * sin + axis * along * (1 - cos)
-
-
-def unit(vectors: Floats) -> Floats:
-    """Vectors scaled to length 1 along the last axis."""
-    return vectors / np.maximum(np.linalg.norm(vectors, axis=-1, keepdims=True), 1e-9)
-
-
 def bend(
     root: Floats, target: Floats, lengths: tuple[float, float], pole: Floats
 ) -> tuple[Floats, Floats]:
@@ -248,7 +207,7 @@ class Limbs:
 
     hands: tuple[Floats, Floats]
     ankles: tuple[Floats, Floats]
-    elbows: tuple[Floats | None, Floats | None] = (None, None)
+    elbows: tuple[Floats, Floats] | None = None
 
 
 def pose(build: Build, root: Floats, yaw: Floats, layers: Floats, limbs: Limbs) -> Floats:
@@ -286,9 +245,8 @@ def _arm(
     outward = trunk.left if side == 0 else -trunk.left
     pole = unit(0.45 * outward - trunk.up - 0.25 * trunk.forward)
     elbow, hand = bend(socket, limbs.hands[side], build.arm, pole)
-    led = limbs.elbows[side]
-    if led is not None:
-        elbow = socket + unit(led - socket) * build.arm[0]
+    if limbs.elbows is not None:
+        elbow = socket + unit(limbs.elbows[side] - socket) * build.arm[0]
         hand = elbow + unit(limbs.hands[side] - elbow) * build.arm[1]
     return socket, elbow, hand
 

@@ -16,13 +16,15 @@ from numpy.typing import NDArray
 from .camera import set_up
 from .choreography import Performance, perform
 from .draw import light_sprites, paint
-from .figure import Build, Floats
+from .figure import Build
 from .onscreen import Stage, light_parts, place_parts
 from .places import build_place
-from .scene import Place, Plates, paint_plates
+from .plates import paint_plates
+from .scene import Place, Plates
 from .shadows import hang_lamp, shadowed
 from .spec import FightSpec
 from .textures import Picture
+from .vectors import Floats
 from .wardrobe import parts_of, sprite
 
 FEWEST, MOST = 6, 10
@@ -82,7 +84,7 @@ def truth_of(spec: FightSpec, performance: Performance) -> dict[str, Any]:
 
 def _prepare(spec: FightSpec) -> Shoot:
     camera = set_up(spec.camera, spec.width, spec.height, spec.duration, spec.seed)
-    place = build_place(spec.place, spec.camera, spec.swing, spec.seed)
+    place = build_place(spec)
     performance = perform(spec, camera.position)
     sprites, owners = [], []
     for who, look in enumerate(spec.looks):
@@ -109,7 +111,7 @@ def _pictures(shoot: Shoot) -> Iterator[Frame]:
 def _instants_per_frame(shoot: Shoot) -> NDArray[np.int64]:
     """More instants where something on the picture is fast."""
     spec, camera = shoot.spec, shoot.stage.camera
-    times = (np.arange(spec.frames + 1) + spec.shutter / 720) / float(spec.rate)
+    times = np.linspace(0, spec.duration, spec.frames + 1)
     fastest = np.zeros(spec.frames)
     for figure in shoot.performance.cast:
         moved = np.diff(camera.on_screen(camera.at_rest(figure.joints(times))), axis=0)
@@ -173,16 +175,16 @@ def _developed(light: Picture, tones: Picture, grain: Picture) -> Frame:
     """Linear light to an 8-bit picture with grain, bright parts glowing a little."""
     small = cv2.resize(light, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
     glow = cv2.GaussianBlur(np.maximum(small - 0.7, 0), (0, 0), small.shape[1] / 60)
-    light = light + 0.35 * cv2.resize(glow, light.shape[1::-1], interpolation=cv2.INTER_LINEAR)
-    steps = np.minimum(light * np.float32((_LEVELS - 1) / _BRIGHTEST), _LEVELS - 1)
+    halo = cv2.resize(glow, light.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    steps = np.minimum((light + 0.35 * halo) * np.float32((_LEVELS - 1) / _BRIGHTEST), _LEVELS - 1)
     picture = tones[steps.astype(np.int32)] + grain[..., None]
-    return np.clip(picture[..., ::-1], 0, 255).astype(np.uint8)
+    return np.asarray(np.clip(picture[..., ::-1], 0, 255), np.uint8)
 
 
 def _grain_sheet(rng: np.random.Generator, spec: FightSpec) -> Picture:
     sheet = rng.normal(0, 1, (spec.height + 120, spec.width + 160)).astype(np.float32)
-    sheet = cv2.GaussianBlur(sheet, (0, 0), 0.6)
-    return np.asarray(sheet / sheet.std() * spec.grain, np.float32)
+    soft = cv2.GaussianBlur(sheet, (0, 0), 0.6)
+    return np.asarray(soft / soft.std() * spec.grain, np.float32)
 
 
 def _cut(sheet: Picture, rng: np.random.Generator, spec: FightSpec) -> Picture:

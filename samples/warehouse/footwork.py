@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .figure import Floats
 from .timing import Change, eased
+from .vectors import Floats
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,11 @@ from collections.abc import Callable
 import numpy as np
 
 from .fighter import Fighter, Place
-from .figure import GUARD, STANDING, Build, Floats, forward_of, mirrored, posture
+from .figure import GUARD, STANDING, Build, mirrored, posture
 from .spec import Beat
 from .throwing import level
 from .timing import Change, eased, hump
+from .vectors import Floats, forward_of
 
 FEINT_SHARE = 0.42
 """Share of the arm's way that a feint goes before it is pulled back."""
@@ -40,7 +41,7 @@ def sway(rng: np.random.Generator) -> Change:
             np.sin(2 * np.pi * rate * times[:, None] + phase)
             for rate, phase in zip(rates, phases, strict=True)
         )
-        return sizes * (0.7 * slow + 0.5 * quick)
+        return np.asarray(sizes * (0.7 * slow + 0.5 * quick))
 
     return change
 

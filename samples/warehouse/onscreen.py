@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .camera import Camera
-from .figure import Floats, Joint, unit
+from .figure import Joint
 from .scene import Lamp, shade
+from .vectors import Floats, unit
 from .wardrobe import MARGIN, Sprite
 
 

@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from .figure import Floats
 from .scene import Lamp, Place, Surface
-from .spec import CameraSpec
+from .spec import CameraSpec, FightSpec
+from .textures import Colour
+from .vectors import Floats
 
 
-def build_place(name: str, camera: CameraSpec, swing: float, seed: int) -> Place:
-    """A place by name (see `spec.PLACES`), dressed so that nothing stands in the camera's way."""
-    rng = np.random.default_rng([seed, 5])
-    boxes = _boxes(rng, camera, 7 if name == "store" else 3)
-    return (_store if name == "store" else _quay)(boxes, swing, rng)
+def build_place(spec: FightSpec) -> Place:
+    """The place of a spec, dressed so that nothing stands in the camera's way."""
+    rng = np.random.default_rng([spec.seed, 5])
+    indoors = spec.place == "store"
+    boxes = _boxes(rng, spec.camera, 7 if indoors else 3)
+    place = (_store if indoors else _quay)(boxes, spec.swing, rng)
+    return replace(
+        place,
+        lamp=replace(place.lamp, power=place.lamp.power * spec.lamplight),
+        ambient=_times(place.ambient, spec.fill),
+        moonlight=_times(place.moonlight, spec.fill),
+    )
+
+
+def _times(colour: Colour, gain: float) -> Colour:
+    red, green, blue = colour
+    return red * gain, green * gain, blue * gain
 
 
 def _quay(boxes: list[Surface], swing: float, rng: np.random.Generator) -> Place:

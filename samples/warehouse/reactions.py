@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from .fighter import Fighter
-from .figure import Floats, forward_of, left_of, posture
+from .figure import posture
 from .spec import Beat
 from .strikes import STRIKES
 from .throwing import level
 from .timing import eased, jolt
+from .vectors import Floats, forward_of, left_of
 
 FALL_SECONDS = 0.62
 _STEP_BACK = {"none": 0.0, "recoil": 0.08, "stagger": 0.36, "fall": 0.30}

@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import Any
 
 if not __package__:  # run as a script: make the relative imports below work
-    sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
-    __package__ = "warehouse"
+    _HERE = Path(__file__).resolve().parent
+    sys.path.insert(0, str(_HERE.parent))
+    __package__ = _HERE.name
 
 from .film import film_fight
 from .scenario import scenario

@@ -6,9 +6,10 @@ import cv2
 import numpy as np
 
 from .camera import Camera
-from .figure import Floats, Joint
+from .figure import Joint
 from .scene import Lamp
 from .textures import Picture
+from .vectors import Floats
 
 DARKEST = 0.62
 """Share of the ground's light that a full shadow takes."""
@@ -56,8 +57,7 @@ def _thrown(joints: Floats, lamp: Floats) -> Floats:
     way = (joints - lamp) * (lamp[1] / drop) + lamp - joints
     length = np.linalg.norm(way, axis=1, keepdims=True)
     spots = joints + way * np.minimum(1, 4 / np.maximum(length, 1e-6))
-    spots[:, 1] = 0
-    return spots
+    return np.asarray(spots * (1, 0, 1))
 
 
 def hang_lamp(plate: Picture, camera: Camera, lamp: Lamp, at: Floats) -> Picture:

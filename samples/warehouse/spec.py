@@ -128,6 +128,8 @@ class FightSpec:
         Degrees by which the line between the fighters is turned at the start.
     swing : float
         Degrees that the lamp swings to either side; 0 for one that hangs still.
+    lamplight, fill : float
+        Strength of the lamp, and of the weak light from the sky; 1 is usual.
     exposure, grain : float
         Gain of the picture; standard deviation of the grain in 8-bit levels.
     seed : int
@@ -151,6 +153,8 @@ class FightSpec:
     circling: float = 4.0
     heading: float = 0.0
     swing: float = 0.0
+    lamplight: float = 1.0
+    fill: float = 1.0
     exposure: float = 1.0
     grain: float = 2.2
     seed: int = 0

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .figure import TWIST, Floats, mirrored, posture
+from .figure import TWIST, mirrored, posture
+from .vectors import Floats
 
 Point = tuple[float, float, float]
 

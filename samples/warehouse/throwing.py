@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from .fighter import Fighter, Reach
-from .figure import TWIST, Floats, left_of, shoulders, to_local, trunk_of
+from .figure import TWIST, shoulders, trunk_of
 from .spec import Beat
 from .strikes import STRIKES, Strike, bezier, body_change, sided
 from .timing import Change, Stroke, eased, minimum_jerk
+from .vectors import Floats, left_of, to_local
 
 MISS = 0.13
 """Metres by which a strike at the head passes on the lens side: nobody connects."""

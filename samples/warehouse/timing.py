@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from .vectors import Floats
+
 Change = Callable[[Floats], Floats]
 """Something over time: instants (T,) to values (T, ...)."""
 

@@ -38,17 +38,19 @@ def random_spec(seed: int) -> FightSpec:
         camera=_camera(rng, place),
         looks=tuple(_look(rng) for _ in range(2 + extras)),
         beats=_beats(rng, seconds),
-        circling=float(rng.normal(0, 7)),
+        circling=float(rng.normal(0, 6)),
         heading=float(rng.uniform(-20, 20)),
         swing=float(rng.choice((0.0, rng.uniform(3, 12)))),
         exposure=float(rng.uniform(0.75, 1.3)),
+        lamplight=float(rng.uniform(0.6, 1.4)),
+        fill=float(rng.uniform(0.5, 2.5)),
         grain=float(rng.uniform(1.0, 3.5)),
         seed=seed,
     )
 
 
 def _camera(rng: np.random.Generator, place: str) -> CameraSpec:
-    azimuth = rng.uniform(-50, 50) + (180 if rng.random() < 0.5 else 0)
+    azimuth = rng.uniform(-45, 45) + (180 if rng.random() < 0.5 else 0)
     behind = place == "quay" and abs(azimuth) > 90
     return CameraSpec(
         azimuth=float(azimuth),
@@ -63,18 +65,21 @@ def _camera(rng: np.random.Generator, place: str) -> CameraSpec:
 
 
 def _look(rng: np.random.Generator) -> Look:
-    hue, dark = rng.uniform(0.4, 1.6, (2, 3)), rng.uniform(0.03, 0.26, 2)
-    jacket, trousers = (tuple(map(float, h * d)) for h, d in zip(hue, dark, strict=True))
     tone = rng.uniform(0.25, 1.0)
     return Look(
         height=float(rng.uniform(1.62, 1.92)),
         girth=float(rng.uniform(0.9, 1.2)),
-        jacket=jacket,  # type: ignore[arg-type]
-        trousers=trousers,  # type: ignore[arg-type]
+        jacket=_dye(rng),
+        trousers=_dye(rng),
         skin=(0.58 * tone, 0.38 * tone**1.1, 0.28 * tone**1.2),
         pattern=str(rng.choice(("plain", "stripes", "checks", "patches"))),
         headwear=str(rng.choice(("cap", "hair", "bald"))),
     )
+
+
+def _dye(rng: np.random.Generator) -> tuple[float, float, float]:
+    red, green, blue = rng.uniform(0.6, 1.4, 3) * rng.uniform(0.03, 0.24)
+    return float(red), float(green), float(blue)
 
 
 def _beats(rng: np.random.Generator, seconds: float) -> tuple[Beat, ...]:
