@@ -6,6 +6,7 @@ from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Generic, TypeVar
 
 import numpy as np
 from av.video.frame import VideoFrame
@@ -61,6 +62,9 @@ class Loss:
 
 
 OnLoss = Callable[[Loss], None]
+Made = TypeVar("Made")
+Make = Callable[[int, VideoFrame], Made]
+"""Makes a value of a frame's index and the frame as decoded."""
 
 
 def read_frames(
@@ -100,37 +104,74 @@ def read_frames(
     ValueError
         If ``width`` or ``start`` is too small.
     """
-    if width < 1 or start < 0:
-        raise ValueError(f"width ({width}) must be at least 1 and start ({start}) at least 0")
-    return _frames(path, _Wanted(width, start, frames, on_loss or _unheard))
+    if width < 1:
+        raise ValueError(f"width ({width}) must be at least 1")
+
+    def shrinker(shape: PictureShape) -> Make[LumaFrame]:
+        return partial(_shrunk, shape, width, VideoReformatter())
+
+    return decode_frames(path, shrinker, start=start, frames=frames, on_loss=on_loss)
+
+
+def decode_frames(
+    path: Path,
+    maker: Callable[[PictureShape], Make[Made]],
+    *,
+    start: int = 0,
+    frames: int | None = None,
+    on_loss: OnLoss | None = None,
+) -> Generator[Made, None, None]:
+    """Decode ``path`` from frame ``start`` on, and make something of every frame.
+
+    Parameters
+    ----------
+    path : Path
+        A clip.
+    maker : callable
+        Called once with the clip's shape; gives what is then called with each frame.
+    start, frames, on_loss
+        As for `read_frames`.
+
+    Yields
+    ------
+    object
+        What was made, in display order.
+
+    Raises
+    ------
+    MediaError
+        If the file cannot be opened, or reading it fails part of the way.
+    ValueError
+        If ``start`` is too small.
+    """
+    if start < 0:
+        raise ValueError(f"start ({start}) must be at least 0")
+    return _frames(path, _Wanted(maker, start, frames, on_loss or _unheard))
 
 
 @dataclass(frozen=True)
-class _Wanted:
-    width: int
+class _Wanted(Generic[Made]):
+    maker: Callable[[PictureShape], Make[Made]]
     start: int
     frames: int | None
     on_loss: OnLoss
 
 
-_Shrink = Callable[[int, VideoFrame], LumaFrame]
-
-
-def _frames(path: Path, wanted: _Wanted) -> Generator[LumaFrame, None, None]:
+def _frames(path: Path, wanted: _Wanted[Made]) -> Generator[Made, None, None]:
     with open_video(path) as (container, stream):
         first = first_frame(path, container, stream)
-        small = partial(_shrunk, picture_shape(stream, first), wanted.width, VideoReformatter())
-    if wanted.start and (yield from _after_jump(path, first, small, wanted)):
+        make = wanted.maker(picture_shape(stream, first))
+    if wanted.start and (yield from _after_jump(path, first, make, wanted)):
         return
     with open_video(path) as (container, stream):
         use_threads(stream)
         items = decoded(path, stream, container.demux(stream))
-        yield from _numbered(items, 0, small, wanted)
+        yield from _numbered(items, 0, make, wanted)
 
 
 def _after_jump(
-    path: Path, first: VideoFrame, small: _Shrink, wanted: _Wanted
-) -> Generator[LumaFrame, None, bool]:
+    path: Path, first: VideoFrame, make: Make[Made], wanted: _Wanted[Made]
+) -> Generator[Made, None, bool]:
     """Frames reached by a jump; False, and none, if all before them must be decoded."""
     place = places(survey(path), first)
     if wanted.frames not in (None, place.frames):
@@ -141,20 +182,20 @@ def _after_jump(
         landed = landing(items, place, wanted.start)
         if landed is None:
             return False
-        yield small(wanted.start, landed)
-        yield from _numbered(items, wanted.start + 1, small, wanted)
+        yield make(wanted.start, landed)
+        yield from _numbered(items, wanted.start + 1, make, wanted)
     return True
 
 
 def _numbered(
-    items: Iterator[VideoFrame | Undecoded], index: int, small: _Shrink, wanted: _Wanted
-) -> Generator[LumaFrame, None, None]:
+    items: Iterator[VideoFrame | Undecoded], index: int, make: Make[Made], wanted: _Wanted[Made]
+) -> Generator[Made, None, None]:
     for item in items:
         if isinstance(item, Undecoded):
             wanted.on_loss(Loss(index, item.reason))
             continue
         if index >= wanted.start:
-            yield small(index, item)
+            yield make(index, item)
         index += 1
 
 
