@@ -135,16 +135,24 @@ def test_clips_are_found_by_content_and_can_move(project: Project) -> None:
 
 def test_proposals_belong_to_a_viewing_and_end_with_a_scan(project: Project) -> None:
     clip_id = put(project, 100)
-    number = numbers(project, clip_id)[100]
+    (hit,) = project.hits(clip_id)
     near, far = Viewing(60.0), Viewing(20.0)
     nothing = Proposal(make_proposal().trims, None, "nothing is gained")
-    project.store_proposals(near, {number: make_proposal()})
-    project.store_proposals(far, {number: nothing})
-    assert project.proposals(clip_id, near) == {number: make_proposal()}
-    assert project.proposals(clip_id, far) == {number: nothing}
+    project.store_proposals(near, [(hit, make_proposal())])
+    project.store_proposals(far, [(hit, nothing)])
+    assert project.proposals(clip_id, near) == {hit.id: make_proposal()}
+    assert project.proposals(clip_id, far) == {hit.id: nothing}
     assert project.proposals(clip_id, Viewing()) == {}
     put(project, 100)
     assert project.proposals(clip_id, near) == {}
+
+
+def test_proposals_from_an_older_measurement_are_dropped(project: Project) -> None:
+    clip_id = put(project, 100, 150)
+    before = project.hits(clip_id)
+    put(project, 101)
+    project.store_proposals(Viewing(), [(hit, make_proposal()) for hit in before])
+    assert project.proposals(clip_id, Viewing()) == {}
 
 
 def test_latest_decision_counts_and_all_are_kept(project: Project) -> None:

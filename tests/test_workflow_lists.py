@@ -20,7 +20,7 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import OutputError, TrimError, UnknownHitError
-from impactcut.project import Project
+from impactcut.project import Project, StoredHit
 from impactcut.workflow import deciding, writing
 from impactcut.workflow.deciding import Signature
 from impactcut.workflow.exporting import ExportOptions, ExportReport, export_lists
@@ -49,15 +49,17 @@ def project(tmp_path: Path) -> Iterator[Project]:
             )
             found = [(make_hit(at), make_motion(at, rate)) for at in (60, 100)]
             clip_id = opened.store_clip(clip, SEEN, "{}", make_track(240, rate), found)
-            hits = opened.hits(clip_id)
-            proposals = {hit.id: make_proposal(hit.hit.contact) for hit in hits}
-            opened.store_proposals(VIEW, proposals)
+            put_proposals(opened, *opened.hits(clip_id))
         yield opened
+
+
+def put_proposals(project: Project, *hits: StoredHit) -> None:
+    project.store_proposals(VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in hits])
 
 
 def propose_nothing(project: Project, hit_id: int) -> None:
     nothing = Proposal(make_proposal(60).trims, None, "nothing gained")
-    project.store_proposals(VIEW, {hit_id: nothing})
+    project.store_proposals(VIEW, [(project.hit(hit_id), nothing)])
 
 
 def export(project: Project, folder: Path, **changes: object) -> ExportReport:
@@ -90,7 +92,7 @@ def test_approved_trims_keep_a_frame_between_them(project: Project, tmp_path: Pa
     found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
     clip_id = project.store_clip(make_clip("/quay/near.mov"), SEEN, "{}", make_track(), found)
     first, second = project.hits(clip_id)
-    project.store_proposals(VIEW, {h.id: make_proposal(h.hit.contact) for h in (first, second)})
+    put_proposals(project, first, second)
     deciding.approve(project, VIEW, first.id, INES, FrameRange(99, 101))
     with pytest.raises(TrimError, match=f"meet or touch the approved trim of hit {first.id}"):
         deciding.approve(project, VIEW, second.id, INES, FrameRange(101, 102))
@@ -199,7 +201,7 @@ def test_proposals_go_out_on_request_but_never_what_was_declined(
 def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
     project.store_clip(make_clip("/shed/S1_T1_A.mov"), SEEN, "{}", make_track(),
                        [(make_hit(100), make_motion(100))])  # fmt: skip
-    project.store_proposals(VIEW, {7: make_proposal(100)})
+    put_proposals(project, project.hit(7))
     for hit in (1, 3, 7):
         deciding.approve(project, VIEW, hit, INES)
     report = export(project, tmp_path, per_clip=True, formats=("csv",))
@@ -213,7 +215,8 @@ def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
 def test_approved_frames_that_no_longer_fit_are_refused(project: Project, tmp_path: Path) -> None:
     deciding.approve(project, VIEW, 1, INES)
     deciding.approve(project, VIEW, 2, INES)
-    project.store_proposals(VIEW, {1: Proposal((), None, "too near an end")})
+    too_near = Proposal((), None, "too near an end")
+    project.store_proposals(VIEW, [(project.hit(1), too_near)])
     report = export(project, tmp_path)
     assert report.trims == 1
     (refusal,) = report.refusals

@@ -41,10 +41,11 @@ def hits(
 ) -> None:
     """List hits and the trims proposed.
 
-    PATH is a clip, its file name, or a folder of clips; without one, every clip is listed. Speed
-    is in picture widths a second, the receiver's lag in frames after contact. "2 from 237" takes
-    out frames 237 and 238, counted from 0 at the clip's first. Gain is how much faster the hit
-    will look, and the next column says to whom the splice shows.
+    PATH is a clip, its file name, or a folder of clips; without one, every clip is listed.
+    Contact is source timecode; Frame counts from 0 at the clip's first. Conf. is the chance that
+    it is a hit, Speed that of the strike in picture widths a second, Lag the frames until the
+    receiver reacts. "2 from 237" takes out frames 237 and 238; Gain is how much faster the hit
+    will look then, and "Shows to" who would see the splice.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project

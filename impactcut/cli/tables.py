@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Literal
 
 import click
 from rich.console import Console
@@ -18,37 +19,39 @@ from impactcut.core.trims import Trim, Verdict
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 
-SHOWS: dict[Verdict, str] = {
-    "clean": "to nobody",
-    "frame-step": "frame by frame only",
-    "attentive": "to attentive viewers",
-    "obvious": "to everybody",
+SHOWN_TO: dict[Verdict, str] = {
+    "clean": "nobody",
+    "frame-step": "frame by frame",
+    "attentive": "attentive viewers",
+    "obvious": "everybody",
 }
 _PIPED_WIDTH = 400
 
-Column = tuple[str, bool]
+Justify = Literal["left", "right"]
+Column = tuple[str, Justify, bool]
+"""Heading, side, and whether its cells may be broken over lines."""
 _HIT_COLUMNS: tuple[Column, ...] = (
-    ("Hit", True),
-    ("Clip", False),
-    ("Contact", False),
-    ("Frame", True),
-    ("Confidence", True),
-    ("Widths/s", True),
-    ("Lag", True),
-    ("Propose", False),
-    ("Gain", True),
-    ("Shows", False),
-    ("Decision", False),
+    ("Hit", "right", False),
+    ("Clip", "left", True),
+    ("Contact", "left", False),
+    ("Frame", "right", False),
+    ("Conf.", "right", False),
+    ("Speed", "right", False),
+    ("Lag", "right", False),
+    ("Propose", "left", False),
+    ("Gain", "right", False),
+    ("Shows to", "left", True),
+    ("Decision", "left", True),
 )
 _TRIM_COLUMNS: tuple[Column, ...] = (
-    ("Take out", False),
-    ("From", False),
-    ("Gain", True),
-    ("Visibility", True),
-    ("Shows", False),
-    ("Most in", False),
-    ("", False),
-    ("Why", False),
+    ("Take out", "left", False),
+    ("From", "left", False),
+    ("Gain", "right", False),
+    ("Visibility", "right", False),
+    ("Shows to", "left", True),
+    ("Most in", "left", True),
+    ("", "left", True),
+    ("Why", "left", True),
 )
 
 
@@ -94,7 +97,7 @@ def _hit_row(entry: HitEntry) -> list[str]:
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
         "" if proposed is None else f"{proposed.speed_gain:.2f}x",
-        "" if proposed is None else SHOWS[proposed.verdict],
+        "" if proposed is None else SHOWN_TO[proposed.verdict],
         named_decision(entry.decision),
     ]
 
@@ -112,10 +115,10 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         source_timecode(entry.clip, trim.first) or "",
         f"{trim.speed_gain:.2f}x",
         f"{trim.visibility:.2f}",
-        SHOWS[trim.verdict],
+        SHOWN_TO[trim.verdict],
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
-        "; ".join(trim.vetoes or trim.reasons),
+        "; ".join((trim.vetoes or trim.reasons)[:1]),
     ]
 
 
@@ -131,8 +134,8 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
 
 def _print(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, is_number in columns:
-        table.add_column(name, justify="right" if is_number else "left", overflow="fold")
+    for name, side, breaks in columns:
+        table.add_column(name, justify=side, no_wrap=not breaks, overflow="fold")
     for row in rows:
         table.add_row(*(Text(printable(cell)) for cell in row))
     console = Console(highlight=False)

@@ -27,7 +27,8 @@ def trims(hit: int, as_json: bool, fov: float, project_path: Path) -> None:
     Shows how much faster each makes the hit look, and to whom its splice shows.
 
     HIT is a number from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
-    a laboratory can just tell. "must not" marks a trim that is never made, with the reason.
+    a laboratory can just tell. "must not" marks a trim that is never made. The
+    table gives the weightiest reason, --json all of them.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project

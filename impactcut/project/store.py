@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -161,12 +161,13 @@ class Project:
         with self._reading() as connection:
             return proposals.proposals_of(connection, clip_id, viewing)
 
-    def store_proposals(self, viewing: Viewing, made: Mapping[int, Proposal]) -> None:
-        """Keep proposals, by hit number; those for hits that have gone meanwhile are dropped."""
+    def store_proposals(self, viewing: Viewing, made: Iterable[tuple[StoredHit, Proposal]]) -> None:
+        """Keep proposals; those for hits that have changed or gone meanwhile are dropped."""
         with self._writing() as connection:
-            for hit_id, proposal in made.items():
-                if hits.hit_numbered(connection, hit_id) is not None:
-                    proposals.put_proposal(connection, hit_id, viewing, proposal)
+            for judged, proposal in made:
+                now = hits.hit_numbered(connection, judged.id)
+                if now is not None and now.hit == judged.hit:
+                    proposals.put_proposal(connection, judged.id, viewing, proposal)
 
     def decide(self, hit_id: int, said: Decision | Clearing) -> None:
         """Add a decision about a hit, or its clearing; earlier ones stay in the history.

@@ -30,5 +30,5 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
             keep_clear=tuple(each.proposed.frames for each in known if each.proposed),
         )
     if missing:
-        project.store_proposals(viewing, missing)
+        project.store_proposals(viewing, [(h, missing[h.id]) for h in hits if h.id in missing])
     return made | missing
