@@ -1,0 +1,1 @@
+"""Synthetic films of impacts, and of movement that is none."""
