@@ -17,6 +17,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     ├── ProjectError
     │   ├── ProjectFileError (OSError)       not a project, newer than this program, or locked
     │   └── UnknownHitError (LookupError)    no such hit in the project
+    ├── AnswersError (ValueError)            answers from a review page that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
 
@@ -79,6 +80,10 @@ class ProjectFileError(ProjectError, OSError):
 
 class UnknownHitError(ProjectError, LookupError):
     """The project has no such hit."""
+
+
+class AnswersError(ImpactcutError, ValueError):
+    """A file is not one of answers from a review page, or is damaged."""
 
 
 class OutputError(ImpactcutError, OSError):

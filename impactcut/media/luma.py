@@ -50,13 +50,14 @@ def _grey(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) ->
         *size,
         format="gray",
         interpolation=Interpolation.AREA,
-        src_color_range=ColorRange.JPEG if _is_full_range(frame) else ColorRange.MPEG,
+        src_color_range=ColorRange.JPEG if is_full_range(frame) else ColorRange.MPEG,
         dst_color_range=ColorRange.JPEG,
     )
     return grey.to_ndarray().astype(np.uint8, copy=False)
 
 
-def _is_full_range(frame: VideoFrame) -> bool:
+def is_full_range(frame: VideoFrame) -> bool:
+    """Whether black is stored as 0 and white as the highest number."""
     layout = frame.format
     named = layout.is_rgb or layout.name.startswith(_FULL_RANGE_FORMATS)
     return named or frame.color_range == ColorRange.JPEG

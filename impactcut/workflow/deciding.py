@@ -17,10 +17,19 @@ from impactcut.workflow.listing import HitEntry, find_hit, hits_beside, judged
 
 @dataclass(frozen=True)
 class Signature:
-    """Who decides, and what they add in words; a note of None leaves the earlier note."""
+    """Who decides, what they add in words, and when.
+
+    Parameters
+    ----------
+    note : str or None
+        None leaves the earlier note.
+    when : str
+        UTC, ISO 8601, to the second; empty for now.
+    """
 
     who: str = ""
     note: str | None = None
+    when: str = ""
 
 
 def approve(
@@ -104,7 +113,7 @@ def clear(project: Project, viewing: Viewing, hit_id: int, signed: Signature) ->
         If the project has no hit of that number.
     """
     entry = find_hit(project, viewing, hit_id)
-    project.decide(hit_id, Clearing(signed.who, _now(), signed.note or ""))
+    project.decide(hit_id, Clearing(signed.who, signed.when or now(), signed.note or ""))
     return replace(entry, decision=None)
 
 
@@ -118,7 +127,7 @@ def _answer(
 ) -> HitEntry:
     earlier = "" if entry.decision is None else entry.decision.note
     note = earlier if signed.note is None else signed.note
-    project.decide(entry.id, Decision(answer, trim, signed.who, _now(), note))
+    project.decide(entry.id, Decision(answer, trim, signed.who, signed.when or now(), note))
     return find_hit(project, viewing, entry.id)
 
 
@@ -174,5 +183,6 @@ def _named(frames: FrameRange) -> str:
     return f"frames {frames.start} to {frames.stop - 1}"
 
 
-def _now() -> str:
+def now() -> str:
+    """The time as decisions carry it: UTC, ISO 8601, to the second."""
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
