@@ -7,7 +7,8 @@ as it is.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Generator, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from itertools import islice
@@ -57,7 +58,14 @@ class Picture:
 def read_pictures(
     path: Path, wanted: FrameRange, *, width: int, frames: int | None = None
 ) -> tuple[Picture, ...]:
-    """The frames ``wanted`` of a clip.
+    """The frames ``wanted`` of a clip, all at once; else as `stream_pictures`."""
+    return tuple(stream_pictures(path, wanted, width=width, frames=frames))
+
+
+def stream_pictures(
+    path: Path, wanted: FrameRange, *, width: int, frames: int | None = None
+) -> Generator[Picture, None, None]:
+    """The frames ``wanted`` of a clip, one by one.
 
     Parameters
     ----------
@@ -70,6 +78,11 @@ def read_pictures(
     frames : int, optional
         How many frames of the clip decode, once that is known; see `read_frames`.
 
+    Yields
+    ------
+    Picture
+        In order; the file is closed at the end, or when the generator is closed.
+
     Raises
     ------
     MediaError
@@ -81,15 +94,16 @@ def read_pictures(
     def shrinker(shape: PictureShape) -> Make[Picture]:
         return partial(_picture, shape, width, VideoReformatter())
 
-    decoding = decode_frames(path, shrinker, start=wanted.start, frames=frames)
-    pictures = tuple(islice(decoding, len(wanted)))
-    decoding.close()
-    if len(pictures) < len(wanted):
+    with closing(decode_frames(path, shrinker, start=wanted.start, frames=frames)) as decoding:
+        found = 0
+        for picture in islice(decoding, len(wanted)):
+            yield picture
+            found += 1
+    if found < len(wanted):
         raise NotMediaError(
             f"{path}: frames {wanted.start} to {wanted.stop - 1} cannot be decoded; "
             "check the file, and scan it again with 'impactcut scan --again'"
         )
-    return pictures
 
 
 def shrink(picture: Picture, width: int) -> Picture:
