@@ -78,6 +78,12 @@ def test_scan_with_failures_names_them_and_exits_1(run: Run, tmp_path: Path) -> 
     status = run("status")
     assert status.exit_code == 0
     assert "failed (2 tries)" in status.stdout and "b.mov" in status.stdout
+    held = json.loads(run("status", "--json").stdout)
+    assert (held["schema"], held["clips"], held["hits"], held["orphans"]) == (1, 1, 1, [])
+    assert [(Path(each["path"]).name, each["tries"]) for each in held["failed"]] == [
+        ("b.mov", 2),
+        ("fault.mov", 2),
+    ]
 
 
 @pytest.mark.parametrize("arguments", [("gone.mov",), (".",)])
@@ -166,7 +172,7 @@ def test_hits_of_some_clips(scanned: Run) -> None:
     assert scanned("hits", "--section", "1").stdout.endswith("2 hits in 2 clips\n")
     assert scanned("hits", "S2_T1_A_x.mov").stdout.endswith("1 hit in 1 clip\n")
     some = scanned("hits", "cards/S1_T1_A_x.mov", "gone.mov")
-    assert some.exit_code == 1 and "gone.mov: no clip of the project" in some.stderr
+    assert some.exit_code == 1 and "gone.mov: no measured clip of the project" in some.stderr
     assert scanned("hits", "gone.mov").exit_code == 2
     assert scanned("hits", "--late").stdout == "0 hits in 0 clips\n"
 

@@ -57,7 +57,7 @@ def hits(
         missing = unmatched_paths(project, paths)
         entries = list_hits(project, Viewing(fov), wanted)
     for path in missing:
-        complain(f"{path}: no clip of the project; 'impactcut scan' takes it in")
+        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
     if as_json:
         click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
     else:

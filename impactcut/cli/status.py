@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options import debug_option, project_option
+from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import counted, printable
 
 if TYPE_CHECKING:
@@ -15,15 +16,24 @@ if TYPE_CHECKING:
 
 
 @click.command()
+@json_option
 @project_option
 @debug_option
-def status(project_path: Path) -> None:
+def status(as_json: bool, project_path: Path) -> None:
     """Say what the project holds, what failed and why."""
     from impactcut.project import Project
     from impactcut.workflow.status import project_status
+    from impactcut.workflow.views import status_dict
 
     with Project(project_path) as project:
         held = project_status(project)
+    if as_json:
+        click.echo(json.dumps(status_dict(project_path, held), indent=1))
+    else:
+        _show(held, project_path)
+
+
+def _show(held: Status, project_path: Path) -> None:
     click.echo(
         f"{project_path}: {counted(held.clips, 'clip')} measured, {counted(held.hits, 'hit')}"
     )

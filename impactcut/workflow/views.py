@@ -15,6 +15,7 @@ from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.status import Orphan, Status
 
 SCHEMA = 1
 Dict = dict[str, Any]
@@ -112,6 +113,34 @@ def trim_dict(trim: Trim) -> Dict:
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
         "channels": dict(trim.channels),
+    }
+
+
+def status_dict(path: Path, held: Status) -> Dict:
+    """What a project holds."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "clips": held.clips,
+        "hits": held.hits,
+        "approved": held.answers["approved"],
+        "declined": held.answers["declined"],
+        "later": held.answers["later"],
+        "failed": [
+            {"path": clip.path, "error": clip.error, "remedy": clip.remedy, "tries": clip.tries}
+            for clip in held.failed
+        ],
+        "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
+    }
+
+
+def _orphan_dict(orphan: Orphan) -> Dict:
+    said = orphan.entry.said
+    return {
+        "path": orphan.clip.path,
+        "contact": orphan.entry.contact,
+        "contact_timecode": source_timecode(orphan.clip, orphan.entry.contact),
+        "decision": decision_dict(said) if isinstance(said, Decision) else None,
     }
 
 
