@@ -21,7 +21,9 @@ def bounce(stage: Stage) -> None:
     if rng.random() < 0.5:
         _edge(space, (0.0, -5), (0.0, 9), 0.9)
         _edge(space, (1.0, -5), (1.0, 9), 0.9)
-    radius = float(np.exp(rng.uniform(np.log(0.015), np.log(0.11))))
+        add_wall(stage, -1)
+        add_wall(stage, 1)
+    radius = float(np.exp(rng.uniform(np.log(0.02), np.log(0.11))))
     bodies, starts = [], []
     for number in range(int(rng.choice([1, 1, 1, 2, 2, 3, 5]))):
         start = 0.0 if number == 0 else float(rng.uniform(0, 2))
@@ -42,6 +44,12 @@ def bounce(stage: Stage) -> None:
         near = np.stack([place[:, 0], np.full(len(stage.t), floor)], axis=1)
         stage.add(shadow(rng, stage.scale, size, size * 0.25), near, order=-0.5)
     stage.follow = paths[0][0]
+
+
+def add_wall(stage: Stage, side: int) -> None:
+    """Put in a wall at the left (-1) or right (1) side of the scene."""
+    wall = slab(stage.rng, some_look(stage.rng), stage.scale, 0.6, 2.0, (0.5 - side / 2, 0.5))
+    stage.add(wall, np.array([0.5 + side / 2, stage.aspect / 2]), order=-0.9)
 
 
 def _furnish(stage: Stage, space: pymunk.Space, floor: float) -> None:
@@ -109,7 +117,7 @@ def billiards(stage: Stage) -> None:
     bodies[0].velocity = _aimed(rng, bodies[0], bodies[-1])
     bodies[1].velocity = _aimed(rng, bodies[1], bodies[2]) * float(rng.integers(0, 2))
     top = slab(rng, some_look(rng, 0.8), stage.scale, 1.0, aspect, (0.5, 0.5), 0.05)
-    if rng.random() < 0.6:
+    if rng.random() < 0.9:
         stage.add(top, np.array([0.5, aspect / 2]), order=-1)
     for place, turn in run(stage, space, bodies, starts, "knock"):
         stage.add(ball(rng, stage.scale, radius), place, turn * 0.3, order=1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,11 +14,11 @@ from . import balls, camera, falls, gestures, people, punches, street, things, t
 from .film import Format, Shot, developed, write
 from .formats import some_format
 from .motion import clock
-from .paint import some_look
+from .paint import Picture, Pixels, some_look
 from .shapes import backdrop, slab
 from .splices import cut_together, one_shot, plan_cuts, plan_shows, shown
 from .stage import Stage
-from .truth import hits_of
+from .truth import hits_of, leave_unseen, leave_weaker, thumbnail
 
 Builder = Callable[[Stage], None]
 Rng = np.random.Generator
@@ -74,7 +74,9 @@ def film_clip(folder: Path, number: int) -> dict[str, Any]:
     shows = plan_shows(rng, form, source, plan.impact)
     name = f"obj_{number:04d}"
     pictures = developed(cut_together(shots, form, source, weights), form, rng)
-    count = write(folder / f"{name}.mp4", shown(pictures, shows), form)
+    thumbs: list[Picture] = []
+    count = write(folder / f"{name}.mp4", _noted(shown(pictures, shows), thumbs), form)
+    hits = hits_of(shots[0], form, source, weights, shows) if plan.impact else []
     truth = {
         "clip": f"{name}.mp4",
         "fps": f"{form.rate.numerator}/{form.rate.denominator}",
@@ -85,10 +87,17 @@ def film_clip(folder: Path, number: int) -> dict[str, Any]:
         "camera": "+".join(shot.camera.name for shot in shots),
         "shots": len(shots),
         "complete": True,
-        "hits": hits_of(shots[0], form, source, weights, shows) if plan.impact else [],
+        "hits": leave_weaker(leave_unseen(hits, thumbs, form.grain)),
     }
     (folder / f"{name}.json").write_text(json.dumps(truth) + "\n", encoding="utf-8")
     return truth
+
+
+def _noted(pictures: Iterator[Pixels], thumbs: list[Picture]) -> Iterator[Pixels]:
+    """The same pictures; adds a thumbnail of each to ``thumbs``."""
+    for picture in pictures:
+        thumbs.append(thumbnail(picture))
+        yield picture
 
 
 def _plan(rng: Rng) -> Plan:

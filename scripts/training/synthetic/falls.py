@@ -7,6 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pymunk
 
+from .balls import add_wall
 from .motion import RATE, Beat, Floats, Manner, beats, ease, raised, ring, unrest, wander2, xy
 from .paint import some_look
 from .physics import UNIT, run
@@ -221,6 +222,7 @@ def slid(stage: Stage) -> None:
         wall.elasticity = 0.4
         if a[0] != (0 if way > 0 else 1):
             space.add(wall)
+    add_wall(stage, int(way))
     start, speed = rng.uniform(0.3, 0.9), way * rng.uniform(0.7, 2.4)
     bodies[0].velocity = (speed * UNIT, 0)
     paths = run(stage, space, bodies, [start] + [0.0] * (count - 1), "slide")

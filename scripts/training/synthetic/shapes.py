@@ -78,7 +78,13 @@ def ellipse(
 
 def ball(rng: Rng, scale: float, radius: float) -> Sprite:
     """A ball, plain, patched or striped."""
-    sprite = ellipse(rng, some_look(rng), scale, radius, radius, 0.55)
+    look = some_look(rng)
+    if rng.random() < 0.75:  # light or dark, for it is small and must be seen
+        tone = rng.uniform(170, 250) if rng.random() < 0.7 else rng.uniform(5, 40)
+        factor = tone / max(look.colour)
+        blue, green, red = (channel * factor for channel in look.colour)
+        look = Look((blue, green, red), look.surface, look.contrast)
+    sprite = ellipse(rng, look, scale, radius, radius, 0.4)
     if rng.random() < 0.65:
         image = sprite.image.astype(np.float32)
         n = image.shape[0]

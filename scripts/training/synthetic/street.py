@@ -32,14 +32,14 @@ def traffic(stage: Stage) -> None:
         way = float(rng.choice([-1, 1]))
         level = top + (lane + 1) / (lanes + 0.7) * (stage.aspect - top)
         length = rng.uniform(0.12, 0.3) * (0.6 + 0.4 * lane)
-        start, speed = rng.uniform(-0.4, 0.6), rng.uniform(0.08, 0.9)
+        start, speed = rng.uniform(0.0, 0.9), rng.uniform(0.08, 0.9)
         pace = np.full(len(t), speed)
         if rng.random() < 0.5:
             when, brake = rng.uniform(0, 3), rng.uniform(0.8, 2.2)
             pace = pace * (1 - hump(t, when, brake, rng.uniform(0.2, 2), 1.5) * rng.uniform(0.5, 1))
         way_on = np.cumsum(pace) / RATE
-        for number in range(int(rng.integers(1, 4))):
-            x = start - number * rng.uniform(1.4, 2.2) * length + way_on
+        for number in range(int(rng.integers(2, 7))):
+            x = start - number * rng.uniform(1.4, 1.8) * length + way_on
             at = np.stack([0.5 + way * (x - 0.5), np.full(len(t), level)], axis=1)
             _vehicle(stage, at, length, way, way_on, float(lane))
 

@@ -240,7 +240,7 @@ def struck_rows(stage: Stage) -> None:
         stage.add(ball(rng, stage.scale, radius), end, -sway, order=0)
     q = raised(t, strokes)
     wrist = (
-        aim - [radius + 0.12, 0] + q[:, None] * [-rng.uniform(0.08, 0.2), rng.uniform(-0.1, 0.1)]
+        aim - [radius + 0.075, 0] + q[:, None] * [-rng.uniform(0.08, 0.2), rng.uniform(-0.1, 0.1)]
     )
     forearm(stage, wrist, 0.0, wrist - [0.4, -0.1], 0.13, "fist", 1)
     note(stage, strokes, aim - [radius, 0], "knock", 0.2)

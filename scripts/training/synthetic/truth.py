@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import cv2
 import numpy as np
 
 from .film import Format, Shot
 from .motion import Floats
+from .paint import Picture, Pixels
 from .splices import Shows, Source, Weights, sources
 from .stage import Touch
 
@@ -15,6 +17,8 @@ LEAST = 0.2
 """Jump in speed, picture widths a second, from which a hit is scored."""
 EARLY = 0.25
 """Frames by which a frame may come before the contact and still show it."""
+THUMB, AROUND, FAINT = 80, 0.1, 5.0
+"""Width of a thumbnail, pixels; reach about a hit, picture widths; levels that can be seen."""
 APART = 2.0
 """Frames within which only the hardest of several hits is scored."""
 
@@ -50,7 +54,7 @@ def hits_of(
                 "jump": round(touch.speed * zoom, 3),
             }
         )
-    return _hardest(hits)
+    return hits
 
 
 def _on_screen(weights: Weights, shows: Shows, frame: int) -> bool:
@@ -66,7 +70,33 @@ def _place(shot: Shot, touch: Touch) -> tuple[float, float, float]:
     return float(x), float(y), float(np.hypot(lens[0, 0], lens[1, 0]))
 
 
-def _hardest(hits: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def thumbnail(picture: Pixels) -> Picture:
+    """A picture so small that its grain is averaged away, grey, float32."""
+    height, width = picture.shape[:2]
+    size = (THUMB, max(round(THUMB * height / width), 2))
+    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def leave_unseen(
+    hits: list[dict[str, Any]], thumbs: list[Picture], grain: float
+) -> list[dict[str, Any]]:
+    """Score no hit about which nothing changes: too dark, too faint, behind something."""
+    for hit in hits:
+        x, y, reach = (round(v * THUMB) for v in (hit["x"], hit["y"], AROUND))
+        rows, columns = (
+            slice(max(y - reach, 0), y + reach + 1),
+            slice(max(x - reach, 0), x + reach + 1),
+        )
+        near = thumbs[max(hit["frame"] - 3, 0) : hit["frame"] + 2]
+        parts = np.array([thumb[rows, columns] for thumb in near])
+        if parts.size == 0 or np.abs(np.diff(parts, axis=0)).max(initial=0) < FAINT + 0.6 * grain:
+            hit["scored"] = False
+    return hits
+
+
+def leave_weaker(hits: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Of hits too near one another in time, score the hardest only."""
     kept: list[float] = []
     for hit in sorted(hits, key=lambda k: -k["jump"]):
         if any(abs(other - hit["contact"]) < APART for other in kept):
