@@ -23,6 +23,7 @@ Colour = tuple[int, int, int]
 
 LONGEST_SIDE: Final = 1280
 _NARROWEST: Final = 480
+_LOWEST_BAND: Final = 56
 _BAND: Colour = (30, 28, 26)
 _BRIGHT: Colour = (232, 230, 226)
 _DIM: Colour = (158, 154, 150)
@@ -78,7 +79,7 @@ def canvas_for(sizes: list[tuple[int, int]]) -> Canvas:
     """Canvas that holds pictures of those widths and heights, each shrunk to `picture_width`."""
     shrunk = [(picture_width(w, h), h * picture_width(w, h) / w) for w, h in sizes]
     width = _even(max(_NARROWEST, *(wide for wide, _ in shrunk)))
-    return Canvas(width, _even(max(round(high) for _, high in shrunk)), _even(width * 0.065))
+    return Canvas(width, _even(max(round(high) for _, high in shrunk)), _even(max(_LOWEST_BAND, width * 0.075)))
 
 
 def draw_frame(
@@ -182,10 +183,10 @@ def _write(band: Pixels, canvas: Canvas, row: int, texts: tuple[str, str]) -> No
     """A row of the band: text at the left, text at the right, made to fit."""
     margin = canvas.band_height // 6
     room = canvas.width - 3 * margin
-    size = canvas.text_scale * (0.8, 0.62)[row]
+    size = canvas.text_scale * (0.82, 0.7)[row]
     widths = [cv2.getTextSize(text, _FONT, size, 1)[0][0] for text in texts]
     size *= min(1.0, room / max(1, sum(widths)))
-    baseline = round(canvas.band_height * (0.54, 0.88)[row])
+    baseline = round(canvas.band_height * (0.5, 0.87)[row])
     right = canvas.width - margin - cv2.getTextSize(texts[1], _FONT, size, 1)[0][0]
     colour = (_BRIGHT, _DIM)[row]
     for text, left in zip(texts, (margin, right), strict=True):

@@ -18,28 +18,43 @@ from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
+from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.selecting import Selection, select_removals
-from impactcut.workflow.writing import write_files
+from impactcut.workflow.writing import Content, write_files
 
-Files = dict[str, bytes]
+Files = dict[str, Content]
 
 
-def _edl(name: str, cut: CutList) -> Files:
+@dataclass(frozen=True)
+class Made:
+    """The files of one form of a cut list, by name, and what had to be left out of them."""
+
+    files: Mapping[str, Content]
+    refusals: tuple[Refusal, ...] = ()
+
+
+Hits = Sequence[HitEntry]
+
+
+def _edl(name: str, cut: CutList, _: Hits) -> Made:
     texts = render_edl(cut)
     check_edl(texts, cut)
     if len(texts) == 1:
-        return {f"{name}.edl": texts[0].encode("ascii")}
-    return {f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)}
+        return Made({f"{name}.edl": texts[0].encode("ascii")})
+    return Made({f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)})
 
 
-def _csv(name: str, cut: CutList) -> Files:
+def _csv(name: str, cut: CutList, _: Hits) -> Made:
     text = render_cut_csv(cut)
     check_cut_csv(text, cut)
-    return {f"{name}.csv": text.encode("utf-8")}
+    return Made({f"{name}.csv": text.encode("utf-8")})
 
 
-LIST_FORMATS: Mapping[str, Callable[[str, CutList], Files]] = {"csv": _csv, "edl": _edl}
-"""What can be written, by name: each gives the files of one cut list, checked."""
+LIST_FORMATS: Mapping[str, Callable[[str, CutList, Hits], Made]] = {"csv": _csv, "edl": _edl}
+"""What can be written, by name: each gives the files of one cut list, checked.
+
+It is given the list's name, the list, and every hit of the project, trimmed or not.
+"""
 
 
 @dataclass(frozen=True)
@@ -109,7 +124,7 @@ def export_lists(
     trims = 0
     for name, title, clips, removals in _lists(selection, options):
         try:
-            made = _render(name, title, clips, removals, options)
+            made, left_out = _render(name, title, clips, removals, selection.hits, options)
         except (ListError, TimeError, TrimError) as error:
             refusals.append(Refusal(name, str(error)))
             continue
@@ -117,6 +132,7 @@ def export_lists(
             refusals.append(_same_name(name))
             continue
         files |= made
+        refusals += left_out
         trims += len(removals)
     written = write_files(folder, files, options.force) if files else ()
     return ExportReport(written, selection, trims, tuple(refusals))
@@ -151,15 +167,19 @@ def _render(
     title: str,
     clips: Sequence[Clip],
     removals: Sequence[Removal],
+    hits: Hits,
     options: ExportOptions,
-) -> Files:
+) -> tuple[Files, list[Refusal]]:
     timebase = clips[0].timebase
     start = timebase.frame(options.record_start)
     cut = assemble(title, clips, removals, record_start=start)
     files: Files = {}
+    left_out: list[Refusal] = []
     for form in options.formats:
-        files |= LIST_FORMATS[form](name, cut)
-    return files
+        made = LIST_FORMATS[form](name, cut, hits)
+        files |= made.files
+        left_out += made.refusals
+    return files, left_out
 
 
 def _same_name(name: str) -> Refusal:

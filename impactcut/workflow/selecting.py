@@ -25,12 +25,15 @@ class Selection:
     refusals : tuple of Refusal
     undecided : int
         Hits with a proposal that nobody has answered and that does not go out.
+    hits : tuple of HitEntry
+        Every hit of the clips, trimmed or not, in record order.
     """
 
     clips: tuple[Clip, ...]
     removals: tuple[Removal, ...]
     refusals: tuple[Refusal, ...]
     undecided: int
+    hits: tuple[HitEntry, ...]
 
 
 def select_removals(project: Project, viewing: Viewing, proposed: bool) -> Selection:
@@ -48,6 +51,7 @@ def select_removals(project: Project, viewing: Viewing, proposed: bool) -> Selec
         removals=tuple(each for each in results if isinstance(each, Removal)),
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
         undecided=0 if proposed else len(waiting),
+        hits=tuple(hit for entry in entries if entry.clip.frames > 0 for hit in entry.hits),
     )
 
 

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from impactcut.errors import OutputError
+from impactcut.errors import ImpactcutError, OutputError
+
+Content = bytes | Callable[[Path], None]
+"""What a file holds, or what writes it to the path given."""
 
 
-def write_files(folder: Path, contents: Mapping[str, bytes], replace: bool) -> tuple[Path, ...]:
+def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:
     """Write files beside their places, then put all of them into place.
 
     Parameters
     ----------
     folder : Path
         Made if it is not there.
-    contents : mapping of str to bytes
-        By file name.
+    contents : mapping of str to bytes or callable
+        By file name; a callable writes the file itself, to the path that it is called with.
     replace : bool
         Put them in place of files that are there; otherwise such a file stops everything.
 
@@ -31,6 +34,8 @@ def write_files(folder: Path, contents: Mapping[str, bytes], replace: bool) -> t
     ------
     OutputError
         If a file is there already, or the folder cannot be written.
+    ImpactcutError
+        Whatever a callable raises.
     """
     targets = {folder / name: content for name, content in contents.items()}
     if not replace:
@@ -43,6 +48,8 @@ def write_files(folder: Path, contents: Mapping[str, bytes], replace: bool) -> t
             _write(parts[target], content)
         for target, part in parts.items():
             part.replace(target)
+    except ImpactcutError:
+        raise
     except OSError as error:
         raise OutputError(
             f"{folder}: cannot be written ({error.strerror}); "
@@ -63,8 +70,11 @@ def _refuse_existing(targets: list[Path]) -> None:
         )
 
 
-def _write(path: Path, content: bytes) -> None:
+def _write(path: Path, content: Content) -> None:
     with path.open("xb") as file:
-        file.write(content)
+        if isinstance(content, bytes):
+            file.write(content)
+        else:
+            content(path)
         file.flush()
         os.fsync(file.fileno())
