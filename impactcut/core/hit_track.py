@@ -7,14 +7,14 @@ never added up: 29.97 frames a second are 1601.6 samples each.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
 from impactcut.core.assemble import place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList
-from impactcut.core.thumps import SAMPLE_RATE, MonoSound, thump
+from impactcut.core.thumps import SAMPLE_RATE
 
 
 @dataclass(frozen=True)
@@ -68,10 +68,3 @@ def hit_cues(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ThumpCue, ...]:
         if hit.clip in places
     )
     return tuple(sorted(cues))
-
-
-def thump_runs(cues: Iterable[ThumpCue], samples: int) -> Iterator[tuple[int, MonoSound]]:
-    """Where in a track of ``samples`` each thump starts, and as much of it as the track holds."""
-    for cue in cues:
-        if 0 <= cue.sample < samples:
-            yield cue.sample, thump(cue.speed, cue.seed)[: samples - cue.sample]

@@ -6,7 +6,7 @@ All places and lengths are in samples at 48 kHz.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -70,6 +70,24 @@ class SoundRun:
         inside = sound[start - position : stop - position]
         faded = inside * self.gain(FrameRange(start, stop))[:, None]
         return self.target + start - self.source.start, faded
+
+
+def placed_sound(
+    runs: Sequence[SoundRun], blocks: Iterable[tuple[int, Float32Array]]
+) -> Iterator[tuple[int, Float32Array]]:
+    """What of a clip's sound its runs take, faded, and where in the track each piece starts.
+
+    Parameters
+    ----------
+    runs : sequence of SoundRun
+        In order.
+    blocks : iterable of int and float32, shape (n, channels)
+        Sample of the clip at which a block starts, and its samples, in order.
+    """
+    for position, sound in blocks:
+        for run in runs:
+            if (part := run.part(position, sound)) is not None:
+                yield part
 
 
 def sound_runs(

@@ -32,10 +32,11 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from impactcut.core.clip import Clip
-from impactcut.core.hit_track import ThumpCue, sample_at, thump_runs
+from impactcut.core.hit_track import sample_at
+from impactcut.core.mixing import PlacedSound, mixed_track
 from impactcut.core.preview import Passage, passage_starts, preview_cues
-from impactcut.core.sound_runs import sound_runs
-from impactcut.core.thumps import SAMPLE_RATE, THUMP_SAMPLES, thump
+from impactcut.core.sound_runs import placed_sound, sound_runs
+from impactcut.core.thumps import SAMPLE_RATE
 from impactcut.errors import OutputError
 from impactcut.media.pictures import stream_pictures
 from impactcut.media.preview_frame import (
@@ -47,9 +48,6 @@ from impactcut.media.preview_frame import (
     picture_width,
 )
 from impactcut.media.production_sound import OnSoundLoss, StereoSound, read_sound
-
-PRODUCTION_GAIN: Final = 0.5
-"""Production sound is 6 dB down, so that it and a thump together stay below full scale."""
 
 _ENCODER: Final = "libx264"
 _THREADS: Final = 4
@@ -182,52 +180,21 @@ def _pictures(film: PreviewFilm, canvas: Canvas) -> Iterator[NDArray[np.uint8]]:
 
 def _sounds(film: PreviewFilm, on_loss: OnSoundLoss) -> Iterator[StereoSound]:
     """Sound of each frame of the preview in turn."""
-    cues = preview_cues(film.passages)
-    starts = passage_starts(film.passages)
-    factor = np.float32(1 / max(1.0, PRODUCTION_GAIN + _loudest(cues)))
-    carried = np.zeros((THUMP_SAMPLES, 2), np.float32)
-    for passage, (start, stop) in zip(film.passages, pairwise(starts), strict=True):
-        bounds = [sample_at(frame, film.rate) for frame in range(start, stop + 1)]
-        samples = bounds[-1] - bounds[0]
-        strip = np.zeros((samples + THUMP_SAMPLES, 2), np.float32)
-        strip[:THUMP_SAMPLES] += carried
-        if passage.hold == 1 and passage.clip in film.sounding:
-            _lay_production(strip, passage, start, on_loss)
-        inside = [cue for cue in cues if bounds[0] <= cue.sample < bounds[-1]]
-        _lay_thumps(strip, inside, bounds[0])
-        carried = strip[samples:].copy()
-        np.clip(strip * factor, -1, 1, out=strip)
-        for left, right in pairwise(bounds):
-            yield strip[left - bounds[0] : right - bounds[0]]
+    bounds = [sample_at(frame, film.rate) for frame in range(film.frames + 1)]
+    mixed = mixed_track(_production(film, on_loss), preview_cues(film.passages), bounds[-1])
+    ready = np.zeros((0, 2), np.float32)
+    for length in (right - left for left, right in pairwise(bounds)):
+        while len(ready) < length:
+            ready = np.concatenate([ready, next(mixed)])
+        yield ready[:length]
+        ready = ready[length:]
 
 
-def _lay_production(strip: StereoSound, passage: Passage, start: int, on_loss: OnSoundLoss) -> None:
-    clip = passage.clip
-    runs = sound_runs(passage.events(start + passage.lead), clip.rate, start)[clip]
-    span = runs[0].source.start, runs[-1].source.stop
-    for position, block in read_sound(
-        Path(clip.path), start=span[0], stop=span[1], on_loss=on_loss
-    ):
-        for run in runs:
-            if (part := run.part(position, block)) is not None:
-                at, sound = part
-                strip[at : at + len(sound)] += PRODUCTION_GAIN * sound
-
-
-def _lay_thumps(strip: StereoSound, cues: Sequence[ThumpCue], origin: int) -> None:
-    placed = (ThumpCue(cue.sample - origin, cue.speed, cue.seed) for cue in cues)
-    for at, sound in thump_runs(placed, len(strip)):
-        strip[at : at + len(sound)] += sound[:, None]
-
-
-def _loudest(cues: Sequence[ThumpCue]) -> float:
-    """Highest sample that thumps add up to, where several sound at once."""
-    loudest, start, strip = 0.0, 0, np.zeros(0, np.float32)
-    for cue in cues:
-        if cue.sample - start >= len(strip):
-            start, strip = cue.sample, np.zeros(0, np.float32)
-        at = cue.sample - start
-        strip = np.pad(strip, (0, at + THUMP_SAMPLES - len(strip)))
-        strip[at:] += thump(cue.speed, cue.seed)
-        loudest = max(loudest, float(np.abs(strip).max()))
-    return loudest
+def _production(film: PreviewFilm, on_loss: OnSoundLoss) -> Iterator[PlacedSound]:
+    for passage, start in zip(film.passages, passage_starts(film.passages), strict=False):
+        clip = passage.clip
+        if passage.hold == 1 and clip in film.sounding:
+            runs = sound_runs(passage.events(start + passage.lead), clip.rate, 0)[clip]
+            first, stop = runs[0].source.start, runs[-1].source.stop
+            blocks = read_sound(Path(clip.path), start=first, stop=stop, on_loss=on_loss)
+            yield from placed_sound(runs, blocks)

@@ -79,7 +79,11 @@ def canvas_for(sizes: list[tuple[int, int]]) -> Canvas:
     """Canvas that holds pictures of those widths and heights, each shrunk to `picture_width`."""
     shrunk = [(picture_width(w, h), h * picture_width(w, h) / w) for w, h in sizes]
     width = _even(max(_NARROWEST, *(wide for wide, _ in shrunk)))
-    return Canvas(width, _even(max(round(high) for _, high in shrunk)), _even(max(_LOWEST_BAND, width * 0.075)))
+    return Canvas(
+        width,
+        _even(max(round(high) for _, high in shrunk)),
+        _even(max(_LOWEST_BAND, width * 0.075)),
+    )
 
 
 def draw_frame(

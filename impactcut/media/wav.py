@@ -8,7 +8,7 @@ date and time of origin are left empty: they would make every copy of the same p
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -20,12 +20,10 @@ from impactcut.errors import ListFormatError
 
 _BITS, _SAMPLE_BYTES = 24, 3
 _FULL_SCALE = 2 ** (_BITS - 1)
-_CEILING = 10 ** (-1 / 20)
 _BEXT = struct.Struct("<256s32s32s10s8sIIH64s190x")
 _BEXT_VERSION = 1
 _PCM = 1
 _LONGEST_RIFF = 2**32 - 1
-_BLOCK = 10 * SAMPLE_RATE
 
 
 @dataclass(frozen=True)
@@ -47,38 +45,37 @@ class Origin:
     time_reference: int
 
 
-def write_wav(file: BinaryIO, sound: NDArray[np.float32], origin: Origin) -> float:
+def write_wav(
+    file: BinaryIO, blocks: Iterable[NDArray[np.float32]], shape: tuple[int, int], origin: Origin
+) -> None:
     """Write sound as 48 kHz 24-bit WAV.
-
-    Sound that peaks above full scale is lowered as a whole to 1 dB below it; nothing is clipped.
 
     Parameters
     ----------
     file : binary file
         Written from where it stands.
-    sound : float32, shape (n, channels)
-        Full scale 1; may be mapped from disk, and is read in blocks.
+    blocks : iterable of float32, shape (n, channels)
+        The sound in order, full scale 1; what lies beyond is held at full scale.
+    shape : tuple of int
+        Samples and channels (1 or 2) of it all.
     origin : Origin
-
-    Returns
-    -------
-    float
-        Factor by which the sound was lowered; 1 where it was not.
 
     Raises
     ------
     ListFormatError
         If the sound is too long for the four gigabytes that the format can count.
+    ValueError
+        If the blocks do not add up to ``shape``.
     """
-    data_bytes = sound.size * _SAMPLE_BYTES
-    head = _head(sound.shape[1], data_bytes, origin)
-    peak = max((float(np.abs(block).max()) for block in _blocks(sound)), default=0.0)
-    factor = _CEILING / peak if peak > 1 else 1.0
-    file.write(head)
-    for block in _blocks(sound):
-        file.write(_words(block, factor))
+    samples, channels = shape
+    data_bytes = samples * channels * _SAMPLE_BYTES
+    file.write(_head(channels, data_bytes, origin))
+    written = 0
+    for block in blocks:
+        written += file.write(_words(block))
+    if written != data_bytes:
+        raise ValueError(f"{written} bytes of sound were made, not {data_bytes}")
     file.write(bytes(data_bytes % 2))
-    return factor
 
 
 def _head(channels: int, data_bytes: int, origin: Origin) -> bytes:
@@ -117,12 +114,7 @@ def _format(channels: int) -> bytes:
     )
 
 
-def _blocks(sound: NDArray[np.float32]) -> Iterator[NDArray[np.float32]]:
-    for start in range(0, len(sound), _BLOCK):
-        yield sound[start : start + _BLOCK]
-
-
-def _words(block: NDArray[np.float32], factor: float) -> bytes:
-    levels = np.rint(block.astype(np.float64) * (factor * _FULL_SCALE))
-    words = np.minimum(levels, _FULL_SCALE - 1).astype("<i4")
+def _words(block: NDArray[np.float32]) -> bytes:
+    levels = np.rint(block.astype(np.float64) * _FULL_SCALE)
+    words = np.clip(levels, -_FULL_SCALE, _FULL_SCALE - 1).astype("<i4")
     return bytes(words.reshape(-1, 1).view(np.uint8)[:, :_SAMPLE_BYTES].tobytes())
