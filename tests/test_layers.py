@@ -33,7 +33,7 @@ THIRD_PARTY = {
     "lists": {"opentimelineio"},
     "project": {"numpy"},
     "workflow": {"distributed", "numpy"},
-    "review": {"jinja2", "starlette", "uvicorn"},
+    "review": {"jinja2", "markupsafe", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
 TOUCHING = {
