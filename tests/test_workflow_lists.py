@@ -160,7 +160,7 @@ def test_nothing_goes_out_unapproved(project: Project, tmp_path: Path) -> None:
 def test_one_list_for_each_rate_read_back_by_others(project: Project, tmp_path: Path) -> None:
     for hit in (1, 2, 3, 5):
         deciding.approve(project, VIEW, hit, INES)
-    report = export(project, tmp_path / "lists")
+    report = export(project, tmp_path / "lists", formats=("csv", "edl"))
     assert (report.trims, report.refusals) == (4, ())
     assert [path.name for path in report.files] == [
         "QUAY_NIGHT_24.csv",

@@ -14,7 +14,8 @@ from impactcut.cli.scan import tell_refusals
 if TYPE_CHECKING:
     from impactcut.workflow.exporting import ExportReport
 
-FORMATS = ("csv", "edl")
+USUAL = ("csv", "edl", "hits")
+FORMATS = (*USUAL, "guide")
 CAUTION = (
     "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
     "to perform slower and safer."
@@ -24,7 +25,7 @@ CAUTION = (
 def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> tuple[str, ...]:
     """The names in a comma-separated list, checked."""
     if text is None:
-        return FORMATS
+        return USUAL
     names = tuple(dict.fromkeys(name.strip().casefold() for name in text.split(",")))
     unknown = [name for name in names if name not in FORMATS]
     if unknown:
@@ -39,7 +40,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
-    help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: all]",
+    help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: all but guide]",
 )
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
 @click.option("--per-clip", is_flag=True, help="A list for each clip that is trimmed.")
@@ -70,9 +71,11 @@ def export(
     project_path: Path,
     quiet: bool,
 ) -> None:
-    """Write EDLs and CSV cut lists of trims.
+    """Write EDLs and CSV cut lists of trims, and scratch hits.
 
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
+    "hits" is a WAV track with a thump on every contact frame, "guide" a WAV of the trimmed
+    production sound with those thumps.
 
     Clips lie end to end in the order of their paths, one list for each frame rate. Every list is
     read back and compared with the plan before it is written, and no file is replaced unasked.

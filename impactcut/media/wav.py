@@ -23,7 +23,7 @@ _FULL_SCALE = 2 ** (_BITS - 1)
 _BEXT = struct.Struct("<256s32s32s10s8sIIH64s190x")
 _BEXT_VERSION = 1
 _PCM = 1
-_LONGEST_RIFF = 2**32 - 1
+_MOST_DATA = 2**32 - 2**16
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,7 @@ def write_wav(
     """
     samples, channels = shape
     data_bytes = samples * channels * _SAMPLE_BYTES
+    check_length(samples, channels)
     file.write(_head(channels, data_bytes, origin))
     written = 0
     for block in blocks:
@@ -78,14 +79,23 @@ def write_wav(
     file.write(bytes(data_bytes % 2))
 
 
+def check_length(samples: int, channels: int) -> None:
+    """Refuse sound too long for the four gigabytes that the format can count.
+
+    Raises
+    ------
+    ListFormatError
+    """
+    if samples * channels * _SAMPLE_BYTES > _MOST_DATA:
+        raise ListFormatError(
+            f"{samples / SAMPLE_RATE / 3600:.1f} hours of sound do not fit a WAV file; "
+            "make one for each clip"
+        )
+
+
 def _head(channels: int, data_bytes: int, origin: Origin) -> bytes:
     chunks = _chunk(b"bext", _bext(channels, origin)) + _chunk(b"fmt ", _format(channels))
     riff_bytes = 4 + len(chunks) + 8 + data_bytes + data_bytes % 2
-    if riff_bytes > _LONGEST_RIFF:
-        hours = data_bytes / (channels * _SAMPLE_BYTES * SAMPLE_RATE * 3600)
-        raise ListFormatError(
-            f"{hours:.1f} hours of sound do not fit a WAV file; make one for each clip"
-        )
     return (
         b"RIFF" + struct.pack("<I", riff_bytes) + b"WAVE" + chunks
         + b"data" + struct.pack("<I", data_bytes)

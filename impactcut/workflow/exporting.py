@@ -18,19 +18,12 @@ from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
+from impactcut.workflow.hit_track import guide_mix, hit_track
 from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.selecting import Selection, select_removals
-from impactcut.workflow.writing import Content, write_files
+from impactcut.workflow.writing import Content, Made, write_files
 
 Files = dict[str, Content]
-
-
-@dataclass(frozen=True)
-class Made:
-    """The files of one form of a cut list, by name, and what had to be left out of them."""
-
-    files: Mapping[str, Content]
-    refusals: tuple[Refusal, ...] = ()
 
 
 Hits = Sequence[HitEntry]
@@ -50,11 +43,18 @@ def _csv(name: str, cut: CutList, _: Hits) -> Made:
     return Made({f"{name}.csv": text.encode("utf-8")})
 
 
-LIST_FORMATS: Mapping[str, Callable[[str, CutList, Hits], Made]] = {"csv": _csv, "edl": _edl}
+LIST_FORMATS: Mapping[str, Callable[[str, CutList, Hits], Made]] = {
+    "csv": _csv,
+    "edl": _edl,
+    "hits": hit_track,
+    "guide": guide_mix,
+}
 """What can be written, by name: each gives the files of one cut list, checked.
 
 It is given the list's name, the list, and every hit of the project, trimmed or not.
 """
+USUAL = tuple(form for form in LIST_FORMATS if form != "guide")
+"""What is written unless something is picked; a guide mix decodes the sound of every clip."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ class ExportOptions:
 
     title: str
     record_start: str = "01:00:00:00"
-    formats: tuple[str, ...] = tuple(LIST_FORMATS)
+    formats: tuple[str, ...] = USUAL
     per_clip: bool = False
     proposed: bool = False
     force: bool = False
@@ -120,21 +120,24 @@ def export_lists(
     """
     selection = select_removals(project, viewing, options.proposed)
     files: Files = {}
+    done: list[Made] = []
     refusals = list(selection.refusals)
     trims = 0
     for name, title, clips, removals in _lists(selection, options):
         try:
-            made, left_out = _render(name, title, clips, removals, selection.hits, options)
+            made = _render(name, title, clips, removals, selection.hits, options)
         except (ListError, TimeError, TrimError) as error:
             refusals.append(Refusal(name, str(error)))
             continue
-        if made.keys() & files.keys():
+        if any(each.files.keys() & files.keys() for each in made):
             refusals.append(_same_name(name))
             continue
-        files |= made
-        refusals += left_out
+        for each in made:
+            files |= each.files
+        done += made
         trims += len(removals)
     written = write_files(folder, files, options.force) if files else ()
+    refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(written, selection, trims, tuple(refusals))
 
 
@@ -169,17 +172,11 @@ def _render(
     removals: Sequence[Removal],
     hits: Hits,
     options: ExportOptions,
-) -> tuple[Files, list[Refusal]]:
+) -> list[Made]:
     timebase = clips[0].timebase
     start = timebase.frame(options.record_start)
     cut = assemble(title, clips, removals, record_start=start)
-    files: Files = {}
-    left_out: list[Refusal] = []
-    for form in options.formats:
-        made = LIST_FORMATS[form](name, cut, hits)
-        files |= made.files
-        left_out += made.refusals
-    return files, left_out
+    return [LIST_FORMATS[form](name, cut, hits) for form in options.formats]
 
 
 def _same_name(name: str) -> Refusal:

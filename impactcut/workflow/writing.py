@@ -5,12 +5,25 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from impactcut.errors import ImpactcutError, OutputError
+from impactcut.workflow.find import Refusal
 
 Content = bytes | Callable[[Path], None]
 """What a file holds, or what writes it to the path given."""
+
+
+@dataclass(frozen=True)
+class Made:
+    """Files of one kind, by name, and what was left out of them.
+
+    A callable among the files may add to ``left_out`` while it writes.
+    """
+
+    files: Mapping[str, Content]
+    left_out: list[Refusal] = field(default_factory=list)
 
 
 def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:

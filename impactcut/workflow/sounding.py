@@ -1,0 +1,72 @@
+"""Which clips have sound that keeps to their pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.core.clip import Clip
+from impactcut.core.timebase import Timebase
+from impactcut.errors import MediaError
+from impactcut.media.production_sound import count_sound_tracks
+from impactcut.media.spacing import survey
+from impactcut.workflow.find import Refusal
+from impactcut.workflow.planning import refusal_of
+
+
+@dataclass(frozen=True)
+class Sound:
+    """Clips whose production sound is heard, and what of theirs or of others' is not, and why."""
+
+    clips: frozenset[Clip]
+    refusals: tuple[Refusal, ...]
+
+
+def sort_out_sound(clips: Iterable[Clip]) -> Sound:
+    """Look into the files of clips for sound that can be laid to their pictures."""
+    heard, refusals = [], []
+    for clip in clips:
+        missing = _missing(clip)
+        refusal = missing or _flaw(clip)
+        if missing is None:
+            heard.append(clip)
+        if refusal is not None:
+            refusals.append(refusal)
+    return Sound(frozenset(heard), tuple(refusals))
+
+
+def _missing(clip: Clip) -> Refusal | None:
+    """Why nothing of a clip's sound can be heard."""
+    if not clip.has_sound:
+        return Refusal(f"sound of {clip.name}", "the clip has none", "only its hits are heard")
+    try:
+        spacing = survey(Path(clip.path))
+    except MediaError as error:
+        return refusal_of(clip.path, error)
+    if spacing.even and spacing.rate != clip.rate:
+        return Refusal(
+            f"sound of {clip.name}",
+            f"the clip is counted at {Timebase(clip.rate)} but runs at {Timebase(spacing.rate)}, "
+            "so its sound does not keep to its picture",
+            "only its hits are heard; 'impactcut scan --rate file' counts it as it runs",
+        )
+    return None
+
+
+def _flaw(clip: Clip) -> Refusal | None:
+    """What is to be said of a clip's sound though it is heard."""
+    if clip.variable_rate:
+        return Refusal(
+            f"sound of {clip.name}",
+            "the clip's frames are not evenly spaced, so its sound may part from its picture",
+            "trust the scratch hits",
+        )
+    tracks = count_sound_tracks(Path(clip.path))
+    if tracks > 1:
+        return Refusal(
+            f"sound of {clip.name}",
+            f"the clip has {tracks} sound tracks, and one is heard",
+            "mix them into one for a fuller guide",
+        )
+    return None
