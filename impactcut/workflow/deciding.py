@@ -56,7 +56,7 @@ def approve(
         the approved trim of another hit.
     """
     entry = find_hit(project, viewing, hit_id)
-    trim = _chosen(entry, choice)
+    trim = chosen_trim(entry, choice)
     if trim.vetoes:
         raise TrimError(
             f"hit {hit_id}: {_named(trim.frames)} must not go: {trim.vetoes[0]}; "
@@ -131,7 +131,14 @@ def _answer(
     return find_hit(project, viewing, entry.id)
 
 
-def _chosen(entry: HitEntry, choice: FrameRange | int | None) -> Trim:
+def chosen_trim(entry: HitEntry, choice: FrameRange | int | None) -> Trim:
+    """The trim that a choice means (see `approve`), whether or not it may be made.
+
+    Raises
+    ------
+    TrimError
+        If nothing is proposed, or no such trim was judged.
+    """
     if choice is None:
         return _proposed(entry)
     if isinstance(choice, FrameRange):
