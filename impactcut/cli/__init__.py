@@ -7,6 +7,7 @@ from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
 from impactcut.cli.hits import hits
+from impactcut.cli.preview import preview
 from impactcut.cli.program import Program
 from impactcut.cli.scan import scan
 from impactcut.cli.status import status
@@ -31,5 +32,5 @@ def main() -> None:
     """
 
 
-for _command in (demo, scan, hits, trims, decide, export, status):
+for _command in (demo, scan, hits, trims, decide, preview, export, status):
     main.add_command(_command)

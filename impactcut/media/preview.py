@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import Final
@@ -47,7 +48,7 @@ from impactcut.media.preview_frame import (
     draw_title,
     picture_width,
 )
-from impactcut.media.production_sound import OnSoundLoss, StereoSound, read_sound
+from impactcut.media.production_sound import StereoSound, read_sound
 
 _ENCODER: Final = "libx264"
 _THREADS: Final = 4
@@ -55,6 +56,7 @@ _OPTIONS: Final = {"crf": "18", "preset": "veryfast", "bf": "0"}
 _SOUND_BITS: Final = 192_000
 
 OnFrame = Callable[[int], None]
+OnClipLoss = Callable[[Clip, str], None]
 
 
 @dataclass(frozen=True)
@@ -86,7 +88,7 @@ class PreviewFilm:
         return passage_starts(self.passages)[-1]
 
 
-def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnSoundLoss) -> None:
+def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnClipLoss) -> None:
     """Render a preview into the file ``path``, whatever its name.
 
     Parameters
@@ -94,7 +96,7 @@ def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnS
     on_frame : callable
         Called with the number of frames done, after each.
     on_loss : callable
-        Called with what FFmpeg says of sound that does not decode.
+        Called with a clip, and what FFmpeg says of each packet of its sound that does not decode.
 
     Raises
     ------
@@ -178,7 +180,7 @@ def _pictures(film: PreviewFilm, canvas: Canvas) -> Iterator[NDArray[np.uint8]]:
                 yield from (drawn for _ in range(passage.hold))
 
 
-def _sounds(film: PreviewFilm, on_loss: OnSoundLoss) -> Iterator[StereoSound]:
+def _sounds(film: PreviewFilm, on_loss: OnClipLoss) -> Iterator[StereoSound]:
     """Sound of each frame of the preview in turn."""
     bounds = [sample_at(frame, film.rate) for frame in range(film.frames + 1)]
     mixed = mixed_track(_production(film, on_loss), preview_cues(film.passages), bounds[-1])
@@ -190,11 +192,13 @@ def _sounds(film: PreviewFilm, on_loss: OnSoundLoss) -> Iterator[StereoSound]:
         ready = ready[length:]
 
 
-def _production(film: PreviewFilm, on_loss: OnSoundLoss) -> Iterator[PlacedSound]:
+def _production(film: PreviewFilm, on_loss: OnClipLoss) -> Iterator[PlacedSound]:
     for passage, start in zip(film.passages, passage_starts(film.passages), strict=False):
         clip = passage.clip
         if passage.hold == 1 and clip in film.sounding:
             runs = sound_runs(passage.events(start + passage.lead), clip.rate, 0)[clip]
             first, stop = runs[0].source.start, runs[-1].source.stop
-            blocks = read_sound(Path(clip.path), start=first, stop=stop, on_loss=on_loss)
+            blocks = read_sound(
+                Path(clip.path), start=first, stop=stop, on_loss=partial(on_loss, clip)
+            )
             yield from placed_sound(runs, blocks)

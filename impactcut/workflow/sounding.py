@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,8 +25,9 @@ class Sound:
 
 def sort_out_sound(clips: Iterable[Clip]) -> Sound:
     """Look into the files of clips for sound that can be laid to their pictures."""
-    heard, refusals = [], []
-    for clip in clips:
+    listed = list(clips)
+    heard, refusals = list[Clip](), _without([clip for clip in listed if not clip.has_sound])
+    for clip in (clip for clip in listed if clip.has_sound):
         missing = _missing(clip)
         refusal = missing or _flaw(clip)
         if missing is None:
@@ -36,10 +37,16 @@ def sort_out_sound(clips: Iterable[Clip]) -> Sound:
     return Sound(frozenset(heard), tuple(refusals))
 
 
+def _without(clips: Sequence[Clip]) -> list[Refusal]:
+    """That clips have no sound, in one line."""
+    if not clips:
+        return []
+    more = f" and {len(clips) - 1} more" if len(clips) > 1 else ""
+    return [Refusal(f"sound of {clips[0].name}{more}", "there is none; only hits are heard")]
+
+
 def _missing(clip: Clip) -> Refusal | None:
     """Why nothing of a clip's sound can be heard."""
-    if not clip.has_sound:
-        return Refusal(f"sound of {clip.name}", "the clip has none", "only its hits are heard")
     try:
         spacing = survey(Path(clip.path))
     except MediaError as error:
