@@ -27,6 +27,13 @@ TIMEBASES = (
     Timebase(Fraction(50)),
     DF60,
 )
+ALL_TIMEBASES = (
+    *TIMEBASES,
+    Timebase(Fraction(48000, 1001)),
+    Timebase(Fraction(48)),
+    Timebase(DF60.rate),
+    Timebase(Fraction(60)),
+)
 
 
 def make_clip(
@@ -93,7 +100,7 @@ names = st.text(st.characters(codec="utf-8"), min_size=1, max_size=40)
 @st.composite
 def cut_lists(draw: st.DrawFn) -> CutList:
     """Cut lists of a few clips at any rate, anywhere in the day, with trims that fit."""
-    timebase = draw(st.sampled_from(TIMEBASES))
+    timebase = draw(st.sampled_from(ALL_TIMEBASES))
     clips, removals = [], []
     for number in range(draw(st.integers(1, 4))):
         clip = make_clip(

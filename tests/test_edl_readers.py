@@ -18,7 +18,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Removal
 from impactcut.core.timebase import Timebase
 from impactcut.lists.edl import render_edl
-from list_clips import TIMEBASES, frame_of, make_clip, make_removal
+from list_clips import ALL_TIMEBASES, TIMEBASES, frame_of, make_clip, make_removal
 
 Shown = list[tuple[str, int, int]]
 
@@ -83,7 +83,7 @@ def shown_by_pycmx(text: str, timebase: Timebase) -> Shown:
 
 
 @pytest.mark.parametrize("reader", [shown_by_opentimelineio, shown_by_pycmx])
-@pytest.mark.parametrize("timebase", TIMEBASES, ids=str)
+@pytest.mark.parametrize("timebase", ALL_TIMEBASES, ids=str)
 def test_every_removed_frame_and_no_other_is_missing(timebase: Timebase, reader) -> None:
     clips, removals = night_at_the_quay(timebase)
     (text,) = render_edl(night_cut(timebase))
@@ -103,7 +103,7 @@ def test_every_removed_frame_and_no_other_is_missing(timebase: Timebase, reader)
     assert [record for _, _, record in shown] == list(range(start, start + len(shown)))
 
 
-@pytest.mark.parametrize("timebase", TIMEBASES, ids=str)
+@pytest.mark.parametrize("timebase", ALL_TIMEBASES, ids=str)
 def test_pycmx_sees_the_form_the_names_and_the_mode(timebase: Timebase) -> None:
     cut = night_cut(timebase)
     (text,) = render_edl(cut)

@@ -77,15 +77,16 @@ def _read_row(number: int, cells: Mapping[str, str]) -> CutRow:
             field.name: _FROM_CELL[field.type](cells[field.name]) for field in fields(CutRow)
         }
         row = CutRow(**values)
-        timebase = Timebase(row.rate, _is_drop(row.count_mode))
+        timebase = Timebase(row.rate, is_drop(row.count_mode))
         for column in _LABELS:
-            _check_label(timebase, cells[column], column, values[f"{column}_frame"])
+            check_label(timebase, cells[column], column, values[f"{column}_frame"])
     except (ValueError, ZeroDivisionError) as error:
         raise ListFormatError(f"row {number}: {error}") from error
     return row
 
 
-def _check_label(timebase: Timebase, label: str, column: str, frame: int) -> None:
+def check_label(timebase: Timebase, label: str, column: str, frame: int) -> None:
+    """Refuse a timecode in ``column`` that is not that of the frame count beside it."""
     if timebase.frame(label) != frame % timebase.day:
         raise ListFormatError(
             f"{column} is {label}, and the frame beside it {frame}; a spreadsheet may have changed "
@@ -93,7 +94,8 @@ def _check_label(timebase: Timebase, label: str, column: str, frame: int) -> Non
         )
 
 
-def _is_drop(count_mode: str) -> bool:
+def is_drop(count_mode: str) -> bool:
+    """Whether a cell says drop-frame; it must say that or non-drop."""
     if count_mode not in ("drop-frame", "non-drop"):
         raise ListFormatError(f"{count_mode!r} is no count mode; write drop-frame or non-drop")
     return count_mode == "drop-frame"

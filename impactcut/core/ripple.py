@@ -1,0 +1,181 @@
+"""Taking frames out of a programme so that everything later moves up, on all channels."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.sequence import Piece, SequenceEvent, is_sound, without
+from impactcut.core.uses import RefusedUse, Use
+
+
+@dataclass(frozen=True)
+class RippleClock:
+    """Where record frames come to lie once ``gaps`` are taken out of the programme."""
+
+    gaps: tuple[FrameRange, ...]
+
+    def moved(self, frame: int) -> int:
+        """New place of a record frame; one that goes, that of the first frame kept after it."""
+        return frame - sum(
+            min(gap.stop, frame) - gap.start for gap in self.gaps if gap.start < frame
+        )
+
+    def moved_range(self, frames: FrameRange) -> FrameRange:
+        """New place of a range of record frames."""
+        return FrameRange(self.moved(frames.start), self.moved(frames.stop))
+
+
+class _Followers:
+    """Where on each track the next event begins."""
+
+    def __init__(self, events: Iterable[SequenceEvent]) -> None:
+        starts: dict[str, list[int]] = {}
+        for event in events:
+            for track in event.tracks:
+                starts.setdefault(track, []).append(event.record.start)
+        self._starts: Mapping[str, list[int]] = {
+            track: sorted(places) for track, places in starts.items()
+        }
+
+    def after(self, event: SequenceEvent, tracks: Iterable[str]) -> int | None:
+        """Record frame at which the next event begins on one of ``tracks``; None if none does."""
+        found = []
+        for track in tracks:
+            places = self._starts[track]
+            at = bisect_left(places, event.record.stop)
+            found += places[at : at + 1]
+        return min(found, default=None)
+
+    def begins_inside(self, event: SequenceEvent, tracks: Iterable[str]) -> bool:
+        """Whether another event begins inside the event on one of ``tracks``."""
+        first, last = event.record.start, event.record.stop
+        return any(
+            bisect_right(self._starts[track], first) < bisect_left(self._starts[track], last)
+            for track in tracks
+        )
+
+
+def plan_ripple(
+    events: Sequence[SequenceEvent], uses: Iterable[Use], whole_sound: bool
+) -> tuple[tuple[Use, ...], tuple[RefusedUse, ...]]:
+    """Which uses can be taken out together, and which cannot, in record order."""
+    made: list[Use] = []
+    refused: list[RefusedUse] = []
+    followers = _Followers(events)
+    for use in uses:
+        gaps = tuple(dict.fromkeys(each.record for each in made))
+        obstacle = _obstacle(use.record, gaps, events, followers, whole_sound)
+        if obstacle is None:
+            made.append(use)
+        else:
+            refused.append(RefusedUse(use.removal, use.events[0].number, obstacle))
+    return tuple(made), tuple(refused)
+
+
+def ripple(
+    events: Sequence[SequenceEvent], gaps: Iterable[FrameRange], whole_sound: bool
+) -> tuple[Piece, ...]:
+    """The programme without ``gaps``: every event's pieces, in the order of the events.
+
+    Parameters
+    ----------
+    events : sequence of SequenceEvent
+    gaps : iterable of FrameRange
+        Record frames to take out; none meet.
+    whole_sound : bool
+        Do not split sound: it keeps its in and its length, and gives up frames at its end only
+        where the next event of its track would begin in it.
+    """
+    clock, followers = RippleClock(tuple(sorted(set(gaps)))), _Followers(events)
+    return tuple(
+        piece for event in events for piece in _pieces(event, clock, followers, whole_sound)
+    )
+
+
+def _pieces(
+    event: SequenceEvent, clock: RippleClock, followers: _Followers, whole_sound: bool
+) -> Iterator[Piece]:
+    if not any(gap.meets(event.record) for gap in clock.gaps) or not event.record:
+        yield Piece(event, event.tracks, event.source, _carried(event, clock))
+        return
+    whole = _whole_tracks(event, whole_sound)
+    if event.tracks - whole:
+        yield from _cut(event, event.tracks - whole, clock)
+    if whole:
+        yield _uncut(event, whole, clock, followers)
+
+
+def _whole_tracks(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
+    return frozenset(filter(is_sound, event.tracks)) if whole_sound else frozenset()
+
+
+def _carried(event: SequenceEvent, clock: RippleClock) -> FrameRange:
+    start = clock.moved(event.record.start)
+    return FrameRange(start, start + len(event.record))
+
+
+def _cut(event: SequenceEvent, tracks: frozenset[str], clock: RippleClock) -> Iterator[Piece]:
+    to_source = event.source.start - event.record.start
+    for kept in without(event.record, clock.gaps):
+        yield Piece(event, tracks, kept.shifted(to_source), clock.moved_range(kept))
+
+
+def _uncut(
+    event: SequenceEvent, tracks: frozenset[str], clock: RippleClock, followers: _Followers
+) -> Piece:
+    record = _carried(event, clock)
+    next_start = followers.after(event, tracks)
+    if next_start is None or clock.moved(next_start) >= record.stop:
+        return Piece(event, tracks, event.source, record)
+    length = clock.moved(next_start) - record.start
+    source = FrameRange(event.source.start, event.source.start + length)
+    return Piece(event, tracks, source, FrameRange(record.start, record.start + length))
+
+
+def _obstacle(
+    frames: FrameRange,
+    gaps: tuple[FrameRange, ...],
+    events: Iterable[SequenceEvent],
+    followers: _Followers,
+    whole_sound: bool,
+) -> str | None:
+    if frames in gaps:
+        return None
+    if any(gap.meets(frames) for gap in gaps):
+        return "frames of another track have been taken out at the same place"
+    clock = RippleClock((*gaps, frames))
+    reasons = (
+        _held_up(event, frames, clock, followers, whole_sound) for event in events if event.record
+    )
+    return next(filter(None, reasons), None)
+
+
+def _held_up(
+    event: SequenceEvent,
+    frames: FrameRange,
+    clock: RippleClock,
+    followers: _Followers,
+    whole_sound: bool,
+) -> str:
+    """Why an event cannot lose the frames; empty if it can, or need not."""
+    whole = _whole_tracks(event, whole_sound)
+    if whole and event.record.meets(frames) and followers.begins_inside(event, whole):
+        return f"another event begins inside event {event.number} on the same track"
+    if whole:
+        left = len(_uncut(event, whole, clock, followers).record)
+        if not left:
+            return f"nothing would be left of event {event.number}"
+        if event.fixed and left < len(event.record):
+            return f"the end of event {event.number} would have to go, and it {event.fixed}"
+    if event.tracks == whole or not event.record.meets(frames):
+        return ""
+    if event.fixed:
+        return f"event {event.number} {event.fixed}"
+    if frames.start < event.record.start + event.fade:
+        return f"a transition covers them in event {event.number}"
+    if not without(event.record, clock.gaps):
+        return f"nothing would be left of event {event.number}"
+    return ""

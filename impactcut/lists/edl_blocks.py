@@ -1,0 +1,79 @@
+"""The statements of an EDL in blocks that stay together: event lines of one number, and notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from impactcut.lists.edl_statements import EventLine, FrameCodeMode, Split, Statement
+
+
+@dataclass(frozen=True)
+class Block:
+    """Event lines that share a number and stand together, with all that belongs to them.
+
+    Parameters
+    ----------
+    leading : tuple of Statement
+        A frame-code mode or a split in front of them.
+    body : tuple of Statement
+        From the first event line to the last note.
+    """
+
+    leading: tuple[Statement, ...]
+    body: tuple[Statement, ...]
+
+    @property
+    def events(self) -> tuple[EventLine, ...]:
+        """Its event lines."""
+        return tuple(each for each in self.body if isinstance(each, EventLine))
+
+    @property
+    def is_split(self) -> bool:
+        """Whether its picture and sound begin at different times."""
+        return any(isinstance(each, Split) for each in self.leading)
+
+    def after(self, event: EventLine) -> tuple[Statement, ...]:
+        """What stands between an event line of the block and the next."""
+        start = next(at for at, each in enumerate(self.body) if each is event) + 1
+        following = self.body[start:]
+        stops = (at for at, each in enumerate(following) if isinstance(each, EventLine))
+        return following[: next(stops, len(following))]
+
+
+def blocks_of(
+    statements: Sequence[Statement],
+) -> tuple[tuple[Statement, ...], tuple[Block, ...]]:
+    """What stands above the first block, and the blocks."""
+    header: tuple[Statement, ...] | None = None
+    blocks: list[Block] = []
+    waiting: list[Statement] = []
+    for statement in statements:
+        if isinstance(statement, EventLine):
+            if header is None:
+                header, waiting = _above(waiting)
+            if blocks and _belongs(blocks[-1], waiting, statement):
+                blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, *waiting, statement))
+            else:
+                blocks.append(Block(tuple(waiting), (statement,)))
+            waiting = []
+        elif blocks and not waiting and not isinstance(statement, FrameCodeMode | Split):
+            blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, statement))
+        else:
+            waiting.append(statement)
+    if blocks:
+        blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, *waiting))
+    return header or (), tuple(blocks)
+
+
+def _above(waiting: Sequence[Statement]) -> tuple[tuple[Statement, ...], list[Statement]]:
+    """The header, and a split that belongs to the first block already."""
+    splits = (at for at, each in enumerate(waiting) if isinstance(each, Split))
+    at = next(splits, len(waiting))
+    return tuple(waiting[:at]), list(waiting[at:])
+
+
+def _belongs(block: Block, waiting: Sequence[Statement], event: EventLine) -> bool:
+    if any(isinstance(each, Split) for each in waiting):
+        return False
+    return block.events[-1].number == event.number

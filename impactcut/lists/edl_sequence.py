@@ -1,0 +1,182 @@
+"""An EDL that was read, as a programme to recut: what each event shows, and what binds it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from impactcut.core.clip import Clip
+from impactcut.core.midnight import unwrapped
+from impactcut.core.reel_match import ClipNames
+from impactcut.core.sequence import SequenceEvent
+from impactcut.errors import ListFormatError
+from impactcut.lists.ascii_text import fit, to_ascii
+from impactcut.lists.csv_text import read_csv
+from impactcut.lists.edl import COLUMNS
+from impactcut.lists.edl_blocks import Block, blocks_of
+from impactcut.lists.edl_document import EdlDocument, motion_events
+from impactcut.lists.edl_statements import EventLine, ExtraAudio, Motion, Note, Statement
+from impactcut.lists.reels import reel_names
+
+REEL_MAP_COLUMNS = ("reel_or_clip_name", "project_clip")
+
+
+def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
+    """The events of a list, in its order; none has its clip yet.
+
+    Raises
+    ------
+    ListFormatError
+        If a line of the list could not be read, so that the events are not all there are.
+    """
+    if document.unread:
+        fault = document.unread[0]
+        more = f" and {len(document.unread) - 1} more" if len(document.unread) > 1 else ""
+        raise ListFormatError(
+            f"line {fault.line}{more} {fault.reason}; a list is recut only when all of it is "
+            "understood, so correct or take out the line"
+        )
+    day = document.record_clock.day
+    records = iter(unwrapped([event.record for event in document.events], day))
+    motions = motion_events(document.statements)
+    found: list[SequenceEvent] = []
+    for block in blocks_of(document.statements)[1]:
+        for line in block.events:
+            found.append(
+                SequenceEvent(
+                    index=len(found),
+                    number=line.number,
+                    reel=line.reel,
+                    name=_clip_name(block, line),
+                    tracks=_tracks(block, line),
+                    source=line.source,
+                    record=next(records),
+                    source_clock=line.source_clock,
+                    fixed=_why_fixed(block, line, motions),
+                    fade=_fade(line),
+                    overhang=_overhang(block, line),
+                )
+            )
+    return _with_overlaps(found)
+
+
+def list_names(clips: Iterable[Clip]) -> tuple[ClipNames, ...]:
+    """What an EDL may call each clip: whole and shortened names, and the reels of our own lists."""
+    clips = tuple(clips)
+    reels = reel_names(clips)
+    return tuple(
+        ClipNames(clip, frozenset(_written_names(clip.name)), frozenset({clip.reel, reels[clip]}))
+        for clip in clips
+    )
+
+
+def read_reel_map(text: str) -> Mapping[str, str]:
+    """A user's CSV of reels or clip names as a list has them, and the clips that they stand for.
+
+    Returns
+    -------
+    mapping of str to str
+        File name or path of the clip, by reel or clip name in lower case.
+
+    Raises
+    ------
+    ListFormatError
+        If it is no such CSV, or says two things of one name.
+    """
+    found: dict[str, str] = {}
+    for number, (name, clip) in enumerate(read_csv(text, REEL_MAP_COLUMNS), 2):
+        key = name.strip().casefold()
+        if not key or not clip.strip():
+            raise ListFormatError(f"row {number} leaves a cell empty; fill it or take the row out")
+        if found.get(key, clip.strip()) != clip.strip():
+            raise ListFormatError(f"row {number} says of {name} what an earlier row does not")
+        found[key] = clip.strip()
+    return found
+
+
+def _written_names(name: str) -> set[str]:
+    folded = to_ascii(name).strip()
+    widths = (COLUMNS - len(Note(keyword="FROM CLIP NAME", value="").columns()),)
+    return {name.strip(), folded, *(fit(folded, width) for width in widths)}
+
+
+def _tracks(block: Block, line: EventLine) -> frozenset[str]:
+    """The tracks of an event; channels that are not understood stand for one of their own."""
+    extra = (each.tracks for each in block.after(line) if isinstance(each, ExtraAudio))
+    return (line.tracks or frozenset({line.channels})).union(*extra)
+
+
+def _clip_name(block: Block, line: EventLine) -> str:
+    """Of a transition's lines, the last is of the clip that it leads to, those before of the other.
+
+    A ``SOURCE FILE`` note beside a transition does not say of which.
+    """
+    keywords: tuple[str, ...] = ("FROM CLIP NAME", "SOURCE FILE")
+    if any(map(_is_transition, block.events)):
+        keywords = ("TO CLIP NAME",) if _is_transition(line) else ("FROM CLIP NAME",)
+    places = (block.after(line), block.body)
+    names = (_named(place, keyword) for keyword in keywords for place in places)
+    return next(filter(None, names), "")
+
+
+def _named(statements: Iterable[Statement], keyword: str) -> str:
+    notes = (each for each in statements if isinstance(each, Note) and each.keyword == keyword)
+    return next((note.value for note in notes if note.value), "")
+
+
+def _is_transition(line: EventLine) -> bool:
+    return line.transition[0] in "DW"
+
+
+def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine | None]) -> str:
+    moving = [motions[each] for each in block.body if isinstance(each, Motion)]
+    if line in moving:
+        return "does not run at its own speed (M2)"
+    if None in moving:
+        return "stands by a motion statement (M2) that names another reel"
+    if block.is_split:
+        return "is part of a SPLIT"
+    if any(each.transition.startswith("K") for each in block.events):
+        return "is part of a key"
+    if _is_transition(line) and line.duration is None:
+        return "begins with a transition of unknown length"
+    if len(line.source) == len(line.record):
+        return ""
+    if not line.source and "V" not in line.tracks:
+        return "has no source timecode"
+    return f"takes {len(line.source)} source frames for {len(line.record)} of the programme"
+
+
+def _fade(line: EventLine) -> int:
+    return (line.duration or 0) if _is_transition(line) else 0
+
+
+def _overhang(block: Block, line: EventLine) -> int:
+    """Frames beyond its out that show under a transition in the next line of the block."""
+    at = next(place for place, each in enumerate(block.events) if each is line)
+    following = block.events[at + 1 : at + 2]
+    return _fade(following[0]) if following and not _is_transition(line) else 0
+
+
+def _with_overlaps(events: Sequence[SequenceEvent]) -> tuple[SequenceEvent, ...]:
+    overlapping: set[int] = set()
+    for track in {track for event in events for track in event.tracks}:
+        on_track = [event for event in events if track in event.tracks and event.record]
+        overlapping |= _overlapping(sorted(on_track, key=lambda event: event.record))
+    return tuple(
+        replace(event, fixed="shares its place with another event on its track")
+        if event.index in overlapping and not event.fixed
+        else event
+        for event in events
+    )
+
+
+def _overlapping(events: Sequence[SequenceEvent]) -> set[int]:
+    found: set[int] = set()
+    open_events: list[SequenceEvent] = []
+    for event in events:
+        open_events = [other for other in open_events if other.record.stop > event.record.start]
+        if open_events:
+            found |= {event.index, *(other.index for other in open_events)}
+        open_events.append(event)
+    return found
