@@ -8,8 +8,9 @@ from pathlib import Path
 
 import av
 import numpy as np
-from media_files import Recipe, grey_frame, numbered
 from numpy.typing import NDArray
+
+from media_files import Recipe, grey_frame, numbered
 
 PCM = "pcm_s24le"
 
