@@ -7,8 +7,10 @@ from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
 from impactcut.cli.hits import hits
+from impactcut.cli.page import page
 from impactcut.cli.preview import preview
 from impactcut.cli.program import Program
+from impactcut.cli.review import review
 from impactcut.cli.scan import scan
 from impactcut.cli.status import status
 from impactcut.cli.trims import trims
@@ -32,5 +34,16 @@ def main() -> None:
     """
 
 
-for _command in (demo, scan, hits, trims, decide, preview, export, status):
+for _command in (
+    demo,
+    scan,
+    hits,
+    trims,
+    decide,
+    review,
+    page,
+    preview,
+    export,
+    status,
+):
     main.add_command(_command)

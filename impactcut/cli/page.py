@@ -1,0 +1,92 @@
+"""`impactcut page`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.scan import tell_refusals
+
+_MEGABYTE = 1_000_000
+
+
+@click.command()
+@click.argument("file", metavar="FILE.html", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
+@click.option("--section", metavar="NAME", help="Only clips of this section of the fight.")
+@click.option("--flagged", is_flag=True, help="Only hits without a trim, or whose splice shows.")
+@click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
+@click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
+@click.option(
+    "--limit",
+    type=click.IntRange(min=1),
+    default=20,
+    show_default=True,
+    metavar="MB",
+    help="Size to stay under by making pictures smaller, in megabytes; many mail systems carry 20.",
+)
+@click.option("--force", is_flag=True, help="Replace the file if it is there already.")
+@fov_option
+@project_option
+@quiet_option
+@debug_option
+@click.pass_context
+def page(
+    ctx: click.Context,
+    file: Path,
+    paths: tuple[Path, ...],
+    section: str | None,
+    flagged: bool,
+    late: bool,
+    undecided: bool,
+    limit: int,
+    force: bool,
+    fov: float,
+    project_path: Path,
+    quiet: bool,
+) -> None:
+    """Write the page on which a director judges the hits as one file to send.
+
+    It holds its pictures and sounds, opens in any browser, and needs no network. Answers are kept
+    in that browser and saved from it as a small file, which 'impactcut decide --answers' takes in.
+    PATH is a clip, its file name, or a folder of clips; without one, every hit goes in.
+
+    It judges pictures, never whether a move was or is safe.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.review.page import make_page
+    from impactcut.workflow.listing import HitFilter
+    from impactcut.workflow.writing import write_files
+
+    def told(done: int, hits: int) -> None:
+        if not quiet:
+            click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
+
+    wanted = HitFilter(paths, section, flagged, late, undecided)
+    with Project(project_path) as project:
+        made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
+    tell_refusals(made.refusals)
+    if not made.hits:
+        if not made.refusals:
+            complain("there is no such hit; 'impactcut hits' lists those there are")
+        ctx.exit(NOTHING_DONE)
+    content = made.html.encode()
+    write_files(file.parent, {file.name: content}, force)
+    click.echo(str(file))
+    if len(content) > limit * _MEGABYTE:
+        complain(
+            f"{file}: {len(content) / _MEGABYTE:.0f} MB, more than {limit}; "
+            "send fewer hits at once, by --section, --undecided or clip"
+        )
+    if not quiet:
+        click.echo(
+            f"{counted(made.hits, 'hit')}, {len(content) / _MEGABYTE:.1f} MB, "
+            f"at most {made.most_bytes // 1000} KB a hit",
+            err=True,
+        )
+    if made.refusals:
+        ctx.exit(SOME_REFUSED)

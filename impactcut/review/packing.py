@@ -1,0 +1,25 @@
+"""A run of pictures as one piece of bytes: a small JSON head, then the files end to end.
+
+Layout: four bytes, the head's length (little-endian); the head in UTF-8; the pictures, whose
+lengths stand in the head. The page's ``pack.js`` reads it.
+"""
+
+from __future__ import annotations
+
+import json
+
+from impactcut.workflow.hit_pictures import PictureRun
+
+
+def pack_run(run: PictureRun) -> bytes:
+    """The run as bytes."""
+    head = json.dumps(
+        {
+            "first": run.first,
+            "width": run.width,
+            "height": run.height,
+            "type": f"image/{run.form}",
+            "sizes": [len(picture) for picture in run.pictures],
+        }
+    ).encode()
+    return b"".join([len(head).to_bytes(4, "little"), head, *run.pictures])

@@ -1,0 +1,142 @@
+"""The page as one file, with its pictures and sounds inside."""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from impactcut.core.viewing import Viewing
+from impactcut.errors import MediaError
+from impactcut.project import Project
+from impactcut.review.assets import block_text, one_file_page
+from impactcut.review.material import project_key, reviewed_hits
+from impactcut.review.packing import pack_run
+from impactcut.review.views import ReviewedHit, detail_dict, review_dict
+from impactcut.workflow.deciding import now
+from impactcut.workflow.find import Refusal
+from impactcut.workflow.hit_pictures import (
+    compress_still,
+    fit_run,
+    read_hit_pictures,
+    shown_frames,
+)
+from impactcut.workflow.hit_sound import production_wav, thump_wav
+from impactcut.workflow.listing import ALL_HITS, HitFilter
+from impactcut.workflow.planning import refusal_of
+
+MOST_PER_HIT: Final = 1_000_000
+"""Bytes of the file that a hit may take."""
+LEAST_PER_HIT: Final = 150_000
+"""Below this, pictures are too poor to judge a splice by (engineering choice)."""
+WIDTH: Final = 960
+_AROUND: Final = 4_000
+"""Bytes of a hit that stand in the overview's data and around the blocks."""
+_SOUND_SHARE: Final = 0.2
+"""Production sound that takes more of the room than this stays out."""
+_CONTACT: Final[tuple[int, Literal["webp"], int]] = (320, "webp", 60)
+"""Width, format and quality of the contact picture of the overview."""
+
+Blocks = dict[str, str]
+OnHit = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class MadePage:
+    """A page as one file.
+
+    Parameters
+    ----------
+    html : str
+    hits : int
+        That it holds.
+    most_bytes : int
+        That one of them takes.
+    refusals : tuple of Refusal
+        Hits that are not in it.
+    """
+
+    html: str
+    hits: int
+    most_bytes: int
+    refusals: tuple[Refusal, ...]
+
+
+def make_page(
+    project: Project,
+    viewing: Viewing,
+    wanted: HitFilter = ALL_HITS,
+    *,
+    most_bytes: int,
+    on_hit: OnHit | None = None,
+) -> MadePage:
+    """Make the page for the hits that are asked for.
+
+    Parameters
+    ----------
+    project : Project
+    viewing : Viewing
+    wanted : HitFilter
+    most_bytes : int
+        Size to keep the file under by making pictures smaller, though never below
+        `LEAST_PER_HIT` for a hit.
+    on_hit : callable, optional
+        Called after each hit with the hits done and the hits in all.
+    """
+    hits = reviewed_hits(project, viewing, wanted)
+    room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
+    held: list[tuple[ReviewedHit, Blocks]] = []
+    refusals: list[Refusal] = []
+    for done, hit in enumerate(hits, start=1):
+        try:
+            held.append((hit, hit_blocks(project, hit, room)))
+        except MediaError as error:
+            refusals.append(refusal_of(f"hit {hit.entry.id} of {hit.entry.clip.name}", error))
+        if on_hit is not None:
+            on_hit(done, len(hits))
+    sizes = [sum(map(len, blocks.values())) for _, blocks in held]
+    html = _html(project, held)
+    return MadePage(html, len(held), max(sizes, default=0), tuple(refusals))
+
+
+def _html(project: Project, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
+    name = project.path.stem
+    review = review_dict(name, project_key(project.path), now(), [hit for hit, _ in held])
+    blocks = {"review": block_text(json.dumps(review))}
+    for _, more in held:
+        blocks |= more
+    return one_file_page(name, blocks)
+
+
+def hit_blocks(project: Project, hit: ReviewedHit, room: int) -> Blocks:
+    """What the page holds of one hit, in at most ``room`` bytes.
+
+    Raises
+    ------
+    MediaError
+        If its clip cannot be read.
+    """
+    entry = hit.entry
+    stored = project.clip_at(entry.clip.path)
+    assert stored is not None
+    frames = shown_frames(entry.hit, entry.clip)
+    pictures = read_hit_pictures(stored, frames, WIDTH)
+    still = compress_still(pictures[entry.hit.contact - frames.start], *_CONTACT)
+    detail = detail_dict(entry, project.motion(entry.id))
+    blocks = {
+        f"hit-{entry.id}": block_text(json.dumps(detail)),
+        f"contact-{entry.id}": _text(still),
+        f"thump-{entry.id}": _text(thump_wav(entry.hit.peak_speed, entry.id)),
+    }
+    production = production_wav(entry.clip, frames)
+    if production is not None and len(production) <= room * _SOUND_SHARE:
+        blocks[f"production-{entry.id}"] = _text(production)
+    left = room - sum(map(len, blocks.values())) - _AROUND
+    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4)))
+    return blocks
+
+
+def _text(content: bytes) -> str:
+    return base64.b64encode(content).decode()

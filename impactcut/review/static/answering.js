@@ -1,0 +1,84 @@
+/** Approve, decline, later, a note, undo. */
+
+import { el, pushButton, setText } from "./dom.js";
+import { answerWords, signature } from "./words.js";
+
+const MOST_NOTE = 2000;
+
+export class Answering {
+  /** `act` has `answer(name)`, `note()`, `draft(text)` and `undo()`; `draft` is a note begun. */
+  constructor(act, draft, signedBy) {
+    const answer = (text, name) =>
+      pushButton(text, () => act.answer(name), { "aria-pressed": "false", class: "answer" });
+    this.approve = answer("Approve", "approved");
+    this.decline = answer("Decline", "declined");
+    this.later = answer("Later", "later");
+    this.undo = pushButton("Undo", act.undo);
+    this.state = el("p", { class: "state", role: "status" });
+    this.field = el("textarea", { rows: "2", maxlength: String(MOST_NOTE), id: "note" });
+    this.draft = draft;
+    this.save = pushButton("Save note", act.note);
+    this.field.addEventListener("input", () => {
+      act.draft(this.field.value);
+      this.drawSave();
+    });
+    this.node = el(
+      "div",
+      { class: "answering" },
+      el("div", { class: "answers", role: "group", "aria-label": "Your answer" },
+        this.approve, this.decline, this.later),
+      el("div", { class: "stands" }, this.state, this.undo),
+      signedBy,
+      el("div", { class: "note" }, el("label", { for: "note" }, "Note for everybody"), this.field, this.save),
+    );
+    this.shownNote = null;
+  }
+
+  draw({ decision, waiting, trim, canUndo }) {
+    const may = trim !== null && trim.vetoes.length === 0;
+    setText(this.approve, trim === null ? "Approve" : `Approve ${trim.count} out`);
+    this.approve.setAttribute("aria-disabled", String(!may));
+    this.mark(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
+    this.mark(this.decline, decision?.answer === "declined");
+    this.mark(this.later, decision?.answer === "later");
+    const by = decision ? ` by ${signature(decision)}` : "";
+    setText(this.state, `${answerWords(decision)}${by}${waiting ? " (on its way)" : ""}`);
+    this.state.dataset.answer = decision?.answer ?? "open";
+    this.undo.setAttribute("aria-disabled", String(!canUndo));
+    this.showNote(decision?.note ?? "");
+  }
+
+  /** What is in the field now. */
+  get note() {
+    return this.field.value;
+  }
+
+  /** Whether the field holds something that is not saved. */
+  get noteIsNew() {
+    return this.field.value !== (this.shownNote ?? "");
+  }
+
+  drawSave() {
+    this.save.setAttribute("aria-disabled", String(!this.noteIsNew));
+  }
+
+  mark(node, chosen) {
+    node.setAttribute("aria-pressed", String(chosen));
+  }
+
+  /** Shows the note that stands, but never over one that is being written. */
+  showNote(note) {
+    if (this.draft !== null) {
+      this.field.value = this.draft;
+      this.draft = null;
+    } else if (this.shownNote === null || this.field.value === this.shownNote) {
+      this.field.value = note;
+    }
+    this.shownNote = note;
+    this.drawSave();
+  }
+}
+
+function sameTrim(decision, trim) {
+  return trim !== null && decision.first === trim.first && decision.count === trim.count;
+}

@@ -1,0 +1,208 @@
+/**
+ * What is decided about each hit, as this page knows it: what the project says, and on top of it
+ * the answers given here that the project has not taken yet. Those lie in the browser's store, one
+ * entry each, so that neither a closed lid nor a second tab loses any.
+ */
+
+const ENTRY = "answer:";
+const UNDO = "undo";
+const MOST_UNDONE = 100;
+
+export class AnswerBook {
+  /**
+   * @param {object} review as the source gives it
+   * @param {object} store from `openStore`
+   * @param {{onePerHit: boolean, lead: number}} options `onePerHit` keeps the last answer only;
+   *   `lead` is by how many milliseconds the project's clock is ahead of this one
+   */
+  constructor(review, store, { onePerHit, lead }) {
+    this.store = store;
+    this.onePerHit = onePerHit;
+    this.lead = lead;
+    this.hits = new Map(review.hits.map((hit) => [hit.id, hit]));
+    this.known = new Map();
+    this.listeners = new Set();
+    this.entries = null;
+    this.refresh(
+      Object.fromEntries(
+        review.hits.map(({ id, decision, version }) => [id, { decision, version }]),
+      ),
+    );
+    store.watch((name) => {
+      if (name !== "" && !name.startsWith(ENTRY)) return;
+      this.entries = null;
+      this.tell(null);
+    });
+  }
+
+  /** Calls back with a hit's number, or null for all of them, when something has changed. */
+  listen(listener) {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  /** Takes what the project says now, by hit number. */
+  refresh(decisions) {
+    for (const [id, said] of Object.entries(decisions)) {
+      const before = this.known.get(Number(id));
+      this.known.set(Number(id), said);
+      if (before && before.version !== said.version) this.tell(Number(id));
+    }
+  }
+
+  /** The decision about a hit, and whether the project has it yet. */
+  stateOf(id) {
+    const waiting = this.pending(id).pop();
+    if (!waiting) return { decision: this.known.get(id)?.decision ?? null, waiting: false };
+    return { decision: asDecision(waiting), waiting: true };
+  }
+
+  decisionOf(id) {
+    return this.stateOf(id).decision;
+  }
+
+  /** Answers not yet taken, oldest first. */
+  pending(id = null) {
+    this.entries ??= this.store
+      .names(ENTRY)
+      .map((name) => this.store.read(name))
+      .filter((entry) => entry !== null)
+      .sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1));
+    return id === null ? [...this.entries] : this.entries.filter((entry) => entry.hit === id);
+  }
+
+  /** Answers; `said` holds answer, first, count and note. False if the browser kept nothing. */
+  give(id, said, who) {
+    const before = this.decisionOf(id);
+    const kept = this.put(id, said, who);
+    if (kept) this.rememberUndo({ hit: id, before });
+    return kept;
+  }
+
+  /** Puts back what was before the last answer given in this tab; the hit, or null for none. */
+  undo(who) {
+    const undone = this.undone();
+    const last = undone.pop();
+    if (!last) return null;
+    this.keepUndone(undone);
+    const { hit, before } = last;
+    const said = before ?? { answer: "cleared", first: null, count: null, note: "" };
+    if (this.onePerHit && sameDecision(before, this.known.get(hit).decision)) this.drop(hit);
+    else this.put(hit, said, who);
+    this.tell(hit);
+    return hit;
+  }
+
+  canUndo() {
+    return this.undone().length > 0;
+  }
+
+  /** The project has taken an answer, or says what stands instead. */
+  settle(entry, told) {
+    this.remove(entry);
+    this.known.set(entry.hit, { decision: told.decision, version: told.version });
+    for (const later of this.pending(entry.hit)) {
+      if (later.after === entry.id) {
+        this.write({ ...later, seen: told.version, after: null });
+      }
+    }
+    this.tell(entry.hit);
+  }
+
+  /** The project cannot take an answer: it is set aside, and shown no more as given. */
+  refuse(entry) {
+    this.remove(entry);
+    this.tell(entry.hit);
+  }
+
+  put(id, said, who) {
+    const hit = this.hits.get(id);
+    const earlier = this.pending(id);
+    const last = earlier[earlier.length - 1] ?? null;
+    if (this.onePerHit) earlier.forEach((each) => this.remove(each));
+    const at = Math.max(Date.now() + this.lead, last ? last.at + 1 : 0);
+    const entry = {
+      id: newId(),
+      at,
+      after: this.onePerHit ? null : (last?.id ?? null),
+      hit: id,
+      clip: hit.clip,
+      digest: hit.digest,
+      contact: hit.contact,
+      answer: said.answer,
+      first: said.answer === "approved" ? said.first : null,
+      count: said.answer === "approved" ? said.count : null,
+      note: said.note ?? "",
+      who,
+      when: new Date(at).toISOString().replace(/\.\d+Z$/, "Z"),
+      seen: this.known.get(id)?.version ?? "",
+    };
+    const kept = this.write(entry);
+    this.tell(id);
+    return kept;
+  }
+
+  drop(id) {
+    for (const entry of this.pending(id)) this.remove(entry);
+  }
+
+  write(entry) {
+    this.entries = null;
+    return this.store.write(ENTRY + entry.id, entry);
+  }
+
+  remove(entry) {
+    this.entries = null;
+    this.store.remove(ENTRY + entry.id);
+  }
+
+  undone() {
+    try {
+      return JSON.parse(sessionStorage.getItem(this.undoName())) ?? [];
+    } catch {
+      return this.undoInMemory ?? [];
+    }
+  }
+
+  rememberUndo(step) {
+    this.keepUndone([...this.undone(), step].slice(-MOST_UNDONE));
+  }
+
+  keepUndone(steps) {
+    this.undoInMemory = steps;
+    try {
+      sessionStorage.setItem(this.undoName(), JSON.stringify(steps));
+    } catch {
+      // Where the browser keeps nothing, undo lasts as long as the page is open.
+    }
+  }
+
+  undoName() {
+    return `impactcut:${UNDO}:${window.location.pathname}`;
+  }
+
+  tell(id) {
+    for (const listener of this.listeners) listener(id);
+  }
+}
+
+/** An entry as the program reads it. */
+export function asGiven(entry) {
+  const { hit, clip, digest, contact, answer, first, count, who, when, note, seen } = entry;
+  return { hit, clip, digest, contact, answer, first, count, who, when, note, seen };
+}
+
+function asDecision(entry) {
+  if (entry.answer === "cleared") return null;
+  const { answer, first, count, who, when, note } = entry;
+  return { answer, first, count, who, when, note };
+}
+
+function sameDecision(one, other) {
+  return JSON.stringify(one) === JSON.stringify(other);
+}
+
+function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(12));
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+}

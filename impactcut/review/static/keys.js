@@ -1,0 +1,100 @@
+/** Keys for everything, and the panel that lists them. */
+
+import { el, pushButton, refill } from "./dom.js";
+
+const LETTERS = "letters";
+
+/** What each key does in an opened hit, in the order of the panel. */
+export const KEYS = [
+  { keys: [" "], shown: "Space", act: "toggle", text: "Play or pause" },
+  { keys: ["ArrowLeft"], shown: "←", act: "back", text: "One frame back" },
+  { keys: ["ArrowRight"], shown: "→", act: "on", text: "One frame on" },
+  { keys: ["Shift+ArrowLeft"], shown: "Shift ←", act: "earlier", text: "Splice one frame earlier" },
+  { keys: ["Shift+ArrowRight"], shown: "Shift →", act: "later", text: "Splice one frame later" },
+  { keys: ["0"], shown: "0", act: "count0", text: "As shot" },
+  { keys: ["1"], shown: "1", act: "count1", text: "1 frame out" },
+  { keys: ["2"], shown: "2", act: "count2", text: "2 frames out" },
+  { keys: ["3"], shown: "3", act: "count3", text: "3 frames out" },
+  { keys: ["p"], shown: "P", act: "reset", text: "As proposed" },
+  { keys: ["b"], shown: "B", act: "swap", text: "Before and after: as shot, or the cut" },
+  { keys: ["r"], shown: "R", act: "alternate", text: "Alternate before and after, round by round" },
+  { keys: ["s"], shown: "S", act: "slower", text: "Full, half, quarter speed" },
+  { keys: ["h"], shown: "H", act: "sound", text: "Hear the sound, or not" },
+  { keys: ["c"], shown: "C", act: "contact", text: "Go to the contact frame" },
+  { keys: ["a"], shown: "A", act: "approve", text: "Approve what is chosen" },
+  { keys: ["d"], shown: "D", act: "decline", text: "Decline: leave as shot" },
+  { keys: ["l"], shown: "L", act: "putOff", text: "Later" },
+  { keys: ["n"], shown: "N", act: "note", text: "Write a note" },
+  { keys: ["u"], shown: "U", act: "undo", text: "Undo the last answer" },
+  { keys: ["ArrowDown", "PageDown"], shown: "↓", act: "next", text: "Next hit" },
+  { keys: ["ArrowUp", "PageUp"], shown: "↑", act: "previous", text: "Hit before" },
+  { keys: ["o"], shown: "O", act: "nextOpen", text: "Next undecided hit" },
+  { keys: ["Escape"], shown: "Esc", act: "leave", text: "All hits; out of the note" },
+];
+
+const ANYWHERE = [{ keys: ["?"], shown: "?", act: "help", text: "This panel" }];
+
+/** Hands keys on as acts. Single letters can be switched off, for those who speak to type. */
+export class Keys {
+  constructor(store, acts) {
+    this.store = store;
+    this.acts = acts;
+    document.addEventListener("keydown", (event) => this.pressed(event));
+  }
+
+  get lettersOn() {
+    return this.store.read(LETTERS) !== false;
+  }
+
+  setLetters(on) {
+    this.store.write(LETTERS, on);
+  }
+
+  pressed(event) {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+    const name = keyName(event);
+    if (isWritten(event.target) && name !== "Escape") return;
+    if (document.querySelector("dialog[open]")) return;
+    if (takesKey(event.target, event.key)) return;
+    if (event.key.length === 1 && event.key !== " " && !this.lettersOn && event.key !== "?") return;
+    const found = [...KEYS, ...ANYWHERE].find(({ keys }) => keys.includes(name));
+    if (found && this.acts(found.act)) event.preventDefault();
+  }
+}
+
+/** Shows the panel of keys. */
+export function openHelp(dialog, keys) {
+  const letters = el("input", { type: "checkbox", id: "letters" });
+  letters.checked = keys.lettersOn;
+  letters.addEventListener("change", () => keys.setLetters(letters.checked));
+  const rows = [...KEYS, ...ANYWHERE].flatMap(({ shown, text }) => [
+    el("dt", {}, el("kbd", {}, shown)),
+    el("dd", {}, text),
+  ]);
+  refill(
+    dialog,
+    el("h2", { id: "help-title" }, "Keys"),
+    el("p", {}, "In the overview, arrow keys go from hit to hit and Enter opens one."),
+    el("dl", { class: "keys" }, ...rows),
+    el("p", {}, el("label", { for: "letters" }, letters, " Single letters and digits are keys")),
+    pushButton("Close", () => dialog.close()),
+  );
+  dialog.showModal();
+}
+
+function keyName(event) {
+  const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+  return event.shiftKey && key.startsWith("Arrow") ? `Shift+${key}` : key;
+}
+
+function isWritten(target) {
+  return target instanceof Element && target.closest("textarea, select, input[type=text]") !== null;
+}
+
+/** Whether the element in focus needs the key for itself. */
+function takesKey(target, key) {
+  if (!(target instanceof Element)) return false;
+  if (key === " ") return target.closest("button, a, summary, input") !== null;
+  if (!key.startsWith("Arrow")) return false;
+  return target.closest("input[type=radio], .table, .card") !== null;
+}

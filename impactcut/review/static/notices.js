@@ -1,0 +1,22 @@
+/** Things a person must be told, which stay until they are put away. */
+
+import { el, pushButton } from "./dom.js";
+
+const MOST = 5;
+
+export class Notices {
+  constructor(node) {
+    this.node = node;
+  }
+
+  warn(text) {
+    const notice = el(
+      "div",
+      { class: "notice", role: "alert" },
+      el("p", {}, text),
+      pushButton("Got it", () => notice.remove()),
+    );
+    this.node.append(notice);
+    while (this.node.children.length > MOST) this.node.firstElementChild.remove();
+  }
+}

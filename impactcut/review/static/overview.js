@@ -1,0 +1,165 @@
+/** All hits at a glance. */
+
+import { makeCard } from "./card.js";
+import { el, refill, setText } from "./dom.js";
+import { FILTERS, ORDERS, chosenHits, isOpen, sections } from "./filters.js";
+
+const SHOWN = "shown";
+const EVERYTHING = { on: [], section: null, order: "fight" };
+
+export class Overview {
+  constructor(review, book, source, store) {
+    this.hits = review.hits;
+    this.book = book;
+    this.store = store;
+    this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
+    this.cards = new Map(this.hits.map((hit) => [hit.id, makeCard(hit, source)]));
+    this.count = el("p", { class: "count", role: "status" });
+    this.list = el("div", { class: "groups" });
+    this.chips = Object.entries(FILTERS).map(([name, { label }]) => this.chip(name, label));
+    this.node = el(
+      "section",
+      { class: "overview", "aria-labelledby": "overview-title" },
+      el("h1", { id: "overview-title", tabindex: "-1" }, review.project),
+      this.count,
+      el(
+        "div",
+        { class: "choose" },
+        el("div", { class: "chips", role: "group", "aria-label": "Show only" }, ...this.chips),
+        this.sectionMenu(),
+        this.orderMenu(),
+      ),
+      this.list,
+    );
+    this.node.addEventListener("keydown", (event) => this.walk(event));
+    book.listen((id) => this.changed(id));
+    for (const hit of this.hits) this.updateCard(hit.id);
+    this.draw();
+  }
+
+  /** The hits shown now, in order; all of them where the filters leave none. */
+  order() {
+    return chosenHits(this.hits, this.wanted, (hit) => this.book.decisionOf(hit.id));
+  }
+
+  draw() {
+    const shown = this.order();
+    for (const chip of this.chips) {
+      chip.setAttribute("aria-pressed", String(this.wanted.on.includes(chip.dataset.name)));
+    }
+    refill(this.list, ...this.groups(shown));
+    this.tellCount(shown.length);
+  }
+
+  tellCount(shown) {
+    const open = this.hits.filter((hit) => isOpen(this.book.decisionOf(hit.id))).length;
+    const all = this.hits.length;
+    const which = shown === all ? `${all} hits` : `${shown} of ${all} hits shown`;
+    setText(this.count, `${which}, ${open} undecided`);
+  }
+
+  changed(id) {
+    const ids = id === null ? this.hits.map((hit) => hit.id) : [id];
+    ids.forEach((each) => this.updateCard(each));
+    if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
+    else this.tellCount(this.list.querySelectorAll(".card").length);
+  }
+
+  updateCard(id) {
+    this.cards.get(id)?.update(this.book.stateOf(id));
+  }
+
+  groups(shown) {
+    if (shown.length === 0) {
+      return [el("p", { class: "nothing" }, "No hit is left by these filters.")];
+    }
+    if (this.wanted.order !== "fight") return [this.grid(shown)];
+    const names = sections(shown);
+    if (names.length === 1) return [this.grid(shown)];
+    return names.map((name) =>
+      el(
+        "section",
+        { class: "group" },
+        el("h2", {}, name ? `Section ${name}` : "Section not known"),
+        this.grid(shown.filter((hit) => hit.section === name)),
+      ),
+    );
+  }
+
+  grid(hits) {
+    const items = hits.map((hit) => el("li", {}, this.cards.get(hit.id).node));
+    return el("ul", { class: "cards" }, ...items);
+  }
+
+  chip(name, label) {
+    return el(
+      "button",
+      {
+        type: "button",
+        class: "chip",
+        "data-name": name,
+        on: { click: () => this.toggle(name) },
+      },
+      label,
+    );
+  }
+
+  toggle(name) {
+    const on = this.wanted.on.includes(name)
+      ? this.wanted.on.filter((each) => each !== name)
+      : [...this.wanted.on, name];
+    this.choose({ on });
+  }
+
+  choose(change) {
+    this.wanted = { ...this.wanted, ...change };
+    this.store.write(SHOWN, this.wanted);
+    this.draw();
+  }
+
+  sectionMenu() {
+    const names = sections(this.hits);
+    if (names.length < 2) return null;
+    const all = el("option", { value: "" }, "All sections");
+    const options = names.map((name, index) =>
+      el("option", { value: String(index + 1) }, name ? `Section ${name}` : "Section not known"),
+    );
+    const menu = el("select", {}, all, ...options);
+    menu.value = String(names.indexOf(this.wanted.section) + 1 || "");
+    menu.addEventListener("change", () =>
+      this.choose({ section: menu.value === "" ? null : names[Number(menu.value) - 1] }),
+    );
+    return el("label", { class: "menu" }, el("span", {}, "Section"), menu);
+  }
+
+  orderMenu() {
+    const options = Object.entries(ORDERS).map(([name, { label }]) =>
+      el("option", { value: name }, label),
+    );
+    const menu = el("select", {}, ...options);
+    menu.value = this.wanted.order;
+    menu.addEventListener("change", () => this.choose({ order: menu.value }));
+    return el("label", { class: "menu" }, el("span", {}, "Sort"), menu);
+  }
+
+  /** Arrow keys go from card to card. */
+  walk(event) {
+    const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    const card = event.target.closest?.(".card");
+    if (!by || !card || event.ctrlKey || event.altKey || event.metaKey) return;
+    const cards = [...this.list.querySelectorAll(".card")];
+    const next = cards[cards.indexOf(card) + by];
+    if (next) {
+      event.preventDefault();
+      next.focus();
+    }
+  }
+}
+
+/** What was chosen on an earlier visit, as far as it still means anything. */
+function known(chosen, hits) {
+  if (chosen === null || typeof chosen !== "object") return {};
+  const on = Array.isArray(chosen.on) ? chosen.on.filter((name) => name in FILTERS) : [];
+  const section = sections(hits).includes(chosen.section) ? chosen.section : null;
+  return { on, section, order: chosen.order in ORDERS ? chosen.order : "fight" };
+}

@@ -1,0 +1,32 @@
+/** Pictures of a moment, out of the bytes in which they come (see impactcut/review/packing.py). */
+
+const HEAD_LENGTH = 4;
+
+/** The head of a pack, and each picture as a Blob. */
+export function readPack(buffer) {
+  const length = new DataView(buffer).getUint32(0, true);
+  const head = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, HEAD_LENGTH, length)));
+  let at = HEAD_LENGTH + length;
+  const blobs = head.sizes.map((size) => {
+    const blob = new Blob([new Uint8Array(buffer, at, size)], { type: head.type });
+    at += size;
+    return blob;
+  });
+  if (at !== buffer.byteLength) throw new Error("the pictures came incomplete");
+  return { first: head.first, width: head.width, height: head.height, blobs };
+}
+
+/** A pack with its pictures decoded, ready to be drawn; `close` gives the memory back. */
+export async function decodePack(buffer) {
+  const { first, width, height, blobs } = readPack(buffer);
+  const bitmaps = await Promise.all(blobs.map((blob) => createImageBitmap(blob)));
+  return {
+    first,
+    width,
+    height,
+    bitmaps,
+    close() {
+      for (const bitmap of bitmaps) bitmap.close();
+    },
+  };
+}

@@ -1,0 +1,142 @@
+/** Brings answers to the program, again and again until it has them, and hears what others say. */
+
+import { asGiven } from "./answers.js";
+import { Refusal } from "./source.js";
+import { answerWords, signature } from "./words.js";
+
+const LOOK_EVERY = 4000;
+const FIRST_WAIT = 1000;
+const LONGEST_WAIT = 15000;
+const ADDRESS = "address";
+
+export class Sender {
+  /** `changed` is called when `status` has changed. */
+  constructor(book, source, store, notices, changed) {
+    Object.assign(this, { book, source, store, notices, changed });
+    this.away = "";
+    this.wait = FIRST_WAIT;
+    this.busy = false;
+    this.settled = 0;
+  }
+
+  start() {
+    this.store.write(ADDRESS, this.source.base);
+    this.store.watch((name) => {
+      if (name === ADDRESS || name === "") this.follow();
+      this.pump();
+    });
+    this.book.listen(() => this.pump());
+    window.addEventListener("online", () => this.pump());
+    document.addEventListener("visibilitychange", () => this.look());
+    window.setInterval(() => this.look(), LOOK_EVERY);
+    this.pump();
+  }
+
+  /** What to say about answers that are not with the program yet. */
+  status() {
+    const waiting = this.book.pending().length;
+    if (this.away) return { text: this.away, waiting, away: true };
+    const text = waiting === 0 ? "All answers are saved" : "Saving …";
+    return { text, waiting, away: false };
+  }
+
+  async pump() {
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      for (let entry = this.next(); entry; entry = this.next()) {
+        if (!(await this.deliver(entry))) break;
+      }
+    } finally {
+      this.busy = false;
+      this.changed();
+    }
+  }
+
+  next() {
+    return this.book.pending()[0] ?? null;
+  }
+
+  async deliver(entry) {
+    try {
+      const told = await this.source.send(asGiven(entry));
+      this.settled += 1;
+      this.reached();
+      if (told.fate === "refused") this.book.refuse(entry);
+      else this.book.settle(entry, told);
+      this.report(entry, told);
+      return true;
+    } catch (error) {
+      if (this.isFinal(error)) {
+        this.book.refuse(entry);
+        this.notices.warn(`Hit ${entry.hit}: the answer could not be taken: ${error.message}`);
+        return true;
+      }
+      this.unreached(error);
+      return false;
+    }
+  }
+
+  isFinal(error) {
+    return error instanceof Refusal && error.status >= 400 && error.status < 500 && error.status !== 403;
+  }
+
+  report(entry, told) {
+    const hit = `Hit ${entry.hit}`;
+    if (told.fate === "refused") {
+      this.notices.warn(`${hit}: “${answerWords(entry)}” was not taken: ${told.reason}`);
+    } else if (told.fate === "older") {
+      this.notices.warn(
+        `${hit}: your answer “${answerWords(entry)}” came after a later one. What stands: ` +
+          `“${answerWords(told.unseen)}”, ${signature(told.unseen)}. Answer again to change it.`,
+      );
+    } else if (told.fate === "taken" && told.unseen) {
+      this.notices.warn(
+        `${hit}: your answer replaced one you had not seen: “${answerWords(told.unseen)}”, ` +
+          `${signature(told.unseen)}.`,
+      );
+    }
+  }
+
+  async look() {
+    if (document.visibilityState === "hidden") return;
+    if (this.book.pending().length > 0) return;
+    const settled = this.settled;
+    try {
+      const decisions = await this.source.decisions();
+      this.reached();
+      if (settled === this.settled && this.book.pending().length === 0) {
+        this.book.refresh(decisions);
+      }
+    } catch (error) {
+      this.unreached(error);
+    }
+  }
+
+  reached() {
+    this.wait = FIRST_WAIT;
+    if (this.away) {
+      this.away = "";
+      this.changed();
+    }
+  }
+
+  unreached(error) {
+    this.follow();
+    const kept = this.store.lasting ? "Answers are kept in this browser" : "Keep this page open";
+    this.away =
+      error instanceof Refusal && error.status === 403
+        ? `${kept}: the review was started again. Open the address that it printed last.`
+        : `${kept} and sent as soon as impactcut is reached again.`;
+    this.changed();
+    window.clearTimeout(this.timer);
+    this.timer = window.setTimeout(() => this.pump(), this.wait);
+    this.wait = Math.min(LONGEST_WAIT, this.wait * 2);
+  }
+
+  /** Another tab may have been opened at the address of a newer run. */
+  follow() {
+    const address = this.store.read(ADDRESS);
+    if (typeof address === "string" && /^\/[\w-]+\/$/.test(address)) this.source.moveTo(address);
+  }
+}

@@ -1,0 +1,83 @@
+/** Numbers and states in words. */
+
+/** Who sees the splice, by verdict; `part` is how much of a disc is filled. */
+export const SEEN = {
+  clean: { label: "Hidden", long: "Nobody sees the splice", part: 0 },
+  "frame-step": { label: "Nearly hidden", long: "Seen only frame by frame", part: 0.25 },
+  attentive: { label: "May show", long: "An attentive viewer may see the splice", part: 0.6 },
+  obvious: { label: "Shows", long: "Everybody sees a jump", part: 1 },
+};
+
+export const CAMERAS = {
+  locked: "camera locked off",
+  handheld: "camera hand-held",
+  panning: "camera panning",
+  zooming: "camera zooming",
+};
+
+/** 1.239 as 1.24×. */
+export function times(gain) {
+  return `${gain.toFixed(2)}×`;
+}
+
+/** How much faster, in words. */
+export function faster(gain) {
+  if (gain < 0.995) return `${times(gain)}: slower`;
+  return gain < 1.005 ? "no faster" : `${times(gain)} faster`;
+}
+
+export function frames(count) {
+  return count === 1 ? "1 frame" : `${count} frames`;
+}
+
+/** What is played with so many frames taken out. */
+export function variant(count) {
+  return count === 0 ? "As shot" : `${frames(count)} out`;
+}
+
+/** Section, take and angle, as far as known. */
+export function place(hit) {
+  const parts = [
+    hit.section && `section ${hit.section}`,
+    hit.take && `take ${hit.take}`,
+    hit.angle && `angle ${hit.angle}`,
+  ].filter(Boolean);
+  const text = parts.join(", ");
+  return text ? text[0].toUpperCase() + text.slice(1) : "Section not known";
+}
+
+/** When the receiver reacts. */
+export function reaction(lag) {
+  if (lag === null) return "no reaction seen";
+  if (lag.frames === 0) return "reacts on contact";
+  const side = lag.frames < 0 ? "before" : "after";
+  return `reacts ${frames(Math.abs(lag.frames))} (${Math.abs(lag.ms)} ms) ${side} contact`;
+}
+
+/** Where a frame lies, counted from the contact. */
+export function offset(frame, contact) {
+  const away = frame - contact;
+  if (away === 0) return "contact";
+  return away < 0 ? `contact −${-away}` : `contact +${away}`;
+}
+
+/** What is decided. */
+export function answerWords(decision) {
+  if (decision === null) return "Undecided";
+  if (decision.answer === "approved") return `Approved: ${variant(decision.count)}`;
+  if (decision.answer === "declined") return "Declined: as shot";
+  return decision.answer === "later" ? "Later" : "Cleared";
+}
+
+/** Who decided, and when, in the reader's own time. */
+export function signature(decision) {
+  const who = decision.who || "somebody";
+  return decision.when ? `${who}, ${moment(decision.when)}` : who;
+}
+
+/** A UTC time as the reader's clock shows it. */
+export function moment(when) {
+  const date = new Date(when);
+  if (Number.isNaN(date.getTime())) return when;
+  return date.toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+}
