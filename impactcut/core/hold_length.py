@@ -147,7 +147,7 @@ def _sound_in_sync(use: Use, events: Iterable[SequenceEvent]) -> list[SequenceEv
 def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
     if shot.fixed:
         raise _ObstacleError(f"event {shot.number} {shot.fixed}")
-    if frames.start < shot.record.start + shot.fade:
+    if shot.fade and shot.faded.meets(frames):
         raise _ObstacleError(f"a transition covers them in event {shot.number}")
     if not without(shot.record, change.gaps):
         raise _ObstacleError(f"nothing would be left of event {shot.number}")

@@ -174,7 +174,7 @@ def _held_up(
         return ""
     if event.fixed:
         return f"event {event.number} {event.fixed}"
-    if frames.start < event.record.start + event.fade:
+    if event.fade and event.faded.meets(frames):
         return f"a transition covers them in event {event.number}"
     if not without(event.record, clock.gaps):
         return f"nothing would be left of event {event.number}"

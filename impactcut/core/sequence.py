@@ -73,6 +73,11 @@ class SequenceEvent:
         """Record frame at which frame 0 of its clip would lie."""
         return self.record.start - self.shown.start
 
+    @property
+    def faded(self) -> FrameRange:
+        """Record frames that the transition at its head covers."""
+        return FrameRange(self.record.start, self.record.start + self.fade)
+
     def record_of(self, frames: FrameRange) -> FrameRange:
         """Where frames of its clip lie in the programme."""
         return frames.shifted(self.offset)
