@@ -91,7 +91,7 @@ def test_a_mirrored_strike_has_the_same_traits():
     for cells in (one, other):
         found = find_impulses(cells, cells.velocity(), np.zeros(cells.intervals, bool))
         strongest = max(found, key=lambda impulse: impulse.strength)
-        traits.append(traits_of(strongest, cells, cells.velocity()))
+        traits.append(traits_of([strongest], cells, cells.velocity()))
     assert traits[0] == pytest.approx(traits[1], rel=1e-3, abs=2e-3)
 
 
@@ -99,10 +99,10 @@ def test_every_trait_has_a_name_of_its_own():
     names = trait_names()
     assert len(set(names)) == len(names)
     cells = cells_of(fist([0, 1, 3, 4, 4, 4, 0, 0, 0, 0]))
-    for impulse in find_impulses(cells, cells.velocity(), np.zeros(cells.intervals, bool)):
-        traits = traits_of(impulse, cells, cells.velocity())
-        assert traits.shape == (len(names),)
-        assert np.isfinite(traits).all()
+    found = find_impulses(cells, cells.velocity(), np.zeros(cells.intervals, bool))
+    traits = traits_of(found, cells, cells.velocity())
+    assert traits.shape == (len(found), len(names))
+    assert np.isfinite(traits).all()
 
 
 def test_too_short_a_stretch_has_no_impulses():

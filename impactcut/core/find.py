@@ -72,13 +72,12 @@ def weigh(
     """
     candidates: list[Candidate] = []
     step = float(np.median(np.diff(cells.frames)))
+    traits = traits_of(impulses, cells, velocity)
     for kind in ("start", "stop"):
+        of_kind = np.array([impulse.kind == kind for impulse in impulses], bool)
         same = [impulse for impulse in impulses if impulse.kind == kind]
-        if not same:
-            continue
-        traits = np.stack([traits_of(impulse, cells, velocity) for impulse in same])
-        chances = model.chances(kind, traits)
-        steps = model.contact_steps(kind, traits)
+        chances = model.chances(kind, traits[of_kind])
+        steps = model.contact_steps(kind, traits[of_kind])
         for impulse, chance, offset in zip(same, chances, steps, strict=True):
             frame = float(cells.frames[impulse.node])
             contact = frame + float(offset) * step

@@ -1,4 +1,4 @@
-"""Traits: the physics of one impulse as plain numbers, for the hit model to weigh.
+"""Traits: the physics of an impulse as plain numbers, for the hit model to weigh.
 
 What tells a hit from other movement: how abrupt the jump is against the movement around it; how
 large and how united the region; the history of its speed along its own path (wind-up, approach,
@@ -9,11 +9,13 @@ scene do meanwhile.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
 from impactcut.core.cells import MotionCells
+from impactcut.core.company import company_traits
 from impactcut.core.impulses import Impulse
 from impactcut.core.motion import BoolArray, FloatArray
 
@@ -44,25 +46,35 @@ def trait_names() -> tuple[str, ...]:
     names += ["moving", "scene_90", "scene_99"]
     names += [f"scene_mean_{step}" for step in range(-4, 3)]
     names += ["camera", "camera_jerk", "camera_shake", "rate"]
+    names += ["among_strength", "among_momentum", "among_count"]
+    names += ["partner_strength", "partner_aligned", "partner_away", "partner_steps"]
     return tuple(names)
 
 
-def traits_of(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> FloatArray:
-    """The traits of one impulse.
+def traits_of(impulses: Sequence[Impulse], cells: MotionCells, velocity: FloatArray) -> FloatArray:
+    """The traits of all impulses of a stretch.
 
     Parameters
     ----------
-    impulse : Impulse
+    impulses : sequence of Impulse
+        All that were found in the stretch: each is also seen among the others.
     cells : MotionCells
-        The stretch it was found in.
+        The stretch they were found in.
     velocity : float32, shape (n, rows, columns, 2)
         ``cells.velocity()``.
 
     Returns
     -------
-    float32, shape (len(trait_names()),)
+    float32, shape (len(impulses), len(trait_names()))
         Lengths in widths, speeds in widths/s; what lies outside the stretch counts as still.
     """
+    own = [_own_traits(impulse, cells, velocity) for impulse in impulses]
+    among = company_traits(impulses, float(np.median(cells.seconds)))
+    table = [[*mine, *theirs] for mine, theirs in zip(own, among, strict=True)]
+    return np.asarray(table, np.float32).reshape(len(impulses), len(trait_names()))
+
+
+def _own_traits(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> list[float]:
     base = impulse.node if impulse.kind == "start" else impulse.node - 1
     steps = range(base - BEFORE, base + AFTER + 1)
     window = _window(velocity, steps)
@@ -70,7 +82,7 @@ def traits_of(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> Flo
     columns = velocity.shape[2]
     step_cells = float(np.median(cells.seconds)) * columns
     own, own_change = _own_path(window, change, impulse.region, step_cells)
-    values = [
+    return [
         *_shape(impulse, columns),
         *_own(own, own_change, impulse),
         *_parties(window, change, impulse, columns),
@@ -78,7 +90,6 @@ def traits_of(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> Flo
         *_camera(cells, base),
         1 / float(np.median(cells.seconds)),
     ]
-    return np.asarray(values, np.float32)
 
 
 def _window(series: FloatArray, steps: range) -> FloatArray:

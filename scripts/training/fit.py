@@ -95,13 +95,14 @@ def _measure(video: Path) -> tuple[Any, Any, Any, Any]:
     for stretch in measure(read_frames(video), probe(video).rate):
         cells, velocity, impulses = impulses_in(stretch, pictures_of(stretch))
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
-        for impulse in impulses:
+        rows = traits_of(impulses, cells, velocity)
+        for impulse, row in zip(impulses, rows, strict=True):
             at = cells.frames[impulse.node]
             if first <= at < last:
                 frame.append(float(at))
                 start.append(impulse.kind == "start")
                 place.append(np.argwhere(impulse.region).mean(axis=0) / impulse.region.shape[1])
-                traits.append(traits_of(impulse, cells, velocity))
+                traits.append(row)
     count = len(frame)
     return (
         np.array(frame, float),
