@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("hits", nargs=-1, required=True, metavar="HIT...", type=click.IntRange(min=1))
+@click.argument("hits", nargs=-1, metavar="HIT...", type=click.IntRange(min=1))
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--decline", is_flag=True, help="Leave the hit as it was shot.")
 @click.option("--later", is_flag=True, help="Leave it open for now.")
@@ -39,6 +39,13 @@ if TYPE_CHECKING:
     envvar="IMPACTCUT_WHO",
     show_envvar=True,
     help="Who decides.  [default: your login name]",
+)
+@click.option(
+    "--answers",
+    "file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Take in the answers that a page gave back, with their own names and times.",
 )
 @fov_option
 @project_option
@@ -55,6 +62,7 @@ def decide(
     count: int | None,
     note: str | None,
     who: str | None,
+    file: Path | None,
     fov: float,
     project_path: Path,
 ) -> None:
@@ -64,11 +72,22 @@ def decide(
     trim, with --count the best trim of so many frames, and with --first too those frames of the
     clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is.
     Every decision is kept with its time and its maker; the latest counts.
+
+    A file from 'impactcut page' is taken in with --answers alone. An answer in it that is older
+    than what was decided here meanwhile gives way to it, and is named.
     """
+    from impactcut.cli.answers import take_in
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.deciding import Signature
 
+    if file is not None:
+        if hits or any((approve, decline, later, clear)) or (first, count, note) != (None,) * 3:
+            raise click.UsageError("--answers goes without anything else to decide")
+        take_in(ctx, file, project_path, Viewing(fov))
+        return
+    if not hits:
+        raise click.UsageError("name a HIT, or a file with --answers")
     asked = {"approve": approve, "decline": decline, "later": later, "clear": clear}
     answer = _answer([name for name, given in asked.items() if given], note)
     act = _act(answer, _choice(answer, len(hits), first, count))

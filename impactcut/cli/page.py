@@ -48,7 +48,7 @@ def page(
     project_path: Path,
     quiet: bool,
 ) -> None:
-    """Write the page on which a director judges the hits as one file to send.
+    """Write the director's page as one file to send.
 
     It holds its pictures and sounds, opens in any browser, and needs no network. Answers are kept
     in that browser and saved from it as a small file, which 'impactcut decide --answers' takes in.
