@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -90,6 +91,7 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
+    shows_bar = not quiet and sys.stderr.isatty()
     with Project(project_path) as project:
 
         def render(on_progress: OnProgress) -> PreviewReport:
@@ -97,7 +99,7 @@ def preview(
                 return render_cut(project, Viewing(fov), clips, output, options, on_progress)
             return render_hit(project, Viewing(fov), hit, choice, output, options, on_progress)
 
-        report = render(_silent) if quiet else _with_bar(render)
+        report = _with_bar(render) if shows_bar else render(_silent)
     _tell(report, quiet)
     if report.refusals:
         ctx.exit(SOME_REFUSED)

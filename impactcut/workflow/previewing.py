@@ -13,7 +13,7 @@ from impactcut.core.cutlist import Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.preview import Passage, preview_cut, preview_hit, usual_hold
 from impactcut.core.viewing import Viewing
-from impactcut.errors import RateError, TrimError, UnreadableMediaError
+from impactcut.errors import ProjectError, RateError, TrimError, UnreadableMediaError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.preview import PreviewFilm, write_preview
 from impactcut.media.preview_frame import Labels
@@ -22,7 +22,7 @@ from impactcut.workflow.deciding import chosen_trim
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.fingerprint import untouched
 from impactcut.workflow.hit_track import clip_hits, lost_sound
-from impactcut.workflow.listing import find_hit, hits_beside, names_clip
+from impactcut.workflow.listing import HitEntry, find_hit, hits_beside, names_clip, unmatched_paths
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.sounding import sort_out_sound
 from impactcut.workflow.writing import write_files
@@ -131,6 +131,8 @@ def render_cut(
 
     Raises
     ------
+    ProjectError
+        If a path names no clip of the project.
     TrimError
         If none of the clips is to be trimmed.
     RateError
@@ -140,10 +142,14 @@ def render_cut(
     OutputError
         If the film cannot be written, or is there already and ``force`` is not given.
     """
+    for path in unmatched_paths(project, paths):
+        raise ProjectError(f"{path}: no clip of the project; 'impactcut scan' takes it in")
     selection = select_removals(project, viewing, options.proposed)
     clips = [clip for clip in selection.clips if not paths or _named(clip, paths)]
     removals = [removal for removal in selection.removals if removal.clip in clips]
-    _check_cut(clips, removals, selection.undecided)
+    _check_one_rate(clips)
+    if not removals:
+        raise _nothing_out([hit for hit in selection.hits if hit.clip in clips])
     start = clips[0].timebase.frame(options.record_start)
     cut = assemble("", clips, removals, record_start=start)
     hold = options.hold or usual_hold(cut.timebase.rate)
@@ -201,18 +207,21 @@ def _named(clip: Clip, paths: Iterable[Path]) -> bool:
     return any(names_clip(path, clip) for path in paths)
 
 
-def _check_cut(clips: Sequence[Clip], removals: Sequence[Removal], undecided: int) -> None:
+def _check_one_rate(clips: Sequence[Clip]) -> None:
     groups = group_by_timebase(clips)
     if len(groups) > 1:
         named = "; ".join(f"{group[0].name} at {base}" for base, group in groups.items())
         raise RateError(
             f"a preview has one rate, and these clips have more ({named}); name some with --clip"
         )
-    if not removals:
-        more = "; --proposed takes the proposals that are undecided" if undecided else ""
-        raise TrimError(
-            f"nothing is approved in these clips; use 'impactcut decide HIT --approve'{more}"
-        )
+
+
+def _nothing_out(hits: Iterable[HitEntry]) -> TrimError:
+    waiting = any(hit.undecided and hit.proposal.proposed for hit in hits)
+    more = "; --proposed takes the proposals that are undecided" if waiting else ""
+    return TrimError(
+        f"nothing is approved in these clips; use 'impactcut decide HIT --approve'{more}"
+    )
 
 
 def _check_files(project: Project, clips: Iterable[Clip]) -> list[Refusal]:
