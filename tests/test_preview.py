@@ -33,7 +33,7 @@ from media_files import Recipe, number_in, numbered, write_clip, write_planes
 from sound_files import SoundRecipe, write_sounding
 
 BLACK = 24
-HD601, HD709 = (0.299, 0.587, 0.114), (0.2126, 0.7152, 0.0722)
+SD601, HD709 = (0.299, 0.587, 0.114), (0.2126, 0.7152, 0.0722)
 
 
 @dataclass(frozen=True)
@@ -241,9 +241,9 @@ def test_clips_of_other_sizes_share_a_canvas(tmp_path: Path) -> None:
     [
         ("yuv420p10le", 10, 1, HD709, (1280, 720)),
         ("yuv420p", 8, 1, HD709, (320, 180)),
-        ("yuv420p", 8, 6, HD601, (320, 180)),
+        ("yuv420p", 8, 6, SD601, (320, 180)),
         ("yuv420p", 8, 2, HD709, (1280, 720)),
-        ("yuv420p", 8, 2, HD601, (320, 180)),
+        ("yuv420p", 8, 2, SD601, (320, 180)),
     ],
 )
 def test_colours_come_through(
