@@ -14,8 +14,7 @@ from impactcut.cli.scan import tell_refusals
 if TYPE_CHECKING:
     from impactcut.workflow.exporting import ExportReport
 
-USUAL = ("csv", "edl", "hits")
-FORMATS = (*USUAL, "guide")
+FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide")
 CAUTION = (
     "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
     "to perform slower and safer."
@@ -25,7 +24,9 @@ CAUTION = (
 def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> tuple[str, ...]:
     """The names in a comma-separated list, checked."""
     if text is None:
-        return USUAL
+        from impactcut.workflow.exporting import usual_formats
+
+        return usual_formats()
     names = tuple(dict.fromkeys(name.strip().casefold() for name in text.split(",")))
     unknown = [name for name in names if name not in FORMATS]
     if unknown:
@@ -71,11 +72,13 @@ def export(
     project_path: Path,
     quiet: bool,
 ) -> None:
-    """Write EDLs and CSV cut lists of trims, and scratch hits.
+    """Write EDLs, CSV lists and timelines of trims, and scratch hits.
 
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
-    "hits" is a WAV track with a thump on every contact frame, "guide" a WAV of the trimmed
-    production sound with those thumps.
+    "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
+    sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
+    OpenTimelineIO, written where the extra impactcut[otio] is installed. "hits" is a WAV track with
+    a thump on every contact frame, "guide" a WAV of the trimmed production sound with those thumps.
 
     Clips lie end to end in the order of their paths, one list for each frame rate. Every list is
     read back and compared with the plan before it is written, and no file is replaced unasked.

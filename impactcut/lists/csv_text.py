@@ -16,7 +16,7 @@ _MISTAKABLE = re.compile(rf"'*{_FORMULA}")
 _GUARDED = re.compile(rf"'+{_FORMULA}")
 
 
-def write_csv(header: Sequence[str], rows: Iterable[Sequence[str | int]]) -> str:
+def write_csv(header: Sequence[str], rows: Iterable[Sequence[str | float]]) -> str:
     """CSV text, lines ended by CR LF.
 
     Text cells that a spreadsheet would take for formulas get an apostrophe in front; numbers are
@@ -54,7 +54,7 @@ def well_formed(text: str) -> str:
     return re.sub("[\ud800-\udfff]", "\ufffd", text)
 
 
-def _guarded(cell: str | int) -> str | int:
+def _guarded(cell: str | float) -> str | float:
     return f"'{cell}" if isinstance(cell, str) and _MISTAKABLE.match(cell) else cell
 
 

@@ -10,26 +10,42 @@ from pathlib import Path, PurePath
 from impactcut.core.assemble import assemble, group_by_timebase
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.spotting import ClipCues
 from impactcut.core.timebase import Timebase
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
 from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_check import check_edl
+from impactcut.lists.otio import is_available
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_track import guide_mix, hit_track
 from impactcut.workflow.listing import HitEntry
+from impactcut.workflow.more_lists import (
+    change_list_file,
+    clip_cues,
+    spotting_file,
+    timeline_file,
+)
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import Content, Made, write_files
 
 Files = dict[str, Content]
 
 
-Hits = Sequence[HitEntry]
+@dataclass(frozen=True)
+class Known:
+    """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
+
+    ``cues`` is empty where no list asks for it.
+    """
+
+    hits: Sequence[HitEntry]
+    cues: Sequence[ClipCues] = ()
 
 
-def _edl(name: str, cut: CutList, _: Hits) -> Made:
+def _edl(name: str, cut: CutList, _: Known) -> Made:
     texts = render_edl(cut)
     check_edl(texts, cut)
     if len(texts) == 1:
@@ -37,24 +53,33 @@ def _edl(name: str, cut: CutList, _: Hits) -> Made:
     return Made({f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)})
 
 
-def _csv(name: str, cut: CutList, _: Hits) -> Made:
+def _csv(name: str, cut: CutList, _: Known) -> Made:
     text = render_cut_csv(cut)
     check_cut_csv(text, cut)
     return Made({f"{name}.csv": text.encode("utf-8")})
 
 
-LIST_FORMATS: Mapping[str, Callable[[str, CutList, Hits], Made]] = {
+LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "csv": _csv,
     "edl": _edl,
-    "hits": hit_track,
-    "guide": guide_mix,
+    "changes": lambda name, cut, _: change_list_file(name, cut),
+    "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
+    "otio": lambda name, cut, known: timeline_file(name, cut, known.hits),
+    "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
+    "guide": lambda name, cut, known: guide_mix(name, cut, known.hits),
 }
 """What can be written, by name: each gives the files of one cut list, checked.
 
-It is given the list's name, the list, and every hit of the project, trimmed or not.
+It is given the list's name, the list, and what is known of the project's hits.
 """
-USUAL = tuple(form for form in LIST_FORMATS if form != "guide")
-"""What is written unless something is picked; a guide mix decodes the sound of every clip."""
+USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "otio"))
+"""What is always written unless something is picked: a guide mix decodes the sound of every clip,
+and a timeline needs an extra."""
+
+
+def usual_formats() -> tuple[str, ...]:
+    """What is written unless something is picked: a timeline too where its extra is installed."""
+    return (*USUAL, "otio") if is_available() else USUAL
 
 
 @dataclass(frozen=True)
@@ -119,13 +144,14 @@ def export_lists(
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
     selection = select_removals(project, viewing, options.proposed)
+    known = Known(selection.hits, _cues(project, selection, options))
     files: Files = {}
     done: list[Made] = []
     refusals = list(selection.refusals)
     trims = 0
     for name, title, clips, removals in _lists(selection, options):
         try:
-            made = _render(name, title, clips, removals, selection.hits, options)
+            made = _render(name, title, clips, removals, known, options)
         except (ListError, TimeError, TrimError) as error:
             refusals.append(Refusal(name, str(error)))
             continue
@@ -170,13 +196,17 @@ def _render(
     title: str,
     clips: Sequence[Clip],
     removals: Sequence[Removal],
-    hits: Hits,
+    known: Known,
     options: ExportOptions,
 ) -> list[Made]:
     timebase = clips[0].timebase
     start = timebase.frame(options.record_start)
     cut = assemble(title, clips, removals, record_start=start)
-    return [LIST_FORMATS[form](name, cut, hits) for form in options.formats]
+    return [LIST_FORMATS[form](name, cut, known) for form in options.formats]
+
+
+def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:
+    return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
 
 
 def _same_name(name: str) -> Refusal:

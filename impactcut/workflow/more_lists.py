@@ -1,0 +1,50 @@
+"""Lists for conform and sound: change list, spotting list, timeline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from impactcut.core.cutlist import CutList
+from impactcut.core.showings import showings_of
+from impactcut.core.sound_cues import sound_cues
+from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
+from impactcut.lists.change_csv import render_change_csv
+from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.otio import check_otio, render_otio
+from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
+from impactcut.project import Project
+from impactcut.workflow.hit_track import clip_hits
+from impactcut.workflow.listing import HitEntry
+from impactcut.workflow.writing import Made
+
+
+def change_list_file(name: str, cut: CutList) -> Made:
+    """The change list from the untrimmed to the trimmed programme."""
+    text = render_change_csv(changes_of_cut(cut))
+    check_cut_changes(text, cut)
+    return Made({f"{name}_changes.csv": text.encode("utf-8")})
+
+
+def timeline_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
+    """The programme as OpenTimelineIO JSON."""
+    text = render_otio(cut, clip_hits(hits))
+    check_otio(text, cut)
+    return Made({f"{name}.otio": text.encode("utf-8")})
+
+
+def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
+    """The spotting list of a programme."""
+    showings = showings_of(cut)
+    spotting = SpottingList(
+        cut.timebase,
+        spot_cues(showings, cues),
+        spot_trims(showings, cut.removals, cut.timebase.rate),
+    )
+    return Made({f"{name}_spotting.csv": render_spotting_csv(spotting).encode("utf-8")})
+
+
+def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:
+    """The sounds that the movement measured around hits calls for."""
+    return tuple(
+        ClipCues(each.clip, each.id, sound_cues(each.hit, project.motion(each.id))) for each in hits
+    )
