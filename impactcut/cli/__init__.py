@@ -10,6 +10,7 @@ from impactcut.cli.hits import hits
 from impactcut.cli.page import page
 from impactcut.cli.preview import preview
 from impactcut.cli.program import Program
+from impactcut.cli.recut import recut
 from impactcut.cli.review import review
 from impactcut.cli.scan import scan
 from impactcut.cli.status import status
@@ -44,6 +45,7 @@ for _command in (
     page,
     preview,
     export,
+    recut,
     status,
 ):
     main.add_command(_command)

@@ -13,8 +13,8 @@ reaction effort
 cloth
     While the striking limb, and the receiver, move.
 feet
-    A receiver, or another mover that covers at least `BODY`, whose region travels sideways by at least `TRAVEL` of its own size,
-    and more sideways than down: whoever travels so far steps, or slides.
+    A receiver, or another mover that covers at least `BODY`, whose region travels sideways by at
+    least `TRAVEL` of its own size and does not fall: whoever travels so far steps, or slides.
 body fall
     A receiver whose region travels down by at least `TRAVEL` of its own size and more down than
     sideways. It lands where it comes to rest; if it is still moving where the measured window
@@ -34,6 +34,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.channels import MOVER_SPEED
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.motion import Channel, HitMotion
@@ -97,14 +98,8 @@ class _Movement:
 def sound_cues(hit: Hit, motion: HitMotion) -> tuple[SoundCue, ...]:
     """The cues of one hit, by their first frames."""
     cues = [*_strike_cues(hit)]
-    receiver = motion.channel("receiver")
     if hit.reaction is not None:
-        if receiver is not None and motion.intervals:
-            movement = _movement(motion, receiver, hit.reaction)
-            cues += _receiver_cues(movement)
-            cues += _travel_cues("receiver", movement)
-        else:
-            cues += _unmeasured_reaction(hit.reaction)
+        cues += _reaction_cues(hit.reaction, motion)
     for channel in motion.channels:
         if channel.name.startswith("mover") and motion.intervals and channel.area[0] >= BODY:
             movement = _movement(motion, channel, motion.first + 1)
@@ -125,7 +120,14 @@ def _strike_cues(hit: Hit) -> Iterator[SoundCue]:
     yield SoundCue("hit", "striker", at, hit.contact, hit.peak_speed, note)
 
 
-def _unmeasured_reaction(reaction: int) -> Iterator[SoundCue]:
+def _reaction_cues(reaction: int, motion: HitMotion) -> Iterator[SoundCue]:
+    receiver = motion.channel("receiver")
+    if receiver is not None and motion.intervals:
+        movement = _movement(motion, receiver, reaction)
+        if movement.speed >= MOVER_SPEED:
+            yield from _receiver_cues(movement)
+            yield from _travel_cues("receiver", movement)
+            return
     at = FrameRange(reaction, reaction + 1)
     note = "where it begins; how long the receiver moves was not measured"
     yield SoundCue("reaction effort", "receiver", at, None, 0.0, note)

@@ -1,0 +1,276 @@
+"""Taking approved trims out of somebody's cut: an EDL in, an EDL with its change list out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.core.change_list import Cause, ChangeList, change_list
+from impactcut.core.clip import Clip
+from impactcut.core.cutlist import Removal
+from impactcut.core.hold_length import Hold
+from impactcut.core.recut import Recut, recut
+from impactcut.core.reel_match import Match, match_events
+from impactcut.core.showings import showings_of_recut, unmeasured_events
+from impactcut.core.sound_drift import SoundDrift, sound_drifts
+from impactcut.core.spotting import spot_cues, spot_trims
+from impactcut.core.timebase import parse_timebase
+from impactcut.core.viewing import Viewing
+from impactcut.errors import ListFormatError, OutputError
+from impactcut.lists.change_csv import parse_change_csv, render_change_csv
+from impactcut.lists.cut_changes import words_for
+from impactcut.lists.edl_document import EdlDocument, ListWarning
+from impactcut.lists.edl_recut_check import check_recut
+from impactcut.lists.edl_reissue import is_in_order, reissue, timecoded_notes
+from impactcut.lists.edl_sequence import list_names, read_reel_map, sequence_of
+from impactcut.lists.edl_statements import Title
+from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
+from impactcut.project import Project
+from impactcut.workflow.find import Refusal
+from impactcut.workflow.list_files import ListFile, read_list_file
+from impactcut.workflow.listing import names_clip
+from impactcut.workflow.more_lists import clip_cues
+from impactcut.workflow.selecting import Selection, select_removals
+from impactcut.workflow.writing import write_files
+
+
+@dataclass(frozen=True)
+class RecutOptions:
+    """How to recut.
+
+    Parameters
+    ----------
+    rate : str
+        Of the list, which does not state it: ``24``, ``23.976``, ``29.97`` ...
+    hold : {"tail", "head", "next"} or None
+        What pays for the frames; None lets everything later move up.
+    whole_sound : bool
+        Leave sound unsplit.
+    proposed : bool
+        Take proposals that nobody has answered as well.
+    reels : Path or None
+        CSV that says which clip a reel or clip name of the list stands for.
+    title : str or None
+        Of the new list; None for the old title and ``TRIMMED``.
+    dry_run : bool
+        Write nothing.
+    force : bool
+        Replace files that are there.
+    """
+
+    rate: str
+    hold: Hold | None = None
+    whole_sound: bool = False
+    proposed: bool = False
+    reels: Path | None = None
+    title: str | None = None
+    dry_run: bool = False
+    force: bool = False
+
+
+@dataclass(frozen=True)
+class RecutReport:
+    """What was recut.
+
+    Parameters
+    ----------
+    files : tuple of Path
+        Empty for a dry run, and where nothing was to be changed.
+    changes : ChangeList or None
+        None where there is nothing to change.
+    made : int
+        Places at which frames went out.
+    warnings : tuple of ListWarning
+        What is odd about the list as it was read.
+    notes : tuple of str
+        What the list's owner should know.
+    drifts : tuple of SoundDrift
+    absent : int
+        Trims of frames that the list does not show.
+    refusals : tuple of Refusal
+    """
+
+    files: tuple[Path, ...]
+    changes: ChangeList | None
+    made: int
+    warnings: tuple[ListWarning, ...]
+    notes: tuple[str, ...]
+    drifts: tuple[SoundDrift, ...]
+    absent: int
+    refusals: tuple[Refusal, ...]
+
+
+def recut_list(
+    project: Project, viewing: Viewing, source: Path, target: Path, options: RecutOptions
+) -> RecutReport:
+    """Take the project's trims out of the list in ``source`` and write the new one to ``target``.
+
+    The change list and the spotting list of the new cut are written beside it. The new list is
+    read back and compared with the old one as changed before anything is written.
+
+    Raises
+    ------
+    ListFormatError
+        If a list cannot be read, or not all of it is understood.
+    RateError
+        If the rate is none, or has no timecode.
+    OutputError
+        If a file is there already and ``force`` is not given, or cannot be written.
+    """
+    if target.resolve() == source.resolve():
+        raise OutputError(f"{target}: is the list to be recut; name another file for the new one")
+    stated = parse_timebase(options.rate)
+    listed = read_list_file(source, stated.rate)
+    selection = select_removals(project, viewing, options.proposed)
+    matches = _matched(listed, selection.clips, options.reels)
+    done = recut(
+        [match.event for match in matches], selection.removals, options.hold, options.whole_sound
+    )
+    changes = _changes(listed, done, options)
+    files: dict[str, bytes] = {}
+    if changes.adjustments:
+        files = _files(listed, target, done, changes)
+        files |= _spotting(project, selection, target, done, changes, options.hold is not None)
+    written: tuple[Path, ...] = ()
+    if files and not options.dry_run:
+        written = write_files(target.parent, files, options.force)
+    return RecutReport(
+        files=written,
+        changes=changes if changes.adjustments else None,
+        made=len(done.made),
+        warnings=listed.document.warnings,
+        notes=_notes(listed.document, done, stated.drop_frame, len(files)),
+        drifts=sound_drifts(done.pieces),
+        absent=len(done.absent),
+        refusals=(*selection.refusals, *_refusals(matches, done, selection)),
+    )
+
+
+def _matched(listed: ListFile, clips: Sequence[Clip], reels: Path | None) -> tuple[Match, ...]:
+    try:
+        events = sequence_of(listed.document)
+    except ListFormatError as error:
+        raise ListFormatError(f"{listed.path}: {error}") from error
+    given = {} if reels is None else _given(reels, clips)
+    return match_events(events, list_names(clips), given)
+
+
+def _given(path: Path, clips: Iterable[Clip]) -> Mapping[str, Clip]:
+    """The user's reel map, its clips looked up in the project."""
+    try:
+        said = read_reel_map(path.read_text("utf-8-sig"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise ListFormatError(f"{path}: cannot be read ({error}); check the name") from error
+    except ListFormatError as error:
+        raise ListFormatError(f"{path}: {error}") from error
+    clips = list(clips)
+    return {name: _named_clip(path, wanted, clips) for name, wanted in said.items()}
+
+
+def _named_clip(path: Path, wanted: str, clips: Sequence[Clip]) -> Clip:
+    found = [clip for clip in clips if names_clip(Path(wanted), clip)]
+    if len(found) != 1:
+        many = "several clips" if found else "no measured clip"
+        raise ListFormatError(
+            f"{path}: {wanted} names {many} of the project; write a path as in 'impactcut status'"
+        )
+    return found[0]
+
+
+def _changes(listed: ListFile, done: Recut, options: RecutOptions) -> ChangeList:
+    old = _title(listed)
+    new = options.title or f"{old} TRIMMED"
+    causes = [Cause(use.record, words_for(use.removal)) for use in done.made]
+    return change_list((old, new), listed.document.record_clock, done.events, done.pieces, causes)
+
+
+def _title(listed: ListFile) -> str:
+    titles = (each.title for each in listed.document.statements if isinstance(each, Title))
+    return next(filter(None, titles), listed.path.stem)
+
+
+def _files(listed: ListFile, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
+    text = render_change_csv(changes)
+    lists = reissue(listed.document, done.pieces, changes.new_title)
+    check_recut(lists, done.events, parse_change_csv(text))
+    names = [target.name]
+    if len(lists) > 1:
+        names = [f"{target.stem}_{n}{target.suffix}" for n in range(1, len(lists) + 1)]
+    files = {name: listed.encoded(each) for name, each in zip(names, lists, strict=True)}
+    return files | {f"{target.stem}_changes.csv": text.encode("utf-8")}
+
+
+def _spotting(
+    project: Project,
+    selection: Selection,
+    target: Path,
+    done: Recut,
+    changes: ChangeList,
+    held: bool,
+) -> dict[str, bytes]:
+    showings = showings_of_recut(done.pieces, held)
+    shown = {showing.clip for showing in showings}
+    cues = clip_cues(project, [hit for hit in selection.hits if hit.clip in shown])
+    removals = [use.removal for use in done.made]
+    spotting = SpottingList(
+        changes.timebase,
+        spot_cues(showings, cues),
+        spot_trims(showings, removals, changes.timebase.rate),
+    )
+    text = render_spotting_csv(spotting)
+    return {f"{target.stem}_spotting.csv": text.encode("utf-8")}
+
+
+def _refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
+    found = [
+        Refusal(f"{_named(each.removal)}, event {each.number}", each.reason)
+        for each in done.refused
+    ]
+    trimmed = {removal.clip for removal in selection.removals}
+    found += [
+        Refusal(f"event {match.event.number}", match.doubt)
+        for match in matches
+        if trimmed.intersection(match.rivals)
+    ]
+    hit_clips = {hit.clip for hit in selection.hits}
+    found += [
+        Refusal(
+            f"sounds of event {event.number}",
+            "it does not run at its own speed, so where its hits lie is not known",
+            "spot them by eye",
+        )
+        for event in unmeasured_events(done.pieces)
+        if event.clip in hit_clips
+    ]
+    return found
+
+
+def _named(removal: Removal) -> str:
+    return f"hit {removal.hit_id} in {removal.clip.name}"
+
+
+def _notes(document: EdlDocument, done: Recut, stated_drop: bool, files: int) -> tuple[str, ...]:
+    notes = []
+    if stated_drop != document.record_clock.drop_frame and stated_drop:
+        notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
+    if not is_in_order(document, done.events):
+        notes.append("the list was not in record order; the new one is")
+    if done.made and (lines := timecoded_notes(document)):
+        notes.append(
+            f"notes with timecodes (lines: {len(lines)}, the first {lines[0]}) are carried as they "
+            "stand"
+        )
+    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
+    if assumed:
+        notes.append(
+            f"no timecode in {', '.join(sorted(assumed))}: 00:00:00:00 was assumed for the first "
+            "frame, so compare the splices with the picture"
+        )
+    if files > len(("list", "changes", "spotting")):
+        notes.append("more than 999 events: the new list is in parts with continuing record time")
+    return tuple(notes)
+
+
+def _is_assumed(removal: Removal) -> bool:
+    return removal.clip.timecode_source == "assumed"
