@@ -21,6 +21,7 @@ export class AnswerBook {
     this.lead = lead;
     this.hits = new Map(review.hits.map((hit) => [hit.id, hit]));
     this.known = new Map();
+    this.tab = tabName();
     this.listeners = new Set();
     this.entries = null;
     this.refresh(
@@ -123,6 +124,7 @@ export class AnswerBook {
     const at = Math.max(Date.now() + this.lead, last ? last.at + 1 : 0);
     const entry = {
       id: newId(),
+      tab: this.tab,
       at,
       after: this.onePerHit ? null : (last?.id ?? null),
       hit: id,
@@ -200,6 +202,18 @@ function asDecision(entry) {
 
 function sameDecision(one, other) {
   return JSON.stringify(one) === JSON.stringify(other);
+}
+
+/** A name for this tab, the same after a reload. */
+function tabName() {
+  const name = "impactcut:tab";
+  try {
+    const known = sessionStorage.getItem(name) ?? newId();
+    sessionStorage.setItem(name, known);
+    return known;
+  } catch {
+    return newId();
+  }
 }
 
 function newId() {

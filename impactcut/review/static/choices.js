@@ -75,9 +75,9 @@ export class ChoiceRow {
     this.choice = choice;
     this.options = COUNTS.map((count) => this.option(count, act));
     this.where = el("p", { class: "where" });
-    this.earlier = pushButton("Earlier", () => act.nudge(-1), { "aria-label": "Earlier: Splice one frame earlier" });
-    this.later = pushButton("Later", () => act.nudge(1), { "aria-label": "Later: Splice one frame later" });
-    this.reset = pushButton("As proposed", () => act.reset(), { "aria-label": "As proposed: Back to what is proposed" });
+    this.earlier = pushButton("Splice earlier", () => act.nudge(-1));
+    this.later = pushButton("Splice later", () => act.nudge(1));
+    this.reset = pushButton("As proposed", () => act.reset());
     this.node = el(
       "div",
       { class: "choice" },

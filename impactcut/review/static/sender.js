@@ -7,6 +7,7 @@ import { answerWords, signature } from "./words.js";
 const LOOK_EVERY = 4000;
 const FIRST_WAIT = 1000;
 const LONGEST_WAIT = 15000;
+const ABANDONED = 10000;
 const ADDRESS = "address";
 
 export class Sender {
@@ -23,7 +24,7 @@ export class Sender {
     this.store.write(ADDRESS, this.source.base);
     this.store.watch((name) => {
       if (name === ADDRESS || name === "") this.follow();
-      this.pump();
+      this.pump().then(() => this.look());
     });
     this.book.listen(() => this.pump());
     window.addEventListener("online", () => this.pump());
@@ -53,8 +54,10 @@ export class Sender {
     }
   }
 
+  /** What to send next. Other tabs send their own, so that each tells the one who answered. */
   next() {
-    return this.book.pending()[0] ?? null;
+    const left = Date.now() + this.book.lead - ABANDONED;
+    return this.book.pending().find((entry) => entry.tab === this.book.tab || entry.at < left) ?? null;
   }
 
   async deliver(entry) {
@@ -100,7 +103,10 @@ export class Sender {
 
   async look() {
     if (document.visibilityState === "hidden") return;
-    if (this.book.pending().length > 0) return;
+    if (this.book.pending().length > 0) {
+      this.pump();
+      return;
+    }
     const settled = this.settled;
     try {
       const decisions = await this.source.decisions();
