@@ -23,6 +23,14 @@ if TYPE_CHECKING:
 )
 @click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
 @click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
+@click.option(
+    "--confidence",
+    type=click.FloatRange(0, 1),
+    default=0.5,
+    show_default=True,
+    metavar="C",
+    help="List finds from this confidence on.",
+)
 @json_option
 @fov_option
 @project_option
@@ -35,6 +43,7 @@ def hits(
     flagged: bool,
     late: bool,
     undecided: bool,
+    confidence: float,
     as_json: bool,
     fov: float,
     project_path: Path,
@@ -52,7 +61,7 @@ def hits(
     from impactcut.workflow.listing import HitFilter, list_hits, unmatched_paths
     from impactcut.workflow.views import project_dict
 
-    wanted = HitFilter(paths, section, flagged, late, undecided)
+    wanted = HitFilter(paths, section, flagged, late, undecided, confidence)
     with Project(project_path) as project:
         missing = unmatched_paths(project, paths)
         entries = list_hits(project, Viewing(fov), wanted)

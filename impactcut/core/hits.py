@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
+
+SURE: Final = 0.5
+"""Confidence from which a find counts as a hit unless somebody asks for less."""
 
 
 @dataclass(frozen=True)

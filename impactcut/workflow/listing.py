@@ -8,7 +8,7 @@ from pathlib import Path
 
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
-from impactcut.core.hits import Hit
+from impactcut.core.hits import SURE, Hit
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import RateError
@@ -75,6 +75,8 @@ class HitFilter:
     section : str or None
     flagged, late, undecided : bool
         As the properties of `HitEntry`.
+    confidence : float
+        Least confidence, 0..1. A hit that somebody answered is listed whatever its confidence.
     """
 
     paths: tuple[Path, ...] = ()
@@ -82,6 +84,7 @@ class HitFilter:
     flagged: bool = False
     late: bool = False
     undecided: bool = False
+    confidence: float = SURE
 
     @property
     def by_hit(self) -> bool:
@@ -97,7 +100,8 @@ class HitFilter:
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""
         return (
-            (entry.flagged or not self.flagged)
+            (entry.hit.confidence >= self.confidence or entry.decision is not None)
+            and (entry.flagged or not self.flagged)
             and (entry.late or not self.late)
             and (entry.undecided or not self.undecided)
         )

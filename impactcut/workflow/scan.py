@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from impactcut.core.clip import Clip
+from impactcut.core.hits import SURE
 from impactcut.core.naming import read_shot_name
 from impactcut.core.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
@@ -66,7 +67,7 @@ class ScanReport:
     ----------
     measured : tuple of StoredClip
     hits : int
-        Found in them.
+        Found in them with confidence `SURE` or more.
     unchanged, passed_over : int
         Clips measured earlier, and files that are not media.
     refusals : tuple of Refusal
@@ -171,7 +172,7 @@ def _keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing
     stored = project.clip_at(clip.path)
     assert stored is not None
     propose_for_clip(project, stored, viewing)
-    return _Kept(stored, len(found), _notes(project, earlier, clip_id, work.before))
+    return _Kept(stored, sum(hit.confidence >= SURE for hit, _ in found), _notes(project, earlier, clip_id, work.before))
 
 
 def _notes(

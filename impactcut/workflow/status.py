@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from impactcut.core.clip import Clip
+from impactcut.core.hits import SURE
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.listing import measured_clips
@@ -28,7 +29,7 @@ class Status:
     clips : int
         Measured.
     hits : int
-        Found in them.
+        Found in them with confidence `SURE` or more, or answered.
     answers : mapping of str to int
         How many of the hits are approved, declined, or left for later.
     failed : tuple of StoredClip
@@ -46,7 +47,8 @@ class Status:
 def project_status(project: Project) -> Status:
     """Count what a project holds, and name what failed or hangs in the air."""
     measured = measured_clips(project)
-    hits = [hit for clip in measured for hit in project.hits(clip.id)]
+    found = (hit for clip in measured for hit in project.hits(clip.id))
+    hits = [hit for hit in found if hit.hit.confidence >= SURE or hit.decision is not None]
     failed = [clip for clip in project.clips() if clip.state == "failed"]
     return Status(
         clips=len(measured),
