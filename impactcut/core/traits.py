@@ -68,13 +68,16 @@ def traits_of(impulses: Sequence[Impulse], cells: MotionCells, velocity: FloatAr
     float32, shape (len(impulses), len(trait_names()))
         Lengths in widths, speeds in widths/s; what lies outside the stretch counts as still.
     """
-    own = [_own_traits(impulse, cells, velocity) for impulse in impulses]
+    scene = _scene_series(velocity)
+    own = [_own_traits(impulse, cells, velocity, scene) for impulse in impulses]
     among = company_traits(impulses, float(np.median(cells.seconds)))
     table = [[*mine, *theirs] for mine, theirs in zip(own, among, strict=True)]
     return np.asarray(table, np.float32).reshape(len(impulses), len(trait_names()))
 
 
-def _own_traits(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> list[float]:
+def _own_traits(
+    impulse: Impulse, cells: MotionCells, velocity: FloatArray, scene: FloatArray
+) -> list[float]:
     base = impulse.node if impulse.kind == "start" else impulse.node - 1
     steps = range(base - BEFORE, base + AFTER + 1)
     window = _window(velocity, steps)
@@ -86,7 +89,8 @@ def _own_traits(impulse: Impulse, cells: MotionCells, velocity: FloatArray) -> l
         *_shape(impulse, columns),
         *_own(own, own_change, impulse),
         *_parties(window, change, impulse, columns),
-        *_scene(window),
+        *scene[base, :3],
+        *_window(scene[:, 3], range(base - 4, base + 3)),
         *_camera(cells, base),
         1 / float(np.median(cells.seconds)),
     ]
@@ -125,11 +129,14 @@ def _own_path(
     velocity = np.zeros((len(window), 2), np.float32)
     changes = np.zeros(len(window), np.float32)
     rows, columns = np.nonzero(region)
+    count = len(rows)
+    bottom, right = region.shape[0] - 1, region.shape[1] - 1
 
     def read(index: int, offset: FloatArray) -> tuple[FloatArray, float]:
-        y = np.clip(rows + round(float(offset[1])), 0, region.shape[0] - 1)
-        x = np.clip(columns + round(float(offset[0])), 0, region.shape[1] - 1)
-        return window[index, y, x].mean(axis=0), float(change[index, y, x].mean())
+        y = np.minimum(np.maximum(rows + round(float(offset[1])), 0), bottom)
+        x = np.minimum(np.maximum(columns + round(float(offset[0])), 0), right)
+        total = np.add.reduce(window[index, y, x], axis=0)
+        return total / count, float(np.add.reduce(change[index, y, x])) / count
 
     offset = np.zeros(2, np.float32)
     for index in range(BEFORE, len(window)):
@@ -194,15 +201,12 @@ def _party(speed: FloatArray, change: FloatArray) -> list[float]:
     return [*fast, fast[peak], peak - now, drop, changed[now - 2 : now + 1].max(), against.max()]
 
 
-def _scene(window: FloatArray) -> list[float]:
-    speed = np.linalg.norm(window, axis=-1)
-    now = speed[BEFORE]
-    return [
-        float((now > 0.15).mean()),
-        float(np.percentile(now, 90)),
-        float(np.percentile(now, 99)),
-        *(float(speed[BEFORE + step].mean()) for step in range(-4, 3)),
-    ]
+def _scene_series(velocity: FloatArray) -> FloatArray:
+    """Share of the picture that moves, 90th and 99th percentile and mean of speed, (n, 4)."""
+    speed = np.linalg.norm(velocity, axis=-1).reshape(len(velocity), -1)
+    high = np.percentile(speed, (90, 99), axis=1)
+    columns = ((speed > 0.15).mean(axis=1), high[0], high[1], speed.mean(axis=1))
+    return np.stack(columns, axis=1).astype(np.float32)
 
 
 def _camera(cells: MotionCells, base: int) -> list[float]:
