@@ -8,7 +8,7 @@ import threading
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -46,17 +46,17 @@ def add_clip(
     path.parent.mkdir(parents=True, exist_ok=True)
     recipe = Recipe(rate=rate, sound=sound, options={"g": "12"})
     write_clip(path, recipe, frames=FRAMES)
+    add_filmed(project, path, contacts)
+
+
+def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS) -> None:
+    """Say that there are hits in a clip."""
     named = read_shot_name(path.name)
     clip = probe(path, rate=None, reel=None)
-    changed = {"section": named.section, "take": named.take, "angle": named.angle}
+    clip = replace(clip, section=named.section, take=named.take, angle=named.angle)
     hits = [(make_hit(contact), make_motion(contact, clip.rate)) for contact in contacts]
-    project.store_clip(
-        type(clip)(**{**vars(clip), **changed}),
-        fingerprint(path),
-        "{}",
-        make_track(clip.frames, clip.rate),
-        hits,
-    )
+    track = make_track(clip.frames, clip.rate)
+    project.store_clip(clip, fingerprint(path), "{}", track, hits)
 
 
 def make_project(folder: Path, names: Sequence[str] = NAMES) -> Path:

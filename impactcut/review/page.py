@@ -27,8 +27,8 @@ from impactcut.workflow.hit_sound import production_wav, thump_wav
 from impactcut.workflow.listing import ALL_HITS, HitFilter
 from impactcut.workflow.planning import refusal_of
 
-MOST_PER_HIT: Final = 1_000_000
-"""Bytes of the file that a hit may take."""
+MOST_PER_HIT: Final = 850_000
+"""Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""
 LEAST_PER_HIT: Final = 150_000
 """Below this, pictures are too poor to judge a splice by (engineering choice)."""
 WIDTH: Final = 960

@@ -101,7 +101,9 @@ def fit_run(pictures: Sequence[Picture], most_bytes: int) -> PictureRun:
     Width and quality go down a fixed ladder, so that the same pictures give the same run.
     """
     tried = pictures[:: max(1, len(pictures) // _TRIED)]
-    for width, quality in _LADDER:
+    widest = pictures[0].pixels.shape[1]
+    rungs = dict.fromkeys((min(width, widest), quality) for width, quality in _LADDER)
+    for width, quality in rungs:
         sample = compress_run([shrink(picture, width) for picture in tried], "webp", quality)
         if _size(sample) * len(pictures) > most_bytes * len(tried):
             continue
