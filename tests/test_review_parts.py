@@ -75,9 +75,9 @@ def noise(frames: int) -> list[Picture]:
 
 def test_runs_fit_their_room_and_use_it() -> None:
     pictures = noise(6)
-    sizes = [sum(map(len, fit_run(pictures, most).pictures)) for most in (10**9, 90_000, 45_000)]
-    assert sizes[0] > 90_000 >= sizes[1] > 45_000 >= sizes[2] > 5_000
-    assert fit_run(pictures, 90_000).pictures == fit_run(pictures, 90_000).pictures
+    sizes = [sum(map(len, fit_run(pictures, most).pictures)) for most in (10**9, 200_000, 140_000)]
+    assert sizes[0] > 200_000 >= sizes[1] > 140_000 >= sizes[2] > 100_000
+    assert fit_run(pictures, 140_000).pictures == fit_run(pictures, 140_000).pictures
     assert fit_run(pictures, 1).pictures
 
 
