@@ -19,15 +19,15 @@ from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.lists.otio import is_available
 from impactcut.project import Project
-from impactcut.workflow.find import Refusal
-from impactcut.workflow.hit_track import guide_mix, hit_track
-from impactcut.workflow.listing import HitEntry
-from impactcut.workflow.more_lists import (
+from impactcut.workflow.conform_lists import (
     change_list_file,
     clip_cues,
     spotting_file,
     timeline_file,
 )
+from impactcut.workflow.find import Refusal
+from impactcut.workflow.hit_track import guide_mix, hit_track
+from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import Content, Made, write_files
 

@@ -1,0 +1,215 @@
+"""`impactcut recut`, and lists that `impactcut export` writes, as a person uses them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import opentimelineio as otio
+import pytest
+from click.testing import CliRunner, Result
+
+from impactcut.cli import main
+from impactcut.lists.change_csv import parse_change_csv
+from impactcut.project import Project
+from quay_project import CLOSE, WIDE, make_quay_project
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("IMPACTCUT_PROJECT", "night.db")
+
+    def invoke(*arguments: object) -> Result:
+        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
+        assert "Traceback" not in result.output
+        return result
+
+    return invoke
+
+
+@pytest.fixture
+def quay(run: Run, tmp_path: Path) -> Run:
+    make_quay_project(tmp_path / "night.db")
+    return run
+
+
+def listed(text: str, name: str = "in.edl") -> str:
+    Path(name).write_text(text.replace("\n", "\r\n"), "utf-8", newline="")
+    return name
+
+
+ONE = (
+    "TITLE: QUAY\nFCM: NON-DROP FRAME\n"
+    "001  A004C011 V     C        01:02:11:00 01:02:13:00 01:00:00:00 01:00:02:00\n"
+)
+
+
+def test_done_is_0_and_the_files_are_named(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "out/new.edl", "--rate", "24", "--title", "NIGHT 2")
+    assert result.exit_code == 0, result.output
+    assert [Path(line).name for line in result.stdout.splitlines()] == [
+        "new.edl", "new_changes.csv", "new_spotting.csv"
+    ]  # fmt: skip
+    assert "1 trim made; the new cut is 2 frames shorter; not in the list: 2 trims" in result.stderr
+    text = Path("out/new.edl").read_bytes().decode("ascii")
+    assert text.startswith("TITLE: NIGHT 2\r\n")
+    changes = parse_change_csv(Path("out/new_changes.csv").read_bytes().decode("utf-8"))
+    assert (changes.old_title, changes.new_title) == ("QUAY", "NIGHT 2")
+    assert (changes.old_length, changes.new_length) == (48, 46)
+
+
+def test_quiet_leaves_the_files(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--quiet")
+    assert len(result.stdout.splitlines()) == 3 and not result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("missing.edl", "new.edl", "--rate", "24"), "missing.edl: cannot be read (No such file"),
+        (("in.edl", "new.edl", "--rate", "fast"), "'fast' is not a frame rate"),
+        (("in.edl", "new.edl", "--rate", "120"), "too few for 120 frames a second"),
+        (("in.edl", "in.edl", "--rate", "24"), "is the list to be recut"),
+        (("in.edl", "new.edl", "--rate", "24", "--reels", "no.csv"), "no.csv: cannot be read"),
+        (("in.edl", "new.edl"), "Missing option '--rate'"),
+        (("in.edl", "new.edl", "--rate", "24", "--hold", "both"), "is not one of"),
+        ((".", "new.edl", "--rate", "24"), "directory"),
+    ],
+)
+def test_wrong_use_is_2_and_says_what_to_do(
+    quay: Run, arguments: tuple[str, ...], told: str
+) -> None:
+    listed(ONE)
+    result = quay("recut", *arguments)
+    assert result.exit_code == 2 and told in result.stderr
+    assert not Path("new.edl").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("nothing here\n", "in.edl: the text holds no event; is it an EDL?"),
+        (ONE + "002  A004C011 V C 01:02:11:24 01:02:12:00 01:00:02:00 01:00:03:00\n",
+         "in.edl: line 4 01:02:11:24 does not exist at 24"),
+    ],
+)  # fmt: skip
+def test_a_list_that_is_not_understood_is_refused(quay: Run, text: str, told: str) -> None:
+    result = quay("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 2 and told in result.stderr
+    assert not Path("new.edl").exists()
+
+
+def test_a_list_at_another_rate_names_the_clips_rate(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "new.edl", "--rate", "25")
+    assert result.exit_code == 2
+    assert "left out event 1: names S12_T2_A.mov, which counts 24, while the list counts 25" in (
+        result.stderr
+    )
+
+
+def test_a_reel_map_names_the_clip(quay: Run) -> None:
+    text = ONE.replace("A004C011", "REEL7   ")
+    assert quay("recut", listed(text), "new.edl", "--rate", "24").exit_code == 2
+    Path("reels.csv").write_text(
+        "reel_or_clip_name,project_clip\r\nreel7,S12_T2_A.mov\r\n", "utf-8-sig"
+    )
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24", "--reels", "reels.csv")
+    assert result.exit_code == 0
+    assert Path("new.edl").read_text("ascii").count("REEL7") == 2
+    Path("reels.csv").write_text("reel_or_clip_name,project_clip\r\nreel7,OTHER.mov\r\n")
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24", "--reels", "reels.csv", "--force")
+    assert result.exit_code == 2
+    assert "reels.csv: OTHER.mov names no measured clip of the project" in result.stderr
+
+
+def test_without_approved_trims_nothing_is_written(run: Run, tmp_path: Path) -> None:
+    make_quay_project(tmp_path / "night.db", CLOSE)
+    result = run("recut", listed(ONE), "new.edl", "--rate", "24")
+    assert result.exit_code == 2
+    assert "it shows none of 1 trim; nothing was written" in result.stderr
+
+
+def test_assumed_timecode_and_a_stated_count_are_said(run: Run, tmp_path: Path) -> None:
+    clip = replace(WIDE, source_start=0, timecode_source="assumed")
+    make_quay_project(tmp_path / "night.db", clip)
+    text = ONE.replace("01:02:1", "00:00:0")
+    result = run("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 0
+    assert "no timecode in S12_T2_A.mov: 00:00:00:00 was assumed" in result.stderr
+    assert "source timecode assumed" in Path("new_changes.csv").read_text("utf-8")
+
+
+def test_a_drop_frame_rate_does_not_overrule_the_list(run: Run, tmp_path: Path) -> None:
+    clip = replace(WIDE, rate=Fraction(30000, 1001))
+    make_quay_project(tmp_path / "night.db", clip)
+    start = "00:49:44:24 00:49:47:00"
+    text = ONE.replace("01:02:11:00 01:02:13:00", start).replace("01:00:02:00", "01:00:02:06")
+    result = run("recut", listed(text), "new.edl", "--rate", "29.97df")
+    assert result.exit_code == 0, result.output
+    assert "drop-frame was stated, but the list counts non-drop" in result.stderr
+
+
+def test_bytes_that_are_no_utf_8_come_back_as_they_were(quay: Run) -> None:
+    Path("in.edl").write_bytes(ONE.encode() + b"* K\xe4I LANDS\r\n")
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24")
+    assert result.exit_code == 0
+    assert Path("new.edl").read_bytes().count(b"* K\xe4I LANDS\r\n") == 2
+    assert "holds characters outside 7-bit ASCII" in result.stderr
+
+
+def test_a_clip_whose_timecode_track_counts_frame_pairs(run: Run, tmp_path: Path) -> None:
+    # The track says 00:00:10:12 at 25 pairs a second; every frame has its own label at 50, so
+    # frame 0 is 00:00:10:24 (SMPTE ST 12-1 counts 00 to 24 twice for 50 frames; see
+    # test_probe for the reading of such a file).
+    start = (10 * 25 + 12) * 2
+    clip = replace(WIDE, rate=Fraction(50), source_start=start)
+    make_quay_project(tmp_path / "night.db", clip)
+    text = (
+        "TITLE: QUAY\nFCM: NON-DROP FRAME\n"
+        "001  A004C011 V     C        00:00:10:24 00:00:12:24 01:00:00:00 01:00:02:00\n"
+    )
+    assert run("recut", listed(text), "new.edl", "--rate", "50").exit_code == 0
+    lines = Path("new.edl").read_text("ascii").splitlines()
+    # Frames 46 and 47 go: 00:00:10:24 and 46 frames are 00:00:11:20.
+    assert lines[2].endswith("00:00:10:24 00:00:11:20 01:00:00:00 01:00:00:46")
+    assert lines[3].endswith("00:00:11:22 00:00:12:24 01:00:00:46 01:00:01:48")
+
+
+def test_proposals_are_taken_when_asked_for(run: Run, tmp_path: Path) -> None:
+    path = make_quay_project(tmp_path / "night.db")
+    with Project(path) as project:
+        for clip in project.clips():
+            for hit in project.hits(clip.id):
+                assert hit.decision is not None
+                run("decide", hit.id, "--clear")
+    assert run("recut", listed(ONE), "new.edl", "--rate", "24").exit_code == 2
+    assert run("recut", "in.edl", "new.edl", "--rate", "24", "--proposed").exit_code == 0
+    assert "hit 1, proposed" in Path("new_changes.csv").read_text("utf-8")
+
+
+def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
+    result = quay("export", "lists", "--title", "QUAY NIGHT")
+    assert result.exit_code == 0
+    assert sorted(path.name for path in Path("lists").iterdir()) == [
+        "QUAY_NIGHT_24.csv", "QUAY_NIGHT_24.edl", "QUAY_NIGHT_24.otio",
+        "QUAY_NIGHT_24_changes.csv", "QUAY_NIGHT_24_hits.wav", "QUAY_NIGHT_24_spotting.csv",
+    ]  # fmt: skip
+    for form in ("changes", "spotting", "otio"):
+        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 0
+        (written,) = Path(form).iterdir()
+        assert written.read_bytes() == (Path("lists") / written.name).read_bytes()
+        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 2
+
+
+def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:
+    quay("export", "lists", "--only", "otio", "--title", "Q")
+    timeline = otio.adapters.read_from_file("lists/Q_24.otio")
+    assert [marker.name for clip in timeline.find_clips() for marker in clip.markers] == [
+        "hit 1", "hit 2", "hit 3"
+    ]  # fmt: skip
+    assert timeline.duration().to_frames() == WIDE.frames + CLOSE.frames - 6
