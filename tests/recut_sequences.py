@@ -84,7 +84,9 @@ def _picture(draw: st.DrawFn, clips: Sequence[Clip], start: int) -> list[list[_L
         at += draw(st.sampled_from([0, 0, 0, 0, 1, 7])) if blocks else 0
         channels = draw(st.sampled_from(["V", "V", "B", "AA/V", "A2/V"]))
         line = draw(_shot(clips, at, channels))
-        kind = draw(st.sampled_from(["cut"] * 7 + ["motion", "dissolve", "odd", "through"]))
+        kind = draw(
+            st.sampled_from(["cut"] * 7 + ["motion", "dissolve", "odd", "through", "through"])
+        )
         if kind == "motion":
             line.speed = "048.0"
         elif kind == "odd":
@@ -157,7 +159,8 @@ def _removals(
         for line in (line for block in blocks for line in block if line.reel == clip.reel):
             if draw(st.booleans()):
                 first = line.source.start - clip.source_start
-                at = first + draw(st.integers(-1, max(1, len(line.source))))
+                last = len(line.source)
+                at = first + draw(st.integers(-1, max(1, last)) | st.just(last - 1))
                 frames = FrameRange(at, at + draw(st.integers(1, 3)))
                 apart = all(
                     frames.stop < other.start or other.stop < frames.start for other in taken

@@ -15,13 +15,14 @@ from impactcut.core.change_list import ChangeList, change_list
 from impactcut.core.recut import Recut, recut
 from impactcut.core.reel_match import match_events
 from impactcut.core.spans import apply_changes, merged_spans, spans_of_events, spans_of_pieces
-from impactcut.errors import ListMismatchError
+from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.change_csv import parse_change_csv, render_change_csv
 from impactcut.lists.edl_document import EdlDocument
 from impactcut.lists.edl_read import parse_edl
 from impactcut.lists.edl_recut_check import check_recut
 from impactcut.lists.edl_reissue import reissue
 from impactcut.lists.edl_sequence import list_names, sequence_of
+from list_clips import make_clip, make_removal
 from recut_sequences import (
     Frames,
     Programme,
@@ -31,6 +32,7 @@ from recut_sequences import (
     padded,
     programmes,
 )
+from test_edl_fuzz import damaged_lists, lines_of
 
 HOLDS = st.sampled_from([None, None, "tail", "head", "next"])
 
@@ -173,3 +175,34 @@ def test_a_change_list_that_is_off_by_a_frame_is_not_handed_over(
     except ListMismatchError:
         return
     raise AssertionError("a change list without one of its rows passed")
+
+
+DAMAGED_CLIPS = (
+    make_clip("A004C011_TAKE2.MOV", reel="A004C011", frames=400, start=89_500),
+    make_clip("A1.MOV", reel="A1", frames=24 * 600, start=86_400),
+    make_clip("B1.MOV", reel="B1", frames=24 * 600, start=172_800),
+)
+DAMAGED_REMOVALS = tuple(
+    make_removal(clip, first, 1 + first % 3, hit=first)
+    for clip in DAMAGED_CLIPS
+    for first in range(5, 390, 11)
+)
+
+
+@settings(max_examples=400, deadline=None)
+@given(damaged_lists(), HOLDS, st.booleans())
+def test_damaged_lists_are_recut_as_their_change_list_says_or_refused(
+    text: str, hold: str | None, whole_sound: bool
+) -> None:
+    try:
+        document = parse_edl(text, DAMAGED_CLIPS[0].rate)
+        events = sequence_of(document)
+    except ListFormatError:
+        return
+    matches = match_events(events, list_names(DAMAGED_CLIPS))
+    done = recut([match.event for match in matches], DAMAGED_REMOVALS, hold, whole_sound)
+    texts = reissue(document, done.pieces, "DAMAGED")
+    changes = change_list(("OLD", "NEW"), document.record_clock, done.events, done.pieces)
+    check_recut(texts, done.events, changes)
+    kept = [line for line in lines_of(text) if line.lstrip().startswith("*")]
+    assert all(line in texts[0].split("\r\n") for line in kept)
