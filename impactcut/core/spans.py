@@ -5,12 +5,15 @@ Nothing here knows how a change list came about: this is the check that it says 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 
 from impactcut.core.change_list import Adjustment
 from impactcut.core.frames import FrameRange
 from impactcut.core.sequence import Piece, SequenceEvent
+from impactcut.errors import ListMismatchError
 
 
 @dataclass(frozen=True, order=True)
@@ -53,26 +56,25 @@ def spans_of_pieces(pieces: Iterable[Piece]) -> tuple[Span, ...]:
 
 
 def apply_changes(spans: Iterable[Span], adjustments: Sequence[Adjustment]) -> tuple[Span, ...]:
-    """The new version, from the old one."""
+    """The new version, from the old one.
 
-    def done(spans: list[Span], change: Adjustment) -> list[Span]:
-        if change.extends:
-            return _with_frames(spans, change, change.record.start)
-        return _without_frames(spans, change.record)
-
-    return _each_track(spans, adjustments, done)
+    Raises
+    ------
+    ListMismatchError
+        If the adjustments cannot be carried out on these spans.
+    """
+    return _edited(spans, [(change.tracks, _done(change)) for change in adjustments])
 
 
 def undo_changes(spans: Iterable[Span], adjustments: Sequence[Adjustment]) -> tuple[Span, ...]:
-    """The old version, from the new one."""
+    """The old version, from the new one.
 
-    def undone(spans: list[Span], change: Adjustment) -> list[Span]:
-        at = change.new_record
-        if change.extends:
-            return _without_frames(spans, FrameRange(at, at + change.frames))
-        return _with_frames(spans, change, at)
-
-    return _each_track(spans, adjustments, undone)
+    Raises
+    ------
+    ListMismatchError
+        If the adjustments cannot be taken back on these spans.
+    """
+    return _edited(spans, [(change.tracks, _undone(change)) for change in adjustments])
 
 
 def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
@@ -108,67 +110,80 @@ def _runs_on(first: Span, second: Span, day: int) -> bool:
     )
 
 
-def _each_track(
-    spans: Iterable[Span],
-    adjustments: Sequence[Adjustment],
-    change: Callable[[list[Span], Adjustment], list[Span]],
+@dataclass(frozen=True)
+class _Edit:
+    """Record frames that go, and as many frames of ``source`` (None: of nothing) as come in."""
+
+    gone: FrameRange
+    brought: int
+    reel: str
+    source: FrameRange | None
+
+
+def _done(change: Adjustment) -> _Edit:
+    return _Edit(change.record, change.frames if change.extends else 0, change.reel, change.source)
+
+
+def _undone(change: Adjustment) -> _Edit:
+    at = change.new_record
+    if change.extends:
+        return _Edit(FrameRange(at, at + change.frames), 0, change.reel, change.source)
+    return _Edit(FrameRange(at, at), change.frames, change.reel, change.source)
+
+
+def _edited(
+    spans: Iterable[Span], edits: Sequence[tuple[frozenset[str], _Edit]]
 ) -> tuple[Span, ...]:
-    """Carry out adjustments from the last to the first, so that earlier places still hold."""
-    tracks: dict[str, list[Span]] = {}
+    by_track: dict[str, list[Span]] = {}
     for span in spans:
-        tracks.setdefault(span.track, []).append(span)
-    for adjustment in reversed(adjustments):
-        for track in adjustment.tracks & tracks.keys():
-            tracks[track] = change(tracks[track], adjustment)
-    return tuple(span for track in sorted(tracks) for span in tracks[track])
-
-
-def _without_frames(spans: Iterable[Span], frames: FrameRange) -> list[Span]:
-    result = []
-    for span in spans:
-        before, rest = _split(span, frames.start)
-        _, after = (None, None) if rest is None else _split(rest, frames.stop)
-        result += [before] if before is not None else []
-        result += [_moved(after, -len(frames))] if after is not None else []
-    return result
-
-
-def _with_frames(spans: Iterable[Span], change: Adjustment, at: int) -> list[Span]:
-    result = []
-    track = ""
-    for span in spans:
-        track = span.track
-        before, after = _split(span, at)
-        result += [before] if before is not None else []
-        result += [_moved(after, change.frames)] if after is not None else []
-    if change.source is not None:
-        record = FrameRange(at, at + change.frames)
-        result.append(Span(track, record, change.reel, change.source))
-    return result
-
-
-def _split(span: Span, at: int) -> tuple[Span | None, Span | None]:
-    """The parts of a span before and from a record frame on."""
-    if span.record.stop <= at:
-        return span, None
-    if span.record.start >= at:
-        return None, span
-    if span.rigid:
-        raise ValueError(f"{span.reel} at {span.record.start} does not run at its own speed")
-    source_at = span.source.start + at - span.record.start
-    return (
-        replace(
-            span,
-            record=FrameRange(span.record.start, at),
-            source=FrameRange(span.source.start, source_at),
-        ),
-        replace(
-            span,
-            record=FrameRange(at, span.record.stop),
-            source=FrameRange(source_at, span.source.stop),
-        ),
+        by_track.setdefault(span.track, []).append(span)
+    return tuple(
+        span
+        for track in sorted(by_track)
+        for span in _edited_track(
+            track, by_track[track], [edit for tracks, edit in edits if track in tracks]
+        )
     )
 
 
-def _moved(span: Span, frames: int) -> Span:
-    return replace(span, record=span.record.shifted(frames))
+def _edited_track(track: str, spans: Iterable[Span], edits: Sequence[_Edit]) -> Iterator[Span]:
+    if any(before.gone.stop > after.gone.start for before, after in pairwise(edits)):
+        raise ListMismatchError(f"the adjustments of {track} are out of order or overlap")
+    moves = [0, *accumulate(edit.brought - len(edit.gone) for edit in edits)]
+    stops = [edit.gone.stop for edit in edits]
+    for edit, move in zip(edits, moves, strict=False):
+        if edit.brought and edit.source is not None:
+            at = edit.gone.start + move
+            yield Span(track, FrameRange(at, at + edit.brought), edit.reel, edit.source)
+    for span in spans:
+        index = bisect_right(stops, span.record.start)
+        yield from _moved_parts(span, edits, moves, index)
+
+
+def _moved_parts(
+    span: Span, edits: Sequence[_Edit], moves: Sequence[int], index: int
+) -> Iterator[Span]:
+    """What the edits leave of a span; ``index`` is the first that ends inside or after it."""
+    at = span.record.start
+    while index < len(edits) and edits[index].gone.start < span.record.stop:
+        yield from _part(span, at, edits[index].gone.start, moves[index])
+        at = edits[index].gone.stop
+        index += 1
+    yield from _part(span, at, span.record.stop, moves[index])
+
+
+def _part(span: Span, start: int, stop: int, move: int) -> Iterator[Span]:
+    if start >= stop:
+        return
+    whole = (start, stop) == (span.record.start, span.record.stop)
+    if span.rigid and not whole:
+        raise ListMismatchError(
+            f"{span.reel} at record frame {span.record.start} does not run at its own speed, and "
+            "cannot be cut"
+        )
+    record = FrameRange(start + move, stop + move)
+    if whole:
+        yield replace(span, record=record)
+        return
+    source = FrameRange(start, stop).shifted(span.source.start - span.record.start)
+    yield replace(span, record=record, source=source)
