@@ -110,10 +110,11 @@ def sound_cues(hit: Hit, motion: HitMotion) -> tuple[SoundCue, ...]:
 def _strike_cues(hit: Hit) -> Iterator[SoundCue]:
     swing = FrameRange(hit.onset, hit.contact)
     if swing:
-        yield SoundCue("swish", "striker", swing, hit.peak, hit.peak_speed)
-        yield SoundCue("effort", "striker", swing, None, hit.peak_speed)
+        yield SoundCue("swish", "striker", swing, hit.peak, hit.peak_speed, "onset to contact")
+        voiced = "with the strike, onset to contact; whether a voice is heard, sound tells"
+        yield SoundCue("effort", "striker", swing, None, hit.peak_speed, voiced)
     moving = FrameRange(hit.onset, max(hit.settle, hit.onset + 1))
-    yield SoundCue("cloth", "striker", moving, None, hit.peak_speed)
+    yield SoundCue("cloth", "striker", moving, None, hit.peak_speed, "the striking limb moves")
     seen = "" if hit.reaction is not None else "; nobody was seen to react"
     note = f"found with confidence {hit.confidence:.2f}{seen}"
     at = FrameRange(hit.contact, hit.contact + 1)
@@ -135,7 +136,8 @@ def _reaction_cues(reaction: int, motion: HitMotion) -> Iterator[SoundCue]:
 
 def _receiver_cues(movement: _Movement) -> Iterator[SoundCue]:
     moving = FrameRange(movement.start, movement.stop)
-    note = "" if movement.rest is not None else "still moves where the measured window ends"
+    note = "the receiver moves, from the reaction "
+    note += "on, beyond the measured window" if movement.rest is None else "until rest"
     yield SoundCue("reaction effort", "receiver", moving, None, movement.speed, note)
     yield SoundCue("cloth", "receiver", moving, None, movement.speed, note)
 
