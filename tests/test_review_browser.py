@@ -323,7 +323,7 @@ def test_nudging_shows_the_stored_gain_at_once(context: Any, site: Site) -> None
         assert all(reason.casefold() in judged for reason in (*trim["reasons"], *trim["vetoes"]))
         tab.keyboard.press("Shift+ArrowRight")
     tab.keyboard.press("p")
-    assert tab.get_by_role("button", name="As proposed").get_attribute("aria-disabled") == "true"
+    assert tab.get_by_role("button", name="Proposed").get_attribute("aria-disabled") == "true"
 
 
 def test_answers_reach_the_project_and_can_be_undone(context: Any, site: Site) -> None:
@@ -337,10 +337,12 @@ def test_answers_reach_the_project_and_can_be_undone(context: Any, site: Site) -
     decision = site.decisions()[1]
     assert decision.answer == "approved" and len(decision.trim) == 1
     assert (decision.who, decision.note) == ("Ines", "harder, <b>please</b>")
-    assert "Approved: 1 frame out by Ines" in text(tab, ".state")
+    assert "Approved: 1 frame out, contact" in text(tab, ".state")
+    assert "by Ines" in text(tab, ".state")
     tab.reload()
     tab.wait_for_selector(".hit.ready")
-    assert "Approved: 1 frame out by Ines" in text(tab, ".state")
+    assert "Approved: 1 frame out, contact" in text(tab, ".state")
+    assert "by Ines" in text(tab, ".state")
     assert tab.get_by_label("Note for everybody").input_value() == "harder, <b>please</b>"
     tab.keyboard.press("d")
     until(tab, "() => document.querySelector('.state').textContent.startsWith('Declined')")

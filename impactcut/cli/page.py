@@ -21,6 +21,14 @@ _MEGABYTE = 1_000_000
 @click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
 @click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
 @click.option(
+    "--confidence",
+    type=click.FloatRange(0, 1),
+    default=0.5,
+    show_default=True,
+    metavar="C",
+    help="Show finds from this confidence on.",
+)
+@click.option(
     "--limit",
     type=click.IntRange(min=1),
     default=20,
@@ -42,6 +50,7 @@ def page(
     flagged: bool,
     late: bool,
     undecided: bool,
+    confidence: float,
     limit: int,
     force: bool,
     fov: float,
@@ -66,7 +75,7 @@ def page(
         if not quiet:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
-    wanted = HitFilter(paths, section, flagged, late, undecided)
+    wanted = HitFilter(paths, section, flagged, late, undecided, confidence)
     with Project(project_path) as project:
         made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
     tell_refusals(made.refusals)

@@ -26,10 +26,25 @@ from impactcut.cli.program import complain
     help="Interface to listen on. Any but this machine's own lets others on the network in who "
     "know the address, unencrypted.",
 )
+@click.option(
+    "--confidence",
+    type=click.FloatRange(0, 1),
+    default=0.5,
+    show_default=True,
+    metavar="C",
+    help="Show finds from this confidence on.",
+)
 @fov_option
 @project_option
 @debug_option
-def review(no_browser: bool, port: int | None, host: str, fov: float, project_path: Path) -> None:
+def review(
+    no_browser: bool,
+    port: int | None,
+    host: str,
+    confidence: float,
+    fov: float,
+    project_path: Path,
+) -> None:
     """Open the page on which a director judges the hits.
 
     It is served from this machine, to this machine only, at an address that is new each time, until
@@ -43,6 +58,7 @@ def review(no_browser: bool, port: int | None, host: str, fov: float, project_pa
     from impactcut.review.cache import PictureCache, cache_folder
     from impactcut.review.material import Material
     from impactcut.review.serve import is_loopback, receive, serve
+    from impactcut.workflow.listing import HitFilter
 
     with Project(project_path):
         pass
@@ -52,7 +68,9 @@ def review(no_browser: bool, port: int | None, host: str, fov: float, project_pa
             f"listening on {host}: whoever on that network learns the address can see the pictures "
             "and answer; nothing is encrypted"
         )
-    material = Material(project_path, Viewing(fov), PictureCache(cache_folder() / "pictures"))
+    cache = PictureCache(cache_folder() / "pictures")
+    wanted = HitFilter(confidence=confidence)
+    material = Material(project_path, Viewing(fov), cache, wanted)
     click.echo(reception.address)
     click.echo("Ctrl+C stops it.", err=True)
     serve(material, reception, not no_browser)

@@ -57,11 +57,14 @@ class Material:
         The project file, opened anew for every question.
     viewing : Viewing
     cache : PictureCache
+    wanted : HitFilter
+        The hits that the overview shows.
     """
 
     path: Path
     viewing: Viewing
     cache: PictureCache
+    wanted: HitFilter = ALL_HITS
     _decoders: threading.BoundedSemaphore = field(
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE)
     )
@@ -73,7 +76,7 @@ class Material:
     def overview(self) -> Dict:
         """Every hit of the project."""
         with Project(self.path) as project:
-            hits = reviewed_hits(project, self.viewing)
+            hits = reviewed_hits(project, self.viewing, self.wanted)
         return review_dict(self.path.stem, project_key(self.path), now(), hits)
 
     def decisions(self) -> Dict:

@@ -34,7 +34,7 @@ export class Answering {
     this.shownNote = null;
   }
 
-  draw({ decision, waiting, trim, canUndo }) {
+  draw({ decision, waiting, trim, contact, canUndo }) {
     const may = trim !== null && trim.vetoes.length === 0;
     setText(this.approve, trim === null ? "Approve" : `Approve ${trim.count} out`);
     this.approve.setAttribute("aria-disabled", String(!may));
@@ -42,7 +42,7 @@ export class Answering {
     this.mark(this.decline, decision?.answer === "declined");
     this.mark(this.later, decision?.answer === "later");
     const by = decision ? ` by ${signature(decision)}` : "";
-    setText(this.state, `${answerWords(decision)}${by}${waiting ? " (on its way)" : ""}`);
+    setText(this.state, `${answerWords(decision, contact)}${by}${waiting ? " (on its way)" : ""}`);
     this.state.dataset.answer = decision?.answer ?? "open";
     this.undo.setAttribute("aria-disabled", String(!canUndo));
     this.showNote(decision?.note ?? "");

@@ -51,11 +51,11 @@ export class AnswerBook {
     }
   }
 
-  /** The decision about a hit, and whether the project has it yet. */
+  /** The decision about a hit, and whether it is still on its way to the project. */
   stateOf(id) {
     const waiting = this.pending(id).pop();
     if (!waiting) return { decision: this.known.get(id)?.decision ?? null, waiting: false };
-    return { decision: asDecision(waiting), waiting: true };
+    return { decision: asDecision(waiting), waiting: !this.onePerHit };
   }
 
   decisionOf(id) {

@@ -2,7 +2,7 @@
 
 import { smallRing, seenMark } from "./dial.js";
 import { el, pushButton, refill, setText } from "./dom.js";
-import { SEEN, faster, offset } from "./words.js";
+import { SEEN, faster, span } from "./words.js";
 
 export const COUNTS = [0, 1, 2, 3];
 
@@ -77,7 +77,7 @@ export class ChoiceRow {
     this.where = el("p", { class: "where" });
     this.earlier = pushButton("Splice earlier", () => act.nudge(-1));
     this.later = pushButton("Splice later", () => act.nudge(1));
-    this.reset = pushButton("As proposed", () => act.reset());
+    this.reset = pushButton("Proposed", () => act.reset());
     this.node = el(
       "div",
       { class: "choice" },
@@ -95,19 +95,13 @@ export class ChoiceRow {
   draw() {
     this.options.forEach((option) => this.drawOption(option));
     const { trim } = this.choice;
-    setText(this.where, trim === null ? "Nothing is taken out" : this.whereWords(trim));
+    const { contact } = this.hit;
+    setText(this.where, trim === null ? "Nothing is taken out" : `Out: ${span(trim.first, trim.count, contact)}`);
     setUsable(this.earlier, this.choice.beside(-1) !== null);
     setUsable(this.later, this.choice.beside(1) !== null);
     const proposed = this.choice.proposed;
     this.reset.hidden = proposed === null;
     setUsable(this.reset, proposed !== null && !this.choice.isProposed(trim));
-  }
-
-  whereWords(trim) {
-    const last = trim.first + trim.count - 1;
-    const from = offset(trim.first, this.hit.contact);
-    if (trim.count === 1) return `Out: ${from}`;
-    return `Out: ${from} to ${offset(last, this.hit.contact).replace("contact ", "")}`;
   }
 
   option(count, act) {

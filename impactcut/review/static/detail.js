@@ -24,7 +24,8 @@ export class HitView {
     this.shownNow = el("p", { class: "shown-now" });
     this.frameNow = el("p", { class: "frame-now", "aria-hidden": "true" });
     this.trouble = el("p", { class: "trouble", role: "alert" });
-    this.body = el("div", { class: "hit-body" }, this.stage());
+    this.watch = el("div", { class: "watch" }, this.stage());
+    this.body = el("div", { class: "hit-body" }, this.watch);
     this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.id}`, el("span", {}, place(hit)), el("span", {}, `contact ${hit.timecode ?? `frame ${hit.contact}`}`));
     this.node = el("article", { class: "hit" }, this.heading, this.body);
     this.player = new Player(this.canvas, {
@@ -86,11 +87,15 @@ export class HitView {
     this.judgement = new Judgement(hit, detail);
     this.dial = new Dial(hit, detail, (frame) => this.player.goTo(frame));
     this.answering = new Answering(this.act, this.site.store.read(DRAFT + hit.id), this.site.signing);
+    this.watch.append(el("div", { class: "tools" }, this.controls.node, this.row.node));
     this.body.append(
-      el("div", { class: "tools" }, this.controls.node, this.row.node),
-      el("div", { class: "look" }, this.dial.node, dialKey(detail.motion)),
-      this.judgement.node,
-      this.answering.node,
+      el(
+        "div",
+        { class: "judge" },
+        el("div", { class: "look" }, this.dial.node, dialKey(detail.motion)),
+        this.judgement.node,
+        this.answering.node,
+      ),
       el("div", { class: "more" }, hitFacts(hit, detail), motionTable(hit, detail)),
     );
     this.choose();
@@ -142,7 +147,8 @@ export class HitView {
       speed: settings.speed,
       sound: settings.sound,
     });
-    this.answering.draw({ ...book.stateOf(this.hit.id), trim, canUndo: book.canUndo() });
+    const { contact, id } = this.hit;
+    this.answering.draw({ ...book.stateOf(id), trim, contact, canUndo: book.canUndo() });
     this.canvas.setAttribute("aria-label", this.pictureWords(trim));
   }
 

@@ -36,7 +36,8 @@ export class Judgement {
     if (trim.vetoes.length > 0) return [seenMark(1), el("strong", {}, "This must not go")];
     const { long, part } = SEEN[trim.verdict];
     const much = ` (${trim.visibility.toFixed(2)}; from 1 on, a trained eye can tell)`;
-    return [seenMark(part), el("strong", {}, long), el("span", { class: "much" }, much)];
+    const text = el("span", {}, el("strong", {}, long), el("span", { class: "much" }, much));
+    return [seenMark(part), text];
   }
 
   untouched() {

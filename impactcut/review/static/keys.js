@@ -67,13 +67,12 @@ export function openHelp(dialog, keys) {
   const letters = el("input", { type: "checkbox", id: "letters" });
   letters.checked = keys.lettersOn;
   letters.addEventListener("change", () => keys.setLetters(letters.checked));
-  const rows = [...KEYS, ...ANYWHERE].flatMap(({ shown, text }) => [
-    el("dt", {}, el("kbd", {}, shown)),
-    el("dd", {}, text),
-  ]);
+  const rows = [...KEYS, ...ANYWHERE].map(({ shown, text }) =>
+    el("div", {}, el("dt", {}, el("kbd", {}, shown)), el("dd", {}, text)),
+  );
   refill(
     dialog,
-    el("h2", { id: "help-title" }, "Keys"),
+    el("h2", { id: "help-title", tabindex: "-1", autofocus: true }, "Keys"),
     el("p", {}, "In the overview, arrow keys go from hit to hit and Enter opens one."),
     el("dl", { class: "keys" }, ...rows),
     el("p", {}, el("label", { for: "letters" }, letters, " Single letters and digits are keys")),

@@ -58,10 +58,15 @@ class Page {
     this.ways = el("nav", { "aria-label": "Hits" }, this.all, this.before, this.after, this.open);
     this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name" });
     this.who.value = this.store.read(WHO) ?? "";
-    this.who.addEventListener("input", () => this.store.write(WHO, this.who.value));
+    this.who.addEventListener("input", () => {
+      this.store.write(WHO, this.who.value);
+      this.askWho();
+    });
     this.saved = el("p", { class: "saved", role: "status" });
     this.handback = this.source.served ? null : this.handbackButton();
-    this.signing = el("label", { class: "who" }, el("span", {}, "Your name"), this.who);
+    this.asking = el("span", {}, "Your name");
+    this.signing = el("label", { class: "who" }, this.asking, this.who);
+    this.book.listen(() => this.askWho());
     this.site.signing = this.signing;
     refill(
       byId("mast"),
@@ -72,6 +77,12 @@ class Page {
       pushButton("Keys", () => this.help()),
     );
     if (!this.source.served) this.drawHandback();
+  }
+
+  /** Asks for a name once an answer was given without one. */
+  askWho() {
+    const nameless = this.who.value.trim() === "" && this.book.canUndo();
+    setText(this.asking, nameless ? "Your name, so that others know" : "Your name");
   }
 
   handbackButton() {

@@ -71,7 +71,7 @@ export class Sound {
 
   /** When to let a sound begin so that it is heard at `time`. */
   heardAt(time) {
-    const { contextTime, performanceTime } = this.context.getOutputTimestamp();
+    const { contextTime, performanceTime } = this.context.getOutputTimestamp?.() ?? {};
     return performanceTime > 0
       ? contextTime + (time - performanceTime) / 1000
       : this.context.currentTime + (time - performance.now()) / 1000;

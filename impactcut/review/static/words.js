@@ -61,10 +61,21 @@ export function offset(frame, contact) {
   return away < 0 ? `contact −${-away}` : `contact +${away}`;
 }
 
-/** What is decided. */
-export function answerWords(decision) {
+/** Where so many frames lie, counted from the contact. */
+export function span(first, count, contact) {
+  const from = offset(first, contact);
+  if (count === 1) return from;
+  return `${from} to ${offset(first + count - 1, contact).replace("contact ", "")}`;
+}
+
+/** What is decided; with the contact frame, also where. */
+export function answerWords(decision, contact = null) {
   if (decision === null) return "Undecided";
-  if (decision.answer === "approved") return `Approved: ${variant(decision.count)}`;
+  if (decision.answer === "approved") {
+    const { first, count } = decision;
+    const place = contact === null ? "" : `, ${span(first, count, contact)},`;
+    return `Approved: ${variant(count)}${place}`;
+  }
   if (decision.answer === "declined") return "Declined: as shot";
   return decision.answer === "later" ? "Later" : "Cleared";
 }
