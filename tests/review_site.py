@@ -26,6 +26,7 @@ from impactcut.workflow.fingerprint import fingerprint
 from media_files import Recipe, write_clip
 from project_values import make_hit, make_motion, make_track
 
+SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
 FRAMES = 100
 CONTACTS = (30, 66)
 NAMES = ("S1_T1_A_quay.mov", "S2_T1_B_quay.mov")
@@ -121,3 +122,24 @@ def open_browser() -> Iterator[Any]:
             yield browser
         finally:
             browser.close()
+
+
+def opened(context: Any, site: Site, hit: int | None = None) -> Any:
+    """A tab at the overview, or at a hit whose moment is ready."""
+    tab = context.new_page()
+    tab.troubles = []
+    tab.on("pageerror", lambda error: tab.troubles.append(str(error)))
+    tab.on("dialog", lambda dialog: tab.troubles.append(dialog.message))
+    tab.goto(site.address + ("" if hit is None else f"#hit-{hit}"))
+    tab.wait_for_selector(".card" if hit is None else ".hit.ready")
+    return tab
+
+
+def until(tab: Any, condition: str) -> None:
+    """Wait until a JavaScript function says yes."""
+    tab.wait_for_function(condition)
+
+
+def text(tab: Any, selector: str) -> str:
+    """The text that is seen in an element."""
+    return str(tab.locator(selector).inner_text())

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import json
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -21,39 +20,23 @@ from impactcut.project import Project
 from impactcut.review.assets import block_text
 from impactcut.review.page import make_page
 from media_files import Recipe, write_planes
-from review_site import FRAMES, add_filmed, make_project, open_browser
+from review_site import FRAMES, add_filmed, make_project
 
 Run = Callable[..., Result]
 
 
-@pytest.fixture(scope="module")
-def filmed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("filmed")
-    make_project(folder)
-    return folder
-
-
 @pytest.fixture
-def project(filmed: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copy(filmed / "night.db", tmp_path))
-
-
-@pytest.fixture
-def run(project: Path) -> Run:
+def run(own_project: Path) -> Run:
     def invoke(*arguments: object) -> Result:
         result = CliRunner().invoke(
-            main, [str(argument) for argument in arguments], env={"IMPACTCUT_PROJECT": str(project)}
+            main,
+            [str(argument) for argument in arguments],
+            env={"IMPACTCUT_PROJECT": str(own_project)},
         )
         assert "Traceback" not in result.output
         return result
 
     return invoke
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with open_browser() as opened:
-        yield opened
 
 
 @pytest.fixture
@@ -99,9 +82,9 @@ def test_command_writes_one_file(run: Run, tmp_path: Path) -> None:
 
 
 def test_hits_whose_clip_is_gone_are_named_and_the_rest_is_written(
-    run: Run, project: Path, filmed: Path, tmp_path: Path
+    run: Run, own_project: Path, reviewed: Path, tmp_path: Path
 ) -> None:
-    clip = filmed / "cards" / "S2_T1_B_quay.mov"
+    clip = reviewed / "cards" / "S2_T1_B_quay.mov"
     away = clip.rename(clip.with_suffix(".away"))
     try:
         result = run("page", tmp_path / "judge.html")
@@ -127,17 +110,17 @@ def test_every_hit_takes_less_than_a_megabyte(tmp_path: Path) -> None:
 
 
 def test_page_asks_for_nothing_from_outside_and_allows_only_its_own_script(
-    project: Path,
+    own_project: Path,
 ) -> None:
-    with Project(project) as opened_project:
+    with Project(own_project) as opened_project:
         html = make_page(opened_project, Viewing(), most_bytes=10**7).html
     policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]+)"', html)
     assert policy is not None
     assert "default-src 'none'" in policy[1] and "unsafe" not in policy[1]
     assert "connect-src" not in policy[1]
     assert not re.search(r'(?:src|href)="(?!data:|#)', html)
-    assert str(project.parent) not in html
-    assert str(project.parent.parent / "filmed") not in html
+    assert str(own_project.parent) not in html
+    assert str(own_project.parent.parent / "reviewed") not in html
 
 
 def test_data_cannot_end_their_element() -> None:
@@ -147,8 +130,8 @@ def test_data_cannot_end_their_element() -> None:
     assert json.loads(text) == hostile
 
 
-def test_same_project_gives_the_same_pictures(project: Path) -> None:
-    with Project(project) as opened_project:
+def test_same_project_gives_the_same_pictures(own_project: Path) -> None:
+    with Project(own_project) as opened_project:
         first, second = (
             blocks(make_page(opened_project, Viewing(), most_bytes=10**7).html) for _ in range(2)
         )
@@ -159,7 +142,7 @@ def test_same_project_gives_the_same_pictures(project: Path) -> None:
 
 
 def test_director_answers_offline_and_the_answers_come_back(
-    run: Run, project: Path, context: Any, tmp_path: Path
+    run: Run, own_project: Path, context: Any, tmp_path: Path
 ) -> None:
     file = tmp_path / "judge.html"
     run("page", file)
@@ -195,7 +178,7 @@ def test_director_answers_offline_and_the_answers_come_back(
     result = run("decide", "--answers", answers)
     assert result.exit_code == 0, result.output
     assert result.stdout.count("\n") == 2
-    with Project(project) as opened_project:
+    with Project(own_project) as opened_project:
         one, two, three = (opened_project.hit(hit).decision for hit in (1, 2, 3))
     assert one is not None and one.answer == "approved" and one.trim is not None
     assert len(one.trim) == 2 and (one.who, one.note) == ("Ines", "yes: <this> one\nwith a line")
@@ -206,7 +189,7 @@ def test_director_answers_offline_and_the_answers_come_back(
 
 
 def test_pages_of_one_project_keep_their_answers_apart(
-    run: Run, context: Any, project: Path, tmp_path: Path
+    run: Run, context: Any, own_project: Path, tmp_path: Path
 ) -> None:
     run("page", tmp_path / "one.html")
     tab = opened(context, tmp_path / "one.html", 1)

@@ -20,7 +20,7 @@ SCRIPTS = (
     "store.js", "words.js",
 )  # fmt: skip
 ICON = "icon.svg"
-STYLES = ("base.css", "overview.css", "hit.css")
+STYLES = ("base.css", "overview.css", "hit.css", "judge.css", "layout.css")
 
 
 @cache
