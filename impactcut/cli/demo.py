@@ -37,10 +37,10 @@ def demo(
 ) -> None:
     """Try everything on sample footage.
 
-    It shows a made-up night fight at a harbour warehouse. Renders the footage
-    into DIR if it is not there, scans it, lists the hits with the trims proposed, writes lists,
-    and counts how many of the staged hits were found. DIR is samples/footage in a source tree,
-    else impactcut-demo.
+    It shows a made-up night fight at a harbour warehouse. Renders the footage into DIR if it is
+    not there, scans it, lists the hits with the trims proposed, writes lists and the director's
+    page, and counts how many of the staged hits were found. DIR is samples/footage in a source
+    tree, else impactcut-demo.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
@@ -54,9 +54,11 @@ def demo(
         scanned = run_scan(ctx, project, (folder,), options, quiet)
         exported = _export(project, options.viewing, folder / "lists")
         _show(project, options.viewing, folder)
+        page = _page(project, options.viewing, folder / "review.html")
     tell_export(exported, quiet)
     click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
-    click.echo(f"Go on: impactcut hits --project {folder / 'demo.db'}")
+    click.echo(f"Page to judge the hits on, in any browser: {page}")
+    click.echo(f"Go on: impactcut review --project {folder / 'demo.db'}")
     if not exported.files:
         ctx.exit(NOTHING_DONE)
     if scanned.refusals or exported.refusals:
@@ -78,6 +80,15 @@ def _export(project: Project, viewing: Viewing, folder: Path) -> ExportReport:
 
     options = ExportOptions(_TITLE, proposed=True, force=True)
     return export_lists(project, viewing, folder, options)
+
+
+def _page(project: Project, viewing: Viewing, file: Path) -> Path:
+    from impactcut.review.page import MOST_PER_MAIL, make_page
+    from impactcut.workflow.writing import write_files
+
+    made = make_page(project, viewing, most_bytes=MOST_PER_MAIL)
+    (written,) = write_files(file.parent, {file.name: made.html.encode()}, replace=True)
+    return written
 
 
 def _show(project: Project, viewing: Viewing, folder: Path) -> None:

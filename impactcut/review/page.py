@@ -31,6 +31,8 @@ MOST_PER_HIT: Final = 850_000
 """Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""
 LEAST_PER_HIT: Final = 150_000
 """Below this, pictures are too poor to judge a splice by (engineering choice)."""
+MOST_PER_MAIL: Final = 20_000_000
+"""Bytes that many mail systems still carry (common practice, no source)."""
 WIDTH: Final = 960
 _AROUND: Final = 4_000
 """Bytes of a hit that stand in the overview's data and around the blocks."""
