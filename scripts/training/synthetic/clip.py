@@ -32,9 +32,9 @@ IMPACTS: dict[Builder, float] = {
 }  # fmt: skip
 """Scenes with impacts; weights."""
 CALM: dict[Builder, float] = {
-    gestures.signs: 2.6, gestures.waves: 1.2, gestures.shadow_moves: 1.8, gestures.places: 1.4,
-    gestures.cups: 1.2, gestures.stirring: 0.9, gestures.talking: 1.0, gestures.big_hand: 0.7,
-    people.walkers: 1.5, people.dancers: 1.0, people.postures: 1.0, people.animals: 1.0,
+    gestures.signs: 3.0, gestures.waves: 1.2, gestures.shadow_moves: 1.8, gestures.places: 1.4,
+    gestures.cups: 2.5, gestures.stirring: 0.9, gestures.talking: 3.0, gestures.big_hand: 0.9,
+    people.walkers: 1.5, people.dancers: 1.0, people.postures: 2.5, people.animals: 1.0,
     people.crowd: 0.6, things.pendulums: 0.8, things.spinners: 0.7, street.traffic: 1.3,
     things.cloth: 0.6, things.leaves: 0.5, street.passing: 1.0, things.springs: 0.7,
     things.pushed: 0.9, things.quivering: 0.2, things.hinged: 0.7,
