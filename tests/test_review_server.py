@@ -8,6 +8,10 @@ from __future__ import annotations
 
 import http.client
 import json
+import signal
+import subprocess
+import sys
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -225,3 +229,32 @@ def test_names_stay_refused_on_a_network() -> None:
         ("192.0.2.1:5001", True),
     ]:
         assert bool(door.refusal("GET", "/token/", Headers({"host": host}))) is refused
+
+
+def test_command_serves_until_it_is_stopped(tmp_path: Path) -> None:
+    project = make_project(tmp_path, ["S1_T1_A_quay.mov"])
+    command = [sys.executable, "-m", "impactcut", "review", "--no-browser", "--project", project]
+    running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert running.stdout is not None
+    address = running.stdout.readline().strip()
+    with urllib.request.urlopen(address) as page:
+        assert page.status == 200 and b'data-form="served"' in page.read()
+    running.send_signal(signal.SIGINT)
+    out, errors = running.communicate(timeout=30)
+    assert (running.returncode, out) == (0, "") and errors == "Ctrl+C stops it.\n"
+
+
+def test_command_warns_of_the_network(tmp_path: Path) -> None:
+    project = make_project(tmp_path, ["S1_T1_A_quay.mov"])
+    command = [sys.executable, "-m", "impactcut", "review", "--no-browser", "--project", project]
+    running = subprocess.Popen(
+        [*command, "--host", "0.0.0.0"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert running.stdout is not None
+    address = running.stdout.readline().strip()
+    assert address.startswith("http://127.0.0.1:")
+    with urllib.request.urlopen(address) as page:
+        assert page.status == 200
+    running.send_signal(signal.SIGINT)
+    assert "whoever on that network learns the address" in running.communicate(timeout=30)[1]
+    assert running.returncode == 0

@@ -7,6 +7,7 @@ import ipaddress
 import socket
 import threading
 import webbrowser
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -79,7 +80,8 @@ def serve(material: Material, reception: Reception, open_browser: bool) -> None:
     server = make_server(material, reception)
     if open_browser:
         threading.Timer(0.2, webbrowser.open, [reception.address]).start()
-    server.run(sockets=[reception.socket])
+    with suppress(KeyboardInterrupt):
+        server.run(sockets=[reception.socket])
 
 
 def make_server(material: Material, reception: Reception) -> uvicorn.Server:
