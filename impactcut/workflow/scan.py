@@ -172,7 +172,11 @@ def _keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing
     stored = project.clip_at(clip.path)
     assert stored is not None
     propose_for_clip(project, stored, viewing)
-    return _Kept(stored, sum(hit.confidence >= SURE for hit, _ in found), _notes(project, earlier, clip_id, work.before))
+    return _Kept(
+        stored,
+        sum(hit.confidence >= SURE for hit, _ in found),
+        _notes(project, earlier, clip_id, work.before),
+    )
 
 
 def _notes(
