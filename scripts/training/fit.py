@@ -1,11 +1,11 @@
 """Fit the hit model on labelled footage and write its weights.
 
-    python scripts/training/fit.py OUT.json FOLDER... [--cache DIR] [--folds 5]
+    python scripts/training/fit.py OUT.json FOLDER... [--cache DIR]
 
-Each FOLDER holds clips with a JSON file of the same name beside each: ``clip``, ``fps``, and
-``hits`` with ``contact`` (exact frame), optionally ``reaction`` (exact frame), ``x`` and ``y``
-(widths), and ``scored`` (false: neither a hit nor not one). A clip may name the ``group`` that it
-must share a fold with, such as the captured strike that it shows.
+Each FOLDER holds clips and their labels: one JSON file for each clip, or ``truth.json`` for all
+(what ``samples/warehouse/render.py --random`` writes). Labels are ``clip``, ``fps``, and ``hits``
+with ``contact`` (exact frame), optionally ``reaction`` (exact frame), ``x`` and ``y`` (widths),
+and ``scored`` (false: neither a hit nor not one).
 
 Which impulse of a contact is the telling one is not labelled, so it is learned: a first fit takes
 all that lie in time, the next only the likeliest of each contact. Needs scikit-learn.
@@ -37,12 +37,22 @@ UNSURE = 2.5
 """Frames around the instant within which other impulses are neither asked for nor held against."""
 NEAR = {"start": 0.12, "stop": 0.22}
 """Widths from the labelled place within which an impulse may belong to it."""
-CHANCE = {
-    "max_iter": 160,
-    "learning_rate": 0.06,
-    "max_leaf_nodes": 12,
+TELLING = {
+    "max_iter": 60,
+    "learning_rate": 0.1,
+    "max_leaf_nodes": 10,
     "min_samples_leaf": 20,
     "l2_regularization": 1.0,
+    "random_state": 1,
+}
+"""Settings of the quick fits that say which impulse of a contact is the telling one."""
+CHANCE = {
+    "max_iter": 220,
+    "learning_rate": 0.07,
+    "max_leaf_nodes": 16,
+    "min_samples_leaf": 15,
+    "l2_regularization": 1.0,
+    "max_features": 0.4,
     "random_state": 1,
 }
 CONTACT = {
@@ -76,9 +86,17 @@ class Samples:
     hit: NDArray[np.int64]
 
 
-def impulses_of(video: Path, cache: Path | None) -> ClipImpulses:
-    """Impulses of a clip with a label file beside it; kept in ``cache`` between runs."""
-    labels = json.loads(video.with_suffix(".json").read_text())
+def labels_in(folder: Path) -> list[dict[str, Any]]:
+    """Labels of every clip of a folder, in order of file names."""
+    labels: list[dict[str, Any]] = []
+    for file in sorted(folder.glob("*.json")):
+        read = json.loads(file.read_text())
+        labels += read if isinstance(read, list) else [read]
+    return labels
+
+
+def impulses_of(video: Path, labels: dict[str, Any], cache: Path | None) -> ClipImpulses:
+    """Impulses of a labelled clip; kept in ``cache`` between runs."""
     kept = None if cache is None else cache / f"{video.parent.name}-{video.stem}.npz"
     if kept is None or not kept.exists():
         found = _measure(video)
@@ -168,10 +186,10 @@ def fit_kind(samples: Samples, start: bool) -> tuple[Any, Any]:
     traits, answer = samples.traits[of_kind], samples.answer[of_kind]
     hit, offset = samples.hit[of_kind], samples.offset[of_kind]
     used = answer.copy()
-    for last in (False, False, True):
-        chance = HistGradientBoostingClassifier(**CHANCE).fit(traits[used >= 0], used[used >= 0])
-        if not last:
-            used = _likeliest(chance.predict_proba(traits)[:, 1], answer, hit)
+    for _ in range(2):
+        quick = HistGradientBoostingClassifier(**TELLING).fit(traits[used >= 0], used[used >= 0])
+        used = _likeliest(quick.predict_proba(traits)[:, 1], answer, hit)
+    chance = HistGradientBoostingClassifier(**CHANCE).fit(traits[used >= 0], used[used >= 0])
     telling = (answer == 1) & (chance.predict_proba(traits)[:, 1] > 0.2)
     contact = HistGradientBoostingRegressor(**CONTACT).fit(traits[telling], offset[telling])
     return chance, contact
@@ -220,9 +238,9 @@ def main() -> None:
     cv2.setNumThreads(1)
     clips = []
     for folder in options.folders:
-        for labels in sorted(folder.glob("*.json")):
-            video = folder / json.loads(labels.read_text())["clip"]
-            clips.append(impulses_of(video, options.cache))
+        for labels in labels_in(folder):
+            video = folder / labels["clip"]
+            clips.append(impulses_of(video, labels, options.cache))
             print(video, len(clips[-1].frame), file=sys.stderr)
     samples = samples_of(clips)
     model: dict[str, Any] = {"version": options.version, "traits": trait_names()}
