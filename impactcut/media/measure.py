@@ -13,13 +13,13 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from impactcut.core.cells import MotionCells
 from impactcut.core.motion import FloatArray
 from impactcut.core.shots import TILES
 from impactcut.media.flow import Interval, flow_method, flow_picture, measure_interval
 from impactcut.media.frames import LumaFrame
+from impactcut.media.luma import GreyArray
 
 STRETCH: Final = 240
 """Intervals handed over at a time."""
@@ -41,6 +41,8 @@ class Stretch:
         Mean luma of `TILES` for each frame, 0..1.
     log_luma : float32, shape (n + 1,)
         Mean natural logarithm of (luma + 1/255) of each frame, luma 0..1.
+    pictures : tuple of uint8 arrays, each of shape (height, width)
+        The frames as they were read, one for each of ``cells.frames``.
     own : slice
         The intervals that belong to this run and not to the context.
     """
@@ -49,13 +51,15 @@ class Stretch:
     difference: FloatArray
     tiles: FloatArray
     log_luma: FloatArray
+    pictures: tuple[GreyArray, ...]
     own: slice
 
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    """A frame's own numbers, and the interval that leads to it (none for the first)."""
+    """A frame, its own numbers, and the interval that leads to it (none for the first)."""
 
+    luma: GreyArray
     tiles: FloatArray
     log_luma: float
     interval: Interval | None
@@ -92,20 +96,20 @@ def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
 
 def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
     method = flow_method()
-    before: NDArray[np.uint8] | None = None
+    before: GreyArray | None = None
     for frame in frames:
         picture = flow_picture(frame.luma)
         interval = None if before is None else measure_interval(method, before, picture)
         tiles = cv2.resize(picture, TILES[::-1], interpolation=cv2.INTER_AREA)
         brightness = np.asarray(tiles, np.float32) / np.float32(255)
-        yield _Step(brightness, _mean_log(picture), interval)
+        yield _Step(frame.luma, brightness, _mean_log(picture), interval)
         before = picture
 
 
 _LOGARITHMS: Final = np.log((np.arange(256) + 1) / 255)
 
 
-def _mean_log(picture: NDArray[np.uint8]) -> float:
+def _mean_log(picture: GreyArray) -> float:
     counts = np.bincount(picture.ravel(), minlength=256)
     return float(counts @ _LOGARITHMS / picture.size)
 
@@ -123,5 +127,6 @@ def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stret
         difference=np.array([interval.difference for interval in intervals], np.float32),
         tiles=np.stack([step.tiles for step in kept]),
         log_luma=np.array([step.log_luma for step in kept], np.float32),
+        pictures=tuple(step.luma for step in kept),
         own=own,
     )
