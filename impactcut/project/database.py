@@ -1,30 +1,34 @@
-"""Opening the project file: whose it is, how new it is, and bringing it up to date.
+"""Opening the project file and bringing it up to date.
 
-A file that is not a project, or that a newer impactcut wrote, is refused before anything is
-written to it. SQLite keeps ``user_version`` and ``application_id`` as big-endian 32-bit numbers
-at bytes 60 and 68 of its header (https://www.sqlite.org/fileformat2.html, section 1.3).
+People's notes are in it, so it is made for its owner's eyes only; what SQLite keeps beside it gets
+the same permissions, and so does the copy made before its form changes.
 """
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 
 from impactcut.errors import ProjectFileError
+from impactcut.project.faults import explained
+from impactcut.project.identity import APPLICATION_ID, ELSEWHERE, check_identity, refuse_newer
 from impactcut.project.migrations import MIGRATIONS, Migration
 
-APPLICATION_ID = 0x696D7063
 BUSY_SECONDS = 15.0
-_MAGIC = b"SQLite format 3\0"
-_APPLICATION_ID_AT = slice(68, 72)
+_OWNER_ONLY = 0o600
+_BESIDE = ("-wal", "-shm", "-journal")
 
 
 def open_database(
     path: Path, create: bool, migrations: Sequence[Migration] = MIGRATIONS
 ) -> sqlite3.Connection:
     """A connection to the project file, brought up to date.
+
+    A file or folder that may not be written is opened for reading only.
 
     Parameters
     ----------
@@ -38,20 +42,39 @@ def open_database(
     ------
     ProjectFileError
         If there is no file and none may be made, or it is not a project, or newer than this
-        program, or cannot be read, written or locked.
+        program, or cannot be read or locked.
     """
-    _check_before_opening(path, create)
+    path = path.absolute()
+    check_identity(path, create, len(migrations))
     with explained(path):
-        connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
+        writable = may_write(path)
+        connection = _connect_to_write(path) if writable else _connect_to_read(path)
         try:
             connection.execute("PRAGMA foreign_keys = ON")
-            _refuse_newer(path, _version(connection), len(migrations))
-            _migrate(path, connection, migrations)
-            connection.execute("PRAGMA journal_mode = WAL")
+            refuse_newer(path, _version(connection), len(migrations))
+            if writable:
+                _migrate(path, connection, migrations)
+                connection.execute("PRAGMA journal_mode = WAL")
+            elif _version(connection) < len(migrations):
+                raise _too_old_to_read(path)
         except BaseException:
             connection.close()
             raise
     return connection
+
+
+def may_write(path: Path) -> bool:
+    """Whether the file, and what SQLite keeps beside it, may be written."""
+    return os.access(path.parent, os.W_OK) and (os.access(path, os.W_OK) or not path.exists())
+
+
+def files_of(path: Path) -> tuple[Path, ...]:
+    """The project file and what SQLite keeps beside it while it is in use.
+
+    Whoever opens and closes one of them drops the locks that this process holds on it.
+    """
+    whole = path.resolve()
+    return (whole, *(whole.with_name(whole.name + ending) for ending in _BESIDE))
 
 
 @contextmanager
@@ -67,71 +90,38 @@ def transaction(connection: sqlite3.Connection, write: bool) -> Iterator[None]:
         raise
 
 
-@contextmanager
-def explained(path: Path) -> Iterator[None]:
-    """Turn SQLite's errors into ones that name the file and say what to do."""
+def _connect_to_write(path: Path) -> sqlite3.Connection:
     try:
-        yield
-    except sqlite3.Error as error:
-        raise ProjectFileError(f"{path}: {_explanation(error)}") from error
-
-
-def _explanation(error: sqlite3.Error) -> str:
-    name = getattr(error, "sqlite_errorname", "")
-    for start, text in _EXPLANATIONS.items():
-        if name.startswith(start):
-            return text
-    return f"the project file could not be used ({error})"
-
-
-_EXPLANATIONS = {
-    "SQLITE_BUSY": "another impactcut is writing to it; try again when that has ended",
-    "SQLITE_LOCKED": "another impactcut is writing to it; try again when that has ended",
-    "SQLITE_READONLY": "it cannot be written; check its permissions and those of its folder",
-    "SQLITE_CANTOPEN": "it cannot be opened; check that its folder exists and can be written",
-    "SQLITE_PERM": "it cannot be opened; check its permissions and those of its folder",
-    "SQLITE_FULL": "the disk is full; make room and run the same command again",
-    "SQLITE_IOERR": "the disk reported a fault; check the disk and its free space",
-    "SQLITE_NOTADB": "not an impactcut project; name another file with --project",
-    "SQLITE_CORRUPT": "it is damaged; put back a copy of it, or name a new file with --project",
-}
-
-
-def _check_before_opening(path: Path, create: bool) -> None:
-    try:
-        with path.open("rb") as file:
-            header = file.read(100)
-    except FileNotFoundError:
-        if create:
-            return
-        raise ProjectFileError(
-            f"{path}: there is no such project; run 'impactcut scan' to make it, "
-            "or name another file with --project"
-        ) from None
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL, _OWNER_ONLY))
+    except FileExistsError:
+        pass
     except OSError as error:
         raise ProjectFileError(
-            f"{path}: it cannot be read ({error.strerror}); name another file with --project"
+            f"{path}: it cannot be made ({error.strerror}); check its folder, or {ELSEWHERE}"
         ) from error
-    if not header and create:
-        return
-    ours = APPLICATION_ID.to_bytes(4, "big")
-    if not header.startswith(_MAGIC) or header[_APPLICATION_ID_AT] != ours:
-        raise ProjectFileError(
-            f"{path}: not an impactcut project, so it was left alone; "
-            "name another file with --project"
-        )
+    return sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    """A connection that writes nothing.
+
+    SQLite reads a file in WAL mode only if it may keep an index beside it, or is told that nobody
+    changes the file. While there is no log beside it, nobody does.
+    """
+    logged = path.with_name(f"{path.name}-wal").exists()
+    address = f"{path.as_uri()}?mode=ro{'' if logged else '&immutable=1'}"
+    return sqlite3.connect(address, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
 
 
 def _version(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def _refuse_newer(path: Path, version: int, known: int) -> None:
-    if version > known:
-        raise ProjectFileError(
-            f"{path}: written by a newer impactcut (form {version}, this one knows up to {known}), "
-            "so it was left alone; install that version, or name another file with --project"
-        )
+def _too_old_to_read(path: Path) -> ProjectFileError:
+    return ProjectFileError(
+        f"{path}: written by an older impactcut, and it may not be brought up to date; "
+        "ask for permission to write it and its folder, or copy it to a folder of your own"
+    )
 
 
 def _migrate(path: Path, connection: sqlite3.Connection, migrations: Sequence[Migration]) -> None:
@@ -159,5 +149,9 @@ def _back_up(path: Path, version: int) -> None:
     while copy.exists():
         count += 1
         copy = path.with_name(f"{path.name}.form{version}-{count}.bak")
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(copy)) as target:
+    unfinished = copy.with_name(f"{copy.name}.part")
+    unfinished.unlink(missing_ok=True)
+    os.close(os.open(unfinished, os.O_CREAT | os.O_EXCL, stat.S_IMODE(path.stat().st_mode)))
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(unfinished)) as target:
         source.backup(target)
+    unfinished.replace(copy)

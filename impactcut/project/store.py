@@ -16,20 +16,27 @@ from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ProjectFileError, UnknownHitError
 from impactcut.project import clips, decisions, hits, proposals
-from impactcut.project.database import explained, open_database, transaction
+from impactcut.project.database import files_of, may_write, open_database, transaction
+from impactcut.project.faults import explained
 from impactcut.project.records import Clearing, DecisionEntry, Fingerprint, StoredClip, StoredHit
 
 
 class Project:
     """What is known of a body of footage, kept in one file.
 
-    Every method is one short transaction, so several processes may use the file at once.
+    Every method is one short transaction, so several processes may use the file at once. A file or
+    folder that may not be written is opened for reading only.
 
     Parameters
     ----------
     path : Path
     create : bool
         Make the file if there is none.
+
+    Attributes
+    ----------
+    writable : bool
+        Whether anything can be kept in it.
 
     Raises
     ------
@@ -40,8 +47,14 @@ class Project:
 
     def __init__(self, path: Path, create: bool = False) -> None:
         self.path = path
+        self.writable = may_write(path)
         self._connection = open_database(path, create)
         self._connection.row_factory = sqlite3.Row
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """The file, and those that exist beside it while it is in use; no one else opens them."""
+        return files_of(self.path)
 
     def close(self) -> None:
         """Close the file."""

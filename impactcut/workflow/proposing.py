@@ -9,10 +9,11 @@ from impactcut.project import Project, StoredClip
 
 
 def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> dict[int, Proposal]:
-    """Proposals for every hit of a clip, by hit number; those that are missing are made and kept.
+    """Proposals for every hit of a clip, by hit number.
 
-    Nothing is decoded: a proposal is made from the stored motion around its hit. The surest hits
-    choose first, and the others keep clear of their trims.
+    Those that are missing are made, and kept where the project may be written. Nothing is decoded:
+    a proposal is made from the stored motion around its hit. The surest hits choose first, and the
+    others keep clear of their trims.
     """
     assert clip.clip is not None
     made = project.proposals(clip.id, viewing)
@@ -29,6 +30,6 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
             viewing=viewing,
             keep_clear=tuple(each.proposed.frames for each in known if each.proposed),
         )
-    if missing:
+    if missing and project.writable:
         project.store_proposals(viewing, [(h, missing[h.id]) for h in hits if h.id in missing])
     return made | missing

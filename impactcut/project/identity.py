@@ -1,0 +1,111 @@
+"""Whose a project file is and how new, read without touching it.
+
+SQLite keeps ``user_version`` and ``application_id`` in its header
+(https://www.sqlite.org/fileformat2.html, section 1.3). The header is read through SQLite itself,
+as of a file that never changes: that makes no files beside it, and closing it leaves the locks of
+other connections of this process alone, which closing a file of one's own would not
+(https://www.sqlite.org/howtocorrupt.html, section 2.2).
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import stat
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.errors import ProjectFileError
+
+APPLICATION_ID = 0x696D7063
+ELSEWHERE = "name another file with --project"
+
+
+@dataclass(frozen=True)
+class Identity:
+    """What the header of a SQLite file says: whose it is, and its form."""
+
+    application: int
+    version: int
+
+
+def check_identity(path: Path, create: bool, known: int) -> None:
+    """Refuse what is no project of this program, or a newer one, before anything is opened.
+
+    Parameters
+    ----------
+    path : Path
+        Absolute.
+    create : bool
+        Whether the file may be missing or empty.
+    known : int
+        The newest form that this program knows.
+
+    Raises
+    ------
+    ProjectFileError
+        If the file may not be used.
+    """
+    if _size(path) == 0:
+        if create:
+            return
+        raise ProjectFileError(
+            f"{path}: there is no such project; run 'impactcut scan' to make it, or {ELSEWHERE}"
+        )
+    identity = _read(path)
+    if identity is None or identity.application != APPLICATION_ID:
+        raise ProjectFileError(
+            f"{path}: not an impactcut project, so it was left alone; {ELSEWHERE}"
+        )
+    refuse_newer(path, identity.version, known)
+
+
+def refuse_newer(path: Path, version: int, known: int) -> None:
+    """Refuse a form that this program does not know.
+
+    Raises
+    ------
+    ProjectFileError
+        If ``version`` is above ``known``.
+    """
+    if version > known:
+        raise ProjectFileError(
+            f"{path}: written by a newer impactcut (form {version}, this one knows up to {known}), "
+            f"so it was left alone; install that version, or {ELSEWHERE}"
+        )
+
+
+def _size(path: Path) -> int:
+    """Bytes of the file; 0 if there is none."""
+    try:
+        status = path.stat()
+    except FileNotFoundError:
+        return 0
+    except OSError as error:
+        raise _unreadable(path, str(error.strerror)) from error
+    if not stat.S_ISREG(status.st_mode):
+        raise _unreadable(path, "not a file")
+    return status.st_size
+
+
+def _read(path: Path) -> Identity | None:
+    """The header of ``path``; None if it is no SQLite file."""
+    address = f"{path.as_uri()}?mode=ro&immutable=1"
+    try:
+        with closing(sqlite3.connect(address, uri=True)) as connection:
+            return Identity(
+                _header_number(connection, "application_id"),
+                _header_number(connection, "user_version"),
+            )
+    except sqlite3.OperationalError as error:
+        raise _unreadable(path, str(error)) from error
+    except sqlite3.DatabaseError:
+        return None
+
+
+def _header_number(connection: sqlite3.Connection, name: str) -> int:
+    return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
+
+
+def _unreadable(path: Path, reason: str) -> ProjectFileError:
+    return ProjectFileError(f"{path}: it cannot be read ({reason}); {ELSEWHERE}")
