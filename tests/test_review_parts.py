@@ -36,7 +36,6 @@ from impactcut.review.views import detail_dict, overview_dict
 from impactcut.workflow.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.hit_sound import production_wav, thump_wav
 from impactcut.workflow.listing import HitEntry
-from impactcut.workflow.weak import weak_hits
 from media_files import Recipe, number_in, numbered, write_clip
 from project_values import make_clip, make_hit, make_motion, make_proposal
 from review_site import make_project
@@ -140,14 +139,6 @@ def test_views_hold_no_path(tmp_path: Path) -> None:
         for hit in reviewed_hits(project, Viewing()):
             text = json.dumps([overview_dict(hit), detail_dict(hit.entry, make_motion())])
             assert str(tmp_path) not in text and "S1_T1_A_quay.mov" in text
-
-
-def test_weak_hits_are_slow_beside_the_fight() -> None:
-    hits = [
-        replace(entry(peak_speed=speed), id=number) for number, speed in enumerate((1, 2, 2, 3))
-    ]
-    assert weak_hits(hits) == {0}
-    assert weak_hits([]) == frozenset() and weak_hits(hits[:1]) == frozenset()
 
 
 def read_wav(content: bytes) -> tuple[int, np.ndarray]:

@@ -8,29 +8,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
 
 if TYPE_CHECKING:
-    from impactcut.workflow.listing import ClipEntry
+    from impactcut.workflow.listing import ClipEntry, HitFilter
 
 
 @click.command()
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
-@click.option("--section", metavar="NAME", help="Only clips of this section of the fight.")
-@click.option(
-    "--flagged", is_flag=True, help="Only hits without a trim, or whose splice may be seen."
-)
-@click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
-@click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
-@click.option(
-    "--confidence",
-    type=click.FloatRange(0, 1),
-    default=0.5,
-    show_default=True,
-    metavar="C",
-    help="List finds from this confidence on.",
-)
+@hit_filter_options
 @json_option
 @fov_option
 @project_option
@@ -38,12 +26,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def hits(
     ctx: click.Context,
-    paths: tuple[Path, ...],
-    section: str | None,
-    flagged: bool,
-    late: bool,
-    undecided: bool,
-    confidence: float,
+    wanted: HitFilter,
     as_json: bool,
     fov: float,
     project_path: Path,
@@ -52,18 +35,18 @@ def hits(
 
     PATH is a clip, its file name, or a folder of clips; without one, every clip is listed.
     Contact is source timecode; Frame counts from 0 at the clip's first. Conf. is the chance that
-    it is a hit, Speed that of the strike in picture widths a second, Lag the frames until the
-    receiver reacts. "2 from 237" takes out frames 237 and 238; Gain is how much faster the hit
+    it is a hit, Speed that of the strike in picture widths a second, "weak" where it reads slow for
+    this fight, and Lag the frames until the receiver reacts, "late" past 100 ms and "early" before
+    the contact. "2 from 237" takes out frames 237 and 238; Gain is how much faster the hit
     will look then, and "Shows to" who would see the splice.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import HitFilter, list_hits, unmatched_paths
+    from impactcut.workflow.listing import list_hits, unmatched_paths
     from impactcut.workflow.views import project_dict
 
-    wanted = HitFilter(paths, section, flagged, late, undecided, confidence)
     with Project(project_path) as project:
-        missing = unmatched_paths(project, paths)
+        missing = unmatched_paths(project, wanted.paths)
         entries = list_hits(project, Viewing(fov), wanted)
     for path in missing:
         complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
@@ -72,7 +55,7 @@ def hits(
     else:
         _show(entries)
     if missing:
-        ctx.exit(NOTHING_DONE if len(missing) == len(paths) else SOME_REFUSED)
+        ctx.exit(NOTHING_DONE if len(missing) == len(wanted.paths) else SOME_REFUSED)
 
 
 def _show(entries: tuple[ClipEntry, ...]) -> None:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
 from impactcut.cli.scan import tell_refusals
+
+if TYPE_CHECKING:
+    from impactcut.workflow.listing import HitFilter
 
 _MEGABYTE = 1_000_000
 
@@ -16,18 +21,7 @@ _MEGABYTE = 1_000_000
 @click.command()
 @click.argument("file", metavar="FILE.html", type=click.Path(dir_okay=False, path_type=Path))
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
-@click.option("--section", metavar="NAME", help="Only clips of this section of the fight.")
-@click.option("--flagged", is_flag=True, help="Only hits without a trim, or whose splice shows.")
-@click.option("--late", is_flag=True, help="Only hits whose receiver reacts late.")
-@click.option("--undecided", is_flag=True, help="Only hits that nobody has approved or declined.")
-@click.option(
-    "--confidence",
-    type=click.FloatRange(0, 1),
-    default=0.5,
-    show_default=True,
-    metavar="C",
-    help="Show finds from this confidence on.",
-)
+@hit_filter_options
 @click.option(
     "--limit",
     type=click.IntRange(min=1),
@@ -45,12 +39,7 @@ _MEGABYTE = 1_000_000
 def page(
     ctx: click.Context,
     file: Path,
-    paths: tuple[Path, ...],
-    section: str | None,
-    flagged: bool,
-    late: bool,
-    undecided: bool,
-    confidence: float,
+    wanted: HitFilter,
     limit: int,
     force: bool,
     fov: float,
@@ -68,14 +57,12 @@ def page(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.review.page import make_page
-    from impactcut.workflow.listing import HitFilter
     from impactcut.workflow.writing import write_files
 
     def told(done: int, hits: int) -> None:
         if not quiet:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
-    wanted = HitFilter(paths, section, flagged, late, undecided, confidence)
     with Project(project_path) as project:
         made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
     tell_refusals(made.refusals)

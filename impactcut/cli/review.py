@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import complain
+
+if TYPE_CHECKING:
+    from impactcut.workflow.listing import HitFilter
 
 
 @click.command()
@@ -26,14 +31,7 @@ from impactcut.cli.program import complain
     help="Interface to listen on. Any but this machine's own lets others on the network in who "
     "know the address, unencrypted.",
 )
-@click.option(
-    "--confidence",
-    type=click.FloatRange(0, 1),
-    default=0.5,
-    show_default=True,
-    metavar="C",
-    help="Show finds from this confidence on.",
-)
+@hit_filter_options
 @fov_option
 @project_option
 @debug_option
@@ -41,7 +39,7 @@ def review(
     no_browser: bool,
     port: int | None,
     host: str,
-    confidence: float,
+    wanted: HitFilter,
     fov: float,
     project_path: Path,
 ) -> None:
@@ -58,7 +56,6 @@ def review(
     from impactcut.review.cache import PictureCache, cache_folder
     from impactcut.review.material import Material
     from impactcut.review.serve import is_loopback, receive, serve
-    from impactcut.workflow.listing import HitFilter
 
     with Project(project_path):
         pass
@@ -69,7 +66,6 @@ def review(
             "and answer; nothing is encrypted"
         )
     cache = PictureCache(cache_folder() / "pictures")
-    wanted = HitFilter(confidence=confidence)
     material = Material(project_path, Viewing(fov), cache, wanted)
     click.echo(reception.address)
     click.echo("Ctrl+C stops it.", err=True)

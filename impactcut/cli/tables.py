@@ -93,7 +93,7 @@ def _hit_row(entry: HitEntry) -> list[str]:
         source_timecode(entry.clip, hit.contact) or "",
         str(hit.contact),
         f"{hit.confidence:.2f}",
-        f"{hit.peak_speed:.2f}",
+        f"{hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
         "" if proposed is None else f"{proposed.speed_gain:.2f}x",
@@ -106,7 +106,8 @@ def _lag(entry: HitEntry) -> str:
     lag = entry.hit.reaction_lag
     if lag is None:
         return ""
-    return f"{lag} late" if entry.late else str(lag)
+    word = " late" if entry.late else " early" if entry.early else ""
+    return f"{lag}{word}"
 
 
 def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from impactcut.core.scale import Scale
 from impactcut.core.timebase import Timebase
 
 TimecodeSource = Literal["file", "user", "assumed"]
@@ -36,8 +37,12 @@ class Clip:
         Picture size as shown: turned upright and with square pixels.
     variable_rate : bool
         Frames are not evenly spaced; ``rate`` is the nearest standard one.
-    section, take, angle : str
+    section, take, angle, slate : str
         Of the fight, as far as known.
+    circled : bool
+        Whether the take was marked as one to use.
+    scale : Scale or None
+        How wide the picture is at the fighters, where somebody has said so.
     warnings : tuple of str
         What a person should know before trusting lists made from this clip.
     """
@@ -60,6 +65,9 @@ class Clip:
     section: str = ""
     take: str = ""
     angle: str = ""
+    slate: str = ""
+    circled: bool = False
+    scale: Scale | None = None
     warnings: tuple[str, ...] = ()
 
     @property

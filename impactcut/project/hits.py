@@ -32,6 +32,16 @@ def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | Non
     return None if row is None else _stored(row)
 
 
+def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[float, ...]:
+    """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
+    rows = connection.execute(
+        "SELECT peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
+        "WHERE confidence >= ? AND state = 'done'",
+        (confidence,),
+    )
+    return tuple(row["peak_speed"] for row in rows)
+
+
 def put_hits(
     connection: sqlite3.Connection, clip_id: int, found: Sequence[tuple[Hit, HitMotion]]
 ) -> None:

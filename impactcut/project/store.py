@@ -155,6 +155,11 @@ class Project:
         with self._reading() as connection:
             return self._hit(connection, hit_id)
 
+    def speeds(self, confidence: float) -> tuple[float, ...]:
+        """Peak speeds of all hits from a confidence on, picture widths per second."""
+        with self._reading() as connection:
+            return hits.speeds_of_all(connection, confidence)
+
     def motion(self, hit_id: int) -> HitMotion:
         """What moves around a hit.
 

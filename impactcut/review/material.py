@@ -35,7 +35,6 @@ from impactcut.workflow.listing import (
     list_hits,
     measured_clips,
 )
-from impactcut.workflow.weak import weak_hits
 
 WIDTH, QUALITY = 960, 85
 CONTACT_WIDTH, CONTACT_QUALITY = 480, 80
@@ -170,14 +169,10 @@ class Material:
 def reviewed_hits(
     project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
 ) -> tuple[ReviewedHit, ...]:
-    """The hits of a project that are asked for, in natural order of their clips.
-
-    A hit is weak beside all hits of the project, not only beside those asked for.
-    """
+    """The hits of a project that are asked for, in natural order of their clips."""
     digests = {clip.path: clip.fingerprint.digest for clip in project.clips() if clip.fingerprint}
-    weak = weak_hits(hit for clip in list_hits(project, viewing) for hit in clip.hits)
     return tuple(
-        ReviewedHit(hit, digests.get(hit.clip.path, ""), hit.id in weak)
+        ReviewedHit(hit, digests.get(hit.clip.path, ""))
         for clip in list_hits(project, viewing, wanted)
         for hit in clip.hits
     )

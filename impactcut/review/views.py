@@ -21,7 +21,7 @@ from impactcut.review.chart import motion_chart
 from impactcut.workflow.answers import Taken, version
 from impactcut.workflow.hit_pictures import shown_frames
 from impactcut.workflow.listing import HitEntry, source_timecode
-from impactcut.workflow.views import decision_dict
+from impactcut.workflow.views import decision_dict, reading_dict
 
 SCHEMA: Final = 1
 Dict = dict[str, Any]
@@ -29,11 +29,10 @@ Dict = dict[str, Any]
 
 @dataclass(frozen=True)
 class ReviewedHit:
-    """A hit with what the page needs beside it: its clip's digest, and whether it reads weak."""
+    """A hit with what the page needs beside it: its clip's digest."""
 
     entry: HitEntry
     digest: str
-    weak: bool
 
 
 def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> Dict:
@@ -70,6 +69,8 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "section": clip.section,
         "take": clip.take,
         "angle": clip.angle,
+        "slate": clip.slate,
+        "circled": clip.circled,
         "camera": hit.camera,
         "contact": hit.contact,
         "timecode": source_timecode(clip, hit.contact),
@@ -80,8 +81,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "confidence": round(hit.confidence, 3),
         "speed": round(hit.peak_speed, 3),
         "lag": _lag(hit.reaction_lag, clip.rate),
-        "late": entry.late,
-        "weak": reviewed.weak,
+        **reading_dict(entry.reading),
         "flagged": entry.flagged,
         "proposed": None if proposal.proposed is None else short_trim_dict(proposal.proposed),
         "no_trim": proposal.no_trim,

@@ -9,8 +9,9 @@ from pathlib import Path
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import SURE, Hit
+from impactcut.core.reading import Reading, read_hit, usual_speed
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.viewing import Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.find import natural_order
@@ -21,13 +22,17 @@ _SHOWS = ("attentive", "obvious")
 
 @dataclass(frozen=True)
 class HitEntry:
-    """One hit of a clip: what was measured, proposed and decided."""
+    """One hit of a clip: what was measured, proposed and decided.
+
+    ``usual_speed`` is that of the sure hits of the whole project, picture widths per second.
+    """
 
     id: int
     clip: Clip
     hit: Hit
     proposal: Proposal
     decision: Decision | None
+    usual_speed: float | None = None
 
     @property
     def approved(self) -> Trim | None:
@@ -50,10 +55,24 @@ class HitEntry:
         return trim is None or trim.verdict in _SHOWS
 
     @property
+    def reading(self) -> Reading:
+        """How the hit reads beside the others of its project."""
+        return read_hit(self.hit, self.clip.rate, self.usual_speed, self.clip.scale)
+
+    @property
+    def weak(self) -> bool:
+        """Whether the hit looks slow for this fight, or for a punch where the scale is known."""
+        return bool(self.reading.weak)
+
+    @property
     def late(self) -> bool:
         """Whether the receiver reacts so late that it starts to look uncaused."""
-        lag = self.hit.reaction_lag
-        return lag is not None and lag / self.clip.rate > ModelParameters().late_reaction_seconds
+        return bool(self.reading.late)
+
+    @property
+    def early(self) -> bool:
+        """Whether the receiver moves before the contact."""
+        return bool(self.reading.early)
 
 
 @dataclass(frozen=True)
@@ -72,8 +91,11 @@ class HitFilter:
     ----------
     paths : tuple of Path
         Clips, by path or by file name, or folders of clips; empty for all.
-    section : str or None
-    flagged, late, undecided : bool
+    section, take, angle : str or None
+        Upper and lower case are one.
+    circled : bool
+        Only takes that were marked as ones to use.
+    flagged, weak, late, early, undecided : bool
         As the properties of `HitEntry`.
     confidence : float
         Least confidence, 0..1. A hit that somebody answered is listed whatever its confidence.
@@ -81,19 +103,27 @@ class HitFilter:
 
     paths: tuple[Path, ...] = ()
     section: str | None = None
+    take: str | None = None
+    angle: str | None = None
+    circled: bool = False
     flagged: bool = False
+    weak: bool = False
     late: bool = False
+    early: bool = False
     undecided: bool = False
     confidence: float = SURE
 
     @property
     def by_hit(self) -> bool:
         """Whether single hits can fall out."""
-        return self.flagged or self.late or self.undecided
+        return self.flagged or self.weak or self.late or self.early or self.undecided
 
     def takes_clip(self, clip: Clip) -> bool:
         """Whether the clip is one of those asked for."""
-        if self.section is not None and clip.section.casefold() != self.section.casefold():
+        asked = ((self.section, clip.section), (self.take, clip.take), (self.angle, clip.angle))
+        if any(name is not None and name.casefold() != has.casefold() for name, has in asked):
+            return False
+        if self.circled and not clip.circled:
             return False
         return not self.paths or any(names_clip(path, clip) for path in self.paths)
 
@@ -102,7 +132,9 @@ class HitFilter:
         return (
             (entry.hit.confidence >= self.confidence or entry.decision is not None)
             and (entry.flagged or not self.flagged)
+            and (entry.weak or not self.weak)
             and (entry.late or not self.late)
+            and (entry.early or not self.early)
             and (entry.undecided or not self.undecided)
         )
 
@@ -137,7 +169,7 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
     assert stored.clip is not None
     proposals = propose_for_clip(project, stored, viewing)
-    return _entry(stored.clip, hit, proposals[hit.id])
+    return _entry(stored.clip, hit, proposals[hit.id], usual_speed(project.speeds(SURE)))
 
 
 def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
@@ -183,14 +215,16 @@ def measured_clips(project: Project) -> tuple[StoredClip, ...]:
 def _measured(
     project: Project, viewing: Viewing, wanted: HitFilter
 ) -> Iterator[tuple[Clip, list[HitEntry]]]:
+    usual = usual_speed(project.speeds(SURE))
     for stored in measured_clips(project):
         clip = stored.clip
         if clip is None or not wanted.takes_clip(clip):
             continue
         proposals = propose_for_clip(project, stored, viewing)
         hits = project.hits(stored.id)
-        yield clip, [_entry(clip, hit, proposals[hit.id]) for hit in hits if hit.id in proposals]
+        judged_hits = [hit for hit in hits if hit.id in proposals]
+        yield clip, [_entry(clip, hit, proposals[hit.id], usual) for hit in judged_hits]
 
 
-def _entry(clip: Clip, hit: StoredHit, proposal: Proposal) -> HitEntry:
-    return HitEntry(hit.id, clip, hit.hit, proposal, hit.decision)
+def _entry(clip: Clip, hit: StoredHit, proposal: Proposal, usual: float | None) -> HitEntry:
+    return HitEntry(hit.id, clip, hit.hit, proposal, hit.decision, usual)

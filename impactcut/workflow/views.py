@@ -11,6 +11,7 @@ from typing import Any
 
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
+from impactcut.core.reading import Reading
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
@@ -55,6 +56,9 @@ def clip_dict(clip: Clip) -> Dict:
         "section": clip.section,
         "take": clip.take,
         "angle": clip.angle,
+        "slate": clip.slate,
+        "circled": clip.circled,
+        "picture_metres": None if clip.scale is None else [clip.scale.metres, clip.scale.error],
         "rate": str(clip.rate),
         "frames": clip.frames,
         "drop_frame": clip.drop_frame,
@@ -85,9 +89,21 @@ def hit_dict(entry: HitEntry) -> Dict:
         "camera": hit.camera,
         "contact_timecode": source_timecode(entry.clip, hit.contact),
         "flagged": entry.flagged,
-        "late": entry.late,
+        **reading_dict(entry.reading),
         **proposal_dict(proposal),
         "decision": None if entry.decision is None else decision_dict(entry.decision),
+    }
+
+
+def reading_dict(reading: Reading) -> Dict:
+    """How a hit reads beside its fight, and why."""
+    metres = reading.metres_per_second
+    return {
+        "weak": bool(reading.weak),
+        "late": bool(reading.late),
+        "early": bool(reading.early),
+        "remarks": list(reading.remarks),
+        "metres_per_second": None if metres is None else [round(part, 2) for part in metres],
     }
 
 

@@ -73,7 +73,9 @@ function verdict(hit) {
 export function tags(hit) {
   const found = [];
   if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
+  if (hit.early && hit.lag) found.push(`moves ${-hit.lag.ms} ms early`);
   if (hit.weak) found.push("reads weak");
+  if (hit.circled) found.push("circled take");
   if (hit.confidence < 0.5) found.push(`a hit? ${Math.round(hit.confidence * 100)} % sure`);
   return found;
 }

@@ -64,7 +64,9 @@ export function hitFacts(hit, detail) {
     ["Strike", `${hit.speed.toFixed(2)} picture widths a second`],
     ["Sure that it is a hit", `${Math.round(hit.confidence * 100)} %`],
   ];
-  if (hit.weak) rows.push(["Weak", "much slower on screen than the usual hit of this fight"]);
+  if (hit.slate) rows.push(["Slate", hit.slate]);
+  if (hit.metres_per_second) rows.push(["Speed in the room", metres(hit.metres_per_second)]);
+  if (hit.remarks.length > 0) rows.push(["To look at", sentence(hit.remarks.join("; "))]);
   if (detail.warnings.length > 0) rows.push(["The clip", detail.warnings.join("; ")]);
   return el(
     "dl",
@@ -121,6 +123,10 @@ export function dialKey(motion) {
     motion.background ? entry("background", "background") : null,
     entry("out", "taken out"),
   );
+}
+
+function metres([speed, error]) {
+  return `about ${speed.toFixed(1)} ± ${error.toFixed(1)} m/s, an estimate from the picture`;
 }
 
 function syncWords(trim) {

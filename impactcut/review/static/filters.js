@@ -5,6 +5,8 @@ export const FILTERS = {
   flagged: { label: "Flagged", takes: (hit, decision) => hit.flagged && decision?.answer !== "declined" },
   weak: { label: "Weak", takes: (hit) => hit.weak },
   late: { label: "Late reaction", takes: (hit) => hit.late },
+  early: { label: "Early reaction", takes: (hit) => hit.early, rare: true },
+  circled: { label: "Circled takes", takes: (hit) => hit.circled, rare: true },
 };
 
 export const ORDERS = {
@@ -21,22 +23,34 @@ export function isOpen(decision) {
   return decision === null || decision.answer === "later";
 }
 
-/** The sections of the fight, in natural order; empty for clips of which it is not known. */
-export function sections(hits) {
-  const names = [...new Set(hits.map((hit) => hit.section))];
+/** What one can choose by, and what its names are called. */
+export const PLACES = {
+  section: { label: "Section", all: "All sections", unknown: "Section not known" },
+  take: { label: "Take", all: "All takes", unknown: "Take not known" },
+  angle: { label: "Angle", all: "All angles", unknown: "Angle not known" },
+};
+
+/** The filters that can leave something: a rare one only where some hit meets it. */
+export function usefulFilters(hits) {
+  return Object.entries(FILTERS).filter(([, { rare, takes }]) => !rare || hits.some((hit) => takes(hit, null)));
+}
+
+/** The sections, takes or angles of the fight, in natural order; empty where it is not known. */
+export function placeNames(hits, kind) {
+  const names = [...new Set(hits.map((hit) => hit[kind]))];
   return names.sort((one, other) => one.localeCompare(other, "en", { numeric: true }));
 }
 
 /**
  * The hits to show.
  * @param {object[]} hits in the order of the fight
- * @param {{on: string[], section: string|null, order: string}} wanted
+ * @param {{on: string[], section: string|null, take: string|null, angle: string|null, order: string}} wanted
  * @param {(hit: object) => object|null} decisionOf
  */
 export function chosenHits(hits, wanted, decisionOf) {
   const taken = hits.filter(
     (hit) =>
-      (wanted.section === null || hit.section === wanted.section) &&
+      Object.keys(PLACES).every((kind) => wanted[kind] === null || hit[kind] === wanted[kind]) &&
       wanted.on.every((name) => FILTERS[name].takes(hit, decisionOf(hit))),
   );
   const { key } = ORDERS[wanted.order];

@@ -2,10 +2,10 @@
 
 import { makeCard } from "./card.js";
 import { el, refill, setText } from "./dom.js";
-import { FILTERS, ORDERS, chosenHits, isOpen, sections } from "./filters.js";
+import { ORDERS, PLACES, chosenHits, isOpen, placeNames, usefulFilters } from "./filters.js";
 
 const SHOWN = "shown";
-const EVERYTHING = { on: [], section: null, order: "fight" };
+const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
 
 export class Overview {
   constructor(review, book, source, store) {
@@ -16,7 +16,7 @@ export class Overview {
     this.cards = new Map(this.hits.map((hit) => [hit.id, makeCard(hit, source)]));
     this.count = el("p", { class: "count", role: "status" });
     this.list = el("div", { class: "groups" });
-    this.chips = Object.entries(FILTERS).map(([name, { label }]) => this.chip(name, label));
+    this.chips = usefulFilters(this.hits).map(([name, { label }]) => this.chip(name, label));
     this.node = el(
       "section",
       { class: "overview", "aria-labelledby": "overview-title" },
@@ -26,7 +26,7 @@ export class Overview {
         "div",
         { class: "choose" },
         el("div", { class: "chips", role: "group", "aria-label": "Show only" }, ...this.chips),
-        this.sectionMenu(),
+        ...Object.keys(PLACES).map((kind) => this.placeMenu(kind)),
         this.orderMenu(),
       ),
       this.list,
@@ -74,13 +74,13 @@ export class Overview {
       return [el("p", { class: "nothing" }, "No hit is left by these filters.")];
     }
     if (this.wanted.order !== "fight") return [this.grid(shown)];
-    const names = sections(shown);
+    const names = placeNames(shown, "section");
     if (names.length === 1) return [this.grid(shown)];
     return names.map((name) =>
       el(
         "section",
         { class: "group" },
-        el("h2", {}, name ? `Section ${name}` : "Section not known"),
+        el("h2", {}, placeWords("section", name)),
         this.grid(shown.filter((hit) => hit.section === name)),
       ),
     );
@@ -117,19 +117,19 @@ export class Overview {
     this.draw();
   }
 
-  sectionMenu() {
-    const names = sections(this.hits);
+  placeMenu(kind) {
+    const names = placeNames(this.hits, kind);
     if (names.length < 2) return null;
-    const all = el("option", { value: "" }, "All sections");
+    const all = el("option", { value: "" }, PLACES[kind].all);
     const options = names.map((name, index) =>
-      el("option", { value: String(index + 1) }, name ? `Section ${name}` : "Section not known"),
+      el("option", { value: String(index + 1) }, placeWords(kind, name)),
     );
     const menu = el("select", {}, all, ...options);
-    menu.value = String(names.indexOf(this.wanted.section) + 1 || "");
+    menu.value = String(names.indexOf(this.wanted[kind]) + 1 || "");
     menu.addEventListener("change", () =>
-      this.choose({ section: menu.value === "" ? null : names[Number(menu.value) - 1] }),
+      this.choose({ [kind]: menu.value === "" ? null : names[Number(menu.value) - 1] }),
     );
-    return el("label", { class: "menu" }, el("span", {}, "Section"), menu);
+    return el("label", { class: "menu" }, el("span", {}, PLACES[kind].label), menu);
   }
 
   orderMenu() {
@@ -156,10 +156,18 @@ export class Overview {
   }
 }
 
+function placeWords(kind, name) {
+  return name ? `${PLACES[kind].label} ${name}` : PLACES[kind].unknown;
+}
+
 /** What was chosen on an earlier visit, as far as it still means anything. */
 function known(chosen, hits) {
   if (chosen === null || typeof chosen !== "object") return {};
-  const on = Array.isArray(chosen.on) ? chosen.on.filter((name) => name in FILTERS) : [];
-  const section = sections(hits).includes(chosen.section) ? chosen.section : null;
-  return { on, section, order: chosen.order in ORDERS ? chosen.order : "fight" };
+  const useful = usefulFilters(hits).map(([name]) => name);
+  const on = Array.isArray(chosen.on) ? chosen.on.filter((name) => useful.includes(name)) : [];
+  const places = Object.keys(PLACES).map((kind) => [
+    kind,
+    placeNames(hits, kind).includes(chosen[kind]) ? chosen[kind] : null,
+  ]);
+  return { on, ...Object.fromEntries(places), order: chosen.order in ORDERS ? chosen.order : "fight" };
 }

@@ -1,0 +1,93 @@
+"""Options that choose clips and hits, shared by the commands that list, show or hand on some."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import click
+
+_CLIPS = (
+    click.option("--section", metavar="NAME", help="Only clips of this section of the fight."),
+    click.option("--take", metavar="NAME", help="Only clips of this take."),
+    click.option("--angle", metavar="NAME", help="Only clips from this angle."),
+    click.option("--circled", is_flag=True, help="Only takes marked as ones to use."),
+)
+_HITS = (
+    click.option(
+        "--flagged", is_flag=True, help="Only hits without a trim, or whose splice may be seen."
+    ),
+    click.option("--weak", is_flag=True, help="Only hits that read slow for this fight."),
+    click.option("--late", is_flag=True, help="Only hits whose receiver reacts late."),
+    click.option("--early", is_flag=True, help="Only hits whose receiver moves before contact."),
+    click.option(
+        "--undecided", is_flag=True, help="Only hits that nobody has approved or declined."
+    ),
+    click.option(
+        "--confidence",
+        type=click.FloatRange(0, 1),
+        default=0.5,
+        show_default=True,
+        metavar="C",
+        help="Finds from this confidence on.",
+    ),
+)
+
+Command = Callable[..., Any]
+
+
+def hit_filter_options(command: Command) -> Command:
+    """Options that choose hits, passed on with ``paths`` as ``wanted``, a `HitFilter`."""
+
+    @wraps(command)
+    def filtered(
+        *arguments: Any,
+        section: str | None,
+        take: str | None,
+        angle: str | None,
+        circled: bool,
+        flagged: bool,
+        weak: bool,
+        late: bool,
+        early: bool,
+        undecided: bool,
+        confidence: float,
+        paths: tuple[Path, ...] = (),
+        **others: Any,
+    ) -> Any:
+        from impactcut.workflow.listing import HitFilter
+
+        wanted = HitFilter(
+            paths, section, take, angle, circled, flagged, weak, late, early, undecided, confidence
+        )
+        return command(*arguments, wanted=wanted, **others)
+
+    return _with(filtered, (*_CLIPS, *_HITS))
+
+
+def clip_filter_options(command: Command) -> Command:
+    """Options that choose clips, passed on as ``wanted``, a `HitFilter`."""
+
+    @wraps(command)
+    def filtered(
+        *arguments: Any,
+        section: str | None,
+        take: str | None,
+        angle: str | None,
+        circled: bool,
+        paths: tuple[Path, ...] = (),
+        **others: Any,
+    ) -> Any:
+        from impactcut.workflow.listing import HitFilter
+
+        return command(*arguments, wanted=HitFilter(paths, section, take, angle, circled), **others)
+
+    return _with(filtered, _CLIPS)
+
+
+def _with(command: Command, options: tuple[Callable[[Command], Command], ...]) -> Command:
+    for option in reversed(options):
+        command = option(command)
+    return command

@@ -1,0 +1,127 @@
+"""How a hit reads on screen: weak beside its fight, or with a receiver who reacts late or early.
+
+Speed on the screen counts, not in the room: a wide lens, a bad angle and a slow performance all
+make a hit read small. Nothing here says whether a move was well or safely performed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from statistics import median
+from typing import Final
+
+from impactcut.core.hits import Hit
+from impactcut.core.scale import PUBLISHED, Scale
+from impactcut.core.speed import metres_per_second
+from impactcut.core.viewing import ModelParameters
+
+WEAK_PART: Final = 0.6
+"""A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
+without a source."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What is unusual about a hit, in words; each is empty where there is nothing to say.
+
+    Parameters
+    ----------
+    weak : str
+        Slow beside the other hits of the fight, or beside published strikes.
+    late : str
+        The receiver reacts too long after the contact.
+    early : str
+        The receiver moves before the contact.
+    metres_per_second : tuple of float, or None
+        Estimate of the strike's peak speed and its error, where the picture's scale is known.
+    """
+
+    weak: str = ""
+    late: str = ""
+    early: str = ""
+    metres_per_second: tuple[float, float] | None = None
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """Those that there are."""
+        return tuple(text for text in (self.weak, self.late, self.early) if text)
+
+
+def usual_speed(speeds: Iterable[float]) -> float | None:
+    """The usual strike speed of a fight: the median; None for a fight without hits."""
+    known = list(speeds)
+    return median(known) if known else None
+
+
+def read_hit(
+    hit: Hit,
+    rate: Fraction,
+    usual: float | None,
+    scale: Scale | None = None,
+    parameters: ModelParameters | None = None,
+) -> Reading:
+    """How a hit reads.
+
+    Parameters
+    ----------
+    hit : Hit
+    rate : Fraction
+        Frames per second of its clip.
+    usual : float or None
+        `usual_speed` of its fight, picture widths per second.
+    scale : Scale or None
+        Of its picture, where somebody has stated it.
+    """
+    limits = parameters or ModelParameters()
+    metres = None if scale is None else metres_per_second(hit.peak_speed, scale.metres, scale.error)
+    weak = (_slow_here(hit.peak_speed, usual), "" if metres is None else _slow_anywhere(*metres))
+    return Reading(
+        weak="; ".join(text for text in weak if text),
+        late=_late(hit, rate, limits),
+        early=_early(hit, rate),
+        metres_per_second=metres,
+    )
+
+
+def _slow_here(speed: float, usual: float | None) -> str:
+    if usual is None or speed >= WEAK_PART * usual:
+        return ""
+    return (
+        f"it crosses {speed:.2f} picture widths a second where the usual hit of this fight "
+        f"crosses {usual:.2f}"
+    )
+
+
+def _slow_anywhere(speed: float, error: float) -> str:
+    slowest = min(PUBLISHED, key=lambda known: known.slowest_usual)
+    if speed + error >= slowest.slowest_usual:
+        return ""
+    return (
+        f"about {speed:.1f} +- {error:.1f} m/s, where real punches peak at {slowest.mean:.1f} +- "
+        f"{slowest.deviation:.1f} m/s ({slowest.who}; {slowest.source})"
+    )
+
+
+def _late(hit: Hit, rate: Fraction, limits: ModelParameters) -> str:
+    lag = hit.reaction_lag
+    if lag is None or lag / rate <= limits.late_reaction_seconds:
+        return ""
+    line = round(1000 * limits.late_reaction_seconds)
+    return (
+        f"the receiver reacts {_milliseconds(lag, rate)} after contact: past {line} ms it starts "
+        "to look uncaused"
+    )
+
+
+def _early(hit: Hit, rate: Fraction) -> str:
+    lag = hit.reaction_lag
+    if lag is None or lag >= 0:
+        return ""
+    return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
+
+
+def _milliseconds(frames: int, rate: Fraction) -> str:
+    counted = "1 frame" if frames == 1 else f"{frames} frames"
+    return f"{counted} ({float(1000 * frames / rate):.0f} ms)"

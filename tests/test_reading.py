@@ -1,0 +1,86 @@
+"""How hits read on screen; the source of each limit stands beside its check."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from impactcut.core.reading import read_hit, usual_speed
+from impactcut.core.scale import Scale, parse_scale
+from project_values import make_hit
+
+FILM = Fraction(24)
+
+
+def test_a_hit_is_weak_beside_its_fight() -> None:
+    """0.6 of the median is an engineering choice without a source."""
+    fight = (1.0, 2.0, 2.0, 3.0)
+    usual = usual_speed(fight)
+    weak = [bool(read_hit(make_hit(peak_speed=speed), FILM, usual).weak) for speed in fight]
+    assert weak == [True, False, False, False]
+    assert "1.00 picture widths a second" in read_hit(make_hit(peak_speed=1.0), FILM, usual).weak
+    assert usual_speed([]) is None
+    assert not read_hit(make_hit(peak_speed=0.1), FILM, None).weak
+    assert not read_hit(make_hit(peak_speed=0.1), FILM, usual_speed([0.1])).weak
+
+
+@pytest.mark.parametrize(("metres", "weak"), [(4.0, False), (2.0, True)])
+def test_a_hit_is_weak_beside_published_punches(metres: float, weak: bool) -> None:
+    """Walilko, Viano & Bir 2005: 9.14 +/- 2.06 m/s; two deviations below the mean is 5.02.
+
+    1.5 widths a second across 4 m are 6.0 m/s, across 2 m 3.0 m/s, both +/- 25 %.
+    """
+    scale = Scale(metres, metres / 4)
+    reading = read_hit(make_hit(peak_speed=1.5), FILM, 1.5, scale)
+    assert reading.metres_per_second == pytest.approx((1.5 * metres, 0.375 * metres))
+    assert bool(reading.weak) is weak
+    assert ("9.1 +- 2.1 m/s" in reading.weak and "Walilko" in reading.weak) is weak
+
+
+@pytest.mark.parametrize(
+    ("lag", "rate", "late", "early"),
+    [
+        (2, 24, False, False),
+        (3, 24, True, False),
+        (5, 50, False, False),
+        (6, 50, True, False),
+        (0, 24, False, False),
+        (-1, 24, False, True),
+        (None, 24, False, False),
+    ],
+)
+def test_late_and_early(lag: int | None, rate: int, late: bool, early: bool) -> None:
+    """Late: past 100 ms, where Michotte's launching effect weakens (secondary source)."""
+    hit = make_hit(60, reaction=None if lag is None else 60 + lag)
+    reading = read_hit(hit, Fraction(rate), None)
+    assert (bool(reading.late), bool(reading.early)) == (late, early)
+    assert len(reading.remarks) == late + early
+
+
+def test_reasons_give_frames_and_milliseconds() -> None:
+    early = read_hit(make_hit(60, reaction=58), FILM, None).early
+    assert early == "the receiver moves 2 frames (83 ms) before contact"
+    assert "3 frames (125 ms)" in read_hit(make_hit(60, reaction=63), FILM, None).late
+
+
+@pytest.mark.parametrize(
+    ("text", "scale"),
+    [
+        ("4", Scale(4, 0.8)),
+        (" 3.5 m", Scale(3.5, 0.7)),
+        ("3,5+-1", Scale(3.5, 1)),
+        ("4 +/- 0.5 m", Scale(4, 0.5)),
+        ("4±1", Scale(4, 1)),
+    ],
+)
+def test_scales_as_people_write_them(text: str, scale: Scale) -> None:
+    assert parse_scale(text).metres == pytest.approx(scale.metres)
+    assert parse_scale(text).error == pytest.approx(scale.error)
+    assert str(parse_scale(str(scale))) == str(scale)
+
+
+@pytest.mark.parametrize("text", ["", "wide", "-4", "0", "4+-4", "4+-5", "4 5", "nan", "4 feet"])
+def test_what_is_no_scale_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match=r"metres"):
+        parse_scale(text)
