@@ -10,6 +10,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     ├── TimeError
     │   ├── RateError (ValueError)           a rate that is unknown, or that a list cannot carry
     │   └── TimecodeError (ValueError)       a label that does not exist at its rate
+    ├── PatternError (ValueError)            a pattern of names that cannot be read
     ├── TrimError (ValueError)               a trim that does not fit its clip or another trim
     ├── ListError
     │   ├── ListFormatError (ValueError)     a list that cannot be written or read as asked
@@ -52,6 +53,10 @@ class RateError(TimeError, ValueError):
 
 class TimecodeError(TimeError, ValueError):
     """A timecode label does not exist at its rate."""
+
+
+class PatternError(ImpactcutError, ValueError):
+    """A pattern of clip names cannot be read."""
 
 
 class TrimError(ImpactcutError, ValueError):

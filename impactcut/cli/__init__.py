@@ -13,6 +13,7 @@ from impactcut.cli.program import Program
 from impactcut.cli.recut import recut
 from impactcut.cli.review import review
 from impactcut.cli.scan import scan
+from impactcut.cli.shots import shots
 from impactcut.cli.status import status
 from impactcut.cli.trims import trims
 
@@ -38,6 +39,7 @@ def main() -> None:
 for _command in (
     demo,
     scan,
+    shots,
     hits,
     trims,
     decide,

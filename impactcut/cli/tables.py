@@ -18,6 +18,7 @@ from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Trim, Verdict
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.shots import Shot, ShotPlan
 
 SHOWN_TO: dict[Verdict, str] = {
     "clean": "nobody",
@@ -55,15 +56,33 @@ _TRIM_COLUMNS: tuple[Column, ...] = (
 )
 
 
+_SHOT_COLUMNS: tuple[Column, ...] = (
+    ("", "left", False),
+    ("Clip", "left", True),
+    ("Section", "left", False),
+    ("Slate", "left", False),
+    ("Take", "left", False),
+    ("Angle", "left", False),
+    ("Circled", "left", False),
+    ("Metres", "left", False),
+    ("Said of it", "left", True),
+)
+
+
 def print_hits(entries: Iterable[ClipEntry]) -> None:
     """One line for each hit."""
-    _print(_HIT_COLUMNS, [_hit_row(hit) for entry in entries for hit in entry.hits])
+    print_table(_HIT_COLUMNS, [_hit_row(hit) for entry in entries for hit in entry.hits])
+
+
+def print_shots(plan: ShotPlan) -> None:
+    """One line for each clip, marked where it would be known otherwise than now."""
+    print_table(_SHOT_COLUMNS, [_shot_row(shot) for shot in plan.shots])
 
 
 def print_trims(entry: HitEntry) -> None:
     """One line for each trim of a hit."""
     ordered = sorted(entry.proposal.trims, key=lambda trim: (trim.count, trim.first))
-    _print(_TRIM_COLUMNS, [_trim_row(entry, trim) for trim in ordered])
+    print_table(_TRIM_COLUMNS, [_trim_row(entry, trim) for trim in ordered])
 
 
 def named_frames(frames: FrameRange) -> str:
@@ -102,6 +121,21 @@ def _hit_row(entry: HitEntry) -> list[str]:
     ]
 
 
+def _shot_row(shot: Shot) -> list[str]:
+    clip = shot.after
+    return [
+        "" if shot.before == clip else ">",
+        clip.name,
+        clip.section,
+        clip.slate,
+        clip.take,
+        clip.angle,
+        "yes" if clip.circled else "",
+        "" if clip.scale is None else str(clip.scale),
+        ", ".join(shot.stored.said.known),
+    ]
+
+
 def _lag(entry: HitEntry) -> str:
     lag = entry.hit.reaction_lag
     if lag is None:
@@ -133,7 +167,8 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
     return "best of its count" if trim in best_for_each_count(entry.proposal).values() else ""
 
 
-def _print(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
+def print_table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
+    """Rows under headings, as wide as the terminal, or on single lines in a file."""
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name, side, breaks in columns:
         table.add_column(name, justify=side, no_wrap=not breaks, overflow="fold")

@@ -8,34 +8,36 @@ from fractions import Fraction
 
 from impactcut.core.clip import Clip
 from impactcut.core.motion import MotionTrack
+from impactcut.core.shot_log import with_said
 from impactcut.project.arrays import pack_track, unpack_track
 from impactcut.project.records import Fingerprint, StoredClip
+from impactcut.project.said import WITH_SAID, said_in
 
 Values = dict[str, str | int | None]
 
 _CLIP_FIELDS = (
     "name", "reel", "reel_source", "rate", "drop_frame", "frames", "source_start",
     "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
-    "has_sound", "section", "take", "angle", "warnings",
+    "has_sound", "section", "take", "angle", "slate", "warnings",
 )  # fmt: skip
 
 
 def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
     """Every clip, by path."""
-    rows = connection.execute("SELECT * FROM clips ORDER BY path")
+    rows = connection.execute(f"{WITH_SAID} ORDER BY path")
     return tuple(_stored(row) for row in rows)
 
 
 def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
     """The clip of that path."""
-    row = connection.execute("SELECT * FROM clips WHERE path = ?", (path,)).fetchone()
+    row = connection.execute(f"{WITH_SAID} WHERE path = ?", (path,)).fetchone()
     return None if row is None else _stored(row)
 
 
 def clips_with_digest(connection: sqlite3.Connection, digest: str) -> tuple[StoredClip, ...]:
     """The clips measured from files of that digest, by path."""
     rows = connection.execute(
-        "SELECT * FROM clips WHERE digest = ? AND state = 'done' ORDER BY path", (digest,)
+        f"{WITH_SAID} WHERE digest = ? AND state = 'done' ORDER BY path", (digest,)
     )
     return tuple(_stored(row) for row in rows)
 
@@ -132,16 +134,18 @@ def _stored(row: sqlite3.Row) -> StoredClip:
     fingerprint = None
     if row["digest"] is not None:
         fingerprint = Fingerprint(row["size"], row["mtime_ns"], row["digest"])
+    said = said_in(row)
     return StoredClip(
         id=row["id"],
         path=row["path"],
         state=row["state"],
         fingerprint=fingerprint,
         settings=row["settings"],
-        clip=None if row["rate"] is None else _clip(row),
+        clip=None if row["rate"] is None else with_said(_clip(row), said),
         error=row["error"],
         remedy=row["remedy"],
         tries=row["tries"],
+        said=said,
     )
 
 
@@ -165,5 +169,6 @@ def _clip(row: sqlite3.Row) -> Clip:
         section=row["section"],
         take=row["take"],
         angle=row["angle"],
+        slate=row["slate"],
         warnings=tuple(json.loads(row["warnings"])),
     )

@@ -96,4 +96,19 @@ MIGRATIONS = (
                 BEGIN SELECT RAISE (ABORT, 'decisions are only added'); END""",
         ),
     ),
+    Migration(
+        "what people say of clips, the pattern of their names, and hits put together by hand",
+        (
+            "ALTER TABLE clips ADD COLUMN slate TEXT NOT NULL DEFAULT ''",
+            """CREATE TABLE said_of_clips (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE RESTRICT,
+                section TEXT, take TEXT, angle TEXT, slate TEXT, circled INTEGER,
+                metres REAL, metres_error REAL,
+                CHECK ((metres IS NULL) = (metres_error IS NULL)))""",
+            """CREATE TABLE name_patterns (
+                id INTEGER PRIMARY KEY AUTOINCREMENT, pattern TEXT NOT NULL)""",
+            """CREATE TABLE beat_marks (
+                hit_id INTEGER PRIMARY KEY, with_hit_id INTEGER NOT NULL)""",
+        ),
+    ),
 )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import Hit
+from impactcut.core.shot_log import ShotSaid
 
 ClipState = Literal["done", "failed"]
 
@@ -46,6 +47,8 @@ class StoredClip:
         Why the latest attempt failed and what to do; empty for one that did not.
     tries : int
         Failed attempts since the file was last measured or last changed.
+    said : ShotSaid
+        What people said of it, which `clip` shows already.
     """
 
     id: int
@@ -57,6 +60,7 @@ class StoredClip:
     error: str = ""
     remedy: str = ""
     tries: int = 0
+    said: ShotSaid = field(default_factory=ShotSaid)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -12,10 +12,12 @@ from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion, MotionTrack
+from impactcut.core.naming import ShotName
+from impactcut.core.shot_log import ShotSaid
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ProjectFileError, UnknownHitError
-from impactcut.project import clips, decisions, hits, proposals
+from impactcut.project import clips, decisions, hits, proposals, said
 from impactcut.project.database import files_of, may_write, open_database, transaction
 from impactcut.project.faults import explained
 from impactcut.project.records import Clearing, DecisionEntry, Fingerprint, StoredClip, StoredHit
@@ -133,6 +135,40 @@ class Project:
         """Keep the new path of a file that was moved."""
         with self._writing() as connection:
             clips.set_path(connection, clip_id, path)
+
+    def say_of_clips(self, heard: Mapping[int, ShotSaid]) -> None:
+        """Keep what people say of clips, by their numbers; what is left open stays as it was."""
+        with self._writing() as connection:
+            for clip_id, each in heard.items():
+                said.say_of_clip(connection, clip_id, each)
+
+    def name_pattern(self) -> str | None:
+        """The pattern by which names are read, where one was chosen."""
+        with self._reading() as connection:
+            return said.pattern_of(connection)
+
+    def store_name_pattern(self, pattern: str, names: Mapping[int, ShotName]) -> None:
+        """Keep a pattern of names, and what it reads of every clip, by number."""
+        with self._writing() as connection:
+            said.put_pattern(connection, pattern, names)
+
+    def beat_marks(self) -> dict[int, int]:
+        """Hits that somebody put into the beat of another hit, or alone: then with themselves."""
+        with self._reading() as connection:
+            return said.beat_marks(connection)
+
+    def mark_beat(self, hit_id: int, with_hit_id: int | None) -> None:
+        """Put a hit into the beat of another, alone, or with None back where it was found.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no hit of one of the numbers.
+        """
+        with self._writing() as connection:
+            for each in (hit_id, with_hit_id or hit_id):
+                self._hit(connection, each)
+            said.put_beat_mark(connection, hit_id, with_hit_id)
 
     def track(self, clip_id: int) -> MotionTrack | None:
         """The motion of a clip, if it was measured."""

@@ -42,20 +42,36 @@ def read_list_file(path: Path, rate: Fraction) -> ListFile:
     RateError
         If the rate has no timecode.
     """
-    try:
-        size = path.stat().st_size
-        content = path.read_bytes() if size <= LARGEST_LIST else b""
-    except OSError as error:
-        raise ListFormatError(
-            f"{path}: cannot be read ({error.strerror}); check its name and permissions"
-        ) from error
-    if size > LARGEST_LIST:
-        raise ListFormatError(f"{path}: {size} bytes are too many for an EDL; is it one?")
-    text, encoding = _decoded(content)
+    text, encoding = read_text(path, "an EDL", LARGEST_LIST)
     try:
         return ListFile(path, parse_edl(text, rate), encoding)
     except ListFormatError as error:
         raise ListFormatError(f"{path}: {error}") from error
+
+
+def read_text(path: Path, kind: str, most_bytes: int) -> tuple[str, str]:
+    """Text of a file that somebody wrote, and its encoding, as in `ListFile`.
+
+    Parameters
+    ----------
+    kind : str
+        What the file should be, with its article.
+
+    Raises
+    ------
+    ListFormatError
+        If the file cannot be read, or is too large to be one.
+    """
+    try:
+        size = path.stat().st_size
+        content = path.read_bytes() if size <= most_bytes else b""
+    except OSError as error:
+        raise ListFormatError(
+            f"{path}: cannot be read ({error.strerror}); check its name and permissions"
+        ) from error
+    if size > most_bytes:
+        raise ListFormatError(f"{path}: {size} bytes are too many for {kind}; is it one?")
+    return _decoded(content)
 
 
 def _decoded(content: bytes) -> tuple[str, str]:

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from impactcut.core.clip import Clip
 from impactcut.core.hits import SURE
-from impactcut.core.naming import read_shot_name
 from impactcut.core.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
@@ -23,6 +21,7 @@ from impactcut.workflow.executor import (
 from impactcut.workflow.find import Refusal, find_media
 from impactcut.workflow.planning import Plan, Work, plan_scan, refusal_of, settings_text
 from impactcut.workflow.proposing import propose_for_clip
+from impactcut.workflow.shots import pattern_in_force, with_names
 
 
 class Watcher(Protocol):
@@ -164,7 +163,7 @@ def _keep(
 
 
 def _keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing: Viewing) -> _Kept:
-    clip = _with_shot_name(analysis.clip)
+    clip = with_names(analysis.clip, pattern_in_force(project))
     earlier = project.clip_at(clip.path)
     found = [(each.hit, each.motion) for each in analysis.hits]
     text = settings_text(work.task.settings)
@@ -195,13 +194,3 @@ def _notes(
             "'impactcut status' lists them"
         )
     return tuple(notes)
-
-
-def _with_shot_name(clip: Clip) -> Clip:
-    named = read_shot_name(clip.name)
-    return replace(
-        clip,
-        section=clip.section or named.section,
-        take=clip.take or named.take,
-        angle=clip.angle or named.angle,
-    )

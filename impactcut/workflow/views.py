@@ -16,6 +16,7 @@ from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.shots import ShotPlan
 from impactcut.workflow.status import Orphan, Status
 
 SCHEMA = 1
@@ -129,6 +130,23 @@ def trim_dict(trim: Trim) -> Dict:
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
         "channels": dict(trim.channels),
+    }
+
+
+def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
+    """Section, take and angle of every clip, as shown, and what of a log found no place."""
+    log = plan.log
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "pattern": plan.pattern.text,
+        "kept": kept,
+        "clips": [
+            {**clip_dict(shot.after), "changed": shot.before != shot.after} for shot in plan.shots
+        ],
+        "unmatched_lines": [] if log is None else [row.line for row in log.unmatched_rows],
+        "ambiguous_lines": [] if log is None else [row.line for row in log.ambiguous_rows],
+        "unmatched_clips": [] if log is None else [clip.path for clip in log.unmatched_clips],
     }
 
 
