@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
@@ -13,7 +13,7 @@ from impactcut.core.cadence import at_finding_rate, repeated_intervals
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import channels_of, strike_path, window_of
 from impactcut.core.clip import Clip
-from impactcut.core.find import Candidate, pick, receiver_of, refine, weigh
+from impactcut.core.find import pick, receiver_of, refine, weigh
 from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse, find_impulses
 from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack
@@ -170,7 +170,9 @@ def _find(stretch: Stretch, pictures: Pictures) -> list[FoundHit]:
     for chosen in pick(candidates, float(cells.rate)):
         hit = refine(chosen, candidates, stretch.cells, frames)
         if first <= hit.contact < last:
-            motion = _hit_motion(chosen, candidates, hit, stretch, pictures)
+            receiver = receiver_of(chosen, candidates, hit.contact, float(stretch.cells.rate))
+            reacting = None if receiver is None else receiver.impulse.region
+            motion = motion_around(chosen.impulse, reacting, hit.contact, stretch, pictures)
             found.append(FoundHit(hit, motion))
     return found
 
@@ -183,24 +185,29 @@ def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> Bo
     return blocked
 
 
-def _hit_motion(
-    chosen: Candidate,
-    candidates: Sequence[Candidate],
-    hit: Hit,
+def motion_around(
+    impulse: Impulse,
+    receiver: BoolArray | None,
+    contact: int,
     stretch: Stretch,
     pictures: Pictures,
 ) -> HitMotion:
-    window = window_of(stretch.cells, hit.contact)
+    """What moves around frame ``contact``, where the strike of ``impulse`` lands.
+
+    Parameters
+    ----------
+    receiver : bool, shape (rows, columns), or None
+        Cells that start to move when the receiver reacts.
+    """
+    window = window_of(stretch.cells, contact)
     first = int(window.frames[0])
     start = first - int(stretch.cells.frames[0])
     stop = start + window.intervals
-    receiver = receiver_of(chosen, candidates, hit.contact, float(window.rate))
-    path = strike_path(chosen.impulse, stretch.cells, hit.contact)
-    reacting = None if receiver is None else receiver.impulse.region
+    path = strike_path(impulse, stretch.cells, contact)
     return HitMotion(
         first=first,
         rate=window.rate,
-        channels=channels_of(path, reacting, stretch.cells, hit.contact),
+        channels=channels_of(path, receiver, stretch.cells, contact),
         repeated=pictures.repeated[start:stop],
         boundary=pictures.boundary[start:stop],
         difference=pictures.difference[start:stop],

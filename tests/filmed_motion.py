@@ -1,0 +1,110 @@
+"""Small films of known movement, put through the measuring that every clip goes through."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from skimage import data
+
+from impactcut.core.hits import Hit
+from impactcut.core.impulses import Impulse
+from impactcut.core.motion import HitMotion
+from impactcut.core.splices import Splices
+from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.visibility import Visibility, judge
+from impactcut.media.frames import LumaFrame
+from impactcut.media.measure import measure
+from impactcut.workflow.analyse import motion_around, pictures_of
+from project_values import make_hit
+
+Grey = NDArray[np.uint8]
+WIDTH, HEIGHT = 320, 180
+ARM = (120, 80)
+GRID = (34, 60)
+
+
+def stones() -> Grey:
+    """A wall of stones, soft enough to be moved by parts of a pixel."""
+    return np.asarray(cv2.GaussianBlur(data.gravel(), (0, 0), 1.5), np.uint8)
+
+
+def grass() -> Grey:
+    """What the arm is clothed in."""
+    return np.asarray(cv2.GaussianBlur(data.grass(), (0, 0), 1.5), np.uint8)
+
+
+def laid(picture: Grey, right: float, width: int = WIDTH) -> Grey:
+    """``picture``, edge to edge without end, moved by so many pixels of a frame 320 wide."""
+    scale = width / WIDTH
+    matrix = np.array([[scale, 0.0, scale * (right + 0.5) - 0.5], [0.0, scale, 0.0]])
+    size = (width, width * HEIGHT // WIDTH)
+    flags, border = cv2.INTER_CUBIC, cv2.BORDER_WRAP
+    return np.asarray(cv2.warpAffine(picture, matrix, size, flags=flags, borderMode=border))
+
+
+def pan(places: Sequence[float]) -> list[Grey]:
+    """A wall that lies so many pixels to the right in each frame."""
+    wall = stones()
+    return [laid(wall, place) for place in places]
+
+
+def arm(places: Sequence[float], camera: float = 0.0, width: int = WIDTH) -> list[Grey]:
+    """An arm whose middle is at those places, before a wall that a camera pans by per frame."""
+    wall, cloth = stones(), grass()
+    pictures = []
+    for number, place in enumerate(places):
+        picture = laid(wall, number * camera, width)
+        across, down = _covered(place, ARM[0], width), _covered(HEIGHT / 2, ARM[1], width)
+        part = np.ix_(np.flatnonzero(down[: len(picture)]), np.flatnonzero(across))
+        cover = np.outer(down, across)[part]
+        mixed = (1 - cover) * picture[part] + cover * laid(cloth, place, width)[part]
+        picture[part] = np.rint(mixed).astype(np.uint8)
+        pictures.append(picture)
+    return pictures
+
+
+def _covered(middle: float, length: float, width: int) -> NDArray[np.float32]:
+    """How much of each row or column of pixels is covered by something of that length."""
+    scale = width / WIDTH
+    at = (np.arange(width, dtype=np.float32) + 0.5) / scale
+    return np.clip(scale * (length / 2 - np.abs(at - middle)) + 0.5, 0, 1)
+
+
+def frames_of(pictures: Sequence[Grey]) -> list[LumaFrame]:
+    """Pictures as they come from a decoder."""
+    return [LumaFrame(number, number, picture) for number, picture in enumerate(pictures)]
+
+
+def measured(
+    frames: Sequence[LumaFrame], rate: int, contact: int, place: float = WIDTH / 2
+) -> HitMotion:
+    """What is measured around frame ``contact``, where something ends that moved to the right.
+
+    The place (pixels of 320) is half way down. Who finds the strike is tested elsewhere; here the
+    impulse is given.
+    """
+    (stretch,) = measure(frames, Fraction(rate))
+    region = np.zeros(GRID, bool)
+    column = round(place / WIDTH * GRID[1])
+    region[14:20, column - 2 : column + 3] = True
+    right = np.array([1, 0], np.float32)
+    strike = Impulse(contact, "stop", right, 1.0, region, -right, 1.0)
+    return motion_around(strike, None, contact, stretch, pictures_of(stretch))
+
+
+def hit_at(contact: int, place: float = WIDTH / 2) -> Hit:
+    """A hit half way down the picture."""
+    return replace(make_hit(contact), region=(place / WIDTH - 0.05, 0.23, 0.1, 0.1))
+
+
+def judged(
+    motion: HitMotion, first: int, count: int, parameters: ModelParameters | None = None
+) -> Visibility:
+    """How much a trim of the film shows; ``first`` is a frame of the film."""
+    splices = Splices(np.array([first - motion.first]), np.array([count]), motion.intervals + 1)
+    return judge(hit_at(first), motion, splices, Viewing(), parameters or ModelParameters())
