@@ -28,7 +28,7 @@ LAYERS = {
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"numpy", "scipy", "skimage"},
+    "core": {"dtaidistance", "numpy", "scipy", "skimage"},
     "media": {"av", "cv2", "numpy", "scipy", "skimage"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},

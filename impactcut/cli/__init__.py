@@ -3,6 +3,7 @@
 import click
 
 from impactcut import __version__
+from impactcut.cli.compare import compare
 from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
@@ -42,6 +43,7 @@ for _command in (
     shots,
     hits,
     trims,
+    compare,
     decide,
     review,
     page,

@@ -14,6 +14,7 @@ from impactcut.cli.program import printable
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.propose import best_for_each_count
+from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Trim, Verdict
 from impactcut.project import Clearing
@@ -69,6 +70,24 @@ _SHOT_COLUMNS: tuple[Column, ...] = (
 )
 
 
+_BEAT_COLUMNS: tuple[Column, ...] = (
+    ("Beat", "left", False),
+    ("Rank", "right", False),
+    ("Hit", "right", False),
+    ("Take", "left", False),
+    ("Angle", "left", False),
+    ("Clip", "left", True),
+    ("Speed", "right", False),
+    ("Trim", "left", False),
+    ("Gain", "right", False),
+    ("Shows to", "left", True),
+    ("Stops", "right", False),
+    ("Lag", "right", False),
+    ("Camera", "left", False),
+    ("Why", "left", True),
+)
+
+
 def print_hits(entries: Iterable[ClipEntry]) -> None:
     """One line for each hit."""
     print_table(_HIT_COLUMNS, [_hit_row(hit) for entry in entries for hit in entry.hits])
@@ -83,6 +102,12 @@ def print_trims(entry: HitEntry) -> None:
     """One line for each trim of a hit."""
     ordered = sorted(entry.proposal.trims, key=lambda trim: (trim.count, trim.first))
     print_table(_TRIM_COLUMNS, [_trim_row(entry, trim) for trim in ordered])
+
+
+def print_beats(beats: Iterable[ComparedBeat]) -> None:
+    """One line for each take or angle of each beat, the best first."""
+    rows = [_beat_row(beat, ranked) for beat in beats for ranked in beat.ranked]
+    print_table(_BEAT_COLUMNS, rows)
 
 
 def named_frames(frames: FrameRange) -> str:
@@ -118,6 +143,27 @@ def _hit_row(entry: HitEntry) -> list[str]:
         "" if proposed is None else f"{proposed.speed_gain:.2f}x",
         "" if proposed is None else SHOWN_TO[proposed.verdict],
         named_decision(entry.decision),
+    ]
+
+
+def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
+    showing = ranked.showing
+    clip, trim = showing.clip, showing.trim
+    return [
+        beat.name if ranked.place == 1 else "",
+        str(ranked.place),
+        str(showing.hit_id),
+        f"{clip.take}{' circled' if clip.circled else ''}",
+        clip.angle,
+        clip.name,
+        f"{showing.speed:.2f}",
+        "none" if trim is None else named_frames(trim.frames),
+        "" if trim is None else f"{trim.speed_gain:.2f}x",
+        "" if trim is None else SHOWN_TO[trim.verdict],
+        f"{showing.look.crispness:.1f}",
+        "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag),
+        showing.hit.camera,
+        ranked.reason,
     ]
 
 

@@ -116,6 +116,32 @@ def speed_gain(
     return SpeedGain(np.sqrt(mean * peaks), mean, peaks, crispness)
 
 
+@dataclass(frozen=True)
+class StrikeLook:
+    """How an untrimmed strike looks to an eye that smooths it.
+
+    Parameters
+    ----------
+    speed : float
+        Greatest smoothed speed, picture widths per second.
+    crispness : float
+        Greatest loss of it, picture widths per second per second.
+    """
+
+    speed: float
+    crispness: float
+
+
+def strike_look(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> StrikeLook:
+    """How the strike of a hit looks before anything is taken out."""
+    strike = strike_window(hit, motion, parameters)
+    none = np.zeros(0, np.int64)
+    both = Splices(none, none, motion.intervals + 1).with_untouched()
+    moved = strike_displacement(motion)
+    speed, crispness = _greatest(moved, float(motion.rate), strike, both, parameters)
+    return StrikeLook(float(speed[-1]), float(crispness[-1]))
+
+
 def just_noticeable_differences(
     gain: float,
     observer: Observer,
@@ -186,11 +212,23 @@ def _smoothed(
     splices: Splices,
     parameters: ModelParameters,
 ) -> tuple[Float64Array, Float64Array]:
-    """Ratios of greatest smoothed speed and of greatest deceleration, after to before, each (c,).
+    """Ratios, after to before, of greatest smoothed speed and of greatest deceleration, (c,)."""
+    both = splices.with_untouched()
+    peaks, decelerations = _greatest(displacement, rate, strike, both, parameters)
+    return _to_untouched(peaks, splices), _to_untouched(decelerations, splices)
+
+
+def _greatest(
+    displacement: Float64Array,
+    rate: float,
+    strike: FrameRange,
+    both: Splices,
+    parameters: ModelParameters,
+) -> tuple[Float64Array, Float64Array]:
+    """Greatest smoothed speed (widths/s) and greatest loss of it from instant to instant, (c,).
 
     The smoothed speed lags, so the strike is followed for two time constants past its end.
     """
-    both = splices.with_untouched()
     tail = math.ceil(2 * parameters.front_end_seconds * rate)
     velocity = np.pad(both.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
     smooth = low_pass(velocity, rate, parameters)
@@ -199,10 +237,10 @@ def _smoothed(
     last = both.interval_after(strike.stop - 1)[:, None] + tail
     during = (interval >= both.interval_after(strike.start)[:, None]) & (interval <= last)
     slowing = -np.diff(speed.reshape(len(speed), -1), axis=1, prepend=0.0).reshape(speed.shape)
-    peaks, decelerations = (
+    peaks, losses = (
         np.where(during[..., None], values, 0.0).max((1, 2)) for values in (speed, slowing)
     )
-    return _to_untouched(peaks, splices), _to_untouched(decelerations, splices)
+    return peaks, losses * rate * speed.shape[2]
 
 
 def _to_untouched(values: Float64Array, splices: Splices) -> Float64Array:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
@@ -29,7 +28,7 @@ from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_track import guide_mix, hit_track
 from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.selecting import Selection, select_removals
-from impactcut.workflow.writing import Content, Made, write_files
+from impactcut.workflow.writing import Content, Made, file_name, write_files
 
 Files = dict[str, Content]
 
@@ -184,7 +183,7 @@ def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
         chosen = [removal for clip in clips for removal in removals[clip]]
         if chosen:
             yield (
-                f"{_file_name(options.title)}_{_rate_name(timebase)}",
+                f"{file_name(options.title)}_{_rate_name(timebase)}",
                 options.title,
                 clips,
                 chosen,
@@ -217,15 +216,11 @@ def _rate_name(timebase: Timebase) -> str:
     return str(timebase).replace(" drop-frame", "df").replace("/", "-")
 
 
-def _file_name(text: str) -> str:
-    return re.sub(r"[^\w.-]+", "_", text).strip("._") or "clips"
-
-
 def _distinct(names: Sequence[str]) -> list[str]:
     """File names for ``names``, in order, none twice even where upper and lower case are one."""
     taken: set[str] = set()
     result = []
-    for name in map(_file_name, names):
+    for name in map(file_name, names):
         count, distinct = 1, name
         while distinct.casefold() in taken:
             count += 1

@@ -11,10 +11,12 @@ from typing import Any
 
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
+from impactcut.core.ranking import Ranked
 from impactcut.core.reading import Reading
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
+from impactcut.workflow.comparing import Comparison
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import ShotPlan
 from impactcut.workflow.status import Orphan, Status
@@ -147,6 +149,45 @@ def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
         "unmatched_lines": [] if log is None else [row.line for row in log.unmatched_rows],
         "ambiguous_lines": [] if log is None else [row.line for row in log.ambiguous_rows],
         "unmatched_clips": [] if log is None else [clip.path for clip in log.unmatched_clips],
+    }
+
+
+def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
+    """Beats, each with its takes and angles, the best first."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": fov_degrees,
+        "beats": [
+            {
+                "name": beat.name,
+                "section": beat.section,
+                "number": beat.number,
+                "showings": [_ranked_dict(each) for each in beat.ranked],
+            }
+            for beat in found.beats
+        ],
+        "without_section": [clip.path for clip in found.unplaced],
+    }
+
+
+def _ranked_dict(ranked: Ranked) -> Dict:
+    showing = ranked.showing
+    return {
+        "rank": ranked.place,
+        "reason": ranked.reason,
+        "hit": showing.hit_id,
+        "clip": clip_dict(showing.clip),
+        "contact": showing.hit.contact,
+        "contact_timecode": source_timecode(showing.clip, showing.hit.contact),
+        "camera": showing.hit.camera,
+        "speed": showing.look.speed,
+        "speed_trimmed": showing.speed,
+        "crispness": showing.look.crispness,
+        "reaction_lag": showing.hit.reaction_lag,
+        "reaction_lag_trimmed": showing.lag,
+        "trim": None if showing.trim is None else trim_dict(showing.trim),
+        **reading_dict(showing.reading),
     }
 
 

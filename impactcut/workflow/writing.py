@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -24,6 +25,11 @@ class Made:
 
     files: Mapping[str, Content]
     left_out: list[Refusal] = field(default_factory=list)
+
+
+def file_name(text: str) -> str:
+    """Text as part of a file name that every system takes."""
+    return re.sub(r"[^\w.-]+", "_", text).strip("._") or "clips"
 
 
 def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:

@@ -1,0 +1,162 @@
+"""`impactcut compare`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.filters import clip_filter_options
+from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.scan import tell_refusals
+
+if TYPE_CHECKING:
+    from impactcut.core.ranking import ComparedBeat
+    from impactcut.project import Project
+    from impactcut.workflow.comparing import Comparison
+    from impactcut.workflow.find import Refusal
+    from impactcut.workflow.listing import HitFilter
+
+_HIT = click.IntRange(min=1)
+
+
+@click.command()
+@click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
+@clip_filter_options
+@click.option(
+    "--together",
+    nargs=2,
+    multiple=True,
+    type=_HIT,
+    metavar="HIT HIT",
+    help="Keep that the first hit is of the same beat as the second.",
+)
+@click.option(
+    "--apart", multiple=True, type=_HIT, metavar="HIT", help="Keep that a hit is a beat of its own."
+)
+@click.option(
+    "--as-found",
+    multiple=True,
+    type=_HIT,
+    metavar="HIT",
+    help="Take back what --together or --apart said of a hit.",
+)
+@click.option(
+    "--csv",
+    "csv_file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.csv",
+    help="Write the table as CSV, too.",
+)
+@click.option(
+    "--sheets",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="DIR",
+    help="Write a picture of each beat, its contact frames side by side.",
+)
+@click.option("--force", is_flag=True, help="Replace files that are there already.")
+@json_option
+@fov_option
+@project_option
+@debug_option
+@click.pass_context
+def compare(
+    ctx: click.Context,
+    wanted: HitFilter,
+    together: tuple[tuple[int, int], ...],
+    apart: tuple[int, ...],
+    as_found: tuple[int, ...],
+    csv_file: Path | None,
+    sheets: Path | None,
+    force: bool,
+    as_json: bool,
+    fov: float,
+    project_path: Path,
+) -> None:
+    """Rank the takes and angles of every beat.
+
+    Hits of one section that fall on the same place of its rhythm are one beat; "2.3" is the third
+    of section 2. Speed is the strike's on screen, smoothed as the eye does, in picture widths a
+    second, with the trim out; Stops is how hard it stops, in widths a second a second. Ranked
+    first are those whose receiver reacts in time, then the fastest, then the hardest stop; what an
+    attentive viewer cannot tell apart counts as equal.
+
+    It judges pictures, never whether a move was or is safe: a weak hit wants another angle, a trim
+    or a take that reads better, not a harder blow.
+    """
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.comparing import compare as compared
+    from impactcut.workflow.listing import unmatched_paths
+
+    with Project(project_path) as project:
+        for hit, companion in (*together, *((each, each) for each in apart)):
+            project.mark_beat(hit, companion)
+        for hit in as_found:
+            project.mark_beat(hit, None)
+        missing = unmatched_paths(project, wanted.paths)
+        found = compared(project, Viewing(fov), wanted)
+        refusals = _write(project, found.beats, csv_file, sheets, force)
+    for path in missing:
+        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
+    _show(found, as_json, project_path, Viewing(fov).fov_degrees)
+    tell_refusals(refusals)
+    if not found.beats:
+        ctx.exit(NOTHING_DONE)
+    if missing or refusals:
+        ctx.exit(SOME_REFUSED)
+
+
+def _write(
+    project: Project,
+    beats: tuple[ComparedBeat, ...],
+    csv_file: Path | None,
+    folder: Path | None,
+    force: bool,
+) -> tuple[Refusal, ...]:
+    from impactcut.lists.compare_csv import render_compare_csv
+    from impactcut.workflow.comparing import contact_sheet
+    from impactcut.workflow.writing import file_name, write_files
+
+    refusals: list[Refusal] = []
+    pictures: dict[str, bytes] = {}
+    for beat in beats if folder is not None else ():
+        picture, left_out = contact_sheet(project, beat)
+        refusals += left_out
+        if picture is not None:
+            pictures[f"beat_{file_name(beat.name)}.png"] = picture
+    if csv_file is not None:
+        content = {csv_file.name: render_compare_csv(beats).encode()}
+        _tell_files(write_files(csv_file.parent, content, force))
+    if folder is not None and pictures:
+        _tell_files(write_files(folder, pictures, force))
+    return tuple(refusals)
+
+
+def _tell_files(files: tuple[Path, ...]) -> None:
+    for path in files:
+        click.echo(str(path), err=True)
+
+
+def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> None:
+    from impactcut.cli.tables import print_beats
+    from impactcut.workflow.views import comparison_dict
+
+    if as_json:
+        click.echo(json.dumps(comparison_dict(project_path, fov, found), indent=1))
+    elif found.beats:
+        print_beats(found.beats)
+        shared = sum(len(beat.ranked) > 1 for beat in found.beats)
+        click.echo(
+            f"{counted(len(found.beats), 'beat')}, {shared} of them in several takes or angles"
+        )
+    if found.unplaced:
+        complain(
+            f"no section is known of {counted(len(found.unplaced), 'clip')} with hits, so they are "
+            "compared with nothing; 'impactcut shots' shows and changes that"
+        )
+    elif not found.beats:
+        complain("there is no hit to compare; 'impactcut hits' lists those there are")

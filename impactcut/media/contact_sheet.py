@@ -1,0 +1,104 @@
+"""A contact sheet: pictures side by side with a few words under each, as one PNG."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Pixels = NDArray[np.uint8]
+Colour = tuple[int, int, int]
+
+TILE_WIDTH: Final = 480
+MOST_COLUMNS: Final = 4
+_MARGIN, _LINE, _HEAD = 16, 24, 62
+_GROUND: Colour = (21, 21, 21)
+_BRIGHT: Colour = (233, 235, 236)
+_DIM: Colour = (175, 180, 183)
+_MARK: Colour = (103, 181, 229)
+_FONT: Final = cv2.FONT_HERSHEY_SIMPLEX
+
+
+@dataclass(frozen=True, eq=False)
+class Tile:
+    """A picture and the words under it.
+
+    Parameters
+    ----------
+    pixels : uint8, shape (height, width, 3)
+        Blue, green, red.
+    lines : tuple of str
+        Plain ASCII, the first the largest.
+    region : tuple of float, or None
+        Left, top, width, height of what to mark in the picture, picture widths.
+    """
+
+    pixels: Pixels
+    lines: tuple[str, ...]
+    region: tuple[float, float, float, float] | None = None
+
+
+def draw_sheet(title: str, tiles: Sequence[Tile], foot: str) -> bytes:
+    """The tiles in rows of at most `MOST_COLUMNS`, under a title and over a foot, as a PNG file.
+
+    Parameters
+    ----------
+    title, foot : str
+        Plain ASCII.
+    tiles : sequence of Tile
+        At least one.
+    """
+    drawn = [_draw_tile(tile) for tile in tiles]
+    columns = min(MOST_COLUMNS, len(drawn))
+    height = max(tile.shape[0] for tile in drawn)
+    rows = -(-len(drawn) // columns)
+    wide = _MARGIN + columns * (TILE_WIDTH + _MARGIN)
+    sheet = np.full((_HEAD + rows * (height + _MARGIN) + 2 * _LINE, wide, 3), _GROUND, np.uint8)
+    for number, tile in enumerate(drawn):
+        row, column = divmod(number, columns)
+        top = _HEAD + row * (height + _MARGIN)
+        left = _MARGIN + column * (TILE_WIDTH + _MARGIN)
+        sheet[top : top + tile.shape[0], left : left + TILE_WIDTH] = tile
+    _write(sheet, title, (_MARGIN, 40), 0.9, _BRIGHT, wide - 2 * _MARGIN)
+    _write(sheet, foot, (_MARGIN, sheet.shape[0] - _LINE // 2), 0.5, _DIM, wide - 2 * _MARGIN)
+    done, data = cv2.imencode(".png", sheet)
+    if not done:
+        raise ValueError("the sheet cannot be written as a PNG file")
+    return data.tobytes()
+
+
+def _draw_tile(tile: Tile) -> Pixels:
+    high, wide = tile.pixels.shape[:2]
+    size = (TILE_WIDTH, max(1, round(TILE_WIDTH * high / wide)))
+    picture = np.asarray(cv2.resize(tile.pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+    if tile.region is not None:
+        _mark(picture, tile.region)
+    band = np.full((_LINE * len(tile.lines) + _LINE // 2, TILE_WIDTH, 3), _GROUND, np.uint8)
+    for number, line in enumerate(tile.lines):
+        scale, colour = (0.62, _BRIGHT) if number == 0 else (0.5, _DIM)
+        _write(band, line, (0, _LINE * (number + 1) - 4), scale, colour, TILE_WIDTH)
+    return np.vstack([picture, band])
+
+
+def _mark(picture: Pixels, region: tuple[float, float, float, float]) -> None:
+    """Corners around what is meant, so that nothing of it is drawn over."""
+    left, top, wide, high = (round(length * TILE_WIDTH) for length in region)
+    right, bottom = left + wide, top + high
+    arm = max(6, min(wide, high) // 5)
+    for x, y, to_x, to_y in (
+        (left, top, 1, 1), (right, top, -1, 1), (left, bottom, 1, -1), (right, bottom, -1, -1),
+    ):  # fmt: skip
+        cv2.line(picture, (x, y), (x + to_x * arm, y), _MARK, 2, cv2.LINE_AA)
+        cv2.line(picture, (x, y), (x, y + to_y * arm), _MARK, 2, cv2.LINE_AA)
+
+
+def _write(
+    area: Pixels, text: str, at: tuple[int, int], scale: float, colour: Colour, room: int
+) -> None:
+    wide = cv2.getTextSize(text, _FONT, scale, 1)[0][0]
+    scale *= min(1.0, room / max(1, wide))
+    cv2.putText(area, text, at, _FONT, scale, colour, 1, cv2.LINE_AA)

@@ -1,0 +1,127 @@
+"""The same beat over takes and angles: found, measured, ranked, and shown side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.beats import ClipRhythm, find_beats
+from impactcut.core.clip import Clip
+from impactcut.core.frames import FrameRange
+from impactcut.core.ranking import ComparedBeat, Ranked, Showing, rank_showings
+from impactcut.core.speed import strike_look
+from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.errors import MediaError
+from impactcut.lists.ascii_text import to_ascii
+from impactcut.media.contact_sheet import TILE_WIDTH, Tile, draw_sheet
+from impactcut.project import Project
+from impactcut.workflow.find import Refusal, natural_order
+from impactcut.workflow.hit_pictures import read_hit_pictures
+from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits
+from impactcut.workflow.planning import refusal_of
+
+_FOOT: Final = (
+    "Contact frames, best first. Speeds are estimates from pictures; they judge the picture, never "
+    "whether a move was safe."
+)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Beats of a project.
+
+    Parameters
+    ----------
+    beats : tuple of ComparedBeat
+        By section and order.
+    unplaced : tuple of Clip
+        Clips with hits of which no section is known, and which are compared with nothing.
+    """
+
+    beats: tuple[ComparedBeat, ...]
+    unplaced: tuple[Clip, ...]
+
+
+def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
+    """Rank the takes and angles of every beat in the clips that are asked for."""
+    entries = [entry for entry in list_hits(project, viewing, wanted) if entry.hits]
+    sections: dict[str, list[ClipEntry]] = {}
+    for entry in entries:
+        sections.setdefault(entry.clip.section, []).append(entry)
+    unplaced = tuple(entry.clip for entry in sections.pop("", []))
+    marks = project.beat_marks()
+    beats = tuple(
+        beat
+        for section in sorted(sections, key=natural_order)
+        for beat in _beats(project, section, sections[section], marks)
+    )
+    return Comparison(beats, unplaced)
+
+
+def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, tuple[Refusal, ...]]:
+    """The contact frames of a beat side by side as a PNG file, and the hits that are not in it.
+
+    None where no clip of the beat can be read.
+    """
+    tiles: list[Tile] = []
+    refusals: list[Refusal] = []
+    for ranked in beat.ranked:
+        try:
+            tiles.append(_tile(project, ranked))
+        except MediaError as error:
+            name = f"hit {ranked.showing.hit_id} of {ranked.showing.clip.name}"
+            refusals.append(refusal_of(name, error))
+    title = to_ascii(f"Section {beat.section}, beat {beat.number}")
+    return (draw_sheet(title, tiles, _FOOT) if tiles else None), tuple(refusals)
+
+
+def _beats(
+    project: Project, section: str, entries: Sequence[ClipEntry], marks: dict[int, int]
+) -> list[ComparedBeat]:
+    hits = {hit.id: hit for entry in entries for hit in entry.hits}
+    rhythms = [_rhythm(entry) for entry in entries]
+    return [
+        ComparedBeat(
+            section, number, rank_showings(_showing(project, hits[hit_id]) for hit_id in beat)
+        )
+        for number, beat in enumerate(find_beats(rhythms, marks), start=1)
+    ]
+
+
+def _rhythm(entry: ClipEntry) -> ClipRhythm:
+    seconds = tuple(float(hit.hit.contact / entry.clip.rate) for hit in entry.hits)
+    return ClipRhythm(tuple(hit.id for hit in entry.hits), seconds)
+
+
+def _showing(project: Project, entry: HitEntry) -> Showing:
+    look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
+    trim = entry.approved or entry.proposal.proposed
+    return Showing(entry.clip, entry.id, entry.hit, look, trim, entry.reading)
+
+
+def _tile(project: Project, ranked: Ranked) -> Tile:
+    showing = ranked.showing
+    stored = project.clip_at(showing.clip.path)
+    assert stored is not None
+    contact = showing.hit.contact
+    (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), TILE_WIDTH)
+    region = showing.hit.region
+    unknown = region[2] >= 1
+    return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))), None if unknown else region)
+
+
+def _words(ranked: Ranked) -> tuple[str, ...]:
+    showing = ranked.showing
+    clip, trim = showing.clip, showing.trim
+    where = [
+        f"{word} {name}" for word, name in (("take", clip.take), ("angle", clip.angle)) if name
+    ]
+    circled = ", circled" if clip.circled else ""
+    out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
+    return (
+        f"{ranked.place}: {', '.join(where) or clip.name}{circled}, hit {showing.hit_id}",
+        f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
+        f"{showing.hit.camera}",
+        ranked.reason,
+    )
