@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from skimage.measure import label, regionprops
+from skimage.measure import label
 
+from impactcut.core.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
 from impactcut.core.impulses import Impulse
 from impactcut.core.motion import BoolArray, Channel, FloatArray
@@ -21,12 +22,9 @@ WINDOW_SECONDS: Final = 0.6
 shake is judged, and the trims themselves."""
 REACH: Final = 0.32
 """How far from the impulse the striking limb is looked for, widths, as in the traits."""
-MOVER_SPEED: Final = 0.08
-"""Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
-and 160 pixels' noise floor of the flow."""
-MOVER_CELLS: Final = 6
-MOVERS: Final = 4
-"""Smallest mover in cells, and how many are kept, the weightiest first."""
+LIMB_SHARE: Final = 0.7
+"""Least speed of the limb's cells against its fastest, engineering choice: of a forearm that turns
+about the elbow, the outer third."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,19 +68,54 @@ def window_of(cells: MotionCells, contact: int) -> MotionCells:
 def strike_path(impulse: Impulse, cells: MotionCells, contact: int) -> StrikePath:
     """Follow the striking limb of ``impulse`` through the window around ``contact``.
 
-    In each interval the limb is the fast part, along the strike, of what lies behind and beside
-    the place of the impulse.
+    Up to the contact the limb is the patch that is fastest along the strike, of what lies behind
+    and beside the place of the impulse. From there on that patch is followed, whatever it does.
     """
     window = window_of(cells, contact)
     velocity = window.velocity()
     along = velocity @ impulse.direction
     inside = _behind_and_near(impulse, velocity.shape[1:3])
     reachable = np.where(inside, along, 0)
-    flat = reachable.reshape(len(along), -1)
-    third = min(3, flat.shape[1])
-    speed = np.clip(np.partition(flat, -third, axis=1)[:, -third], 0, None)
-    masks = reachable > np.maximum(0.5 * speed, MOVER_SPEED)[:, None, None]
+    speed = _fast(reachable)
+    masks = reachable > np.maximum(LIMB_SHARE * speed, MOVER_SPEED)[:, None, None]
+    last = contact - int(window.frames[0]) - 1
+    if 0 <= last < len(masks) and masks[last].any():
+        masks[last] = _patch(masks[last], reachable[last])
+        masks[last + 1 :] = _followed(masks[last], window.residual[last:])
+        speed[last + 1 :] = _fast(np.where(masks, along, 0)[last + 1 :])
     return StrikePath(int(window.frames[0]), speed.astype(np.float32), masks)
+
+
+def _fast(along: FloatArray) -> FloatArray:
+    """The third greatest of each interval, 0 or more: one cell alone may be in error."""
+    flat = along.reshape(len(along), -1)
+    third = min(3, flat.shape[1])
+    return np.clip(np.partition(flat, -third, axis=1)[:, -third], 0, None)
+
+
+def _patch(mask: BoolArray, along: FloatArray) -> BoolArray:
+    """That patch of the mask in which the fastest cell lies."""
+    patches = label(mask)
+    fastest = np.unravel_index(int(np.argmax(np.where(mask, along, -np.inf))), mask.shape)
+    patch: BoolArray = patches == patches[fastest]
+    return patch
+
+
+def _followed(mask: BoolArray, moved: FloatArray) -> BoolArray:
+    """The mask after each interval of ``moved`` but the last, (n - 1, rows, columns).
+
+    The patch goes where its cells go in the median, and stops at the picture's edge.
+    """
+    rows, columns = np.nonzero(mask)
+    place = np.stack([columns, rows], axis=1).astype(float)
+    most = np.array([mask.shape[1] - 1, mask.shape[0] - 1])
+    masks = np.zeros((len(moved) - 1, *mask.shape), bool)
+    for index, field in enumerate(moved[:-1]):
+        at = np.clip(np.rint(place).astype(int), 0, most)
+        place = place + np.median(field[at[:, 1], at[:, 0]], axis=0) * mask.shape[1]
+        at = np.clip(np.rint(place).astype(int), 0, most)
+        masks[index, at[:, 1], at[:, 0]] = True
+    return masks
 
 
 def _behind_and_near(impulse: Impulse, grid: tuple[int, int]) -> BoolArray:
@@ -114,14 +147,33 @@ def channels_of(
     """
     window = window_of(cells, contact)
     screen = window.on_screen()
-    channels = [_channel("strike", path.masks, screen)]
-    taken = np.logical_or.reduce(path.masks, axis=0)
-    if receiver is not None:
-        channels.append(_channel("receiver", np.broadcast_to(receiver, path.masks.shape), screen))
-        taken = taken | receiver
+    speed = np.linalg.norm(window.velocity(), axis=-1)
+    at = contact - int(window.frames[0])
+    bodies = bodies_of(speed, path.masks, receiver, at)
+    limb = path.masks & ~bodies.receiver
+    channels = [_channel("strike", limb, screen)]
+    channels += _bodies(bodies, limb, receiver, screen)
     channels.append(_background(window, path))
-    channels += _movers(window, screen, taken, contact)
+    strangers = strangers_of(speed, bodies, at)
+    for number, mask in enumerate(strangers, start=1):
+        still = np.broadcast_to(mask, path.masks.shape)
+        channels.append(_channel(f"mover {number}", still, screen))
     return tuple(channels)
+
+
+def _bodies(
+    bodies: Bodies, limb: BoolArray, receiver: BoolArray | None, screen: FloatArray
+) -> list[Channel]:
+    """The striker without the limb, and the receiver, as far as they were seen to move."""
+    channels = []
+    if receiver is not None:
+        seen = np.logical_or.reduce(bodies.receiver, axis=(1, 2))
+        at_rest = np.where(seen[:, None, None], bodies.receiver, receiver)
+        channels.append(_channel("receiver", at_rest, screen))
+    rest = bodies.striker & ~limb
+    if rest.any():
+        channels.append(_channel("striker", rest, screen))
+    return channels
 
 
 def _channel(name: str, masks: BoolArray, screen: FloatArray) -> Channel:
@@ -161,24 +213,6 @@ def _background(window: MotionCells, path: StrikePath) -> Channel:
     every = np.arange(window.intervals)
     area = still.sum(axis=(1, 2)) / grid[1] ** 2
     return Channel("background", drift[every, row, column], at_strike, _f32(area))
-
-
-def _movers(
-    window: MotionCells, screen: FloatArray, taken: BoolArray, contact: int
-) -> list[Channel]:
-    at = min(max(contact - int(window.frames[0]), 1), window.intervals - 1)
-    near = slice(max(0, at - 2), at + 3)
-    speed = np.linalg.norm(window.velocity()[near], axis=-1).mean(axis=0)
-    regions = regionprops(label((speed > MOVER_SPEED) & ~taken), intensity_image=speed)
-    large = [region for region in regions if region.num_pixels >= MOVER_CELLS]
-    large.sort(key=lambda region: -region.num_pixels * region.intensity_mean)
-    channels = []
-    for number, region in enumerate(large[:MOVERS], start=1):
-        mask = np.zeros(taken.shape, bool)
-        mask[tuple(region.coords.T)] = True
-        masks = np.broadcast_to(mask, (window.intervals, *mask.shape))
-        channels.append(_channel(f"mover {number}", masks, screen))
-    return channels
 
 
 PAN: Final = 0.06

@@ -79,7 +79,8 @@ class Channel:
     Parameters
     ----------
     name : str
-        ``"strike"``, ``"receiver"``, ``"background"`` or ``"mover N"``.
+        ``"strike"`` (the limb), ``"striker"`` (the body behind it), ``"receiver"``,
+        ``"background"`` or ``"mover N"``.
     displacement : float32, shape (n, 2)
         Movement on the screen (camera included) per interval: right, down, widths.
     centre : float32, shape (n, 2)
@@ -105,7 +106,8 @@ class HitMotion:
     rate : Fraction
         Frames per second.
     channels : tuple of Channel
-        The striker's limb first, then the receiver if there is one, the background, other movers.
+        The striker's limb first, then the receiver and the striker's body as far as they were
+        seen to move, the background, other movers.
     repeated : bool, shape (n,)
     boundary : bool, shape (n,)
     difference : float32, shape (n,)

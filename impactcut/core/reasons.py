@@ -29,6 +29,8 @@ CAMERA = {
     "zooming": "the camera zooms evenly",
 }
 
+BODIES = {"strike": "the limb", "striker": "the striker", "receiver": "the receiver"}
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -120,10 +122,8 @@ def _worst(hit: Hit, trim: Trim, finding: Finding) -> str:
         return f"the limb leaves {pixels} of its path uncovered"
     if name == "background":
         return f"the background jumps {pixels}: {CAMERA.get(hit.camera, 'the camera moves')}"
-    if name == "strike":
-        return f"the limb leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
-    if name == "receiver":
-        return f"the receiver leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
+    if name in BODIES:
+        return f"{BODIES[name]} leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
     return f"{name} jumps {pixels}: it has no part in the hit that could hide it"
 
 

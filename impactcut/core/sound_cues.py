@@ -34,7 +34,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from impactcut.core.channels import MOVER_SPEED
+from impactcut.core.bodies import MOVER_SPEED
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.motion import Channel, HitMotion

@@ -88,6 +88,21 @@ class Joins:
         index = self.start[:, None] + np.arange(max(1, (self.stop - self.start).max()))
         return np.minimum(index, self.intervals - 1), index < self.stop[:, None]
 
+    def across(self, displacement: Float64Array) -> Float64Array:
+        """Displacement across each splice.
+
+        Parameters
+        ----------
+        displacement : float64, shape (channels, intervals, 2)
+
+        Returns
+        -------
+        float64, shape (channels, c, 2)
+        """
+        index, counts = self.joined
+        steps: Float64Array = np.where(counts[..., None], displacement[:, index], 0.0).sum(2)
+        return steps
+
     @property
     def spread(self) -> IntArray:
         """The joined intervals and one on either side, (c, m + 2); repeats fill a row."""

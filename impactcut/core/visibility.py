@@ -1,9 +1,9 @@
 """How much the splice of a trim shows, and in which part of the picture most.
 
 Everything that moves is a channel and gets a ratio in thresholds of a trained observer
-(`impactcut.core.jumps`); the gap in the path of the limb and the step of brightness get one too.
-They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of contact,
-the ratios of striker, receiver and gap are divided by ``contact_mask``: a jump there coincides
+(`impactcut.core.own_jumps`); the gap in the path of the limb and the step of brightness get one
+too. They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of contact,
+the ratios of limb, bodies and gap are divided by ``contact_mask``: a jump there coincides
 with the jolt that everybody waits for (`ModelParameters`). No published experiment measures
 frames left out at an impact: R is a reasoned warning, never a measured probability.
 
@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.hits import Hit
-from impactcut.core.jumps import Masking, jump_ratio, nearest_explained
 from impactcut.core.motion import HitMotion
+from impactcut.core.own_jumps import OF_THE_HIT, own_jumps
 from impactcut.core.splices import Joins, Shown, Splices, without_repeats
 from impactcut.core.trims import Verdict
 from impactcut.core.viewing import ModelParameters, Viewing
@@ -79,18 +79,18 @@ def judge(
     joins = shown.joins(splices)
     unique = np.maximum(joins.stop - joins.start - 1, 0)
     names = tuple(channel.name for channel in motion.channels)
-    steps = _steps(shown, joins)
-    channels, excess = _channel_ratios(
-        names, shown, joins, steps, _contact_point(hit), viewing, parameters
+    at_contact = _at_contact(hit, motion, splices)
+    channels, excess = own_jumps(
+        names, shown, joins, at_contact, _contact_point(hit), viewing, parameters
     )
-    gap = _gap(shown, joins, steps[0], parameters)
+    gap = _gap(shown, joins, parameters)
     brightness = _brightness(shown, joins)
     least_gap = np.maximum(
         parameters.gap_floor / viewing.arcmin,
         parameters.gap_widths * _limb_width(shown, joins.start),
     )
     ratios = np.concatenate([channels, [gap / least_gap], [brightness / parameters.luminance_step]])
-    ratios[_struck(names)] /= _contact_mask(hit, motion, splices, parameters)
+    ratios[_struck(names)] /= np.where(at_contact, parameters.contact_mask, 1.0)
     ratios = np.where(unique > 0, ratios, 0.0)
     total = (ratios**parameters.pooling).sum(0) ** (1 / parameters.pooling)
     difference = _difference_bound(motion, splices)
@@ -131,66 +131,17 @@ def _contact_point(hit: Hit) -> tuple[float, float]:
 
 def _struck(names: tuple[str, ...]) -> list[int]:
     """Rows of what the contact itself masks: the two bodies and the limb's path."""
-    bodies = [row for row, name in enumerate(names) if name in ("strike", "receiver")]
+    bodies = [row for row, name in enumerate(names) if name in OF_THE_HIT]
     return [*bodies, len(names)]
 
 
-def _contact_mask(
-    hit: Hit, motion: HitMotion, splices: Splices, parameters: ModelParameters
-) -> Float64Array:
-    """How much duller the eye is to the two bodies at each splice, (c,)."""
+def _at_contact(hit: Hit, motion: HitMotion, splices: Splices) -> NDArray[np.bool_]:
+    """Which splices step over the moment of contact, (c,)."""
     contact = hit.contact - motion.first
-    at_contact = (splices.first <= contact) & (splices.first + splices.count >= contact)
-    return np.where(at_contact, parameters.contact_mask, 1.0)
-
-
-def _steps(shown: Shown, joins: Joins) -> Float64Array:
-    """Displacement across each splice, (channels, c, 2)."""
-    index, counts = joins.joined
-    steps: Float64Array = np.where(counts[..., None], shown.displacement[:, index], 0.0).sum(2)
-    return steps
-
-
-def _channel_ratios(
-    names: tuple[str, ...],
-    shown: Shown,
-    joins: Joins,
-    steps: Float64Array,
-    contact_point: tuple[float, float],
-    viewing: Viewing,
-    parameters: ModelParameters,
-) -> tuple[Float64Array, Float64Array]:
-    """Ratio and excess of every channel, each (channels, c)."""
-    explained = nearest_explained(steps, shown.displacement[:, joins.spread])
-    at = np.minimum(joins.start, shown.intervals - 1)
-    whole_frame = np.array([name == "background" for name in names])[:, None]
-    offset = shown.centre[:, at] - np.array(contact_point)
-    least_step = parameters.position_step / viewing.arcmin
-    still = whole_frame & (np.hypot(*np.moveaxis(steps, -1, 0)) <= least_step)
-    masking = Masking(
-        agitation=_agitation(shown, joins, parameters),
-        area=shown.area[:, at],
-        eccentricity=np.where(whole_frame, 0.0, np.hypot(offset[..., 0], offset[..., 1])),
-        static_edge=still.any(0) & ~whole_frame,
+    over: NDArray[np.bool_] = (splices.first <= contact) & (
+        splices.first + splices.count >= contact
     )
-    ratio = jump_ratio(steps, explained, masking, shown.rate, viewing, parameters)
-    excess = steps - explained
-    return ratio, np.hypot(excess[..., 0], excess[..., 1])
-
-
-def _agitation(shown: Shown, joins: Joins, parameters: ModelParameters) -> Float64Array:
-    """Rms second difference of each channel around each splice, without it, (channels, c)."""
-    if shown.intervals < 3:
-        return np.zeros((len(shown.displacement), len(joins.start)))
-    second = (np.diff(shown.displacement, 2, axis=1) ** 2).sum(-1)
-    middle = np.arange(1, shown.intervals - 1)
-    reach = parameters.agitation_seconds * shown.rate
-    near = np.abs(middle - joins.start[:, None]) <= reach
-    clear = (middle < joins.start[:, None] - 1) | (middle > joins.stop[:, None])
-    counted = (near & clear).astype(float)
-    mean = second @ counted.T / np.maximum(counted.sum(1), 1)
-    agitation: Float64Array = np.sqrt(mean)
-    return agitation
+    return over
 
 
 def _limb_width(shown: Shown, at: IntArray) -> Float64Array:
@@ -198,15 +149,13 @@ def _limb_width(shown: Shown, at: IntArray) -> Float64Array:
     return width
 
 
-def _gap(
-    shown: Shown, joins: Joins, step: Float64Array, parameters: ModelParameters
-) -> Float64Array:
+def _gap(shown: Shown, joins: Joins, parameters: ModelParameters) -> Float64Array:
     """Gap in the limb's path at each splice beyond the largest that is there anyway, (c,)."""
     moved = np.hypot(*shown.displacement[0].T)
     blur = parameters.shutter * moved
     ordinary = np.maximum(moved - np.sqrt(shown.area[0]) - blur, 0.0)
     sides = np.clip(np.stack([joins.start - 1, joins.stop]), 0, shown.intervals - 1)
-    length = np.hypot(step[:, 0], step[:, 1])
+    length = np.hypot(*joins.across(shown.displacement[:1])[0].T)
     at_splice = length - _limb_width(shown, joins.start) - blur[sides].mean(0)
     nearby = np.maximum(ordinary[joins.around].max(1), ordinary[joins.spread].max(1))
     gap: Float64Array = np.maximum(at_splice - nearby, 0.0)
