@@ -15,18 +15,12 @@ from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.propose import best_for_each_count
 from impactcut.core.ranking import ComparedBeat, Ranked
-from impactcut.core.reasons import worst_channel
-from impactcut.core.trims import Trim, Verdict
+from impactcut.core.reasons import SHOWN_TO, worst_channel
+from impactcut.core.trims import Trim
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
 
-SHOWN_TO: dict[Verdict, str] = {
-    "clean": "nobody",
-    "frame-step": "frame by frame",
-    "attentive": "attentive viewers",
-    "obvious": "everybody",
-}
 _PIPED_WIDTH = 400
 
 Justify = Literal["left", "right"]

@@ -12,16 +12,28 @@ from impactcut.cli.options import debug_option, fov_option, json_option, project
 from impactcut.cli.program import printable
 
 if TYPE_CHECKING:
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
     from impactcut.workflow.listing import HitEntry
 
 
 @click.command()
 @click.argument("hit", type=click.IntRange(min=1), metavar="HIT")
+@click.option(
+    "--plot",
+    "plot_path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Draw the hit and its trims as a picture, a PNG file.",
+)
+@click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @json_option
 @fov_option
 @project_option
 @debug_option
-def trims(hit: int, as_json: bool, fov: float, project_path: Path) -> None:
+def trims(
+    hit: int, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
+) -> None:
     """List every trim of one hit.
 
     Shows how much faster each makes the hit look, and to whom its splice shows.
@@ -29,6 +41,9 @@ def trims(hit: int, as_json: bool, fov: float, project_path: Path) -> None:
     HIT is a number from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
     a laboratory can just tell. "must not" marks a trim that is never made. The
     table gives the weightiest reason, --json all of them.
+
+    --plot draws how fast strike, receiver and background move, when the strike begins, lands and
+    is reacted to, and every trim by what it gains and how much it shows.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
@@ -36,12 +51,24 @@ def trims(hit: int, as_json: bool, fov: float, project_path: Path) -> None:
     from impactcut.workflow.views import one_hit_dict
 
     viewing = Viewing(fov)
+    if plot_path is not None and plot_path.suffix.lower() != ".png":
+        raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
     with Project(project_path) as project:
         entry = find_hit(project, viewing, hit)
+        if plot_path is not None:
+            _plot(project, entry, viewing, plot_path, force)
     if as_json:
         click.echo(json.dumps(one_hit_dict(project_path, viewing, entry), indent=1))
     else:
         _show(entry)
+
+
+def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
+    from impactcut.core.viewing import ModelParameters
+    from impactcut.workflow.hit_plot import hit_figure, write_plot
+
+    figure = hit_figure(entry, project.motion(entry.id), viewing, ModelParameters())
+    write_plot(path, figure, replace)
 
 
 def _show(entry: HitEntry) -> None:

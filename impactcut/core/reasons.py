@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from impactcut.core.hits import Hit
 from impactcut.core.speed import Band, felt_by, lag_after
-from impactcut.core.trims import Trim
+from impactcut.core.trims import Trim, Verdict
 from impactcut.core.viewing import CASUAL, ModelParameters
 from impactcut.core.visibility import BRIGHTNESS, GAP
 
@@ -21,6 +21,12 @@ FELT: dict[Band, str] = {
     "attentive": "an attentive viewer feels it",
     "anybody": "anybody feels it",
     "doubtful": "check that it is still believable",
+}
+SHOWN_TO: dict[Verdict, str] = {
+    "clean": "nobody",
+    "frame-step": "frame by frame",
+    "attentive": "attentive viewers",
+    "obvious": "everybody",
 }
 CAMERA = {
     "locked": "although the camera stands",

@@ -1,0 +1,239 @@
+"""The three panels of a hit's picture; each draws on axes that it is given."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from impactcut.core.curves import channel_speed
+from impactcut.core.motion import HitMotion
+from impactcut.core.propose import COUNTS, best_for_each_count
+from impactcut.core.reasons import SHOWN_TO
+from impactcut.core.trims import Trim
+from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
+from impactcut.workflow.listing import HitEntry
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+BLACK: Final = "#000000"
+ORANGE: Final = "#E69F00"
+GREEN: Final = "#009E73"
+BLUE: Final = "#0072B2"
+VERMILION: Final = "#D55E00"
+"""Of the palette of Okabe & Ito, Color Universal Design (2008)."""
+
+CURVES: Final = (
+    ("strike", "striking limb", BLUE, "-", "o", 2.6),
+    ("receiver", "receiver", VERMILION, "--", "s", 2.2),
+    ("background", "background (camera)", "0.45", ":", "", 2.2),
+)
+MARKS: Final = {1: ("o", BLUE), 2: ("s", ORANGE), 3: ("D", GREEN)}
+"""Form and colour of a trim by the frames that it takes out."""
+SIDE: Final = 9
+BEYOND: Final = 3
+"""Frames drawn on either side of the contact, and beyond onset, settling and reaction."""
+LEAST_SHOWN: Final = 4.0
+MOST_SHOWN: Final = 12.0
+"""Visibility up to which the axis reaches at least and at most."""
+
+
+def draw_motion(axes: Axes, entry: HitEntry, motion: HitMotion) -> None:
+    """Speeds of strike, receiver and background, with the moments of the hit."""
+    first, last = _extent(entry, motion)
+    middle = motion.first + np.arange(motion.intervals) + 0.5
+    for name, label, colour, line, mark, width in CURVES:
+        speed = channel_speed(motion, name)
+        if speed is not None:
+            axes.plot(
+                middle, speed, linestyle=line, marker=mark, color=colour, linewidth=width,
+                markersize=6, label=label, gid=name,
+            )  # fmt: skip
+    axes.set_xlim(first - 0.5, last + 0.5)
+    _fit_height(axes, motion, first, last)
+    _moments(axes, entry)
+    axes.set_ylabel("speed\n(picture widths a second)", fontsize=12)
+    axes.tick_params(labelbottom=False, labelsize=11)
+    axes.grid(axis="y", color="0.9")
+    axes.set_axisbelow(True)
+    axes.set_title("What moves around the contact", fontsize=13, weight="bold", loc="left")
+    axes.legend(loc="upper left", fontsize=12, framealpha=0.95)
+
+
+def draw_removals(axes: Axes, entry: HitEntry) -> None:
+    """Which frames the best trim of each count takes out, on the axis of the speeds."""
+    best = best_for_each_count(entry.proposal)
+    for count in COUNTS:
+        if count in best:
+            _removed(axes, entry, best[count], row=COUNTS.index(count))
+    axes.axvline(entry.hit.contact, color=BLACK, linewidth=2, zorder=1)
+    axes.set_ylim(len(COUNTS) - 0.5, -0.5)
+    axes.set_yticks(range(len(COUNTS)), [f"{count} out" for count in COUNTS], fontsize=11)
+    first, last = (round(edge) for edge in axes.get_xlim())
+    frames = [frame for frame in range(first, last + 1) if (frame - entry.hit.contact) % 2 == 0]
+    axes.set_xticks(frames, [f"{_signed(f - entry.hit.contact)}\n{f}" for f in frames], fontsize=11)
+    axes.set_xlabel("frames from contact, and frames of the clip", fontsize=12, loc="right")
+
+
+def draw_trims(axes: Axes, entry: HitEntry, parameters: ModelParameters) -> None:
+    """Every trim: how much faster it looks, against how much its splice shows."""
+    trims = entry.proposal.trims
+    most = min(max([LEAST_SHOWN, *(trim.visibility * 1.1 for trim in trims)]), MOST_SHOWN)
+    axes.set_xscale("function", functions=(np.sqrt, np.square))
+    axes.set_xlim(0, most)
+    highest = max([1.25, *(trim.speed_gain for trim in trims)])
+    lowest = min([0.98, *(trim.speed_gain for trim in trims)])
+    axes.set_ylim(lowest - 0.1 * (highest - lowest), highest + 0.15 * (highest - lowest))
+    _warning_lines(axes, parameters, most)
+    _gain_lines(axes, parameters)
+    for count in COUNTS:
+        _marks(axes, entry, count, most)
+    axes.plot([], [], marker="$-1$", color=BLACK, linestyle="", markersize=15,
+              label="first frame out, from contact")  # fmt: skip
+    if any(trim.vetoes for trim in trims):
+        axes.plot([], [], marker="o", color="white", markeredgecolor=BLACK, linestyle="",
+                  markersize=14, label="hollow: must not be made")  # fmt: skip
+    _named(axes, entry, most)
+    axes.set_xlabel("visibility of the splice (1 = a trained observer can just tell)", fontsize=12)
+    axes.set_ylabel("how many times\nas fast it looks", fontsize=12)
+    axes.tick_params(labelsize=11)
+    ticks = [tick for tick in (0, 0.25, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12) if tick <= most]
+    axes.set_xticks(ticks, [f"{tick:g}" for tick in ticks])
+    axes.text(
+        0.0, 1.19, "What every trim gains and shows (better: higher, and further left)",
+        transform=axes.transAxes, fontsize=13, weight="bold",
+    )  # fmt: skip
+    axes.legend(
+        loc="upper center", bbox_to_anchor=(0.5, -0.22), fontsize=11.5, ncols=5, frameon=False
+    )
+
+
+def _extent(entry: HitEntry, motion: HitMotion) -> tuple[int, int]:
+    """First and last frame drawn."""
+    hit = entry.hit
+    reaction = hit.contact if hit.reaction is None else hit.reaction
+    first = min(hit.contact - SIDE, hit.onset - BEYOND)
+    last = max(hit.contact + SIDE, hit.settle + BEYOND, reaction + BEYOND)
+    return max(first, motion.first), min(last, motion.first + motion.intervals)
+
+
+def _fit_height(axes: Axes, motion: HitMotion, first: int, last: int) -> None:
+    shown = slice(first - motion.first, last - motion.first)
+    curves = [channel_speed(motion, name) for name, *_ in CURVES]
+    fastest = [float(speed[shown].max(initial=0.1)) for speed in curves if speed is not None]
+    axes.set_ylim(0, 1.3 * max(fastest))
+
+
+def _moments(axes: Axes, entry: HitEntry) -> None:
+    hit = entry.hit
+    moments = [
+        ("onset", hit.onset, BLUE, "-.", 0.90),
+        ("contact", hit.contact, BLACK, "-", 0.965),
+        ("settled", hit.settle, BLUE, (0, (1, 3)), 0.835),
+    ]
+    if hit.reaction is not None:
+        moments.append(("receiver reacts", hit.reaction, VERMILION, "--", 0.90))
+    for name, frame, colour, line, height in moments:
+        axes.axvline(frame, color=colour, linestyle=line, linewidth=2, zorder=1, gid=name)
+        axes.annotate(
+            name, (frame, height), xycoords=("data", "axes fraction"), xytext=(5, 0),
+            textcoords="offset points", fontsize=12, color=colour, va="center", weight="bold",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5, "alpha": 0.85},
+        )  # fmt: skip
+
+
+def _removed(axes: Axes, entry: HitEntry, trim: Trim, row: int) -> None:
+    _, colour = MARKS[trim.count]
+    proposed = trim == entry.proposal.proposed
+    axes.barh(
+        row, trim.count, left=trim.first - 0.5, height=0.72, color=colour, zorder=3,
+        edgecolor=BLACK, linewidth=2.5 if proposed else 0.5, gid=f"removed {trim.count}",
+    )  # fmt: skip
+    words = f"{trim.speed_gain:.2f}x, visibility {trim.visibility:.1f}"
+    axes.annotate(
+        f"{words}  proposed" if proposed else words, (trim.first + trim.count - 0.5, row),
+        xytext=(8, 0), textcoords="offset points", va="center", fontsize=12, zorder=4,
+        weight="bold" if proposed else "normal",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
+    )  # fmt: skip
+
+
+def _warning_lines(axes: Axes, parameters: ModelParameters, most: float) -> None:
+    lines = (0.0, 1.0, parameters.attentive_ratio, parameters.audience_ratio, most)
+    names = (f"shows to {SHOWN_TO['clean']}", *list(SHOWN_TO.values())[1:])
+    for shade, name, left, right in zip(
+        ("1.0", "0.955", "0.90", "0.83"), names, lines, lines[1:], strict=False
+    ):
+        axes.axvspan(left, right, color=shade, zorder=0, linewidth=0)
+        middle = ((left**0.5 + right**0.5) / 2) ** 2
+        axes.text(
+            middle, 1.03, name, transform=axes.get_xaxis_transform(), ha="center", va="bottom",
+            fontsize=12,
+        )  # fmt: skip
+    axes.axvline(1.0, color="0.4", linewidth=1.2, linestyle=":", gid="clean line")
+    axes.axvline(parameters.attentive_ratio, color=BLACK, linewidth=2.4, gid="warning line")
+    axes.axvline(parameters.audience_ratio, color=BLACK, linewidth=2.4, linestyle="--", gid="jump")
+    axes.annotate(
+        "warning line", (parameters.attentive_ratio, 0.97), xycoords=("data", "axes fraction"),
+        xytext=(-4, 0), textcoords="offset points", rotation=90, ha="right", va="top", fontsize=11,
+    )  # fmt: skip
+
+
+def _gain_lines(axes: Axes, parameters: ModelParameters) -> None:
+    lines = (
+        (parameters.least_gain, "side by side"),
+        (1 + ATTENTIVE.weber, "attentive viewers feel it"),
+        (1 + CASUAL.weber, "anybody feels it"),
+        (parameters.believable_gain, "still believable?"),
+    )
+    low, high = axes.get_ylim()
+    for gain, name in lines:
+        if low < gain < high:
+            axes.axhline(gain, color="0.55", linewidth=1, linestyle=(0, (6, 3)), zorder=1)
+            axes.text(
+                0.004, gain, f"{gain:.2f} {name}", transform=axes.get_yaxis_transform(),
+                va="top" if gain == parameters.least_gain else "bottom", fontsize=10.5,
+                color="0.3",
+            )  # fmt: skip
+
+
+def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
+    form, colour = MARKS[count]
+    trims = [trim for trim in entry.proposal.trims if trim.count == count]
+    free = [trim for trim in trims if not trim.vetoes]
+    barred = [trim for trim in trims if trim.vetoes]
+    names = "1 frame out" if count == 1 else f"{count} frames out"
+    for group, inside, label in ((free, colour, names), (barred, "white", "_barred")):
+        axes.plot(
+            [min(trim.visibility, most) for trim in group], [trim.speed_gain for trim in group],
+            linestyle="", marker=form, markersize=14.5 if form == "D" else 16, color=inside,
+            markeredgecolor=colour if inside == "white" else BLACK, markeredgewidth=1.2,
+            label=label, gid=f"trims {count} {label}",
+            clip_on=False, zorder=3,
+        )  # fmt: skip
+    for trim in trims:
+        axes.annotate(
+            _signed(trim.first - entry.hit.contact), (min(trim.visibility, most), trim.speed_gain),
+            ha="center", va="center", fontsize=8.5, zorder=4, weight="bold",
+            color=colour if trim.vetoes else "white" if count != 2 else BLACK,
+                    )  # fmt: skip
+
+
+def _named(axes: Axes, entry: HitEntry, most: float) -> None:
+    trim = entry.proposal.proposed
+    if trim is None:
+        return
+    place = (min(trim.visibility, most), trim.speed_gain)
+    axes.plot(
+        *place, marker="o", markersize=30, color=BLACK, markerfacecolor="none",
+        markeredgewidth=2.6, linestyle="", zorder=5, clip_on=False, gid="proposed",
+    )  # fmt: skip
+    axes.annotate(
+        "proposed", place, xytext=(0, 20), textcoords="offset points", ha="center",
+        fontsize=12, weight="bold", zorder=6,
+    )  # fmt: skip
+
+
+def _signed(offset: int) -> str:
+    return "0" if offset == 0 else f"{offset:+d}".replace("-", "−")
