@@ -26,7 +26,7 @@ from impactcut.core.viewing import Viewing
 from impactcut.media.pictures import Picture
 from impactcut.media.probe import probe
 from impactcut.project import Project
-from impactcut.review.assets import ENTRY, SCRIPTS, STYLES, asset, served_page
+from impactcut.review.assets import ENTRY, SCRIPTS, STYLES, SUMMARY_STYLE, asset, served_page
 from impactcut.review.bundle import join_modules
 from impactcut.review.cache import PictureCache, cache_folder
 from impactcut.review.chart import motion_chart
@@ -222,7 +222,7 @@ def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
 
 def test_every_script_and_style_is_known() -> None:
     found = {path.name for path in STATIC.iterdir()}
-    assert found == {*SCRIPTS, *STYLES, "icon.svg"}
+    assert found == {*SCRIPTS, *STYLES, SUMMARY_STYLE, "icon.svg"}
     page = served_page()
     assert all(f"static/{name}" in page for name in (*STYLES, ENTRY))
     assert "<script>" not in page and "style=" not in page

@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
+from impactcut.cli.filters import clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
     from impactcut.workflow.exporting import ExportReport
+    from impactcut.workflow.listing import HitFilter
 
-FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide")
+FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide", "overview", "summary")
 CAUTION = (
     "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
     "to perform slower and safer."
@@ -41,8 +44,9 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
-    help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: all but guide]",
+    help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: the lists]",
 )
+@clip_filter_options
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
 @click.option("--per-clip", is_flag=True, help="A list for each clip that is trimmed.")
 @click.option("--title", metavar="TEXT", help="Title of the lists.  [default: the project's name]")
@@ -63,6 +67,7 @@ def export(
     ctx: click.Context,
     folder: Path,
     formats: tuple[str, ...],
+    wanted: HitFilter,
     proposed: bool,
     per_clip: bool,
     title: str | None,
@@ -79,6 +84,8 @@ def export(
     sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
     OpenTimelineIO, written where the extra impactcut[otio] is installed. "hits" is a WAV track with
     a thump on every contact frame, "guide" a WAV of the trimmed production sound with those thumps.
+    "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
+    that read weak, late or early, and what may help; both take proposals in, and say so.
 
     Clips lie end to end in the order of their paths, one list for each frame rate. Every list is
     read back and compared with the plan before it is written, and no file is replaced unasked.
@@ -91,15 +98,20 @@ def export(
     from impactcut.workflow.exporting import ExportOptions, export_lists
 
     named = project_path.stem if title is None else title
-    options = ExportOptions(named, record_start, formats, per_clip, proposed, force)
+    lists = tuple(name for name in formats if name not in DOCUMENTS)
+    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted)
     with Project(project_path) as project:
-        report = export_lists(project, Viewing(fov), folder, options)
+        pages = write_documents(project, Viewing(fov), folder, formats, options)
+        report = export_lists(project, Viewing(fov), folder, options) if lists else None
+    tell_documents(pages)
+    if report is None:
+        ctx.exit(SOME_REFUSED if pages.refusals else 0)
     tell_export(report, quiet)
     if not report.files:
         if not report.refusals:
             complain(_nothing(report))
-        ctx.exit(NOTHING_DONE)
-    if report.refusals:
+        ctx.exit(SOME_REFUSED if pages.files else NOTHING_DONE)
+    if report.refusals or pages.refusals:
         ctx.exit(SOME_REFUSED)
 
 

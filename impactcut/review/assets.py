@@ -20,18 +20,19 @@ SCRIPTS = (
     "store.js", "words.js",
 )  # fmt: skip
 ICON = "icon.svg"
+SUMMARY_STYLE = "summary.css"
 STYLES = ("base.css", "overview.css", "hit.css", "judge.css", "layout.css")
 
 
 @cache
 def asset(name: str) -> str:
-    """Text of one of `SCRIPTS` or `STYLES`, or of `ICON`."""
+    """Text of one of `SCRIPTS` or `STYLES`, of `ICON` or of `SUMMARY_STYLE`."""
     return (files("impactcut.review") / "static" / name).read_text("utf-8")
 
 
 def served_page() -> str:
     """HTML of the served page, which says nothing about the project."""
-    return _template().render(
+    return template("page.html").render(
         form="served", scripts=SCRIPTS, styles=STYLES, entry=ENTRY, icon=f"static/{ICON}"
     )
 
@@ -48,10 +49,10 @@ def one_file_page(title: str, blocks: Mapping[str, str]) -> str:
     script = "\n" + join_modules({name: asset(name) for name in SCRIPTS}, ENTRY)
     style = "\n" + "\n".join(asset(name) for name in STYLES)
     policy = (
-        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; "
+        f"default-src 'none'; script-src {asset_hash(script)}; style-src {asset_hash(style)}; "
         "img-src data: blob:; base-uri 'none'; form-action 'none'"
     )
-    return _template().render(
+    return template("page.html").render(
         form="file",
         icon="data:image/svg+xml;base64," + base64.b64encode(asset(ICON).encode()).decode(),
         title=title,
@@ -69,12 +70,14 @@ def block_text(json_text: str) -> str:
     return json_text
 
 
-def _hash(text: str) -> str:
+def asset_hash(text: str) -> str:
+    """The source by which a content security policy lets an inline script or style in."""
     digest = hashlib.sha256(text.encode()).digest()
     return f"'sha256-{base64.b64encode(digest).decode()}'"
 
 
-def _template() -> Template:
+def template(name: str) -> Template:
+    """One of the page's frames of HTML."""
     loader = PackageLoader("impactcut.review")
     environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined)
-    return environment.get_template("page.html")
+    return environment.get_template(name)

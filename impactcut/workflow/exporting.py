@@ -26,7 +26,7 @@ from impactcut.workflow.conform_lists import (
 )
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_track import guide_mix, hit_track
-from impactcut.workflow.listing import HitEntry
+from impactcut.workflow.listing import ALL_HITS, HitEntry, HitFilter
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import Content, Made, file_name, write_files
 
@@ -98,6 +98,8 @@ class ExportOptions:
         Take proposals that nobody has answered as well.
     force : bool
         Replace files that are there.
+    wanted : HitFilter
+        Of which clips.
     """
 
     title: str
@@ -106,6 +108,7 @@ class ExportOptions:
     per_clip: bool = False
     proposed: bool = False
     force: bool = False
+    wanted: HitFilter = ALL_HITS
 
 
 @dataclass(frozen=True)
@@ -142,7 +145,7 @@ def export_lists(
     OutputError
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
-    selection = select_removals(project, viewing, options.proposed)
+    selection = select_removals(project, viewing, options.proposed, options.wanted)
     known = Known(selection.hits, _cues(project, selection, options))
     files: Files = {}
     done: list[Made] = []

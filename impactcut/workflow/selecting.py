@@ -10,7 +10,7 @@ from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.listing import ClipEntry, HitEntry, list_hits
+from impactcut.workflow.listing import ALL_HITS, ClipEntry, HitEntry, HitFilter, list_hits
 
 
 @dataclass(frozen=True)
@@ -36,12 +36,14 @@ class Selection:
     hits: tuple[HitEntry, ...]
 
 
-def select_removals(project: Project, viewing: Viewing, proposed: bool) -> Selection:
-    """The approved trims of a project; with ``proposed``, also proposals that nobody answered.
+def select_removals(
+    project: Project, viewing: Viewing, proposed: bool, wanted: HitFilter = ALL_HITS
+) -> Selection:
+    """The approved trims of the clips asked for; with ``proposed``, also unanswered proposals.
 
     A trim that meets or touches another is refused; an approved one comes before a proposal.
     """
-    entries = list_hits(project, viewing)
+    entries = list_hits(project, viewing, wanted)
     results = [each for entry in entries for each in _select(entry, proposed)]
     waiting = [
         hit for entry in entries for hit in entry.hits if hit.undecided and hit.proposal.proposed

@@ -1,0 +1,60 @@
+"""The pages and pictures that `impactcut export` writes about a whole fight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.scan import tell_refusals
+
+if TYPE_CHECKING:
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.exporting import ExportOptions
+    from impactcut.workflow.find import Refusal
+
+DOCUMENTS = ("overview", "summary")
+
+
+@dataclass(frozen=True)
+class Written:
+    """Files, and pictures that they lack."""
+
+    files: tuple[Path, ...]
+    refusals: tuple[Refusal, ...]
+
+
+def write_documents(
+    project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
+) -> Written:
+    """Write those of `DOCUMENTS` that are named."""
+    from impactcut.review.summary import render_summary
+    from impactcut.workflow.deciding import now
+    from impactcut.workflow.listing import list_hits
+    from impactcut.workflow.overview import overview_picture
+    from impactcut.workflow.summarising import summarise
+    from impactcut.workflow.writing import file_name, write_files
+
+    files: dict[str, bytes] = {}
+    refusals: list[Refusal] = []
+    name = file_name(options.title)
+    if "overview" in names:
+        picture = overview_picture(options.title, list_hits(project, viewing, options.wanted))
+        files[f"{name}_overview.svg"] = picture.encode()
+    if "summary" in names:
+        summary = summarise(project, viewing, options.wanted, options.title, now())
+        files[f"{name}_summary.html"] = render_summary(summary).encode()
+        refusals += summary.refusals
+    written = write_files(folder, files, options.force) if files else ()
+    return Written(written, tuple(refusals))
+
+
+def tell_documents(made: Written) -> None:
+    """Name the files, and what they lack."""
+    for path in made.files:
+        click.echo(str(path))
+    tell_refusals(made.refusals)
