@@ -44,7 +44,12 @@ def test_module_runs_as_a_program(tmp_path: Path) -> None:
     scan = subprocess.run(
         [*command, "scan", ".", "--jobs", "1"], cwd=tmp_path, capture_output=True, text=True
     )
-    assert (scan.returncode, scan.stderr) == (0, "1 of 1: measured S1_T1_A.mov\n")
+    assert (scan.returncode, scan.stderr) == (
+        0,
+        "names are read as S[ection]_{section}_T[ake]_{take}[_[Angle_]{angle}]: S1_T1_A.mov is "
+        "section 1, take 1, angle A; 'impactcut shots' shows and changes it\n"
+        "1 of 1: measured S1_T1_A.mov\n",
+    )
     hits = subprocess.run(
         [*command, "hits", "--json"], cwd=tmp_path, capture_output=True, text=True, check=True
     )

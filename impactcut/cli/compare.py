@@ -10,7 +10,7 @@ import click
 
 from impactcut.cli.filters import clip_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
@@ -23,7 +23,13 @@ if TYPE_CHECKING:
 _HIT = click.IntRange(min=1)
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut compare",
+        "impactcut compare --section 1 --csv beats.csv --sheets sheets",
+        "impactcut compare --together 2 1",
+    )
+)
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @clip_filter_options
 @click.option(

@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.options import debug_option, fov_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, printable, show_trace
+from impactcut.cli.program import (
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    examples,
+    printable,
+    show_trace,
+)
 from impactcut.errors import TrimError, UnknownHitError
 
 if TYPE_CHECKING:
@@ -24,7 +31,13 @@ if TYPE_CHECKING:
     Act = Callable[[Project, Viewing, int, Signature], HitEntry]
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut decide 1 2 --approve --who Anna",
+        'impactcut decide 3 --decline --note "too small"',
+        "impactcut decide 3 --clear",
+    )
+)
 @click.argument("hits", nargs=-1, metavar="HIT...", type=click.IntRange(min=1))
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--decline", is_flag=True, help="Leave the hit as it was shot.")

@@ -9,7 +9,7 @@ import click
 
 from impactcut.cli.export import tell_export
 from impactcut.cli.options import debug_option, fov_option, jobs_option, quiet_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
 from impactcut.cli.scan import default_jobs, run_scan
 
 if TYPE_CHECKING:
@@ -23,7 +23,12 @@ _ELSEWHERE = Path("impactcut-demo")
 _TITLE = "QUAY WAREHOUSE"
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut demo",
+        "impactcut demo night",
+    )
+)
 @click.argument(
     "folder", metavar="[DIR]", required=False, type=click.Path(file_okay=False, path_type=Path)
 )

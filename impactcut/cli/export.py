@@ -10,7 +10,7 @@ import click
 from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
 from impactcut.cli.filters import clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
@@ -37,7 +37,13 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     return names
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut export lists",
+        "impactcut export lists --only edl,csv --proposed --force",
+        "impactcut export rehearsal --only summary,overview",
+    )
+)
 @click.argument("folder", metavar="DIR", type=click.Path(file_okay=False, path_type=Path))
 @click.option(
     "--only",

@@ -10,13 +10,19 @@ import click
 
 from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 
 if TYPE_CHECKING:
     from impactcut.workflow.listing import ClipEntry, HitFilter
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut hits",
+        "impactcut hits --section 2 --undecided",
+        "impactcut hits selects --weak --json",
+    )
+)
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @hit_filter_options
 @json_option

@@ -9,7 +9,7 @@ import click
 
 from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
@@ -18,7 +18,12 @@ if TYPE_CHECKING:
 _MEGABYTE = 1_000_000
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut page fight.html",
+        "impactcut page open.html --undecided --limit 10",
+    )
+)
 @click.argument("file", metavar="FILE.html", type=click.Path(dir_okay=False, path_type=Path))
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @hit_filter_options

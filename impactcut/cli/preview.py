@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import SOME_REFUSED, counted
+from impactcut.cli.program import SOME_REFUSED, counted, examples
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
@@ -21,7 +21,12 @@ if TYPE_CHECKING:
     Render = Callable[[OnProgress], PreviewReport]
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut preview 1 hit1.mp4",
+        "impactcut preview 1 hit1_slow.mp4 --count 1",
+    )
+)
 @click.argument("hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4")
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames go, 1 to 3.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to go.")

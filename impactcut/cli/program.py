@@ -40,6 +40,11 @@ class Program(click.Group):
             ctx.exit(NOTHING_DONE)
 
 
+def examples(*lines: str) -> str:
+    """Command lines to stand at the end of a command's help, as they are to be typed."""
+    return "\n".join(("\b", "Examples:", *(f"  {line}" for line in lines)))
+
+
 def complain(text: str) -> None:
     """A line on standard error in the program's name."""
     click.echo(f"impactcut: {printable(text)}", err=True)

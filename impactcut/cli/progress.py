@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 
 from rich.console import Console
@@ -17,6 +18,7 @@ from rich.progress import (
 from rich.text import Text
 
 from impactcut.cli.program import printable
+from impactcut.core.naming import read_shot_name
 from impactcut.workflow.planning import Plan, Work
 
 OnFault = Callable[[Exception], None]
@@ -52,6 +54,11 @@ class LineWatcher(QuietWatcher):
         super().__init__(on_fault)
         self._ended = 0
         self._console = Console(stderr=True, highlight=False, soft_wrap=True)
+
+    def planned(self, plan: Plan) -> None:
+        """Say how names will be read."""
+        super().planned(plan)
+        _tell_names(plan, self._console)
 
     def ended(self, work: Work, error: Exception | None) -> None:
         """Say that a clip is done."""
@@ -92,6 +99,7 @@ class BarWatcher(QuietWatcher):
     def planned(self, plan: Plan) -> None:
         """Set out the whole length."""
         super().planned(plan)
+        _tell_names(plan, self._progress.console)
         self._expected = {work.task.path: work.frames for work in plan.work}
         self._progress.update(self._task, total=sum(self._expected.values()))
         self._draw(f"0 of {self.total} clips")
@@ -112,6 +120,18 @@ class BarWatcher(QuietWatcher):
 
     def _draw(self, text: str) -> None:
         self._progress.update(self._task, completed=sum(self._done.values()), description=text)
+
+
+def _tell_names(plan: Plan, console: Console) -> None:
+    """How sections, takes and angles will be read, with the first name that says something."""
+    for work in plan.work:
+        named = asdict(read_shot_name(str(work.task.path), plan.pattern))
+        said = ", ".join(f"{field} {text}" for field, text in named.items() if text)
+        if said:
+            name = printable(work.task.path.name)
+            told = f"names are read as {plan.pattern.text}: {name} is {said}; "
+            console.print(Text(f"{told}'impactcut shots' shows and changes it"), soft_wrap=True)
+            return
 
 
 class _FramesColumn(ProgressColumn):

@@ -10,7 +10,7 @@ import click
 
 from impactcut.cli.export import CAUTION
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, printable
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples, printable
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 _FILE = click.Path(dir_okay=False, path_type=Path)
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut recut cut.edl new.edl --rate 24",
+        "impactcut recut cut.edl held.edl --rate 24 --hold tail",
+    )
+)
 @click.argument("source", metavar="IN.edl", type=_FILE)
 @click.argument("target", metavar="OUT.edl", type=_FILE)
 @click.option(

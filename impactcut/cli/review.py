@@ -9,13 +9,18 @@ import click
 
 from impactcut.cli.filters import hit_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option
-from impactcut.cli.program import complain
+from impactcut.cli.program import complain, examples
 
 if TYPE_CHECKING:
     from impactcut.workflow.listing import HitFilter
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut review",
+        "impactcut review --section 2 --no-browser",
+    )
+)
 @click.option("--no-browser", is_flag=True, help="Only print the address.")
 @click.option(
     "--port",

@@ -25,6 +25,7 @@ from impactcut.cli.program import (
     SOME_REFUSED,
     complain,
     counted,
+    examples,
     show_trace,
 )
 
@@ -37,7 +38,12 @@ if TYPE_CHECKING:
 _MOST_JOBS = 4
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut scan selects",
+        "impactcut scan selects/S1_T1_A.mov --rate 24 --reel A001",
+    )
+)
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=PATH)
 @click.option(
     "--rate",

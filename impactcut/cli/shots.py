@@ -9,14 +9,21 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.options import debug_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 
 if TYPE_CHECKING:
     from impactcut.core.shot_log import LogRow
     from impactcut.workflow.shots import ShotPlan
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut shots",
+        'impactcut shots --pattern "{section*}/S{slate}_T{take}[_{angle}]"',
+        "impactcut shots --save log.csv",
+        "impactcut shots --log log.csv --apply",
+    )
+)
 @click.option("--pattern", metavar="TEXT", help="How sections, takes and angles stand in names.")
 @click.option(
     "--log",

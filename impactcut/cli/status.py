@@ -9,13 +9,18 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.options import debug_option, json_option, project_option
-from impactcut.cli.program import counted, printable
+from impactcut.cli.program import counted, examples, printable
 
 if TYPE_CHECKING:
     from impactcut.workflow.status import Orphan, Status
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut status",
+        "impactcut status --json",
+    )
+)
 @json_option
 @project_option
 @debug_option

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.options import debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import printable
+from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing
@@ -17,7 +17,12 @@ if TYPE_CHECKING:
     from impactcut.workflow.listing import HitEntry
 
 
-@click.command()
+@click.command(
+    epilog=examples(
+        "impactcut trims 1",
+        "impactcut trims 1 --plot hit1.png",
+    )
+)
 @click.argument("hit", type=click.IntRange(min=1), metavar="HIT")
 @click.option(
     "--plot",

@@ -7,12 +7,12 @@ make a hit read small. Nothing here says whether a move was well or safely perfo
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from statistics import median
 from typing import Final
 
-from impactcut.core.hits import Hit
+from impactcut.core.hits import SURE, Hit
 from impactcut.core.scale import PUBLISHED, Scale
 from impactcut.core.speed import metres_per_second
 from impactcut.core.viewing import ModelParameters
@@ -20,6 +20,8 @@ from impactcut.core.viewing import ModelParameters
 WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
+EARLIEST_SECONDS: Final = Fraction(3, 10)
+"""Longer before the contact, a start belongs to something else; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,31 @@ def read_hit(
         early=_early(hit, rate),
         metres_per_second=metres,
     )
+
+
+def with_early_reaction(hit: Hit, others: Iterable[Hit], rate: Fraction) -> Hit:
+    """A hit with the reaction that was seen before its contact, where none was seen after it.
+
+    A receiver who starts too early is found as an unsure hit of its own, shortly before the sure
+    one in which the strike ends.
+
+    Parameters
+    ----------
+    hit : Hit
+    others : iterable of Hit
+        The other finds of its clip, the unsure ones too.
+    rate : Fraction
+        Frames per second.
+    """
+    if hit.reaction is not None or hit.confidence < SURE:
+        return hit
+    unsure = (other.reaction for other in others if other.confidence < SURE)
+    earlier = [
+        reaction
+        for reaction in unsure
+        if reaction is not None and 0 < (hit.contact - reaction) / rate <= EARLIEST_SECONDS
+    ]
+    return replace(hit, reaction=max(earlier)) if earlier else hit
 
 
 def _slow_here(speed: float, usual: float | None) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import SURE, Hit
-from impactcut.core.reading import Reading, read_hit, usual_speed
+from impactcut.core.reading import Reading, read_hit, usual_speed, with_early_reaction
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 from impactcut.errors import RateError
@@ -169,7 +169,9 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
     assert stored.clip is not None
     proposals = propose_for_clip(project, stored, viewing)
-    return _entry(stored.clip, hit, proposals[hit.id], usual_speed(project.speeds(SURE)))
+    beside = project.hits(stored.id)
+    usual = usual_speed(project.speeds(SURE))
+    return _entry(stored.clip, hit, beside, proposals[hit.id], usual)
 
 
 def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
@@ -223,8 +225,16 @@ def _measured(
         proposals = propose_for_clip(project, stored, viewing)
         hits = project.hits(stored.id)
         judged_hits = [hit for hit in hits if hit.id in proposals]
-        yield clip, [_entry(clip, hit, proposals[hit.id], usual) for hit in judged_hits]
+        yield clip, [_entry(clip, hit, hits, proposals[hit.id], usual) for hit in judged_hits]
 
 
-def _entry(clip: Clip, hit: StoredHit, proposal: Proposal, usual: float | None) -> HitEntry:
-    return HitEntry(hit.id, clip, hit.hit, proposal, hit.decision, usual)
+def _entry(
+    clip: Clip,
+    stored: StoredHit,
+    beside: Iterable[StoredHit],
+    proposal: Proposal,
+    usual: float | None,
+) -> HitEntry:
+    others = (other.hit for other in beside if other.id != stored.id)
+    hit = with_early_reaction(stored.hit, others, clip.rate)
+    return HitEntry(stored.id, clip, hit, proposal, stored.decision, usual)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
+from impactcut.core.naming import DEFAULT_PATTERN, NamePattern
 from impactcut.core.timebase import parse_timebase
 from impactcut.errors import ImpactcutError, MediaError
 from impactcut.media.open import open_video
@@ -15,6 +16,7 @@ from impactcut.workflow.analyse import AnalysisSettings
 from impactcut.workflow.executor import Task
 from impactcut.workflow.find import Candidate, Refusal
 from impactcut.workflow.fingerprint import fingerprint, untouched
+from impactcut.workflow.shots import pattern_in_force
 
 MOST_TRIES = 3
 FROM_FILE = "file"
@@ -42,12 +44,15 @@ class Plan:
     passed_over : int
         Files of folders that turned out not to be media.
     refusals : tuple of Refusal
+    pattern : NamePattern
+        By which sections, takes and angles will be read from names.
     """
 
     work: tuple[Work, ...]
     unchanged: tuple[StoredClip, ...]
     passed_over: int
     refusals: tuple[Refusal, ...]
+    pattern: NamePattern = DEFAULT_PATTERN
 
 
 class _PassedOver:
@@ -83,6 +88,7 @@ def plan_scan(
         unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
+        pattern=pattern_in_force(project),
     )
 
 
