@@ -12,7 +12,11 @@ from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import counted, examples, printable
 
 if TYPE_CHECKING:
+    from impactcut.workflow.oddities import Oddity
     from impactcut.workflow.status import Orphan, Status
+
+
+_MOST_NAMES = 5
 
 
 @click.command(
@@ -25,7 +29,12 @@ if TYPE_CHECKING:
 @project_option
 @debug_option
 def status(as_json: bool, project_path: Path) -> None:
-    """Say what the project holds, what failed and why."""
+    """Say what the project holds, what failed and why.
+
+    The place to look when something is odd: files that failed or are gone, decisions whose hit or
+    frames are no more, warnings about clips, clips without hits or names, hits that read weak, late
+    or early, each with what to do about it.
+    """
     from impactcut.project import Project
     from impactcut.workflow.status import project_status
     from impactcut.workflow.views import status_dict
@@ -48,6 +57,19 @@ def _show(held: Status, project_path: Path) -> None:
         click.echo(printable(f"failed{tries}: {clip.path}: {clip.error}; {clip.remedy}"))
     for orphan in held.orphans:
         click.echo(printable(_orphan(orphan)))
+    for oddity in held.odd:
+        click.echo(printable(_odd(oddity)))
+    if not (held.failed or held.orphans or held.odd):
+        click.echo("nothing odd")
+
+
+def _odd(oddity: Oddity) -> str:
+    """What is odd, how often, the first few, and what to do."""
+    number = len(oddity.names)
+    some = ", ".join(oddity.names[:_MOST_NAMES])
+    more = f" and {number - _MOST_NAMES} more" if number > _MOST_NAMES else ""
+    remedy = f"; {oddity.remedy}" if oddity.remedy else ""
+    return f"{oddity.kind}: {f'{number}: ' if number > 1 else ''}{some}{more}{remedy}"
 
 
 def _answers(held: Status) -> str:

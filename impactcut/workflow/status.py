@@ -10,6 +10,7 @@ from impactcut.core.hits import SURE
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.listing import measured_clips
+from impactcut.workflow.oddities import Oddity, oddities
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,8 @@ class Status:
     failed : tuple of StoredClip
         Files that could not be measured.
     orphans : tuple of Orphan
+    odd : tuple of Oddity
+        What else a person should look at.
     """
 
     clips: int
@@ -42,6 +45,7 @@ class Status:
     answers: Counter[str]
     failed: tuple[StoredClip, ...]
     orphans: tuple[Orphan, ...]
+    odd: tuple[Oddity, ...] = ()
 
 
 def project_status(project: Project) -> Status:
@@ -61,4 +65,5 @@ def project_status(project: Project) -> Status:
             if clip.clip is not None
             for entry in project.orphans(clip.id)
         ),
+        odd=oddities(project),
     )

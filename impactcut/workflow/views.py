@@ -206,6 +206,9 @@ def status_dict(path: Path, held: Status) -> Dict:
             for clip in held.failed
         ],
         "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
+        "odd": [
+            {"what": odd.kind, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
+        ],
     }
 
 

@@ -1,0 +1,88 @@
+"""What in a project is odd without being wrong: files gone, clips unnamed, hits that read badly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.core.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.listing import ALL_HITS, ClipEntry, list_hits
+from impactcut.workflow.selecting import select_removals
+
+
+@dataclass(frozen=True)
+class Oddity:
+    """Something to look at: what it is, how often, what to do, and which clips or hits."""
+
+    kind: str
+    remedy: str
+    names: tuple[str, ...]
+
+
+def oddities(project: Project) -> tuple[Oddity, ...]:
+    """Everything odd in a project, the most pressing first."""
+    entries = list_hits(project, Viewing(), ALL_HITS)
+    found = (
+        *_gone(entries),
+        *_unfitting(project),
+        *_warned(entries),
+        *_without_hits(entries),
+        *_nameless(entries),
+        *_reading(entries),
+        *_lost_marks(project, entries),
+    )
+    return tuple(each for each in found if each.names)
+
+
+def _gone(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    gone = tuple(entry.clip.path for entry in entries if not Path(entry.clip.path).exists())
+    remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
+    yield Oddity("clip is not where it was", remedy, gone)
+
+
+def _unfitting(project: Project) -> Iterator[Oddity]:
+    for refusal in select_removals(project, Viewing(), proposed=False).refusals:
+        yield Oddity(f"approved trim that cannot go out: {refusal.error}", refusal.remedy,
+                     (refusal.name,))  # fmt: skip
+
+
+def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    warned: dict[str, list[str]] = {}
+    for entry in entries:
+        for warning in entry.clip.warnings:
+            warned.setdefault(warning, []).append(entry.clip.name)
+    for warning, names in warned.items():
+        yield Oddity(f"clip: {warning}", "", tuple(names))
+
+
+def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if not entry.hits)
+    remedy = "'impactcut hits --confidence 0.3' shows what was less sure"
+    yield Oddity("clip without a hit", remedy, names)
+
+
+def _nameless(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if not entry.clip.section)
+    remedy = "'impactcut shots' shows how names are read, and takes another pattern or a shot log"
+    yield Oddity("clip of no known section", remedy, names)
+
+
+def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    hits = [hit for entry in entries for hit in entry.hits]
+    for kind, words in (
+        ("weak", "hit that reads weak"),
+        ("late", "hit with a late reaction"),
+        ("early", "hit whose receiver moves before contact"),
+    ):
+        names = tuple(str(hit.id) for hit in hits if getattr(hit, kind))
+        yield Oddity(words, f"'impactcut hits --{kind}' and 'impactcut compare' tell more", names)
+
+
+def _lost_marks(project: Project, entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    known = {hit.id for entry in entries for hit in entry.hits}
+    marks = project.beat_marks().items()
+    lost = tuple(str(hit) for hit, companion in marks if not {hit, companion} <= known)
+    remedy = "it is found no more, or less sure; 'impactcut compare' puts others together"
+    yield Oddity("hit put into a beat by hand", remedy, lost)
