@@ -15,12 +15,14 @@ from pathlib import Path
 import av
 import numpy as np
 import pytest
+from av.video.reformatter import VideoReformatter
 from numpy.typing import NDArray
 from skimage.transform import downscale_local_mean
 
 from impactcut.errors import NotMediaError, UnreadableMediaError
 from impactcut.media.decode import Undecoded, decoded, use_threads
 from impactcut.media.frames import Loss, read_frames
+from impactcut.media.luma import small_luma
 from impactcut.media.open import open_video
 from media_files import Recipe, number_in, numbered, write_clip, write_planes, write_two_sizes
 
@@ -79,6 +81,20 @@ def test_luma_is_the_area_mean_of_what_was_encoded(tmp_path: Path, name: str) ->
     assert frame.index == 11
 
 
+@pytest.mark.parametrize("matrix", [1, 6, 9])
+def test_strong_colour_of_a_tagged_picture_leaves_its_luma_alone(matrix: int) -> None:
+    frame = av.VideoFrame(320, 180, "yuv420p")
+    frame.colorspace, plane = matrix, numbered(5)
+    for stored, samples in zip(
+        frame.planes, (plane, np.full((90, 160), 40), np.full((90, 160), 230)), strict=True
+    ):
+        rows = np.zeros((stored.height, stored.line_size), np.uint8)
+        rows[:, : samples.shape[1]] = samples
+        stored.update(rows.tobytes())
+    luma = small_luma(frame, (80, 45), VideoReformatter())
+    assert np.abs(luma - area_mean(plane, 4, Recipe())).max() <= 1.7
+
+
 @pytest.mark.parametrize("name", LOSSY)
 def test_luma_survives_lossy_coding(tmp_path: Path, name: str) -> None:
     recipe = LOSSY[name]
@@ -88,6 +104,21 @@ def test_luma_survives_lossy_coding(tmp_path: Path, name: str) -> None:
     for frame in frames:
         assert frame.luma.dtype == np.uint8
         assert np.abs(frame.luma - area_mean(numbered(frame.index), 4, recipe)).mean() <= 3
+
+
+@pytest.mark.parametrize("name", ["h264.mp4", "hevc10.mp4", "prores.mov", "dnxhr.mxf", "mjpeg.avi"])
+def test_luma_is_the_same_with_colour_and_without_and_on_any_threads(
+    tmp_path: Path, name: str
+) -> None:
+    path = write_clip(tmp_path / name, LOSSY[name])
+    with av.open(str(path)) as container:
+        whole = [
+            np.asarray(small_luma(f, (80, 45), VideoReformatter()))
+            for f in container.decode(video=0)
+        ]
+    for threads in (1, 2, 3):
+        ours = [frame.luma for frame in read_frames(path, width=80, threads=threads)]
+        assert np.array_equal(ours, whole)
 
 
 def test_width_that_does_not_divide(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
+from av.codec.context import Flags
 from av.container import InputContainer
 from av.error import EOFError as EndOfFile
 from av.error import FFmpegError
@@ -89,7 +90,17 @@ def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> V
     )
 
 
-def use_threads(stream: VideoStream) -> None:
-    """Let the decoder use the processor's cores, up to four."""
+def use_threads(stream: VideoStream, threads: int | None = None) -> None:
+    """Let the decoder use ``threads`` threads; the processor's cores, up to four, if None."""
     stream.thread_type = "AUTO"
-    stream.thread_count = min(_MOST_THREADS, os.cpu_count() or 1)
+    stream.thread_count = threads or min(_MOST_THREADS, os.cpu_count() or 1)
+
+
+def leave_out_colour(stream: VideoStream) -> None:
+    """Let decoders that can (of ProRes and DNxHR, say) leave the colour planes unfilled.
+
+    The luma plane stays the same to the bit. Pictures stored as RGB have none, and keep all.
+    """
+    layout = stream.codec_context.format
+    if layout is not None and not layout.is_rgb:
+        stream.codec_context.flags |= Flags.gray

@@ -11,8 +11,16 @@ from typing import Generic, TypeVar
 import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import VideoReformatter
+from av.video.stream import VideoStream
 
-from impactcut.media.decode import Undecoded, decoded, first_frame, use_threads
+from impactcut.media.ahead import read_ahead
+from impactcut.media.decode import (
+    Undecoded,
+    decoded,
+    first_frame,
+    leave_out_colour,
+    use_threads,
+)
 from impactcut.media.jump import landing, packets_before, places
 from impactcut.media.luma import GreyArray, small_luma
 from impactcut.media.open import open_video
@@ -20,6 +28,8 @@ from impactcut.media.picture import PictureShape, picture_shape
 from impactcut.media.spacing import survey
 
 NO_STAMP = -1
+_AHEAD = 8
+"""Small frames that wait while earlier ones are measured."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +83,7 @@ def read_frames(
     width: int = 480,
     start: int = 0,
     frames: int | None = None,
+    threads: int | None = None,
     on_loss: OnLoss | None = None,
 ) -> Generator[LumaFrame, None, None]:
     """Decode ``path`` from frame ``start`` on.
@@ -89,8 +100,11 @@ def read_frames(
     frames : int, optional
         How many frames of the clip decode, once that is known. If the file holds another number
         there is no jump: behind what does not decode, only counting gives a frame its number.
+    threads : int, optional
+        Of the decoder, beside the one that shrinks; the processor's cores, up to four, if not
+        given.
     on_loss : callable, optional
-        Called with each `Loss`; reading then goes on behind it.
+        Called with each `Loss`, from another thread; reading then goes on behind it.
 
     Yields
     ------
@@ -110,7 +124,10 @@ def read_frames(
     def shrinker(shape: PictureShape) -> Make[LumaFrame]:
         return partial(_shrunk, shape, width, VideoReformatter())
 
-    return decode_frames(path, shrinker, start=start, frames=frames, on_loss=on_loss)
+    if start < 0:
+        raise ValueError(f"start ({start}) must be at least 0")
+    wanted = _Wanted(shrinker, start, frames, on_loss or _unheard, threads, colour=False)
+    return read_ahead(_frames(path, wanted), _AHEAD)
 
 
 def decode_frames(
@@ -155,6 +172,8 @@ class _Wanted(Generic[Made]):
     start: int
     frames: int | None
     on_loss: OnLoss
+    threads: int | None = None
+    colour: bool = True
 
 
 def _frames(path: Path, wanted: _Wanted[Made]) -> Generator[Made, None, None]:
@@ -164,9 +183,15 @@ def _frames(path: Path, wanted: _Wanted[Made]) -> Generator[Made, None, None]:
     if wanted.start and (yield from _after_jump(path, first, make, wanted)):
         return
     with open_video(path) as (container, stream):
-        use_threads(stream)
+        _prepare(stream, wanted)
         items = decoded(path, stream, container.demux(stream))
         yield from _numbered(items, 0, make, wanted)
+
+
+def _prepare(stream: VideoStream, wanted: _Wanted[Made]) -> None:
+    use_threads(stream, wanted.threads)
+    if not wanted.colour:
+        leave_out_colour(stream)
 
 
 def _after_jump(
@@ -177,7 +202,7 @@ def _after_jump(
     if wanted.frames not in (None, place.frames):
         return False
     with open_video(path) as (container, stream):
-        use_threads(stream)
+        _prepare(stream, wanted)
         items = decoded(path, stream, packets_before(container, stream, place, wanted.start))
         landed = landing(items, place, wanted.start)
         if landed is None:

@@ -1,9 +1,10 @@
 """The brightness of a decoded frame, shrunk, as 8-bit full-range grey.
 
 FFmpeg's scaler takes the decoder's luma plane, whatever its depth and layout, and averages areas
-of it in one pass; only pictures stored as RGB are converted. Limited-range luma (16..235 in 8
-bits, ITU-R BT.709-6 section 4.6) is stretched to 0..255, so that a number means the same in every
-clip; grey, RGB and ``yuvj`` formats, and pictures marked so, are full range already.
+of it in one pass and one thread, since waiting for others costs more than they save; only pictures
+stored as RGB are converted. Limited-range luma (16..235 in 8 bits, ITU-R BT.709-6 section 4.6) is
+stretched to 0..255, so that a number means the same in every clip; grey, RGB and ``yuvj`` formats,
+and pictures marked so, are full range already.
 
 Of an interlaced frame only the top field is used: both fields together would show a moving edge
 in two places.
@@ -20,6 +21,10 @@ from numpy.typing import NDArray
 GreyArray = NDArray[np.uint8]
 _FULL_RANGE_FORMATS = ("yuvj", "gray", "ya")
 
+_NO_MATRIX = 2
+"""Matrix coefficients "unspecified" (ITU-T H.273, table 4): with any others the scaler goes through
+RGB, which mixes colour into the brightness of saturated things."""
+
 
 def small_luma(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) -> GreyArray:
     """Luma of ``frame`` at ``size``.
@@ -27,7 +32,7 @@ def small_luma(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatte
     Parameters
     ----------
     frame : VideoFrame
-        As decoded.
+        As decoded. Forgets its matrix coefficients.
     size : tuple of int
         Width and height of the result, no larger than the frame.
     scaler : VideoReformatter
@@ -45,6 +50,8 @@ def small_luma(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatte
 
 
 def _grey(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) -> GreyArray:
+    if not frame.format.is_rgb:
+        frame.colorspace = _NO_MATRIX
     grey = scaler.reformat(
         frame,
         *size,
@@ -52,6 +59,7 @@ def _grey(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) ->
         interpolation=Interpolation.AREA,
         src_color_range=ColorRange.JPEG if is_full_range(frame) else ColorRange.MPEG,
         dst_color_range=ColorRange.JPEG,
+        threads=1,
     )
     return grey.to_ndarray().astype(np.uint8, copy=False)
 
