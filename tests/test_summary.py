@@ -177,10 +177,12 @@ def test_lists_and_pages_go_together_and_only_of_some_clips(run: Run, tmp_path: 
 
 
 def test_a_scale_brings_metres_per_second(run: Run, tmp_path: Path) -> None:
-    (tmp_path / "log.csv").write_text("clip,metres\nS1_T1_A_quay,1.5+-0.3\n")
+    (tmp_path / "log.csv").write_text("clip,metres\nS1_T1_A_quay,0.15+-0.03\n")
     assert run("shots", "--log", "log.csv", "--apply").exit_code == 0
     found = run("hits", "--weak").stdout
-    assert found.endswith("3 hits in 2 clips\n"), "2.5 widths/s across 1.5 m are 3.75 +- 0.75 m/s"
+    assert found.endswith("3 hits in 2 clips\n"), (
+        "2.5 widths/s across 0.15 m, at most a ninth of the fist: up to 4.1 m/s"
+    )
     with Project(tmp_path / "impactcut.db") as project:
         scales = [entry.clip.scale for entry in list_hits(project, Viewing())]
-    assert sorted(map(str, scales)) == ["1.5+-0.3", "None"]
+    assert sorted(map(str, scales)) == ["0.15+-0.03", "None"]

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
 from impactcut.cli.export import tell_export
 from impactcut.cli.options import debug_option, fov_option, jobs_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
 from impactcut.cli.scan import default_jobs, run_scan
 
 if TYPE_CHECKING:
+    from impactcut.cli.documents import Written
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.demo import DemoScore
@@ -43,9 +45,9 @@ def demo(
     """Try everything on sample footage.
 
     It shows a made-up night fight at a harbour warehouse. Renders the footage into DIR if it is
-    not there, scans it, lists the hits with the trims proposed, writes lists and the director's
-    page, and counts how many of the staged hits were found. DIR is samples/footage in a source
-    tree, else impactcut-demo.
+    not there, scans it, lists the hits with the trims proposed, writes lists, the director's page,
+    a summary and an overview picture, and counts how many of the staged hits were found. DIR is
+    samples/footage in a source tree, else impactcut-demo.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
@@ -60,9 +62,11 @@ def demo(
         exported = _export(project, options.viewing, folder / "lists")
         _show(project, options.viewing, folder)
         page = _page(project, options.viewing, folder / "review.html")
+        pages = _documents(project, options.viewing, folder)
     tell_export(exported, quiet)
     click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
     click.echo(f"Page to judge the hits on, in any browser: {page}")
+    tell_documents(pages)
     click.echo(f"Go on: impactcut review --project {folder / 'demo.db'}")
     if not exported.files:
         ctx.exit(NOTHING_DONE)
@@ -94,6 +98,12 @@ def _page(project: Project, viewing: Viewing, file: Path) -> Path:
     made = make_page(project, viewing, most_bytes=MOST_PER_MAIL)
     (written,) = write_files(file.parent, {file.name: made.html.encode()}, replace=True)
     return written
+
+
+def _documents(project: Project, viewing: Viewing, folder: Path) -> Written:
+    from impactcut.workflow.exporting import ExportOptions
+
+    return write_documents(project, viewing, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
 
 
 def _show(project: Project, viewing: Viewing, folder: Path) -> None:

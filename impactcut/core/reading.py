@@ -13,8 +13,7 @@ from statistics import median
 from typing import Final
 
 from impactcut.core.hits import SURE, Hit
-from impactcut.core.scale import PUBLISHED, Scale
-from impactcut.core.speed import metres_per_second
+from impactcut.core.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
 from impactcut.core.viewing import ModelParameters
 
 WEAK_PART: Final = 0.6
@@ -36,14 +35,14 @@ class Reading:
         The receiver reacts too long after the contact.
     early : str
         The receiver moves before the contact.
-    metres_per_second : tuple of float, or None
-        Estimate of the strike's peak speed and its error, where the picture's scale is known.
+    limb_speed : LimbSpeed or None
+        Estimate of the strike's speed in the room, where the picture's scale is known.
     """
 
     weak: str = ""
     late: str = ""
     early: str = ""
-    metres_per_second: tuple[float, float] | None = None
+    limb_speed: LimbSpeed | None = None
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -77,13 +76,13 @@ def read_hit(
         Of its picture, where somebody has stated it.
     """
     limits = parameters or ModelParameters()
-    metres = None if scale is None else metres_per_second(hit.peak_speed, scale.metres, scale.error)
-    weak = (_slow_here(hit.peak_speed, usual), "" if metres is None else _slow_anywhere(*metres))
+    speed = None if scale is None else limb_speed(hit.peak_speed, scale)
+    weak = (_slow_here(hit.peak_speed, usual), "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
         late=_late(hit, rate, limits),
         early=_early(hit, rate),
-        metres_per_second=metres,
+        limb_speed=speed,
     )
 
 
@@ -121,12 +120,12 @@ def _slow_here(speed: float, usual: float | None) -> str:
     )
 
 
-def _slow_anywhere(speed: float, error: float) -> str:
+def _slow_anywhere(speed: LimbSpeed) -> str:
     slowest = min(PUBLISHED, key=lambda known: known.slowest_usual)
-    if speed + error >= slowest.slowest_usual:
+    if speed.high >= slowest.slowest_usual:
         return ""
     return (
-        f"about {speed:.1f} +- {error:.1f} m/s, where real punches peak at {slowest.mean:.1f} +- "
+        f"{speed}, where real punches peak at {slowest.mean:.1f} +- "
         f"{slowest.deviation:.1f} m/s ({slowest.who}; {slowest.source})"
     )
 

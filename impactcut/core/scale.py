@@ -7,6 +7,8 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from impactcut.core.speed import metres_per_second
+
 LIKELY_ERROR: Final = 0.2
 """Part by which a stated width is taken to be uncertain where nothing is said of it: fighters move
 towards the lens and away. Engineering choice without a source."""
@@ -53,6 +55,40 @@ PUBLISHED: Final = (
     PublishedSpeed("elite lead straights", 7.16, 0.48, "Liu et al. 2022"),
 )
 """As cited in `impactcut.core.speed`."""
+
+
+SEEN_PART, LEAST_SEEN, MOST_SEEN = 0.16, 0.11, 0.19
+"""Part of a fist's peak speed that the program's own peak speed comes to, and its 10th and 90th
+percentile: flow averages the fist with arm and body. Measured on 21 filmed captured strikes of
+known speed with `scripts/bench/seen_speed.py`, in sample; to be measured again whenever the strike
+is followed in another way."""
+
+
+@dataclass(frozen=True)
+class LimbSpeed:
+    """An estimate of how fast fist or foot went, m/s: likely, and between which limits."""
+
+    likely: float
+    low: float
+    high: float
+
+    def __str__(self) -> str:
+        return f"about {self.likely:.0f} m/s ({self.low:.0f} to {self.high:.0f})"
+
+
+def limb_speed(speed: float, scale: Scale) -> LimbSpeed:
+    """How fast fist or foot went in the room.
+
+    Parameters
+    ----------
+    speed : float
+        Peak speed as measured on the screen, picture widths per second. Movement towards the lens
+        is not seen, so the estimate is a least one.
+    """
+    metres, error = metres_per_second(speed, scale.metres, scale.error)
+    return LimbSpeed(
+        metres / SEEN_PART, (metres - error) / MOST_SEEN, (metres + error) / LEAST_SEEN
+    )
 
 
 def parse_scale(text: str) -> Scale:

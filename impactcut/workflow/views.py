@@ -6,6 +6,7 @@ Fields may be added to a form; none is changed or taken away without a new `SCHE
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -100,13 +101,15 @@ def hit_dict(entry: HitEntry) -> Dict:
 
 def reading_dict(reading: Reading) -> Dict:
     """How a hit reads beside its fight, and why."""
-    metres = reading.metres_per_second
+    speed = reading.limb_speed
     return {
         "weak": bool(reading.weak),
         "late": bool(reading.late),
         "early": bool(reading.early),
         "remarks": list(reading.remarks),
-        "metres_per_second": None if metres is None else [round(part, 2) for part in metres],
+        "metres_per_second": None
+        if speed is None
+        else {name: round(value, 1) for name, value in asdict(speed).items()},
     }
 
 

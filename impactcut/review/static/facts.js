@@ -125,8 +125,9 @@ export function dialKey(motion) {
   );
 }
 
-function metres([speed, error]) {
-  return `about ${speed.toFixed(1)} ± ${error.toFixed(1)} m/s, an estimate from the picture`;
+function metres({ likely, low, high }) {
+  const [most, from, to] = [likely, low, high].map((speed) => speed.toFixed(0));
+  return `about ${most} m/s (${from} to ${to}), a rough estimate from the picture`;
 }
 
 function syncWords(trim) {

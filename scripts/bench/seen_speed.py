@@ -1,0 +1,61 @@
+"""How much of a strike's speed the program sees: its peak speed over the fist's or foot's own.
+
+    python scripts/bench/seen_speed.py LABELS.json SHOTS.json PROJECT.db [--metres-away 5.5]
+
+LABELS.json lists filmed strikes with their speed in m/s, as `scripts/training/footage.py` and the
+labelled footage have it; SHOTS.json the horizontal angle (``hfov``, degrees) of each clip in the
+same order; PROJECT.db is a project in which the clips were scanned. The camera stands so far from
+the fighters as ``--metres-away`` says. The parts printed are those of `impactcut.core.scale`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+
+from impactcut.core.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.listing import list_hits
+
+WITHIN_FRAMES = 1
+
+
+def seen_parts(labels: Path, shots: Path, project: Path, metres_away: float) -> list[float]:
+    """Speed seen over true speed, for each scored strike that was found."""
+    clips = json.loads(labels.read_text("utf-8"))
+    angles = [shot["hfov"] for shot in json.loads(shots.read_text("utf-8"))]
+    truth = {clip["clip"]: (clip, angle) for clip, angle in zip(clips, angles, strict=True)}
+    parts = []
+    with Project(project) as opened:
+        for entry in list_hits(opened, Viewing()):
+            if entry.clip.name not in truth:
+                continue
+            clip, angle = truth[entry.clip.name]
+            width = 2 * metres_away * math.tan(math.radians(angle) / 2)
+            for strike in (each for each in clip["hits"] if each["scored"]):
+                parts += [
+                    hit.hit.peak_speed * width / strike["speed_m_s"]
+                    for hit in entry.hits
+                    if abs(hit.hit.contact - strike["frame"]) <= WITHIN_FRAMES
+                ]
+    return parts
+
+
+def main() -> None:
+    """Print median, 10th and 90th percentile."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    for name in ("labels", "shots", "project"):
+        parser.add_argument(name, type=Path)
+    parser.add_argument("--metres-away", type=float, default=5.5)
+    given = parser.parse_args()
+    parts = seen_parts(given.labels, given.shots, given.project, given.metres_away)
+    low, middle, high = np.percentile(parts, (10, 50, 90))
+    print(f"{len(parts)} strikes: {middle:.2f} of the true speed, {low:.2f} to {high:.2f}")
+
+
+if __name__ == "__main__":
+    main()
