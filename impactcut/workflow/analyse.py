@@ -26,7 +26,7 @@ from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 4
+MEASURE_VERSION: Final = 5
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 

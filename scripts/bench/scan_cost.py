@@ -1,69 +1,164 @@
 """Cost of a scan against decoding alone: time and peak memory, as ratios in one run.
 
-    python scripts/bench/scan_cost.py CLIP [--runs 5]
+    python scripts/bench/scan_inputs.py FOLDER
+    python scripts/bench/scan_cost.py CLIP... [--runs 5] [--farneback]
 
 Each run is a process of its own, so that peak memory is that of the work alone. Decoding alone
-uses the same library and threads and touches no pixel.
+uses the same library and threads and touches no pixel. Ratios are medians, of wall time and of
+processor time (which other work on the machine disturbs less). Farneback's flow on whole pictures
+is timed on a few intervals and scaled up.
 """
 
 from __future__ import annotations
 
 import argparse
+import importlib
+import itertools
+import os
 import resource
 import statistics
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
+FARNEBACK_INTERVALS = 3
 
-def decode_only(path: Path) -> None:
+
+@dataclass(frozen=True)
+class Cost:
+    """Seconds by the clock and of the processor for a clip, and peak MiB."""
+
+    wall: float
+    processor: float
+    memory: float
+
+
+def decode_only(path: Path) -> float:
     """Decode every frame and drop it."""
     import av
 
+    from impactcut.media.decode import use_threads
+
     with av.open(str(path)) as container:
         stream = container.streams.video[0]
-        stream.thread_type = "AUTO"
+        use_threads(stream)
         for _ in container.decode(stream):
             pass
+    return 1.0
 
 
-def scan(path: Path) -> None:
+def measure_only(path: Path) -> float:
+    """Decode, shrink, flow and camera, without looking for hits."""
+    from impactcut.media.frames import read_frames
+    from impactcut.media.measure import measure
+    from impactcut.media.probe import probe
+
+    for _ in measure(read_frames(path), probe(path).rate):
+        pass
+    return 1.0
+
+
+def scan(path: Path) -> float:
     """Analyse the clip as `impactcut scan` does."""
     from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 
     analyse_clip(path, AnalysisSettings())
+    return 1.0
 
 
-WORK = {"decode": decode_only, "scan": scan}
+def farneback(path: Path) -> float:
+    """Farneback's flow on whole pictures; returns by how much to scale up to the clip."""
+    import av
+    import cv2
+
+    with av.open(str(path)) as container:
+        frames = (frame.to_ndarray(format="gray") for frame in container.decode(video=0))
+        for one, other in itertools.pairwise(itertools.islice(frames, FARNEBACK_INTERVALS + 1)):
+            cv2.calcOpticalFlowFarneback(one, other, None, 0.5, 3, 15, 3, 5, 1.2, 0)
+    return frame_count(path) / FARNEBACK_INTERVALS
 
 
-def measured(name: str, path: Path) -> tuple[float, float]:
-    """Seconds (without start-up) and peak MiB of one run in a process of its own."""
+WORK = {
+    "decode": decode_only,
+    "measure": measure_only,
+    "scan": scan,
+    "farneback": farneback,
+}
+
+
+def frame_count(path: Path) -> int:
+    """Frames that the header states."""
+    import av
+
+    with av.open(str(path)) as container:
+        return container.streams.video[0].frames
+
+
+def clip_seconds(path: Path) -> float:
+    """Length of the clip, played at 24 frames a second."""
+    return frame_count(path) / 24
+
+
+def measured(name: str, path: Path) -> Cost:
+    """Cost of one run in a process of its own, without its start-up."""
     command = [sys.executable, __file__, str(path), "--work", name]
     shown = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
-    return float(shown[0]), float(shown[1])
+    return Cost(*(float(each) for each in shown))
+
+
+def work_once(name: str, path: Path) -> None:
+    """Do one piece of work and print its cost.
+
+    Imports come before the clock starts, and only here: a process's peak counts in its children's.
+    """
+    importlib.import_module("impactcut.workflow.analyse")
+    before, start = time.process_time(), time.perf_counter()
+    scale = WORK[name](path)
+    wall, processor = time.perf_counter() - start, time.process_time() - before
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(wall * scale, processor * scale, peak)
+
+
+def row(path: Path, names: list[str], count: int) -> str:
+    """A clip's line of the table."""
+    runs = [{name: measured(name, path) for name in names} for _ in range(count)]
+
+    def ratio(name: str, below: str, clock: str) -> float:
+        return statistics.median(
+            getattr(run[name], clock) / getattr(run[below], clock) for run in runs
+        )
+
+    cells = [f"{path.name:24}"]
+    for name in ("measure", "scan"):
+        cells.append(
+            f"{ratio(name, 'decode', 'wall'):6.2f} {ratio(name, 'decode', 'processor'):6.2f}"
+        )
+    wall = statistics.median(run["scan"].wall for run in runs)
+    cells.append(f"{clip_seconds(path) / wall:6.1f}")
+    cells.append(f"{max(run['scan'].memory for run in runs):5.0f}")
+    if "farneback" in names:
+        cells.append(f"{ratio('farneback', 'scan', 'wall'):6.0f}")
+    return "  ".join(cells)
 
 
 def main() -> None:
     """Measure, or do one piece of work and print its cost."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("clip", type=Path)
+    parser.add_argument("clips", type=Path, nargs="+")
     parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--farneback", action="store_true")
     parser.add_argument("--work", choices=WORK, help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.work:
-        start = time.perf_counter()
-        WORK[options.work](options.clip)
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        print(time.perf_counter() - start, peak)
+        work_once(options.work, options.clips[0])
         return
-    runs = [{name: measured(name, options.clip) for name in WORK} for _ in range(options.runs)]
-    ratio = statistics.median(run["scan"][0] / run["decode"][0] for run in runs)
-    for name in WORK:
-        seconds = statistics.median(run[name][0] for run in runs)
-        print(f"{name:8} {seconds:7.2f} s  peak {max(run[name][1] for run in runs):6.0f} MiB")
-    print(f"scan / decode {ratio:.2f}")
+    names = ["decode", "measure", "scan", *(["farneback"] if options.farneback else [])]
+    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; ratios wall, processor")
+    print(f"{'clip':24}  measure/decode  scan/decode  x24fps   MiB  farneback/scan")
+    for path in options.clips:
+        print(row(path, names, options.runs), flush=True)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,135 @@
+"""Clips for `scan_cost.py`: a textured wall with a fast disc and grain, in each codec; a long one.
+
+python scripts/bench/scan_inputs.py FOLDER [--seconds 5] [--scene]
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import av
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from skimage import data
+
+RATE = 24
+
+
+@dataclass(frozen=True)
+class Coding:
+    """How a clip is coded; ``megabits`` a second where the codec does not settle it."""
+
+    codec: str
+    pix_fmt: str
+    width: int
+    height: int
+    megabits: int = 0
+    options: dict[str, str] = field(default_factory=dict)
+
+
+LONG_GOP = {"preset": "veryfast", "g": "48", "bf": "2"}
+CODINGS = {
+    "prores422_1080.mov": Coding("prores_ks", "yuv422p10le", 1920, 1080),
+    "dnxhr_sq_1080.mov": Coding(
+        "dnxhd", "yuv422p", 1920, 1080, options={"profile": "dnxhr_sq"}
+    ),
+    "h264_50_1080.mp4": Coding("libx264", "yuv420p", 1920, 1080, 50, LONG_GOP),
+    "h264_10_1080.mp4": Coding("libx264", "yuv420p", 1920, 1080, 10, LONG_GOP),
+    "h264_2160.mp4": Coding("libx264", "yuv420p10le", 3840, 2160, 100, LONG_GOP),
+    "hevc_2160.mp4": Coding(
+        "libx265",
+        "yuv420p10le",
+        3840,
+        2160,
+        100,
+        {"preset": "superfast", "x265-params": "keyint=48:log-level=none"},
+    ),
+}  # fmt: skip
+
+
+def pictures(count: int, width: int, height: int) -> Iterator[NDArray[np.uint8]]:
+    """A wall under a swaying camera, a disc that swings fast, and grain; BGR."""
+    rng = np.random.default_rng(0)
+    side = width * 5 // 4
+    wall = cv2.resize(data.gravel(), (side, side), interpolation=cv2.INTER_CUBIC).astype(np.int16)
+    grain = [rng.normal(0, 4, (height, width)).astype(np.int16) for _ in range(5)]
+    for k in range(count):
+        x = int(width * 0.1 * (1 + np.sin(k / 20)))
+        y = int(height * 0.1 * (1 + np.cos(k / 27)))
+        grey = np.clip(wall[y : y + height, x : x + width] + grain[k % 5], 0, 255)
+        picture = cv2.cvtColor(grey.astype(np.uint8), cv2.COLOR_GRAY2BGR)
+        across, down = 0.5 + 0.3 * np.sin(k / 7), 0.5 + 0.2 * np.cos(k / 5)
+        centre = (int(width * across), int(height * down))
+        cv2.circle(picture, centre, height // 8, (90, 140, 200), -1)
+        yield picture
+
+
+def write(path: Path, coding: Coding, count: int) -> None:
+    """Write ``count`` frames; a clip that is there is left alone."""
+    if path.exists():
+        return
+    part = path.with_stem(path.stem + ".part")
+    with av.open(str(part), "w") as container:
+        stream = container.add_stream(coding.codec, rate=RATE, options=coding.options)
+        stream.width, stream.height, stream.pix_fmt = coding.width, coding.height, coding.pix_fmt
+        if coding.megabits:
+            stream.bit_rate = coding.megabits * 1_000_000
+        for picture in pictures(count, coding.width, coding.height):
+            frame = av.VideoFrame.from_ndarray(picture, format="bgr24")
+            container.mux(stream.encode(frame.reformat(format=coding.pix_fmt)))
+        container.mux(stream.encode(None))
+    part.rename(path)
+
+
+def repeat(short: Path, long: Path, times: int) -> None:
+    """Write the packets of ``short`` over and over, without coding them again."""
+    with av.open(str(long), "w") as out:
+        stream, length = None, 0
+        for turn in range(times):
+            with av.open(str(short)) as container:
+                source = container.streams.video[0]
+                stream = stream or out.add_stream_from_template(source)
+                length = source.duration or 0
+                for packet in container.demux(source):
+                    if packet.dts is not None and packet.pts is not None:
+                        packet.pts += turn * length
+                        packet.dts += turn * length
+                        packet.stream = stream
+                        out.mux(packet)
+
+
+def film_scene(folder: Path) -> None:
+    """Film the first fight of the samples at 1920 x 1080."""
+    sys.path.insert(0, str(Path(__file__).parents[2] / "samples"))
+    from warehouse.film import film_fight
+    from warehouse.scenario import scenario
+
+    film_fight(folder, replace(scenario()[0], width=1920, height=1080))
+
+
+def main() -> None:
+    """Write the clips."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--seconds", type=int, default=5)
+    parser.add_argument("--scene", action="store_true", help="film the sample scene too (slow)")
+    options = parser.parse_args()
+    options.folder.mkdir(parents=True, exist_ok=True)
+    for name, coding in CODINGS.items():
+        write(options.folder / name, coding, options.seconds * RATE)
+    repeat(
+        options.folder / "h264_10_1080.mp4",
+        options.folder / "h264_10_1080_long.mp4",
+        600 // options.seconds,
+    )
+    if options.scene:
+        film_scene(options.folder)
+
+
+if __name__ == "__main__":
+    main()
