@@ -47,3 +47,11 @@ def test_pictures_are_the_frames_as_read():
 
 def test_a_single_frame_has_no_motion():
     assert list(measure(shifting(1), RATE)) == []
+
+
+def test_brightness_is_the_mean_logarithm_of_the_pixels():
+    """By the stated formula, on pictures small enough not to be shrunk."""
+    frames = shifting(3)
+    (stretch,) = measure(frames, RATE)
+    for frame, value in zip(frames, stretch.log_luma, strict=True):
+        assert value == pytest.approx(np.log((frame.luma.astype(float) + 1) / 255).mean(), abs=1e-6)

@@ -110,7 +110,7 @@ _LOGARITHMS: Final = np.log((np.arange(256) + 1) / 255)
 
 
 def _mean_log(picture: GreyArray) -> float:
-    counts = np.bincount(picture.ravel(), minlength=256)
+    counts = cv2.calcHist([picture], [0], None, [256], [0, 256]).ravel().astype(np.float64)
     return float(counts @ _LOGARITHMS / picture.size)
 
 
