@@ -44,6 +44,8 @@ PATTERN = "Section {section}/{slate}-{take}[_{angle}]"
         ("cam_{angle*}_tk{take}", "wide CAM-north tk7.mov", ShotName("", "7", "north")),
         ("(x) {take}", "(x) 5.mov", ShotName("", "5")),
         ("{take}", "A1.mov", ShotName()),
+        ("S{section} | {slate}-{take}", "27A-3.mov", ShotName("", "3", "", "27A")),
+        ("S{section} | {slate}-{take}", "S2 27A-3.mov", ShotName("2")),
     ],
 )  # fmt: skip
 def test_patterns_read_names(pattern: str, path: str, expected: ShotName) -> None:
@@ -59,6 +61,7 @@ def test_patterns_read_names(pattern: str, path: str, expected: ShotName) -> Non
         ("[{take}", "has no ']'"),
         ("{take}]", "no other half"),
         ("{take", "no other half"),
+        ("{take}|", "no field"),
     ],
 )
 def test_patterns_that_mean_nothing_are_refused(pattern: str, wrong: str) -> None:

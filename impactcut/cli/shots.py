@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from impactcut.core.shot_log import LogRow
     from impactcut.workflow.shots import ShotPlan
 
+_MOST_TOLD = 20
+
 
 @click.command(
     epilog=examples(
@@ -59,7 +61,8 @@ def shots(
     Nothing is kept without --apply. A pattern is written as the names look: {section}, {take},
     {angle} and {slate} for what stands there, {section*} for any text, "_" for blanks, dots, dashes
     and underscores or none, "*" for any text, "[ ]" around what may be missing, "/" between
-    folders: "Section {section}/*T{take}[_{angle}]".
+    folders, and "|" before another pattern for names that the first does not fit:
+    "Section {section}/*T{take}[_{angle}]".
 
     A shot log is CSV with columns of these names, in any order: clip, section, slate, take, angle,
     circled (yes or no), metres (how wide the picture is at the fighters: "4" or "4+-1"). A line
@@ -112,8 +115,11 @@ def _tell_log(plan: ShotPlan) -> None:
         complain(f"line {row.line}: about no clip of the project: {_named(row)}")
     for row in plan.log.ambiguous_rows:
         complain(f"line {row.line}: several clips are named {row.clip}; write the folder too")
-    for clip in plan.log.unmatched_clips:
+    clips = plan.log.unmatched_clips
+    for clip in clips[:_MOST_TOLD]:
         complain(f"no line is about {clip.path}")
+    if len(clips) > _MOST_TOLD:
+        complain(f"nor about {len(clips) - _MOST_TOLD} more clips; --json names all of them")
 
 
 def _named(row: LogRow) -> str:

@@ -8,6 +8,7 @@ A pattern is written as the names look, with a few signs in it::
     *                                  any text
     [ ]                                what may be missing
     /                                  the border of a folder
+    |                                  another pattern, for names that the first does not fit
 
 Upper and lower case are one. A pattern without a ``/`` is looked for in the file name alone, one
 with a ``/`` in the file name and the folder above it, and so on.
@@ -47,10 +48,13 @@ class ShotName:
 
 @dataclass(frozen=True)
 class NamePattern:
-    """A pattern, as it was written and as a regular expression."""
+    """A pattern as it was written, and the regular expressions that are tried in turn.
+
+    Each stands beside the number of names, of folders and file, that it is looked for in.
+    """
 
     text: str
-    expression: re.Pattern[str]
+    expressions: tuple[tuple[int, re.Pattern[str]], ...]
 
 
 def parse_pattern(text: str) -> NamePattern:
@@ -61,6 +65,25 @@ def parse_pattern(text: str) -> NamePattern:
     PatternError
         If it has no field, an unknown one or one twice, or a bracket without its other.
     """
+    return NamePattern(text, tuple(_parsed(part.strip()) for part in text.split("|")))
+
+
+def read_shot_name(path: str, pattern: NamePattern | None = None) -> ShotName:
+    """What a clip's path says by a pattern, or by `DEFAULT_PATTERN`.
+
+    Leading zeros of numbers are dropped, and an angle's letter is written large.
+    """
+    names = path.replace("\\", "/").split("/")
+    pattern = pattern or DEFAULT_PATTERN
+    for levels, expression in pattern.expressions:
+        match = expression.search(_SUFFIX.sub("", "/".join(names[-levels:])))
+        if match is not None:
+            found = {name: _clean(value or "") for name, value in match.groupdict().items()}
+            return ShotName(**found)
+    return ShotName()
+
+
+def _parsed(text: str) -> tuple[int, re.Pattern[str]]:
     fields: list[str] = []
     depth = 0
     for match in _TOKEN.finditer(text):
@@ -75,22 +98,7 @@ def parse_pattern(text: str) -> NamePattern:
         raise _wrong(text, "it has no field")
     if len(set(fields)) < len(fields):
         raise _wrong(text, "a field stands in it twice")
-    return NamePattern(text, re.compile("".join(_expression(text)), re.IGNORECASE))
-
-
-def read_shot_name(path: str, pattern: NamePattern | None = None) -> ShotName:
-    """What a clip's path says by a pattern, or by `DEFAULT_PATTERN`.
-
-    Leading zeros of numbers are dropped, and an angle's letter is written large.
-    """
-    names = path.replace("\\", "/").split("/")
-    pattern = pattern or DEFAULT_PATTERN
-    levels = pattern.text.count("/") + 1
-    match = pattern.expression.search(_SUFFIX.sub("", "/".join(names[-levels:])))
-    if match is None:
-        return ShotName()
-    found = {name: _clean(value or "") for name, value in match.groupdict().items()}
-    return ShotName(**found)
+    return text.count("/") + 1, re.compile("".join(_expression(text)), re.IGNORECASE)
 
 
 def _expression(text: str) -> Iterator[str]:

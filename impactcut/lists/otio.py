@@ -173,6 +173,8 @@ def _clip_metadata(clip: Clip) -> dict[str, object]:
         "section": well_formed(clip.section),
         "take": well_formed(clip.take),
         "angle": well_formed(clip.angle),
+        "slate": well_formed(clip.slate),
+        "circled": clip.circled,
         "timecode_source": clip.timecode_source,
     }
 

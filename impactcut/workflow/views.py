@@ -62,7 +62,9 @@ def clip_dict(clip: Clip) -> Dict:
         "angle": clip.angle,
         "slate": clip.slate,
         "circled": clip.circled,
-        "picture_metres": None if clip.scale is None else [clip.scale.metres, clip.scale.error],
+        "picture_metres": None
+        if clip.scale is None
+        else [round(clip.scale.metres, 3), round(clip.scale.error, 3)],
         "rate": str(clip.rate),
         "frames": clip.frames,
         "drop_frame": clip.drop_frame,
