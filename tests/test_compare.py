@@ -139,8 +139,8 @@ def test_ranking() -> None:
     reasons = {each.showing.hit_id: each.reason for each in ranked}
     assert reasons[4] == "fastest on screen"
     assert reasons[3] == "23% slower on screen than the first"
-    assert reasons[6] == "the receiver moves 83 ms before contact"
-    assert reasons[1] == "the receiver reacts 167 ms after contact"
+    assert reasons[6] == "the receiver moves 2 frames (83 ms) before contact"
+    assert reasons[1].startswith("the receiver reacts 4 frames (167 ms) after contact")
     assert ranked[0].showing.speed == pytest.approx(1.3)
 
 
@@ -165,7 +165,7 @@ def test_a_trim_that_closes_a_late_reaction_counts() -> None:
         [showing(1, 2.0, reaction=103), showing(2, 1.0, reaction=103, trim=after_contact)]
     )
     assert (first.showing.hit_id, first.showing.lag) == (2, 2)
-    assert second.reason == "the receiver reacts 125 ms after contact"
+    assert second.reason.startswith("the receiver reacts 3 frames (125 ms) after contact")
 
 
 @pytest.mark.parametrize("tiles", [1, MOST_COLUMNS, MOST_COLUMNS + 2])
@@ -217,7 +217,7 @@ def test_compare_as_table_json_and_csv(run: Run, tmp_path: Path) -> None:
     assert result.exit_code == 0
     assert "2 beats, 2 of them in several takes or angles" in result.stdout
     assert "no section is known of 1 clip" in result.stderr
-    assert "the receiver reacts 200 ms after contact" in result.stdout
+    assert "the receiver reacts 5 frames (200 ms) after contact" in result.stdout
     found = json.loads(run("compare", "--json").stdout)
     assert found["schema"] == 1
     first = found["beats"][0]["showings"]

@@ -149,7 +149,7 @@ def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
     assert "NIGHT &lt;1&gt;" in text and "5 hits in 2 clips" in plain
     assert "1 read weak" in plain and "1 late" in plain and "1 early" in plain
     assert "The receiver moves 2 frames (80 ms) before contact." in plain
-    assert "take 1 angle A sells this beat best" in plain.replace("Take", "take")
+    assert "take 1, angle A sells this beat best" in plain.replace("Take", "take")
     assert "never whether a move was or is safe" in plain
     assert "not a harder or closer blow" in plain
     assert run("export", "out", "--only", "summary", "--title", "NIGHT <1>").exit_code == 2

@@ -11,11 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from impactcut.core.clip import Clip
 from impactcut.core.hits import Hit
-from impactcut.core.reading import Reading
+from impactcut.core.reading import Reading, early_reaction, late_reaction
 from impactcut.core.speed import StrikeLook, lag_after
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import ATTENTIVE, ModelParameters
@@ -103,13 +102,7 @@ def rank_showings(
 def misreaction(showing: Showing, limits: ModelParameters) -> str:
     """How the receiver's reaction is out of time with the trim; empty where it is not."""
     lag, rate = showing.lag, showing.clip.rate
-    if lag is None:
-        return ""
-    if lag < 0:
-        return f"the receiver moves {_ms(-lag, rate)} before contact"
-    if lag / rate > limits.late_reaction_seconds:
-        return f"the receiver reacts {_ms(lag, rate)} after contact"
-    return ""
+    return late_reaction(lag, rate, limits) or early_reaction(lag, rate)
 
 
 def _key(showing: Showing, limits: ModelParameters) -> tuple[bool, int, int, bool, int]:
@@ -150,7 +143,7 @@ def _why_best(best: Showing, others: Sequence[Showing], limits: ModelParameters)
     if not others:
         return "the only one"
     if misreaction(best, limits):
-        return f"the fastest, though {misreaction(best, limits)}; no other reacts in time"
+        return f"the fastest, but no receiver reacts in time: {misreaction(best, limits)}"
     in_time = [other for other in others if not misreaction(other, limits)]
     if not in_time:
         return "the only one whose receiver reacts in time"
@@ -161,7 +154,3 @@ def _why_best(best: Showing, others: Sequence[Showing], limits: ModelParameters)
     if best.clip.circled and not all(other.clip.circled for other in in_time):
         return "among the fastest, and of a circled take"
     return "among the fastest"
-
-
-def _ms(frames: int, rate: Fraction) -> str:
-    return f"{float(1000 * frames / rate):.0f} ms"

@@ -80,10 +80,28 @@ def read_hit(
     weak = (_slow_here(hit.peak_speed, usual), "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
-        late=_late(hit, rate, limits),
-        early=_early(hit, rate),
+        late=late_reaction(hit.reaction_lag, rate, limits),
+        early=early_reaction(hit.reaction_lag, rate),
         limb_speed=speed,
     )
+
+
+def late_reaction(lag: int | None, rate: Fraction, limits: ModelParameters) -> str:
+    """How a reaction so many frames after the contact is late; empty where it is not."""
+    if lag is None or lag / rate <= limits.late_reaction_seconds:
+        return ""
+    line = round(1000 * limits.late_reaction_seconds)
+    return (
+        f"the receiver reacts {_milliseconds(lag, rate)} after contact: past {line} ms it starts "
+        "to look uncaused"
+    )
+
+
+def early_reaction(lag: int | None, rate: Fraction) -> str:
+    """How a reaction so many frames after the contact, below 0, is early; empty where it is not."""
+    if lag is None or lag >= 0:
+        return ""
+    return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
 
 
 def with_early_reaction(hit: Hit, others: Iterable[Hit], rate: Fraction) -> Hit:
@@ -128,24 +146,6 @@ def _slow_anywhere(speed: LimbSpeed) -> str:
         f"{speed}, where real punches peak at {slowest.mean:.1f} +- "
         f"{slowest.deviation:.1f} m/s ({slowest.who}; {slowest.source})"
     )
-
-
-def _late(hit: Hit, rate: Fraction, limits: ModelParameters) -> str:
-    lag = hit.reaction_lag
-    if lag is None or lag / rate <= limits.late_reaction_seconds:
-        return ""
-    line = round(1000 * limits.late_reaction_seconds)
-    return (
-        f"the receiver reacts {_milliseconds(lag, rate)} after contact: past {line} ms it starts "
-        "to look uncaused"
-    )
-
-
-def _early(hit: Hit, rate: Fraction) -> str:
-    lag = hit.reaction_lag
-    if lag is None or lag >= 0:
-        return ""
-    return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
 
 
 def _milliseconds(frames: int, rate: Fraction) -> str:

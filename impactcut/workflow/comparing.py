@@ -76,6 +76,12 @@ def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, t
     return (draw_sheet(title, tiles, _FOOT) if tiles else None), tuple(refusals)
 
 
+def take_words(clip: Clip) -> str:
+    """Take and angle of a clip, or its name where neither is known."""
+    parts = (("take", clip.take), ("angle", clip.angle))
+    return ", ".join(f"{word} {name}" for word, name in parts if name) or clip.name
+
+
 def _beats(
     project: Project, section: str, entries: Sequence[ClipEntry], marks: dict[int, int]
 ) -> list[ComparedBeat]:
@@ -114,13 +120,10 @@ def _tile(project: Project, ranked: Ranked) -> Tile:
 def _words(ranked: Ranked) -> tuple[str, ...]:
     showing = ranked.showing
     clip, trim = showing.clip, showing.trim
-    where = [
-        f"{word} {name}" for word, name in (("take", clip.take), ("angle", clip.angle)) if name
-    ]
     circled = ", circled" if clip.circled else ""
     out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
     return (
-        f"{ranked.place}: {', '.join(where) or clip.name}{circled}, hit {showing.hit_id}",
+        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.hit_id}",
         f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
         f"{showing.hit.camera}",
         ranked.reason,

@@ -12,7 +12,7 @@ from impactcut.core.speed import lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
-from impactcut.workflow.comparing import compare
+from impactcut.workflow.comparing import compare, take_words
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import compress_still, read_hit_pictures
 from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits, source_timecode
@@ -156,7 +156,7 @@ def _helps(hit: HitEntry, first: Ranked | None) -> tuple[str, ...]:
     """What may help, the least trouble first; nothing here asks for a harder or closer blow."""
     helps = [_trim_help(hit)]
     if first is not None and first.showing.hit_id != hit.id:
-        helps.append(f"{_named(first)} sells this beat best: {first.reason}")
+        helps.append(f"{take_words(first.showing.clip)} sells this beat best: {first.reason}")
     elif hit.reading.remarks:
         helps.append("no other take or angle of this beat sells it better: another angle may")
     return tuple(text for text in helps if text)
@@ -220,24 +220,17 @@ def _section(name: str, entries: list[ClipEntry], beats: list[ComparedBeat]) -> 
 def _best(beats: Sequence[ComparedBeat]) -> str:
     """The take and angle that are first in most of the beats of which there are several."""
     firsts = [beat.ranked[0] for beat in beats if len(beat.ranked) > 1]
-    names = [_named(first) for first in firsts]
+    names = [take_words(first.showing.clip) for first in firsts]
     if not names:
         return ""
     most = max(dict.fromkeys(names), key=names.count)
-    return f"{most}, in {names.count(most)} of {len(names)}"
-
-
-def _named(ranked: Ranked) -> str:
-    clip = ranked.showing.clip
-    parts = [("take", clip.take), ("angle", clip.angle)]
-    return " ".join(f"{word} {name}" for word, name in parts if name) or clip.name
+    return f"{most}: {names.count(most)} of {len(names)}"
 
 
 def _place(hit: HitEntry) -> str:
     clip = hit.clip
-    parts = (("section", clip.section), ("take", clip.take), ("angle", clip.angle))
-    named = [f"{word} {name}" for word, name in parts if name]
-    return ", ".join([*named, clip.name])
+    section = f"section {clip.section}" if clip.section else ""
+    return ", ".join(dict.fromkeys(part for part in (section, take_words(clip), clip.name) if part))
 
 
 def _distinct(names: Iterable[str]) -> tuple[str, ...]:
