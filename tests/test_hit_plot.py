@@ -20,7 +20,7 @@ from matplotlib.figure import Figure
 from impactcut.cli import main
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, propose
-from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hit_plot import SIZE, hit_figure
 from impactcut.workflow.listing import HitEntry
@@ -36,7 +36,7 @@ def drawn(staging: Staging, **changes: object) -> tuple[HitEntry, HitMotion, Fig
     hit, motion = staged(staging)
     hit = replace(hit, **changes)  # type: ignore[arg-type]
     entry = HitEntry(17, make_clip(), hit, propose(hit, motion, CLIP_FRAMES), None)
-    return entry, motion, hit_figure(entry, motion, Viewing(), ModelParameters())
+    return entry, motion, hit_figure(entry, motion, Viewing())
 
 
 def lines(axes: Axes) -> dict[str, tuple[np.ndarray, np.ndarray]]:
@@ -126,6 +126,7 @@ def test_it_says_what_is_what() -> None:
         "attentive viewers",
         "1.18 anybody feels it",
         "33 degrees",
+        "uncalibrated",
     ):
         assert text in said
     _, _, nothing = drawn(Staging(camera="panning", pan=0.15))

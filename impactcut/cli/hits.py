@@ -13,6 +13,7 @@ from impactcut.cli.options import PATH, debug_option, fov_option, json_option, p
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 
 if TYPE_CHECKING:
+    from impactcut.core.calibration import Calibration
     from impactcut.workflow.listing import ClipEntry, HitFilter
 
 
@@ -54,20 +55,24 @@ def hits(
     with Project(project_path) as project:
         missing = unmatched_paths(project, wanted.paths)
         entries = list_hits(project, Viewing(fov), wanted)
+        calibration = project.calibration()
     for path in missing:
         complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
     if as_json:
         click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
     else:
-        _show(entries)
+        _show(entries, calibration)
     if missing:
         ctx.exit(NOTHING_DONE if len(missing) == len(wanted.paths) else SOME_REFUSED)
 
 
-def _show(entries: tuple[ClipEntry, ...]) -> None:
+def _show(entries: tuple[ClipEntry, ...], calibration: Calibration | None) -> None:
     from impactcut.cli.tables import print_hits
+    from impactcut.core.calibration import calibration_note
 
     number = sum(len(entry.hits) for entry in entries)
     if number:
         print_hits(entries)
     click.echo(f"{counted(number, 'hit')} in {counted(len(entries), 'clip')}")
+    if number:
+        click.echo(calibration_note(calibration))

@@ -48,10 +48,13 @@ def status(as_json: bool, project_path: Path) -> None:
 
 
 def _show(held: Status, project_path: Path) -> None:
+    from impactcut.core.calibration import calibration_note
+
     click.echo(
         f"{project_path}: {counted(held.clips, 'clip')} measured, {counted(held.hits, 'hit')}"
     )
     click.echo(_answers(held))
+    click.echo(calibration_note(held.calibration))
     for clip in held.failed:
         tries = "" if clip.tries == 1 else f" ({clip.tries} tries)"
         click.echo(printable(f"failed{tries}: {clip.path}: {clip.error}; {clip.remedy}"))

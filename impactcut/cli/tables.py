@@ -13,7 +13,6 @@ from rich.text import Text
 from impactcut.cli.program import printable
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
-from impactcut.core.propose import best_for_each_count
 from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.reasons import SHOWN_TO, worst_channel
 from impactcut.core.trims import Trim
@@ -204,7 +203,7 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
         return "must not"
     if trim == entry.proposal.proposed:
         return "proposed"
-    return "best of its count" if trim in best_for_each_count(entry.proposal).values() else ""
+    return "best of its count" if trim in entry.best.values() else ""
 
 
 def print_table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:

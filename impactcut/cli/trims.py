@@ -69,15 +69,15 @@ def trims(
 
 
 def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
-    from impactcut.core.viewing import ModelParameters
     from impactcut.workflow.hit_plot import hit_figure, write_plot
 
-    figure = hit_figure(entry, project.motion(entry.id), viewing, ModelParameters())
+    figure = hit_figure(entry, project.motion(entry.id), viewing)
     write_plot(path, figure, replace)
 
 
 def _show(entry: HitEntry) -> None:
     from impactcut.cli.tables import named_decision, print_trims
+    from impactcut.core.calibration import calibration_note
     from impactcut.workflow.listing import source_timecode
 
     contact = entry.hit.contact
@@ -91,6 +91,7 @@ def _show(entry: HitEntry) -> None:
     if entry.decision is not None:
         click.echo(f"Decision: {_signed(named_decision(entry.decision), entry)}")
     print_trims(entry)
+    click.echo(calibration_note(entry.calibration))
 
 
 def _signed(text: str, entry: HitEntry) -> str:

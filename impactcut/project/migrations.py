@@ -111,4 +111,14 @@ MIGRATIONS = (
                 hit_id INTEGER PRIMARY KEY, with_hit_id INTEGER NOT NULL)""",
         ),
     ),
+    Migration(
+        "what viewers' answers say of the model",
+        (
+            """CREATE TABLE calibrations (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                position_step REAL, area_exponent REAL, viewer_ratio REAL,
+                step_error REAL, exponent_error REAL, ratio_error REAL,
+                answers INTEGER NOT NULL, viewers INTEGER, made TEXT)""",
+        ),
+    ),
 )

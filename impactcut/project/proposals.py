@@ -1,7 +1,7 @@
 """Statements about proposals; every function works inside its caller's transaction.
 
-A proposal belongs to a hit, a viewing, and the version of the program that made it: it is quick to
-make again, and a newer program may judge otherwise.
+A proposal belongs to a hit, a viewing, the calibration and the version of the program that made
+it: it is quick to make again, and a newer program may judge otherwise.
 """
 
 from __future__ import annotations
@@ -12,14 +12,19 @@ from dataclasses import asdict
 from typing import Any
 
 from impactcut import __version__
+from impactcut.core.calibration import Calibration
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 
 
 def put_proposal(
-    connection: sqlite3.Connection, hit_id: int, viewing: Viewing, proposal: Proposal
+    connection: sqlite3.Connection,
+    hit_id: int,
+    viewing: Viewing,
+    calibration: Calibration | None,
+    proposal: Proposal,
 ) -> None:
-    """Write every trim of a hit, as judged for a viewing."""
+    """Write every trim of a hit, as judged for a viewing by a calibration."""
     chosen = proposal.proposed
     place = None if chosen is None else proposal.trims.index(chosen)
     connection.execute(
@@ -27,7 +32,7 @@ def put_proposal(
         "VALUES (?, ?, ?, ?, ?)",
         (
             hit_id,
-            _key(viewing),
+            _key(viewing, calibration),
             json.dumps([_as_dict(trim) for trim in proposal.trims]),
             place,
             proposal.no_trim,
@@ -36,19 +41,29 @@ def put_proposal(
 
 
 def proposals_of(
-    connection: sqlite3.Connection, clip_id: int, viewing: Viewing
+    connection: sqlite3.Connection,
+    clip_id: int,
+    viewing: Viewing,
+    calibration: Calibration | None,
 ) -> dict[int, Proposal]:
-    """The proposals for a clip's hits, by hit number, as far as they were made for the viewing."""
+    """The proposals for a clip's hits, by hit number, as far as they were made in that way."""
     rows = connection.execute(
         "SELECT proposals.* FROM proposals JOIN hits ON hits.id = proposals.hit_id "
         "WHERE hits.clip_id = ? AND proposals.viewing = ?",
-        (clip_id, _key(viewing)),
+        (clip_id, _key(viewing, calibration)),
     )
     return {row["hit_id"]: _proposal(row) for row in rows}
 
 
-def _key(viewing: Viewing) -> str:
-    return json.dumps({"program": __version__, **asdict(viewing)}, sort_keys=True)
+def _key(viewing: Viewing, calibration: Calibration | None) -> str:
+    way = {"program": __version__, **asdict(viewing)}
+    if calibration is not None:
+        way["calibration"] = [
+            calibration.position_step,
+            calibration.area_exponent,
+            calibration.viewer_ratio,
+        ]
+    return json.dumps(way, sort_keys=True)
 
 
 def _proposal(row: sqlite3.Row) -> Proposal:

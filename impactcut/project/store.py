@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
+from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import Hit
@@ -17,7 +18,7 @@ from impactcut.core.shot_log import ShotSaid
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ProjectFileError, UnknownHitError
-from impactcut.project import clips, decisions, hits, proposals, said
+from impactcut.project import calibrations, clips, decisions, hits, proposals, said
 from impactcut.project.database import files_of, may_write, open_database, transaction
 from impactcut.project.faults import explained
 from impactcut.project.records import Clearing, DecisionEntry, Fingerprint, StoredClip, StoredHit
@@ -210,18 +211,38 @@ class Project:
             raise self._unknown(hit_id)
         return motion
 
-    def proposals(self, clip_id: int, viewing: Viewing) -> dict[int, Proposal]:
-        """Proposals for a clip's hits by hit number, as far as they were made for the viewing."""
+    def proposals(
+        self, clip_id: int, viewing: Viewing, calibration: Calibration | None = None
+    ) -> dict[int, Proposal]:
+        """Proposals for a clip's hits by hit number, as far as they were made in that way."""
         with self._reading() as connection:
-            return proposals.proposals_of(connection, clip_id, viewing)
+            return proposals.proposals_of(connection, clip_id, viewing, calibration)
 
-    def store_proposals(self, viewing: Viewing, made: Iterable[tuple[StoredHit, Proposal]]) -> None:
-        """Keep proposals; those for hits that have changed or gone meanwhile are dropped."""
+    def store_proposals(
+        self,
+        viewing: Viewing,
+        made: Iterable[tuple[StoredHit, Proposal]],
+        calibration: Calibration | None = None,
+    ) -> None:
+        """Keep proposals, by viewing and by the calibration that they were made with.
+
+        Those for hits that have changed or gone meanwhile are dropped.
+        """
         with self._writing() as connection:
             for judged, proposal in made:
                 now = hits.hit_numbered(connection, judged.id)
                 if now is not None and now.hit == judged.hit:
-                    proposals.put_proposal(connection, judged.id, viewing, proposal)
+                    proposals.put_proposal(connection, judged.id, viewing, calibration, proposal)
+
+    def calibration(self) -> Calibration | None:
+        """What viewers' answers say of the model, where somebody asked them."""
+        with self._reading() as connection:
+            return calibrations.calibration_in_force(connection)
+
+    def store_calibration(self, calibration: Calibration | None) -> None:
+        """Put a calibration in force for everything proposed from now on, or none."""
+        with self._writing() as connection:
+            calibrations.put_calibration(connection, calibration)
 
     def decide(self, hit_id: int, said: Decision | Clearing) -> None:
         """Add a decision about a hit, or its clearing; earlier ones stay in the history.

@@ -11,7 +11,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
-from impactcut.core.propose import COUNTS, best_for_each_count
+from impactcut.core.propose import COUNTS
 from impactcut.core.reasons import where
 from impactcut.core.speed import lag_after
 from impactcut.core.sync import sync_shift
@@ -99,7 +99,7 @@ def decided_dict(decision: Decision | None) -> Dict:
 
 def detail_dict(entry: HitEntry, motion: HitMotion) -> Dict:
     """What is known of a hit once it is opened: every trim, and what moves."""
-    best = best_for_each_count(entry.proposal)
+    best = entry.best
     return {
         "id": entry.id,
         "onset": entry.hit.onset,

@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 
 from impactcut.core.decisions import Answer, Decision
 from impactcut.core.frames import FrameRange
-from impactcut.core.propose import best_for_each_count
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.errors import TrimError
@@ -147,7 +146,7 @@ def chosen_trim(entry: HitEntry, choice: FrameRange | int | None) -> Trim:
 
 
 def _best(entry: HitEntry, count: int) -> Trim:
-    best = best_for_each_count(entry.proposal).get(count)
+    best = entry.best.get(count)
     if best is None:
         raise TrimError(
             f"hit {entry.id}: no trim of that many frames ({count}) may be made; "

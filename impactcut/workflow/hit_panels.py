@@ -8,7 +8,7 @@ import numpy as np
 
 from impactcut.core.curves import channel_speed
 from impactcut.core.motion import HitMotion
-from impactcut.core.propose import COUNTS, best_for_each_count
+from impactcut.core.propose import COUNTS
 from impactcut.core.reasons import SHOWN_TO
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
@@ -63,7 +63,7 @@ def draw_motion(axes: Axes, entry: HitEntry, motion: HitMotion) -> None:
 
 def draw_removals(axes: Axes, entry: HitEntry) -> None:
     """Which frames the best trim of each count takes out, on the axis of the speeds."""
-    best = best_for_each_count(entry.proposal)
+    best = entry.best
     for count in COUNTS:
         if count in best:
             _removed(axes, entry, best[count], row=COUNTS.index(count))
@@ -76,7 +76,7 @@ def draw_removals(axes: Axes, entry: HitEntry) -> None:
     axes.set_xlabel("frames from contact, and frames of the clip", fontsize=12, loc="right")
 
 
-def draw_trims(axes: Axes, entry: HitEntry, parameters: ModelParameters) -> None:
+def draw_trims(axes: Axes, entry: HitEntry) -> None:
     """Every trim: how much faster it looks, against how much its splice shows."""
     trims = entry.proposal.trims
     most = min(max([LEAST_SHOWN, *(trim.visibility * 1.1 for trim in trims)]), MOST_SHOWN)
@@ -85,8 +85,8 @@ def draw_trims(axes: Axes, entry: HitEntry, parameters: ModelParameters) -> None
     highest = max([1.25, *(trim.speed_gain for trim in trims)])
     lowest = min([0.98, *(trim.speed_gain for trim in trims)])
     axes.set_ylim(lowest - 0.1 * (highest - lowest), highest + 0.15 * (highest - lowest))
-    _warning_lines(axes, parameters, most)
-    _gain_lines(axes, parameters)
+    _warning_lines(axes, entry.parameters, most)
+    _gain_lines(axes, entry.parameters)
     for count in COUNTS:
         _marks(axes, entry, count, most)
     axes.plot([], [], marker="$-1$", color=BLACK, linestyle="", markersize=15,

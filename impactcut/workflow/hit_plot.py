@@ -12,9 +12,10 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
+from impactcut.core.calibration import calibration_note
 from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import SHOWN_TO, gain_in_words, where
-from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.viewing import Viewing
 from impactcut.workflow.hit_panels import draw_motion, draw_removals, draw_trims
 from impactcut.workflow.listing import HitEntry, source_timecode
 from impactcut.workflow.writing import write_files
@@ -28,15 +29,10 @@ _DOTS_PER_INCH: Final = 100
 _LEFT: Final = 0.075
 _WIDTH: Final = 0.9
 _LINE: Final = 125
-_CAUTION: Final = (
-    "Visibility is reasoned from published research, not a measured probability: "
-    "look before you lock."
-)
+_CAUTION: Final = "No number here is a measured probability: look before you lock."
 
 
-def hit_figure(
-    entry: HitEntry, motion: HitMotion, viewing: Viewing, parameters: ModelParameters
-) -> Figure:
+def hit_figure(entry: HitEntry, motion: HitMotion, viewing: Viewing) -> Figure:
     """Draw a hit with every trim that was judged.
 
     Parameters
@@ -45,8 +41,8 @@ def hit_figure(
         The hit with its proposal.
     motion : HitMotion
         What moves around it.
-    viewing, parameters
-        By which the trims were judged.
+    viewing : Viewing
+        For which the trims were judged.
     """
     from matplotlib.figure import Figure
 
@@ -55,12 +51,13 @@ def hit_figure(
     moving = figure.add_axes((_LEFT, 0.555, _WIDTH, 0.325))
     draw_motion(moving, entry, motion)
     draw_removals(figure.add_axes((_LEFT, 0.455, _WIDTH, 0.1), sharex=moving), entry)
-    draw_trims(figure.add_axes((_LEFT, 0.125, _WIDTH, 0.22)), entry, parameters)
+    draw_trims(figure.add_axes((_LEFT, 0.125, _WIDTH, 0.22)), entry)
     figure.text(_LEFT, 0.97, _title(entry), fontsize=18, weight="bold", va="center")
-    words = "\n".join(wrap(_verdict(entry, parameters), _LINE)[:2])
+    words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
     seen = f"For a picture that fills {viewing.fov_degrees:g} degrees of the viewer's sight. "
-    figure.text(_LEFT, 0.012, seen + _CAUTION, fontsize=10.5, color="0.35")
+    said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
+    figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
     return figure
 
 
@@ -85,11 +82,11 @@ def _title(entry: HitEntry) -> str:
     return f"Hit {entry.id} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
 
 
-def _verdict(entry: HitEntry, parameters: ModelParameters) -> str:
+def _verdict(entry: HitEntry) -> str:
     trim = entry.proposal.proposed
     if trim is None:
         return f"Nothing proposed: {entry.proposal.no_trim}"
-    gain = gain_in_words(trim.speed_gain, parameters)
+    gain = gain_in_words(trim.speed_gain, entry.parameters)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
         f"visibility {trim.visibility:.1f}, shows to {SHOWN_TO[trim.verdict]}"

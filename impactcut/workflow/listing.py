@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.calibration import Calibration, calibrated
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import SURE, Hit
+from impactcut.core.propose import best_for_each_count
 from impactcut.core.reading import Reading, read_hit, usual_speed, with_early_reaction
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.find import natural_order
@@ -24,7 +26,8 @@ _SHOWS = ("attentive", "obvious")
 class HitEntry:
     """One hit of a clip: what was measured, proposed and decided.
 
-    ``usual_speed`` is that of the sure hits of the whole project, picture widths per second.
+    ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
+    ``calibration`` the one that the proposal was made with.
     """
 
     id: int
@@ -33,6 +36,17 @@ class HitEntry:
     proposal: Proposal
     decision: Decision | None
     usual_speed: float | None = None
+    calibration: Calibration | None = None
+
+    @property
+    def parameters(self) -> ModelParameters:
+        """The model's numbers that the proposal was made with."""
+        return calibrated(self.calibration)
+
+    @property
+    def best(self) -> Mapping[int, Trim]:
+        """The best trim of each count of frames."""
+        return best_for_each_count(self.proposal, self.parameters)
 
     @property
     def approved(self) -> Trim | None:
@@ -171,7 +185,7 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     proposals = propose_for_clip(project, stored, viewing)
     beside = project.hits(stored.id)
     usual = usual_speed(project.speeds(SURE))
-    return _entry(stored.clip, hit, beside, proposals[hit.id], usual)
+    return _entry(stored.clip, hit, beside, proposals[hit.id], usual, project.calibration())
 
 
 def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
@@ -217,7 +231,7 @@ def measured_clips(project: Project) -> tuple[StoredClip, ...]:
 def _measured(
     project: Project, viewing: Viewing, wanted: HitFilter
 ) -> Iterator[tuple[Clip, list[HitEntry]]]:
-    usual = usual_speed(project.speeds(SURE))
+    usual, calibration = usual_speed(project.speeds(SURE)), project.calibration()
     for stored in measured_clips(project):
         clip = stored.clip
         if clip is None or not wanted.takes_clip(clip):
@@ -225,7 +239,10 @@ def _measured(
         proposals = propose_for_clip(project, stored, viewing)
         hits = project.hits(stored.id)
         judged_hits = [hit for hit in hits if hit.id in proposals]
-        yield clip, [_entry(clip, hit, hits, proposals[hit.id], usual) for hit in judged_hits]
+        yield (
+            clip,
+            [_entry(clip, hit, hits, proposals[hit.id], usual, calibration) for hit in judged_hits],
+        )
 
 
 def _entry(
@@ -234,7 +251,8 @@ def _entry(
     beside: Iterable[StoredHit],
     proposal: Proposal,
     usual: float | None,
+    calibration: Calibration | None,
 ) -> HitEntry:
     others = (other.hit for other in beside if other.id != stored.id)
     hit = with_early_reaction(stored.hit, others, clip.rate)
-    return HitEntry(stored.id, clip, hit, proposal, stored.decision, usual)
+    return HitEntry(stored.id, clip, hit, proposal, stored.decision, usual, calibration)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from impactcut.core.calibration import calibrated
 from impactcut.core.propose import propose
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
@@ -16,7 +17,8 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
     others keep clear of their trims.
     """
     assert clip.clip is not None
-    made = project.proposals(clip.id, viewing)
+    calibration = project.calibration()
+    made = project.proposals(clip.id, viewing, calibration)
     hits = sorted(project.hits(clip.id), key=lambda hit: (-hit.hit.confidence, hit.hit.contact))
     missing: dict[int, Proposal] = {}
     for hit in hits:
@@ -28,8 +30,10 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
             project.motion(hit.id),
             clip.clip.frames,
             viewing=viewing,
+            parameters=calibrated(calibration),
             keep_clear=tuple(each.proposed.frames for each in known if each.proposed),
         )
     if missing and project.writable:
-        project.store_proposals(viewing, [(h, missing[h.id]) for h in hits if h.id in missing])
+        ordered = [(hit, missing[hit.id]) for hit in hits if hit.id in missing]
+        project.store_proposals(viewing, ordered, calibration)
     return made | missing

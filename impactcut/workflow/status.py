@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
 from impactcut.core.hits import SURE
 from impactcut.project import DecisionEntry, Project, StoredClip
@@ -38,6 +39,7 @@ class Status:
     orphans : tuple of Orphan
     odd : tuple of Oddity
         What else a person should look at.
+    calibration : Calibration or None
     """
 
     clips: int
@@ -46,6 +48,7 @@ class Status:
     failed: tuple[StoredClip, ...]
     orphans: tuple[Orphan, ...]
     odd: tuple[Oddity, ...] = ()
+    calibration: Calibration | None = None
 
 
 def project_status(project: Project) -> Status:
@@ -66,4 +69,5 @@ def project_status(project: Project) -> Status:
             for entry in project.orphans(clip.id)
         ),
         odd=oddities(project),
+        calibration=project.calibration(),
     )

@@ -214,6 +214,7 @@ def status_dict(path: Path, held: Status) -> Dict:
         "odd": [
             {"what": odd.kind, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
+        "calibration": None if held.calibration is None else asdict(held.calibration),
     }
 
 
