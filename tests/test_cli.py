@@ -19,6 +19,9 @@ from staged_clips import film, measure, measure_or_fail
 Run = Callable[..., Result]
 
 
+UNCALIBRATED = "Visibility is uncalibrated: reasoned from research, not fitted to viewers."
+
+
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Runs a command in an empty folder; clips have one staged hit each, in the middle."""
@@ -164,13 +167,13 @@ def test_hits_as_a_table(scanned: Run) -> None:
     lines = scanned("hits").stdout.splitlines()
     columns = "Hit Clip Contact Frame Conf. Speed Lag Propose Gain Shows to Decision"
     assert " ".join(lines[0].split()) == columns
-    assert len(lines) == 5 and lines[-1] == "3 hits in 3 clips"
+    assert len(lines) == 6 and lines[-2:] == ["3 hits in 3 clips", UNCALIBRATED]
     assert lines[3].split()[:7] == ["3", "S2_T1_A_x.mov", "00:00:01:15", "40", "0.90", "2.50", "1"]
 
 
 def test_hits_of_some_clips(scanned: Run) -> None:
-    assert scanned("hits", "--section", "1").stdout.endswith("2 hits in 2 clips\n")
-    assert scanned("hits", "S2_T1_A_x.mov").stdout.endswith("1 hit in 1 clip\n")
+    assert scanned("hits", "--section", "1").stdout.endswith(f"2 hits in 2 clips\n{UNCALIBRATED}\n")
+    assert scanned("hits", "S2_T1_A_x.mov").stdout.endswith(f"1 hit in 1 clip\n{UNCALIBRATED}\n")
     some = scanned("hits", "cards/S1_T1_A_x.mov", "gone.mov")
     assert some.exit_code == 1 and "gone.mov: no measured clip of the project" in some.stderr
     assert scanned("hits", "gone.mov").exit_code == 2
