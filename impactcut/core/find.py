@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import StrikePath, camera_word, strike_path
@@ -22,6 +23,7 @@ from impactcut.core.impulses import Impulse
 from impactcut.core.motion import FloatArray
 from impactcut.core.traits import traits_of
 
+Float64Array = NDArray[np.float64]
 CONTACT_EARLY: Final = 0.25
 """Frames by which a contact may follow a frame's middle of exposure and still be read in it."""
 APART_SECONDS: Final = 0.16
@@ -94,14 +96,34 @@ def pick(candidates: Iterable[Candidate], rate: float) -> tuple[Candidate, ...]:
     rate : float
         Frames per second.
     """
-    apart = APART_SECONDS * rate
-    kept: list[Candidate] = []
-    for candidate in sorted(candidates, key=lambda c: (-c.chance, c.contact)):
-        if candidate.chance < LEAST_CHANCE:
+    every = list(candidates)
+    kept = likeliest_apart(
+        np.array([candidate.chance for candidate in every]),
+        np.array([candidate.contact for candidate in every]),
+        rate,
+    )
+    return tuple(sorted((every[index] for index in kept), key=lambda c: c.contact))
+
+
+def likeliest_apart(chance: Float64Array, contact: Float64Array, rate: float) -> list[int]:
+    """Which impulses stand for a moment of their own, the likeliest first.
+
+    Parameters
+    ----------
+    chance : float64, shape (n,)
+        0..1.
+    contact : float64, shape (n,)
+        Instants, clip frames.
+    rate : float
+        Frames per second.
+    """
+    kept: list[int] = []
+    for index in np.lexsort((contact, -chance)):
+        if chance[index] < LEAST_CHANCE:
             break
-        if all(abs(candidate.contact - other.contact) >= apart for other in kept):
-            kept.append(candidate)
-    return tuple(sorted(kept, key=lambda c: c.contact))
+        if (np.abs(contact[kept] - contact[index]) >= APART_SECONDS * rate).all():
+            kept.append(int(index))
+    return kept
 
 
 def refine(

@@ -20,13 +20,15 @@ from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack
 from impactcut.core.shots import shot_boundaries
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.track import Pictures, join_tracks, track_of
-from impactcut.errors import NotMediaError
+from impactcut.core.transients import Float64Array, heard, transients
+from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.frames import Loss, LumaFrame, read_frames
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
+from impactcut.media.sound_levels import sound_levels
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 5
+MEASURE_VERSION: Final = 6
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
@@ -93,17 +95,18 @@ def analyse_clip(
     tally = _Tally()
     tracks: list[MotionTrack] = []
     hits: list[FoundHit] = []
+    instants = _transients(path, clip, tally)
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     for stretch in measure(_counted(frames, tally, progress), clip.rate):
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += _find(stretch, pictures)
+        hits += _find(stretch, pictures, instants)
     if not tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
             "check the file, or copy it again from its source"
         )
-    warnings = (*clip.warnings, *_loss_warnings(tally))
+    warnings = (*clip.warnings, *tally.warnings, *_loss_warnings(tally))
     return ClipAnalysis(
         clip=replace(clip, frames=tally.frames, warnings=warnings),
         track=join_tracks(tracks),
@@ -117,6 +120,18 @@ class _Tally:
 
     frames: int = 0
     losses: list[Loss] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+
+def _transients(path: Path, clip: Clip, tally: _Tally) -> Float64Array:
+    """Instants of sharp sounds, seconds; none where the sound is missing or cannot be read."""
+    if not clip.has_sound:
+        return np.zeros(0)
+    try:
+        return transients(sound_levels(path))
+    except MediaError as error:
+        tally.warnings.append(f"its sound was not listened to: {error}")
+        return np.zeros(0)
 
 
 def _counted(
@@ -160,10 +175,11 @@ def impulses_in(
     return cells, velocity, find_impulses(cells, velocity, blocked)
 
 
-def _find(stretch: Stretch, pictures: Pictures) -> list[FoundHit]:
+def _find(stretch: Stretch, pictures: Pictures, instants: Float64Array) -> list[FoundHit]:
     """The hits whose contact lies in the stretch's own intervals."""
     cells, velocity, impulses = impulses_in(stretch, pictures)
-    candidates = weigh(impulses, cells, velocity, hit_weights())
+    seen = weigh(impulses, cells, velocity, hit_weights())
+    candidates = heard(seen, instants, float(cells.rate))
     first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
     frames = int(stretch.cells.frames[-1]) + 1
     found: list[FoundHit] = []

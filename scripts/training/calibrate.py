@@ -1,0 +1,110 @@
+"""Stretch the odds of a fit until finds of a confidence are right that often.
+
+What a person sees are finds: the likeliest impulse of each moment. So finds are counted, not
+impulses: each group of clips is searched with a fit that has not seen it, a find is right when a
+hit of the clip lies within a frame, and a line through the log odds (Platt 1999, from memory) is
+fitted to right and wrong. Finds beside unscored hits are left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit, logit
+from sklearn.linear_model import LogisticRegression
+
+from impactcut.core.find import likeliest_apart
+
+WITHIN, BESIDE = 1.4, 3.5
+"""Frames from a hit within which a find is right, and beside an unscored one neither."""
+BANDS = (0.05, 0.2, 0.4, 0.6, 0.8, 0.9, 1.0)
+Judge = Callable[[Any], tuple[NDArray[np.float64], NDArray[np.float64]]]
+"""Chance and contact instant of every impulse of a clip."""
+
+
+@dataclass(frozen=True, eq=False)
+class Finds:
+    """Finds in clips that the fit had not seen.
+
+    Parameters
+    ----------
+    chance : float64, shape (n,)
+    right : bool, shape (n,)
+    """
+
+    chance: NDArray[np.float64]
+    right: NDArray[np.bool_]
+
+
+def group_of(labels: dict[str, Any]) -> str:
+    """Clips of one group are held out together."""
+    return str(labels.get("group", labels["clip"]))
+
+
+def folds_of(clips: Sequence[Any], folds: int) -> NDArray[np.int64]:
+    """Fold of every clip, int64 (n,): groups dealt out in turn."""
+    groups = sorted({group_of(clip.labels) for clip in clips})
+    fold = {group: number % folds for number, group in enumerate(groups)}
+    return np.array([fold[group_of(clip.labels)] for clip in clips])
+
+
+def held_out_finds(clips: Sequence[Any], folds: int, fit: Callable[[list[Any]], Judge]) -> Finds:
+    """Search every clip with a fit on the other folds."""
+    fold = folds_of(clips, folds)
+    chance: list[float] = []
+    right: list[bool] = []
+    for number in range(folds):
+        judge = fit([clip for clip, at in zip(clips, fold, strict=True) if at != number])
+        for clip in (clip for clip, at in zip(clips, fold, strict=True) if at == number):
+            _count(clip, *judge(clip), chance, right)
+    return Finds(np.array(chance), np.array(right, bool))
+
+
+def _count(
+    clip: Any,
+    chances: NDArray[np.float64],
+    contacts: NDArray[np.float64],
+    chance: list[float],
+    right: list[bool],
+) -> None:
+    hits = clip.labels["hits"]
+    scored = np.array([hit["contact"] for hit in hits if hit.get("scored", True)])
+    others = np.array([hit["contact"] for hit in hits if not hit.get("scored", True)])
+    for index in likeliest_apart(chances, contacts, float(Fraction(clip.labels["fps"]))):
+        hit = bool((np.abs(scored - contacts[index]) <= WITHIN).any())
+        if hit or not (np.abs(others - contacts[index]) <= BESIDE).any():
+            chance.append(float(chances[index]))
+            right.append(hit)
+
+
+def line_through(finds: Finds) -> tuple[float, float]:
+    """Slope and shift of the log odds that suit right and wrong best."""
+    fitted = LogisticRegression(C=1e6).fit(logit(finds.chance)[:, None], finds.right)
+    return float(fitted.coef_[0, 0]), float(fitted.intercept_[0])
+
+
+def adjusted(forest: dict[str, Any], slope: float, shift: float) -> dict[str, Any]:
+    """The plain form of a forest with its log odds stretched and shifted."""
+    trees = [
+        {**tree, "value": [float(f"{value * slope:.6g}") for value in tree["value"]]}
+        for tree in forest["trees"]
+    ]
+    return {"baseline": forest["baseline"] * slope + shift, "trees": trees}
+
+
+def reliability(finds: Finds, slope: float, shift: float) -> str:
+    """A table: finds by confidence, mean confidence and share that is right."""
+    confidence = expit(slope * logit(finds.chance) + shift)
+    lines = ["confidence     finds   mean   right"]
+    for low, high in pairwise(BANDS):
+        inside = (confidence >= low) & (confidence < high)
+        if inside.any():
+            mean, share = confidence[inside].mean(), finds.right[inside].mean()
+            lines.append(f"{low:.2f} - {high:.2f}  {inside.sum():6d}   {mean:.2f}   {share:.2f}")
+    return "\n".join(lines)

@@ -1,0 +1,166 @@
+"""Film captured strikes for training, with the truth beside each film.
+
+    python scripts/training/captured.py BENCH OUTDIR START STOP
+
+BENCH is a folder with ``stage.py`` (a virtual stage that films motion capture; it is not part of
+this project) and ``captures/``. Every number from START up to STOP gives one film, made from that
+number alone: a strike of the capture, by a fighter of another build and pace, mirrored or not, in
+front of another camera. Films of one strike share a ``group``, so that a fit can be tried on
+strikes it has not seen.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+RATES = tuple(Fraction(rate) for rate in ("24", "24000/1001", "25", "30000/1001", "30"))
+MOVES = ("tripod", "handheld", "rough", "pan")
+SHUTTERS = (90, 144, 180, 180, 180, 216, 270)
+LAGS = (0, 0, 0.5, 1, 1, 1.5, 2, 2, 2.5, 3)
+SAME_STRIKE_SECONDS = 0.15
+"""Strikes found this near to one another in the capture's own time are the same one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Performer:
+    """A capture performed at another pace, by somebody of another build.
+
+    Offers what `stage.film` asks of a motion: ``at``, ``vel``, ``k``, ``len``, ``source``.
+
+    Parameters
+    ----------
+    motion : object
+        As read by `stage.Motion`.
+    pace : float
+        1 is as captured, 2 twice as fast.
+    girth : float
+        Reach of the limbs along the ground, 1 as captured.
+    mirrored : bool
+    """
+
+    motion: Any
+    pace: float
+    girth: float
+    mirrored: bool
+
+    @property
+    def source(self) -> str:
+        """Name of the capture."""
+        return str(self.motion.source)
+
+    @property
+    def len(self) -> float:
+        """Seconds."""
+        return float(self.motion.len) / self.pace
+
+    def k(self, joint: str) -> int:
+        """Row of a joint; left and right change places in a mirror."""
+        if self.mirrored and joint[:2] in ("l_", "r_"):
+            joint = ("r" if joint[0] == "l" else "l") + joint[1:]
+        return int(self.motion.k(joint))
+
+    def at(self, seconds: Any) -> NDArray[np.float64]:
+        """Joints at some instants, metres, float64 (..., joints, 3)."""
+        joints = self.motion.at(np.asarray(seconds) * self.pace)
+        hips = self.motion.k("hips")
+        centre = joints[..., hips : hips + 1, :]
+        placed = centre + (joints - centre) * np.array([self.girth, 1.0, self.girth])
+        turned: NDArray[np.float64] = placed * np.array([-1.0 if self.mirrored else 1.0, 1.0, 1.0])
+        return turned
+
+    def vel(self, seconds: Any) -> NDArray[np.float64]:
+        """Velocity of the joints, metres a second, as `at`."""
+        step = 1e-3
+        instants = np.asarray(seconds)
+        return (self.at(instants + step) - self.at(instants - step)) / (2 * step)
+
+
+def film_one(stage: Any, motion: Any, known: Sequence[float], folder: Path, number: int) -> None:
+    """Write film ``number`` and its labels.
+
+    Parameters
+    ----------
+    stage
+        The module ``stage``.
+    motion : stage.Motion
+    known : sequence of float
+        Contacts of the capture's strikes, seconds, for naming their groups.
+    """
+    rng = np.random.default_rng(777000 + number)
+    striker = _performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
+    receiver = _performer(rng, motion, (0.5, 1.2), (0.9, 1.1))
+    found = stage.strikes(striker)
+    strike = number % 12
+    if strike >= len(found):
+        strike = int(rng.integers(len(found)))
+    clip = folder / f"stage_{number:05d}.mp4"
+    labels = stage.film(clip, striker, strike, receiver, **_set_up(rng, number))
+    instant = found[strike]["contact"] * striker.pace
+    nearest = int(np.argmin(np.abs(np.asarray(known) - instant)))
+    near = abs(known[nearest] - instant) < SAME_STRIKE_SECONDS
+    labels["group"] = f"strike {nearest}" if near else f"strike at {instant:.1f} s"
+    clip.with_suffix(".json").write_text(json.dumps(labels))
+
+
+def _performer(
+    rng: np.random.Generator, motion: Any, pace: tuple[float, float], girth: tuple[float, float]
+) -> Performer:
+    fast, mirrored = float(rng.uniform(*pace)), bool(rng.integers(2))
+    return Performer(motion, fast, float(rng.uniform(*girth)), mirrored)
+
+
+def _set_up(rng: np.random.Generator, number: int) -> dict[str, Any]:
+    width = 960 if number % 10 == 0 else (640, 480, 480, 480)[int(rng.integers(4))]
+    move, rate = MOVES[int(rng.integers(4))], RATES[int(rng.integers(5))]
+    angle = float(rng.uniform(55, 125)) * (1 if rng.integers(2) else -1)
+    lag = float(rng.choice(LAGS))
+    return {
+        "fps": rate,
+        "width": width,
+        "height": width * 9 // 16,
+        "move": move,
+        "angle": angle,
+        "hfov": float(rng.uniform(20, 36)),
+        "shutter": float(rng.choice(SHUTTERS)),
+        "lag": lag,
+        "bg": int(rng.integers(8)),
+        "seed": int(rng.integers(1 << 30)),
+        "crf": int(rng.integers(18, 29)),
+        "grain": float(rng.uniform(0.5, 5)) * (width / 960) ** 0.7,
+        "pre": float(rng.uniform(0.9, 1.9)),
+        "post": float(rng.uniform(0.7, 1.6)),
+    }
+
+
+def main(arguments: list[str]) -> int:
+    """Write the films asked for; one that is complete already is left alone."""
+    if len(arguments) != 4:
+        print(__doc__)
+        return 2
+    bench, folder = Path(arguments[0]), Path(arguments[1])
+    sys.path.insert(0, str(bench))
+    import stage
+
+    cv2.setNumThreads(1)
+    folder.mkdir(parents=True, exist_ok=True)
+    skeleton, data = bench / "captures/135.asf", bench / "captures/135_06.amc"
+    motion = stage.Motion(f"{skeleton}|{data}")
+    known = [strike["contact"] for strike in stage.strikes(motion)]
+    for number in range(int(arguments[2]), int(arguments[3])):
+        if not (folder / f"stage_{number:05d}.json").exists():
+            film_one(stage, motion, known, folder, number)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

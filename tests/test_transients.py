@@ -1,0 +1,88 @@
+"""Sharp sounds, and the second opinion that they give.
+
+The sounds are made here from their definitions; that a blow is a sharp rise that dies away and
+that a voice is not is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from impactcut.core.find import Candidate
+from impactcut.core.impulses import Impulse
+from impactcut.core.transients import LEVELS_PER_SECOND, RAISED_ODDS, SoundLevels, heard, transients
+from impactcut.media.sound_levels import sound_levels
+from sound_files import SoundRecipe, write_sounding
+
+STEP = 1 / LEVELS_PER_SECOND
+
+
+def levels(seconds: float = 4.0, noise: float = 1e-6) -> np.ndarray:
+    return np.full(round(seconds * LEVELS_PER_SECOND), noise, np.float32)
+
+
+def thump(level: np.ndarray, at: float, decay: float = 0.02) -> None:
+    start = round(at * LEVELS_PER_SECOND)
+    after = np.arange(len(level) - start) / LEVELS_PER_SECOND
+    level[start:] += 0.1 * np.exp(-after / decay)
+
+
+def test_a_thump_is_a_transient_at_its_attack() -> None:
+    level = levels()
+    thump(level, 1.0)
+    thump(level, 2.5)
+    assert transients(SoundLevels(level)) == pytest.approx([1.0, 2.5], abs=2 * STEP)
+
+
+def test_what_swells_or_goes_on_is_none() -> None:
+    swell = levels()
+    swell += (0.1 * (1 - np.cos(np.linspace(0, 2 * np.pi, len(swell))))).astype(np.float32)
+    held = levels()
+    held[200:] = 0.1
+    assert len(transients(SoundLevels(swell))) == 0
+    assert len(transients(SoundLevels(held))) == 0
+    assert len(transients(SoundLevels(levels(0.05)))) == 0
+    assert len(transients(SoundLevels(np.zeros(0, np.float32)))) == 0
+
+
+def candidate(contact: float, chance: float = 0.3) -> Candidate:
+    region = np.ones((2, 2), bool)
+    still = np.zeros(2, np.float32)
+    return Candidate(Impulse(3, "stop", still, 1.0, region, still, 1.0), chance, contact, contact)
+
+
+def test_a_transient_raises_what_is_near_and_moves_nothing() -> None:
+    before = (candidate(24.0), candidate(26.5), candidate(21.9))
+    after = heard(before, np.array([1.0]), 24.0)
+    assert after[0].chance > before[0].chance
+    assert after[1:] == before[1:]
+    assert (after[0].contact, after[0].frame) == (before[0].contact, before[0].frame)
+    assert after[0].impulse is before[0].impulse
+    odds = after[0].chance / (1 - after[0].chance)
+    assert odds == pytest.approx(math.exp(RAISED_ODDS) * 0.3 / 0.7)
+
+
+def test_silence_changes_nothing() -> None:
+    before = (candidate(24.0),)
+    assert heard(before, np.zeros(0), 24.0) == before
+
+
+@pytest.mark.parametrize("late", [0, 3])
+def test_transients_of_a_file_count_from_its_first_picture(tmp_path: Path, late: int) -> None:
+    seconds = np.arange(2 * 48000) / 48000
+    burst = np.where(seconds >= 1, np.exp(-(seconds - 1).clip(0) / 0.01), 0)
+    sound = 0.5 * burst * np.sin(2 * np.pi * 1000 * seconds)
+    clip = write_sounding(tmp_path / "a.mov", sound[:, None], SoundRecipe(late=late))
+    found = transients(sound_levels(clip))
+    assert found == pytest.approx([1 - late / 25], abs=2 * STEP)
+
+
+def test_rumble_is_not_heard(tmp_path: Path) -> None:
+    seconds = np.arange(2 * 48000) / 48000
+    rumble = 0.5 * np.sin(2 * np.pi * 30 * seconds)
+    clip = write_sounding(tmp_path / "a.mov", rumble[:, None])
+    assert len(transients(sound_levels(clip))) == 0
