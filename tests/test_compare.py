@@ -88,6 +88,12 @@ def test_rhythms_that_share_nothing_and_empty_ones() -> None:
         ClipRhythm((1, 2), (2.0, 1.0))
 
 
+def test_few_contacts_are_laid_where_takes_begin_together() -> None:
+    assert overlay_rhythms((1.83, 3.33), (3.12,)).pairs == ((1, 0),)
+    assert overlay_rhythms((1.83, 3.33), (1.6,)).pairs == ((0, 0),)
+    assert find_beats([ClipRhythm((1, 2), (1.8, 3.3)), ClipRhythm((3,), (3.2,))]) == ((1,), (2, 3))
+
+
 def test_people_put_beats_right() -> None:
     clips = [ClipRhythm((1, 2), (1.0, 3.0)), ClipRhythm((3, 4), (11.0, 13.0))]
     assert find_beats(clips) == ((1, 3), (2, 4))

@@ -21,6 +21,7 @@ import numpy as np
 import pytest
 
 import impactcut.review
+from impactcut.core.calibration import Calibration
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
 from impactcut.media.pictures import Picture
@@ -32,7 +33,7 @@ from impactcut.review.cache import PictureCache, cache_folder
 from impactcut.review.chart import motion_chart
 from impactcut.review.material import Material, reviewed_hits
 from impactcut.review.packing import pack_run
-from impactcut.review.views import detail_dict, overview_dict
+from impactcut.review.views import ReviewedHit, detail_dict, overview_dict, review_dict
 from impactcut.workflow.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.hit_sound import production_wav, thump_wav
 from impactcut.workflow.listing import HitEntry
@@ -270,3 +271,14 @@ def test_modules_are_laid_end_to_end() -> None:
 def test_modules_that_cannot_be_joined_are_named(sources: dict[str, str], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         join_modules(sources, "m.js")
+
+
+def test_the_overview_says_whether_visibility_is_calibrated() -> None:
+    entry = HitEntry(1, make_clip(), make_hit(), make_proposal(), None)
+    fitted = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4)
+    said = [
+        review_dict("night", "key", "now", [ReviewedHit(each, "aa")])["judging"]
+        for each in (entry, replace(entry, calibration=fitted))
+    ]
+    assert "uncalibrated" in said[0]
+    assert said[1] == "Visibility is calibrated on 480 answers of 4 viewers."

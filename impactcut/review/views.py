@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from impactcut.core.calibration import calibration_note
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
@@ -47,12 +48,14 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
     made : str
         UTC, ISO 8601.
     """
+    shown = list(hits)
     return {
         "schema": SCHEMA,
         "project": name,
         "key": key,
         "made": made,
-        "hits": [overview_dict(hit) for hit in hits],
+        "judging": calibration_note(shown[0].entry.calibration if shown else None),
+        "hits": [overview_dict(hit) for hit in shown],
     }
 
 

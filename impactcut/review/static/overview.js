@@ -30,6 +30,7 @@ export class Overview {
         this.orderMenu(),
       ),
       this.list,
+      el("p", { class: "judging" }, review.judging),
     );
     this.node.addEventListener("keydown", (event) => this.walk(event));
     book.listen((id) => this.changed(id));

@@ -1,0 +1,228 @@
+"""A page on the model of apparent speed and visibility, its curves drawn by the model itself.
+
+    python scripts/model_page.py FOLDER [--project FILE]
+
+Writes ``model.md`` and its PNG curves into FOLDER. With ``--project`` the numbers are those that
+the project was calibrated with. Only the words are typed in by hand: every number and every curve
+is asked of the code that judges trims.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from impactcut.core.calibration import (
+    Calibration,
+    Jump,
+    calibrated,
+    calibration_note,
+    chance_found,
+    jump_visibility,
+)
+from impactcut.core.lowpass import peak_step_response
+from impactcut.core.reasons import FELT, SHOWN_TO
+from impactcut.core.speed import felt_by, just_noticeable_differences
+from impactcut.core.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
+from impactcut.core.visibility import verdict
+from impactcut.errors import ImpactcutError
+from impactcut.project import Project
+from impactcut.workflow.hit_panels import BLACK, BLUE, GREEN, ORANGE, VERMILION
+
+RATES = np.arange(12.0, 121.0)
+SPEED = 30.0
+"""Degrees per second, for curves at one speed: where speeds are told apart best."""
+
+
+def least_skip(rate: float, parameters: ModelParameters) -> float:
+    """The skip (ms) in an even movement of `SPEED` that a trained observer just sees."""
+    shown = jump_visibility([Jump(1.0, SPEED, 60.0, rate)], Viewing(), parameters)
+    return float(1000 / SPEED / shown[0])
+
+
+def draw_skips(axes: Axes, parameters: ModelParameters) -> None:
+    """Least visible skip against the frame rate, and what one frame is."""
+    skips = [least_skip(float(rate), parameters) for rate in RATES]
+    axes.plot(RATES, skips, color=BLUE, linewidth=2.5, label="skip just seen, 1 square degree")
+    axes.plot(RATES, 1000 / RATES, color=ORANGE, linewidth=2, linestyle="--", label="one frame")
+    axes.set(xlabel="frames per second", ylabel="milliseconds", ylim=(0, 90))
+    axes.legend()
+
+
+def draw_response(axes: Axes, parameters: ModelParameters) -> None:
+    """Peak of the eye's smoothed velocity after a step within one frame."""
+    peaks = [peak_step_response(float(rate), parameters) for rate in RATES]
+    axes.plot(RATES, peaks, color=BLUE, linewidth=2.5)
+    axes.set(xlabel="frames per second", ylabel="peak response, per second")
+
+
+def draw_gain(axes: Axes, parameters: ModelParameters) -> None:
+    """Just noticeable differences of three viewers against the gain, with the bands."""
+    gains = np.linspace(1.0, 1.8, 161)
+    viewers = ((TRAINED, BLUE, "-"), (ATTENTIVE, VERMILION, "--"), (CASUAL, GREEN, "-."))
+    for viewer, colour, line in viewers:
+        units = [just_noticeable_differences(float(gain), viewer, 1.0) for gain in gains]
+        axes.plot(gains, units, color=colour, linestyle=line, linewidth=2.5, label=viewer.name)
+    bands = [felt_by(float(gain), parameters) for gain in gains]
+    for before, after, gain in zip(bands, bands[1:], gains[1:], strict=False):
+        if before != after:
+            axes.axvline(gain, color="0.6", linewidth=1)
+            axes.text(gain, 7.8, f" {FELT[after]}", rotation=90, va="top", fontsize=8)
+    axes.axhline(1, color=BLACK, linewidth=1, linestyle=":")
+    axes.set(xlabel="gain", ylabel="just noticeable differences", ylim=(0, 8), xlim=(1, 1.8))
+    axes.legend(loc="center right")
+
+
+def draw_visibility(axes: Axes, parameters: ModelParameters) -> None:
+    """Visibility of a jump against its length, at rest and moving, with the lines of the words."""
+    jumps = np.geomspace(0.5, 300, 120)
+    for speed, colour, line in (
+        (0, BLUE, "-"),
+        (2, ORANGE, "--"),
+        (8, GREEN, "-."),
+        (30, VERMILION, ":"),
+    ):
+        shown = jump_visibility(
+            [Jump(1.0, float(speed), float(jump), 24.0) for jump in jumps], Viewing(), parameters
+        )
+        label = "at rest" if speed == 0 else f"at {speed} degrees/s"
+        axes.loglog(jumps, shown, color=colour, linestyle=line, linewidth=2.5, label=label)
+    for height, name in verdict_lines(parameters):
+        axes.axhline(height, color="0.4", linewidth=1)
+        axes.text(0.52, height * 1.06, name, fontsize=9)
+    axes.set(xlabel="jump, minutes of arc (1 square degree, 24 frames/s)", ylabel="visibility")
+    axes.set_ylim(0.1, 30)
+    axes.legend(loc="lower right")
+
+
+def draw_area(axes: Axes, parameters: ModelParameters) -> None:
+    """How a jump's visibility grows with the area that makes it."""
+    areas = np.geomspace(0.01, 100, 120)
+    base = jump_visibility([Jump(1.0, SPEED, 60.0, 24.0)], Viewing(), parameters)[0]
+    shown = jump_visibility(
+        [Jump(float(a), SPEED, 60.0, 24.0) for a in areas], Viewing(), parameters
+    )
+    axes.semilogx(areas, shown / base, color=BLUE, linewidth=2.5)
+    axes.set(xlabel="square degrees", ylabel="factor on visibility", ylim=(0, 2.5))
+
+
+def draw_viewers(axes: Axes, parameters: ModelParameters) -> None:
+    """Chance that viewers find the jump among two films, by its visibility."""
+    shown = np.linspace(0, 6, 200)
+    viewers = (
+        ("trained observer", 1.0, BLUE, "-"),
+        ("attentive viewer", parameters.attentive_ratio, VERMILION, "--"),
+        ("audience", parameters.audience_ratio, GREEN, "-."),
+    )
+    for name, ratio, colour, line in viewers:
+        axes.plot(
+            shown,
+            chance_found(shown, ratio),
+            color=colour,
+            linestyle=line,
+            linewidth=2.5,
+            label=name,
+        )
+    axes.set(xlabel="visibility", ylabel="right answers of two", ylim=(0.45, 1))
+    axes.legend(loc="lower right")
+
+
+def verdict_lines(parameters: ModelParameters) -> list[tuple[float, str]]:
+    """Where the words change, and the word from there on."""
+    lines = (1.0, parameters.attentive_ratio, parameters.audience_ratio)
+    return [(line, SHOWN_TO[verdict(np.nextafter(line, 99), parameters)]) for line in lines]
+
+
+PICTURES: dict[str, tuple[str, Callable[[Axes, ModelParameters], None]]] = {
+    "skip": ("The shortest skip that shows, by frame rate", draw_skips),
+    "response": ("The eye's answer to a step within one frame", draw_response),
+    "gain": ("What viewers make of a gain", draw_gain),
+    "visibility": ("How much a jump shows", draw_visibility),
+    "area": ("The part that area plays", draw_area),
+    "viewers": ("Who finds a jump", draw_viewers),
+}
+
+
+def page(calibration: Calibration | None) -> str:
+    """The page as Markdown."""
+    parameters = calibrated(calibration)
+    pictures = "\n\n".join(
+        f"## {title}\n\n{draw.__doc__}\n\n![{title}]({name}.png)"
+        for name, (title, draw) in PICTURES.items()
+    )
+    values = [
+        f"| `{each.name}` | {getattr(parameters, each.name):.6g} |" for each in fields(parameters)
+    ]
+    skips = [f"| {rate} | {least_skip(rate, parameters):.1f} |" for rate in (24, 25, 30, 48, 60)]
+    return "\n".join(
+        [
+            "# How a trim is judged",
+            "",
+            "Reasoned from research on related questions; no published experiment measures frames "
+            f"taken out at an impact. {calibration_note(calibration)}",
+            "",
+            pictures,
+            "",
+            "| frames/s | skip just seen, ms |",
+            "|---|---|",
+            *skips,
+            "",
+            "## Every number",
+            "",
+            "What each is and where it comes from stands in `impactcut/core/viewing.py`.",
+            "",
+            "| number | value |",
+            "|---|---|",
+            *values,
+            "",
+        ]
+    )
+
+
+def picture(name: str, parameters: ModelParameters) -> Figure:
+    """One of `PICTURES`."""
+    title, draw = PICTURES[name]
+    figure = Figure(figsize=(8, 5), dpi=100, layout="constrained")
+    axes = figure.add_subplot()
+    draw(axes, parameters)
+    axes.set_title(title, loc="left", weight="bold")
+    axes.grid(color="0.92")
+    return figure
+
+
+def write_page(folder: Path, calibration: Calibration | None) -> None:
+    """Write the page and its pictures."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in PICTURES:
+        picture(name, calibrated(calibration)).savefig(folder / f"{name}.png")
+    (folder / "model.md").write_text(page(calibration), encoding="utf-8")
+
+
+def main() -> int:
+    """Write the page asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--project", type=Path)
+    given = parser.parse_args()
+    try:
+        calibration = None
+        if given.project is not None:
+            with Project(given.project) as project:
+                calibration = project.calibration()
+        write_page(given.folder, calibration)
+    except (ImpactcutError, OSError) as error:
+        print(f"{error}; name another folder or project", file=sys.stderr)
+        return 2
+    print(given.folder / "model.md")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
