@@ -147,18 +147,25 @@ def channels_of(
     """
     window = window_of(cells, contact)
     screen = window.on_screen()
-    speed = np.linalg.norm(window.velocity(), axis=-1)
-    at = contact - int(window.frames[0])
-    bodies = bodies_of(speed, path.masks, receiver, at)
+    bodies = bodies_around(path, receiver, window, contact)
     limb = path.masks & ~bodies.receiver
     channels = [_channel("strike", limb, screen)]
     channels += _bodies(bodies, limb, receiver, screen)
     channels.append(_background(window, path))
-    strangers = strangers_of(speed, bodies, at)
+    speed = np.linalg.norm(window.velocity(), axis=-1)
+    strangers = strangers_of(speed, bodies, contact - int(window.frames[0]))
     for number, mask in enumerate(strangers, start=1):
         still = np.broadcast_to(mask, path.masks.shape)
         channels.append(_channel(f"mover {number}", still, screen))
     return tuple(channels)
+
+
+def bodies_around(
+    path: StrikePath, receiver: BoolArray | None, window: MotionCells, contact: int
+) -> Bodies:
+    """The two bodies of a hit in its window (`window_of`); parameters as in `channels_of`."""
+    speed = np.linalg.norm(window.velocity(), axis=-1)
+    return bodies_of(speed, path.masks, receiver, contact - int(window.frames[0]))
 
 
 def _bodies(

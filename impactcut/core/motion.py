@@ -96,6 +96,33 @@ class Channel:
 
 
 @dataclass(frozen=True, eq=False)
+class Skips:
+    """What was seen directly across each of ``c`` splices of a window.
+
+    Parameters
+    ----------
+    first, count : int64, shape (c,)
+        First removed frame, counted from the window's first, and how many go.
+    difference : float32, shape (c,)
+        Mean absolute luma difference of the two pictures that meet, 0..1.
+    disagreement : float32, shape (c,)
+        Median length, over the two bodies, by which the movement measured directly from one
+        picture to the other differs from that added up over the intervals between, widths.
+    """
+
+    first: NDArray[np.int64]
+    count: NDArray[np.int64]
+    difference: FloatArray
+    disagreement: FloatArray
+
+    def __post_init__(self) -> None:
+        if not self.first.shape == self.count.shape == self.difference.shape:
+            raise ValueError("every splice has a first frame, a count and a difference")
+        if self.disagreement.shape != self.first.shape:
+            raise ValueError("every splice has a disagreement")
+
+
+@dataclass(frozen=True, eq=False)
 class HitMotion:
     """What moves in the ``n`` intervals around one hit; enough to judge every trim of it.
 
@@ -114,6 +141,8 @@ class HitMotion:
         As in `MotionTrack`.
     luma : float32, shape (n + 1,)
         Mean of the natural logarithm of (luma + 1/255), luma 0..1, for each frame.
+    skips : Skips or None
+        None for a hit whose splices were not looked at (`impactcut.workflow.analyse`).
     """
 
     first: int
@@ -123,6 +152,7 @@ class HitMotion:
     boundary: BoolArray
     difference: FloatArray
     luma: FloatArray
+    skips: Skips | None = None
 
     @property
     def intervals(self) -> int:

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
+from impactcut.core.candidates import Candidates, judge_candidates
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
@@ -23,23 +25,17 @@ from impactcut.core.reasons import (
     remedy,
     trim_reasons,
     where,
-    worst_channel,
 )
 from impactcut.core.speed import (
-    SpeedGain,
     lag_after,
-    speed_gain,
-    strike_displacement,
-    strike_window,
 )
-from impactcut.core.splices import Splices
+from impactcut.core.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.vetoes import vetoes
 from impactcut.core.viewing import ModelParameters, Viewing
-from impactcut.core.visibility import BRIGHTNESS, GAP, Visibility, judge, verdict
 
-COUNTS = (1, 2, 3)
-FIRST_BEFORE, FIRST_AFTER = 4, 3
+MODEL_VERSION: Final = 2
+"""Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
+before are made again."""
 
 
 def propose(
@@ -75,11 +71,8 @@ def propose(
     splices = _candidates(hit, motion, clip_frames)
     if not len(splices.first):
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
-    strike = strike_window(hit, motion, parameters)
-    gains = speed_gain(strike_displacement(motion), float(motion.rate), strike, splices, parameters)
-    seen = judge(hit, motion, splices, viewing, parameters)
-    drafts = _drafts(hit, motion, clip_frames, splices, gains, seen, parameters, keep_clear)
-    findings = [_finding(trim, row, gains, seen) for row, trim in enumerate(drafts)]
+    candidates = Candidates(hit, motion, splices, clip_frames, keep_clear)
+    drafts, findings = judge_candidates(candidates, viewing, parameters)
     trims = _explained(hit, motion, drafts, findings, parameters)
     chosen = choose(trims, parameters) or _closing_reaction(hit, motion, trims, parameters)
     return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, parameters))
@@ -121,59 +114,11 @@ def best_for_each_count(
 def _candidates(hit: Hit, motion: HitMotion, clip_frames: int) -> Splices:
     """Every trim that leaves a frame on either side, by count, the nearest to contact first."""
     frames = min(motion.intervals + 1, clip_frames - motion.first)
-    firsts = range(hit.contact - FIRST_BEFORE, hit.contact + FIRST_AFTER + 1)
-    trims = [
-        (first - motion.first, count)
-        for count in COUNTS
-        for first in sorted(firsts, key=lambda at: abs(at + (count - 1) / 2 - hit.contact_exact))
-        if first - motion.first >= 1 and first - motion.first + count < frames
-    ]
+    every = candidates_around(hit.contact - motion.first, frames)
+    exact = hit.contact_exact - motion.first
+    trims = sorted(every, key=lambda trim: (trim[1], abs(trim[0] + (trim[1] - 1) / 2 - exact)))
     table = np.array(trims, dtype=np.int64).reshape(-1, 2)
     return Splices(table[:, 0], table[:, 1], motion.intervals + 1)
-
-
-def _drafts(
-    hit: Hit,
-    motion: HitMotion,
-    clip_frames: int,
-    splices: Splices,
-    gains: SpeedGain,
-    seen: Visibility,
-    parameters: ModelParameters,
-    keep_clear: tuple[FrameRange, ...],
-) -> list[Trim]:
-    rows = zip(
-        (splices.first + motion.first).tolist(),
-        splices.count.tolist(),
-        gains.gain.tolist(),
-        seen.total.tolist(),
-        seen.ratios.T.tolist(),
-        strict=True,
-    )
-    return [
-        Trim(
-            first,
-            count,
-            gain,
-            total,
-            verdict(total, parameters),
-            vetoes(hit, motion, FrameRange(first, first + count), clip_frames, keep_clear),
-            dict(zip(seen.names, ratios, strict=True)),
-        )
-        for first, count, gain, total, ratios in rows
-    ]
-
-
-def _finding(trim: Trim, row: int, gains: SpeedGain, seen: Visibility) -> Finding:
-    name = worst_channel(trim)
-    jumps = {GAP: seen.gap, BRIGHTNESS: seen.brightness}
-    jump = jumps[name] if name in jumps else seen.excess[seen.names.index(name)]
-    return Finding(
-        float(jump[row]),
-        float(gains.crispness[row]),
-        float(seen.difference[row]),
-        int(seen.unique[row]),
-    )
 
 
 def _explained(

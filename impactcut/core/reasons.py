@@ -10,7 +10,7 @@ from fractions import Fraction
 from impactcut.core.hits import Hit
 from impactcut.core.speed import Band, felt_by, lag_after
 from impactcut.core.trims import Trim, Verdict
-from impactcut.core.viewing import CASUAL, ModelParameters
+from impactcut.core.viewing import CASUAL, FRONT_ROW, ModelParameters
 from impactcut.core.visibility import BRIGHTNESS, GAP
 
 PICTURE_PIXELS = 1920
@@ -48,8 +48,8 @@ class Finding:
         What the hit does not explain of the worst channel: widths, or log luma for brightness.
     crispness : float
         How much harder the strike stops, as a ratio.
-    difference : float
-        At most so many times as much does the picture change as around (`Visibility`).
+    difference, apart : float
+        As in `Visibility`.
     unique : int
         Removed frames that repeat no other.
     """
@@ -57,6 +57,7 @@ class Finding:
     jump: float
     crispness: float
     difference: float
+    apart: float
     unique: int
 
 
@@ -75,7 +76,13 @@ def trim_reasons(
         _crispness(finding.crispness),
         _lag(hit, rate, trim, parameters),
     )
-    shows = (_worst(hit, trim, finding), _repeats(trim, finding), _confirmed(trim, finding))
+    shows = (
+        _worst(hit, trim, finding),
+        _doubt(trim, finding, parameters),
+        _front_row(trim, parameters),
+        _repeats(trim, finding),
+        _confirmed(trim, finding),
+    )
     ordered = shows + gains if trim.visibility >= 1 else gains + shows
     return tuple(reason for reason in ordered if reason)
 
@@ -158,6 +165,31 @@ def _confirmed(trim: Trim, finding: Finding) -> str:
     if trim.visibility >= 1 or not 0 < finding.difference <= 1:
         return ""
     return "the picture changes no more across the splice than around it"
+
+
+def _doubt(trim: Trim, finding: Finding, parameters: ModelParameters) -> str:
+    """Why the visibility is uncertain, where it is."""
+    if trim.confident is not False:
+        return ""
+    if finding.apart > parameters.chain_tolerance:
+        pixels = f"{_rounded(finding.apart * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
+        return (
+            f"uncertain: from picture to picture the bodies move {pixels} otherwise than the "
+            "frames between add up to, so look at it"
+        )
+    return (
+        f"uncertain: the picture changes {finding.difference:.1f} times as much across the splice "
+        "as around it, more than what was seen to move explains, so look at it"
+    )
+
+
+def _front_row(trim: Trim, parameters: ModelParameters) -> str:
+    """What more somebody in front sees, where that crosses the warning line."""
+    line = parameters.attentive_ratio
+    if trim.front_row is None or not trim.visibility < line <= trim.front_row:
+        return ""
+    angle = f"{FRONT_ROW.fov_degrees:.0f} degrees"
+    return f"from the front row ({angle}) it reaches {trim.front_row:.1f} and may be seen"
 
 
 def _crispness(crispness: float) -> str:

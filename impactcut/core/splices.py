@@ -9,9 +9,27 @@ from numpy.typing import NDArray
 
 from impactcut.core.motion import HitMotion
 
+COUNTS = (1, 2, 3)
+FIRST_BEFORE, FIRST_AFTER = 4, 3
+"""Trims are judged that start so many frames before and after the contact."""
 NEIGHBOURS = np.array([-6, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 6])
 IntArray = NDArray[np.int64]
 Float64Array = NDArray[np.float64]
+
+
+def candidates_around(contact: int, frames: int) -> list[tuple[int, int]]:
+    """First frame and count of every trim to judge, in order of first frames by count.
+
+    Parameters
+    ----------
+    contact : int
+        Frame of the window.
+    frames : int
+        Of the window; a frame of it stays on either side.
+    """
+    firsts = range(contact - FIRST_BEFORE, contact + FIRST_AFTER + 1)
+    every = ((first, count) for count in COUNTS for first in firsts)
+    return [(first, count) for first, count in every if 1 <= first < frames - count]
 
 
 @dataclass(frozen=True, eq=False)

@@ -31,6 +31,12 @@ class Trim:
         Visibility of each channel alone.
     reasons : tuple of str
         Plain words, the weightiest first.
+    front_row : float or None
+        Visibility to somebody to whom the picture fills `FRONT_ROW`; None where it was not judged.
+    felt : mapping of str to float
+        The speed gain in just noticeable differences of each kind of viewer (`OBSERVERS`).
+    confident : bool or None
+        Whether the two pictures that meet bear the visibility out; None where nobody looked.
     """
 
     first: int
@@ -41,6 +47,9 @@ class Trim:
     vetoes: tuple[str, ...] = ()
     channels: Mapping[str, float] = field(default_factory=dict)
     reasons: tuple[str, ...] = ()
+    front_row: float | None = None
+    felt: Mapping[str, float] = field(default_factory=dict)
+    confident: bool | None = None
 
     @property
     def frames(self) -> FrameRange:

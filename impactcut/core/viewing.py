@@ -36,6 +36,7 @@ ATTENTIVE = Observer("attentive", 0.09)
 """Attentive viewer of real footage: de'Sperati & Baud-Bovy 2017, Sci Rep 7:15379 [V]."""
 CASUAL = Observer("casual", 0.18)
 """Casual viewer of real footage: de'Sperati & Baud-Bovy 2017 [V]."""
+OBSERVERS = (TRAINED, ATTENTIVE, CASUAL)
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,9 @@ class Viewing:
         """Mean speed, degrees per second, of what crosses the picture in so many seconds."""
         return self.fov_degrees / seconds_per_width
 
+
+FRONT_ROW = Viewing(60.0)
+"""Somebody who sits in front, to whom more shows than to most."""
 
 MAY_BE_ZERO = ("agitation", "area_exponent", "shutter")
 
@@ -127,6 +131,12 @@ class ModelParameters:
         Part of the frame interval that the shutter is open: 180 degrees, common practice [E].
     luminance_step : float
         Least visible step of mean log luminance [E].
+    chain_tolerance : float
+        The movement across a splice is doubtful if measured directly it differs by more than this
+        from that added up, widths: 2 px of the 320 on which it is measured [E].
+    contradiction : float
+        A picture that changes more than so many times as much across a splice as around it
+        contradicts a low visibility. After ITU-T P.910 and Wolf & Pinson [E].
     pooling : float
         Exponent with which channels add up [E].
     attentive_ratio, audience_ratio : float
@@ -162,6 +172,8 @@ class ModelParameters:
     gap_widths: float = 1.0
     shutter: float = 0.5
     luminance_step: float = 0.02
+    chain_tolerance: float = 2 / 320
+    contradiction: float = 2.0
     pooling: float = 4.0
     attentive_ratio: float = ATTENTIVE.weber / TRAINED.weber
     audience_ratio: float = CASUAL.weber / TRAINED.weber

@@ -13,6 +13,7 @@ burnt-in clocks are not in what was measured, so they are not judged here.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,8 +52,11 @@ class Visibility:
     brightness : float64, shape (c,)
         Step of mean log luma beyond those around.
     difference : float64, shape (c,)
-        At most so many times as much as in the intervals around does the picture change across
-        the splice (mean square luma difference).
+        So many times as much as in the intervals around does the picture change across the splice
+        (`difference_ratio`); at most so many where the two pictures were not compared.
+    apart : float64, shape (c,)
+        By how much the movement seen directly across the splice differs from that added up over
+        the intervals, widths; NaN where the two pictures were not compared.
     unique : int64, shape (c,)
         Removed frames, those that repeat another not counted.
     """
@@ -64,6 +68,7 @@ class Visibility:
     gap: Float64Array
     brightness: Float64Array
     difference: Float64Array
+    apart: Float64Array
     unique: IntArray
 
 
@@ -93,9 +98,9 @@ def judge(
     ratios[_struck(names)] /= np.where(at_contact, parameters.contact_mask, 1.0)
     ratios = np.where(unique > 0, ratios, 0.0)
     total = (ratios**parameters.pooling).sum(0) ** (1 / parameters.pooling)
-    difference = _difference_bound(motion, splices)
+    difference, apart = _seen_directly(motion, splices)
     return Visibility(
-        (*names, GAP, BRIGHTNESS), ratios, total, excess, gap, brightness, difference, unique
+        (*names, GAP, BRIGHTNESS), ratios, total, excess, gap, brightness, difference, apart, unique
     )
 
 
@@ -108,20 +113,49 @@ def verdict(visibility: float, parameters: ModelParameters) -> Verdict:
     return "attentive" if visibility <= parameters.audience_ratio else "obvious"
 
 
-def difference_ratio(splice: Float64Array, neighbours: Float64Array) -> Float64Array:
-    """Mean square of the picture's change across a splice against the intervals around it.
+def difference_ratio(
+    splice: Float64Array, neighbours: Float64Array, natural: Float64Array
+) -> Float64Array:
+    """Mean square of the picture's change across a splice against what the film shows untrimmed.
 
     At most 1 says that the splice is hidden in the motion; above 2 contradicts a low visibility
     (after the temporal information of ITU-T P.910 and the dropped-frame work of Wolf & Pinson).
+    A hit is the loudest moment of its surroundings with or without a splice, so the splice is
+    compared with its twelve neighbours or with the interval at the splice that changes most,
+    whichever is more [E].
 
     Parameters
     ----------
     splice : float64, shape (c,)
     neighbours : float64, shape (c, 12)
+    natural : float64, shape (c, m)
+        Changes in the intervals that each splice joins and on either side.
     """
-    around = (neighbours**2).mean(-1)
+    around = np.maximum((neighbours**2).mean(-1), (natural**2).max(-1))
     ratio: Float64Array = splice**2 / np.where(around > 0, around, np.inf)
     return ratio
+
+
+def confident(
+    visibility: float, difference: float, apart: float, parameters: ModelParameters
+) -> bool | None:
+    """Whether what was seen directly across a splice bears out its visibility.
+
+    Parameters
+    ----------
+    visibility : float
+    difference, apart : float
+        As in `Visibility`.
+
+    Returns
+    -------
+    bool or None
+        None where the two pictures were not compared.
+    """
+    if math.isnan(apart):
+        return None
+    contradicted = visibility < 1 and difference > parameters.contradiction
+    return apart <= parameters.chain_tolerance and not contradicted
 
 
 def _contact_point(hit: Hit) -> tuple[float, float]:
@@ -173,10 +207,21 @@ def _brightness(shown: Shown, joins: Joins) -> Float64Array:
     return excess
 
 
-def _difference_bound(motion: HitMotion, splices: Splices) -> Float64Array:
-    """`difference_ratio` with the most that the picture can change: the sum of its changes."""
+def _seen_directly(motion: HitMotion, splices: Splices) -> tuple[Float64Array, Float64Array]:
+    """`Visibility.difference` and `Visibility.apart`; a bound and NaN where nobody looked.
+
+    The most that the picture can change is the sum of its changes.
+    """
     joins = Joins(splices.first - 1, splices.first + splices.count, motion.intervals)
-    difference = motion.difference.astype(float)
+    change = motion.difference.astype(float)
     index, counts = joins.joined
-    most = np.where(counts, difference[index], 0.0).sum(1)
-    return difference_ratio(most, difference[joins.around])
+    across = np.where(counts, change[index], 0.0).sum(1)
+    apart = np.full(len(across), np.nan)
+    if motion.skips is not None:
+        skips = motion.skips
+        rows = {key: k for k, key in enumerate(zip(skips.first, skips.count, strict=True))}
+        for k, key in enumerate(zip(splices.first, splices.count, strict=True)):
+            if key in rows:
+                across[k] = skips.difference[rows[key]]
+                apart[k] = skips.disagreement[rows[key]]
+    return difference_ratio(across, change[joins.around], change[joins.spread]), apart

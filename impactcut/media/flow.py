@@ -81,8 +81,8 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
         From `flow_picture`, of the same size.
     """
     height, width = earlier.shape
-    grid = (max(1, round(CELLS_PER_WIDTH * height / width)), CELLS_PER_WIDTH)
-    cells = _cells(method.calc(earlier, later, None), grid) / width
+    cells = cell_means(method.calc(earlier, later, None)) / width
+    grid = (cells.shape[0], cells.shape[1])
     camera = fit_camera(cells)
     still = cv2.warpAffine(
         later,
@@ -93,7 +93,7 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
     )
     return Interval(
         residual=cells - camera_displacement(camera[None], grid)[0],
-        change=_cells(np.float32(1 / 255) * cv2.absdiff(still, earlier), grid),
+        change=cell_means(np.float32(1 / 255) * cv2.absdiff(still, earlier)),
         camera=camera,
         difference=float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255,
     )
@@ -144,6 +144,17 @@ def _matrix(camera: FloatArray, width: int, height: int) -> NDArray[np.float64]:
     return np.column_stack([turn, shift])
 
 
-def _cells(picture: NDArray[np.float32], grid: tuple[int, int]) -> FloatArray:
-    shrunk = cv2.resize(picture, (grid[1], grid[0]), interpolation=cv2.INTER_AREA)
+def cell_means(picture: NDArray[np.float32]) -> FloatArray:
+    """Mean of each cell.
+
+    Parameters
+    ----------
+    picture : float32, shape (height, width) or (height, width, 2)
+
+    Returns
+    -------
+    float32, shape (rows, columns) or (rows, columns, 2)
+    """
+    rows = max(1, round(CELLS_PER_WIDTH * picture.shape[0] / picture.shape[1]))
+    shrunk = cv2.resize(picture, (CELLS_PER_WIDTH, rows), interpolation=cv2.INTER_AREA)
     return np.asarray(shrunk, np.float32)

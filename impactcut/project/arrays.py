@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from impactcut.core.motion import Channel, HitMotion, MotionTrack
+from impactcut.core.motion import Channel, HitMotion, MotionTrack, Skips
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -41,6 +41,8 @@ def pack_motion(motion: HitMotion) -> bytes:
     arrays["channels"] = np.array([channel.name for channel in motion.channels], dtype=np.str_)
     for number, channel in enumerate(motion.channels):
         arrays |= _values(channel, f"{number}.")
+    if motion.skips is not None:
+        arrays |= _values(motion.skips, "skips.")
     return _pack(arrays)
 
 
@@ -58,10 +60,12 @@ def unpack_motion(data: bytes) -> HitMotion:
         Channel(name=str(name), **_taken(arrays, f"{number}.")) for number, name in enumerate(names)
     )
     first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
-    return HitMotion(first=first, rate=rate, channels=channels, **arrays)
+    skips = _taken(arrays, "skips.")
+    seen = Skips(**skips) if skips else None
+    return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
 
 
-def _values(value: MotionTrack | HitMotion | Channel, prefix: str) -> Arrays:
+def _values(value: MotionTrack | HitMotion | Channel | Skips, prefix: str) -> Arrays:
     arrays: Arrays = {}
     for field in fields(value):
         content = getattr(value, field.name)

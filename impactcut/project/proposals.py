@@ -1,7 +1,7 @@
 """Statements about proposals; every function works inside its caller's transaction.
 
-A proposal belongs to a hit, a viewing, the calibration and the version of the program that made
-it: it is quick to make again, and a newer program may judge otherwise.
+A proposal belongs to a hit, a viewing, the calibration and the version of the program and of its
+model that made it: it is quick to make again, and a newer program may judge otherwise.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 
 from impactcut import __version__
 from impactcut.core.calibration import Calibration
+from impactcut.core.propose import MODEL_VERSION
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 
@@ -56,7 +57,7 @@ def proposals_of(
 
 
 def _key(viewing: Viewing, calibration: Calibration | None) -> str:
-    way = {"program": __version__, **asdict(viewing)}
+    way = {"program": __version__, "model": MODEL_VERSION, **asdict(viewing)}
     if calibration is not None:
         way["calibration"] = [
             calibration.position_step,
@@ -82,6 +83,9 @@ def _as_dict(trim: Trim) -> dict[str, Any]:
         "vetoes": list(trim.vetoes),
         "channels": {name: float(value) for name, value in trim.channels.items()},
         "reasons": list(trim.reasons),
+        "front_row": trim.front_row,
+        "felt": dict(trim.felt),
+        "confident": trim.confident,
     }
 
 
@@ -95,4 +99,7 @@ def _trim(values: dict[str, Any]) -> Trim:
         vetoes=tuple(values["vetoes"]),
         channels=values["channels"],
         reasons=tuple(values["reasons"]),
+        front_row=values["front_row"],
+        felt=values["felt"],
+        confident=values["confident"],
     )

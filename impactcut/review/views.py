@@ -12,9 +12,9 @@ from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
-from impactcut.core.propose import COUNTS
 from impactcut.core.reasons import where
 from impactcut.core.speed import lag_after
+from impactcut.core.splices import COUNTS
 from impactcut.core.sync import sync_shift
 from impactcut.core.trims import Trim
 from impactcut.project import Clearing

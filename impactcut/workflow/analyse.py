@@ -11,13 +11,14 @@ import numpy as np
 
 from impactcut.core.cadence import at_finding_rate, repeated_intervals
 from impactcut.core.cells import MotionCells
-from impactcut.core.channels import channels_of, strike_path, window_of
+from impactcut.core.channels import bodies_around, channels_of, strike_path, window_of
 from impactcut.core.clip import Clip
 from impactcut.core.find import pick, receiver_of, refine, weigh
-from impactcut.core.hits import Hit
+from impactcut.core.hits import SURE, Hit
 from impactcut.core.impulses import Impulse, find_impulses
-from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack
+from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack, Skips
 from impactcut.core.shots import shot_boundaries
+from impactcut.core.splices import candidates_around
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.track import Pictures, join_tracks, track_of
 from impactcut.core.transients import Float64Array, heard, transients
@@ -25,10 +26,11 @@ from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.frames import Loss, LumaFrame, read_frames
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
+from impactcut.media.skips import measure_skips
 from impactcut.media.sound_levels import sound_levels
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 6
+MEASURE_VERSION: Final = 7
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
@@ -189,6 +191,9 @@ def _find(stretch: Stretch, pictures: Pictures, instants: Float64Array) -> list[
             receiver = receiver_of(chosen, candidates, hit.contact, float(stretch.cells.rate))
             reacting = None if receiver is None else receiver.impulse.region
             motion = motion_around(chosen.impulse, reacting, hit.contact, stretch, pictures)
+            if hit.confidence >= SURE:
+                skips = skips_around(chosen.impulse, reacting, hit.contact, stretch)
+                motion = replace(motion, skips=skips)
             found.append(FoundHit(hit, motion))
     return found
 
@@ -228,4 +233,24 @@ def motion_around(
         boundary=pictures.boundary[start:stop],
         difference=pictures.difference[start:stop],
         luma=pictures.log_luma[start : stop + 1],
+    )
+
+
+def skips_around(
+    impulse: Impulse, receiver: BoolArray | None, contact: int, stretch: Stretch
+) -> Skips:
+    """What shows directly across each splice that may be proposed near frame ``contact``.
+
+    It costs a flow for every candidate, so it is measured for sure hits alone.
+    """
+    window = window_of(stretch.cells, contact)
+    first = int(window.frames[0])
+    start = first - int(stretch.cells.frames[0])
+    path = strike_path(impulse, stretch.cells, contact)
+    bodies = bodies_around(path, receiver, window, contact)
+    return measure_skips(
+        stretch.pictures[start : start + window.intervals + 1],
+        window,
+        bodies.striker | bodies.receiver,
+        candidates_around(contact - first, window.intervals + 1),
     )

@@ -8,8 +8,8 @@ import numpy as np
 
 from impactcut.core.curves import channel_speed
 from impactcut.core.motion import HitMotion
-from impactcut.core.propose import COUNTS
 from impactcut.core.reasons import SHOWN_TO
+from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
 from impactcut.workflow.listing import HitEntry

@@ -16,7 +16,8 @@ from impactcut.core.ranking import Ranked
 from impactcut.core.reading import Reading
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewing import FRONT_ROW, OBSERVERS, TRAINED, ModelParameters, Observer, Viewing
+from impactcut.core.visibility import verdict
 from impactcut.workflow.comparing import Comparison
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import ShotPlan
@@ -137,6 +138,25 @@ def trim_dict(trim: Trim) -> Dict:
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
         "channels": dict(trim.channels),
+        "confident": trim.confident,
+        "front_row": None if trim.front_row is None else _front_row_dict(trim.front_row),
+        "viewers": {viewer.name: _viewer_dict(trim, viewer) for viewer in OBSERVERS},
+    }
+
+
+def _front_row_dict(visibility: float) -> Dict:
+    return {
+        "fov_degrees": FRONT_ROW.fov_degrees,
+        "visibility": visibility,
+        "verdict": verdict(visibility, ModelParameters()),
+    }
+
+
+def _viewer_dict(trim: Trim, viewer: Observer) -> Dict:
+    """A trim in thresholds of one kind of viewer."""
+    return {
+        "speed_gain": trim.felt.get(viewer.name),
+        "visibility": trim.visibility * TRAINED.weber / viewer.weber,
     }
 
 

@@ -1,0 +1,105 @@
+"""Every candidate trim of a hit with its gain, its price and what was found of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from impactcut.core.frames import FrameRange
+from impactcut.core.hits import Hit
+from impactcut.core.motion import HitMotion
+from impactcut.core.reasons import Finding, worst_channel
+from impactcut.core.speed import (
+    SpeedGain,
+    just_noticeable_differences,
+    speed_gain,
+    strike_displacement,
+    strike_window,
+)
+from impactcut.core.splices import Splices
+from impactcut.core.trims import Trim
+from impactcut.core.vetoes import vetoes
+from impactcut.core.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Viewing
+from impactcut.core.visibility import BRIGHTNESS, GAP, Visibility, confident, judge, verdict
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """The trims of a hit that may be made.
+
+    Parameters
+    ----------
+    hit : Hit
+    motion : HitMotion
+    splices : Splices
+    clip_frames : int
+        Frames of the clip.
+    keep_clear : tuple of FrameRange
+        Trims of other hits of the clip.
+    """
+
+    hit: Hit
+    motion: HitMotion
+    splices: Splices
+    clip_frames: int
+    keep_clear: tuple[FrameRange, ...]
+
+
+def judge_candidates(
+    candidates: Candidates, viewing: Viewing, parameters: ModelParameters
+) -> tuple[list[Trim], list[Finding]]:
+    """The trims without their reasons, and what the reasons are made from."""
+    hit, motion, splices = candidates.hit, candidates.motion, candidates.splices
+    strike = strike_window(hit, motion, parameters)
+    gains = speed_gain(strike_displacement(motion), float(motion.rate), strike, splices, parameters)
+    seen = judge(hit, motion, splices, viewing, parameters)
+    in_front = judge(hit, motion, splices, FRONT_ROW, parameters).total
+    trims, findings = [], []
+    for row in range(len(splices.first)):
+        total, gain = float(seen.total[row]), float(gains.gain[row])
+        frames = _frames(candidates, row)
+        trim = Trim(
+            frames.start,
+            len(frames),
+            gain,
+            total,
+            verdict(total, parameters),
+            vetoes(hit, motion, frames, candidates.clip_frames, candidates.keep_clear),
+            dict(zip(seen.names, seen.ratios[:, row].tolist(), strict=True)),
+            front_row=float(in_front[row]),
+            felt=_felt(gain, hit.peak_speed, viewing, parameters),
+            confident=confident(
+                total, float(seen.difference[row]), float(seen.apart[row]), parameters
+            ),
+        )
+        trims.append(trim)
+        findings.append(_finding(trim, row, gains, seen))
+    return trims, findings
+
+
+def _frames(candidates: Candidates, row: int) -> FrameRange:
+    """Removed frames of the clip."""
+    first = candidates.motion.first + int(candidates.splices.first[row])
+    return FrameRange(first, first + int(candidates.splices.count[row]))
+
+
+def _felt(
+    gain: float, speed: float, viewing: Viewing, parameters: ModelParameters
+) -> dict[str, float]:
+    """The gain in just noticeable differences, by viewer."""
+    return {
+        viewer.name: just_noticeable_differences(gain, viewer, speed, viewing, parameters)
+        for viewer in OBSERVERS
+    }
+
+
+def _finding(trim: Trim, row: int, gains: SpeedGain, seen: Visibility) -> Finding:
+    name = worst_channel(trim)
+    jumps = {GAP: seen.gap, BRIGHTNESS: seen.brightness}
+    jump = jumps[name] if name in jumps else seen.excess[seen.names.index(name)]
+    return Finding(
+        float(jump[row]),
+        float(gains.crispness[row]),
+        float(seen.difference[row]),
+        float(seen.apart[row]),
+        int(seen.unique[row]),
+    )

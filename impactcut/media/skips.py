@@ -1,0 +1,93 @@
+"""What a viewer would see across a splice, measured on the pictures themselves.
+
+The movement across a splice is worked out by adding up that of the intervals it joins. Here the
+two pictures that meet are compared directly, for every trim that may be proposed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import cv2
+import numpy as np
+from scipy.ndimage import map_coordinates
+
+from impactcut.core.cells import CELLS_PER_WIDTH, MotionCells
+from impactcut.core.motion import BoolArray, FloatArray, Skips
+from impactcut.media.flow import cell_means, flow_method, flow_picture
+from impactcut.media.luma import GreyArray
+
+
+def measure_skips(
+    pictures: Sequence[GreyArray],
+    cells: MotionCells,
+    bodies: BoolArray,
+    candidates: Iterable[tuple[int, int]],
+) -> Skips:
+    """Compare the pictures that meet at each splice of a window.
+
+    Parameters
+    ----------
+    pictures : sequence of uint8 arrays, shape (height, width)
+        Of the window's ``n + 1`` frames.
+    cells : MotionCells
+        Of its ``n`` intervals, one node a frame.
+    bodies : bool, shape (n, rows, columns)
+        Cells of the two bodies of the hit.
+    candidates : iterable of (int, int)
+        First removed frame, counted from the window's first, and how many go.
+
+    Returns
+    -------
+    Skips
+    """
+    method = flow_method()
+    small: dict[int, GreyArray] = {}
+    screen = cells.on_screen()
+    trims = sorted(candidates)
+    difference = np.zeros(len(trims), np.float32)
+    disagreement = np.zeros(len(trims), np.float32)
+    for row, (first, count) in enumerate(trims):
+        for frame in (first - 1, first + count):
+            small.setdefault(frame, flow_picture(pictures[frame]))
+        earlier, later = small[first - 1], small[first + count]
+        difference[row] = float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255
+        joined = slice(first - 1, first + count)
+        inside = np.logical_or.reduce(bodies[joined], axis=0)
+        apart = _direct(method, earlier, later) - chained(screen[joined])
+        disagreement[row] = _median_length(apart[inside])
+    table = np.array(trims, np.int64).reshape(-1, 2)
+    return Skips(table[:, 0], table[:, 1], difference, disagreement)
+
+
+def chained(moved: FloatArray) -> FloatArray:
+    """Where each cell comes to be after several intervals, by following it through them.
+
+    Parameters
+    ----------
+    moved : float32, shape (n, rows, columns, 2)
+        Displacement per interval, widths.
+
+    Returns
+    -------
+    float32, shape (rows, columns, 2)
+        Widths.
+    """
+    start = np.moveaxis(np.mgrid[: moved.shape[1], : moved.shape[2]], 0, -1).astype(np.float32)
+    place = start.copy()
+    for field in moved:
+        at = np.moveaxis(place, -1, 0)
+        steps = [map_coordinates(field[..., axis], at, order=1, mode="nearest") for axis in (1, 0)]
+        place = place + np.stack(steps, axis=-1) * CELLS_PER_WIDTH
+    way: FloatArray = ((place - start)[..., ::-1] / CELLS_PER_WIDTH).astype(np.float32)
+    return way
+
+
+def _direct(method: Any, earlier: GreyArray, later: GreyArray) -> FloatArray:
+    moved: FloatArray = cell_means(method.calc(earlier, later, None)) / earlier.shape[1]
+    return moved
+
+
+def _median_length(vectors: FloatArray) -> float:
+    return float(np.median(np.linalg.norm(vectors, axis=-1))) if len(vectors) else 0.0
