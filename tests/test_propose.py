@@ -268,6 +268,8 @@ def test_a_late_reaction_is_closed_when_the_strike_gains_nothing() -> None:
     assert prompt.proposed is None
     assert prompt.no_trim is not None
     assert prompt.no_trim.startswith("nothing gained")
+    frames = hit.contact - hit.onset
+    assert f"it already takes {frames} frames from onset to contact at 2.4 " in prompt.no_trim
 
 
 def test_a_swinging_lamp_is_named() -> None:
@@ -318,3 +320,29 @@ def test_rates_do_not_upset_anything() -> None:
         proposal = propose(hit, replace(motion, rate=rate), CLIP_FRAMES)
         assert len(proposal.trims) == 24
         assert proposal.proposed is not None
+
+
+def test_a_trim_says_what_each_viewer_gets_and_what_the_front_row_sees() -> None:
+    # 0.06, 0.09 and 0.18 are the viewers' just noticeable differences (McKee & Nakayama 1984,
+    # de'Sperati & Baud-Bovy 2017); the strike is faster than 64 degrees a second, so all are
+    # coarser by the same square root (De Bruyn & Orban 1988).
+    proposal = proposal_of(Staging(camera="handheld"))
+    degrees = 2.4 * 2 * np.degrees(np.tan(np.radians(16.5)))
+    rise = np.sqrt(degrees / 64)
+    for trim in proposal.trims:
+        for name, weber in (("trained", 0.06), ("attentive", 0.09), ("casual", 0.18)):
+            steps = np.log(trim.speed_gain) / np.log1p(weber * rise)
+            assert trim.felt[name] == pytest.approx(steps, rel=1e-6)
+
+
+def test_what_only_the_front_row_sees_is_said() -> None:
+    crossing = 0
+    for staging in ordinary_stagings("handheld", 10):
+        hit, motion = staged(staging)
+        near = propose(hit, motion, CLIP_FRAMES, viewing=Viewing(60.0))
+        for trim, other in zip(proposal_of(staging).trims, near.trims, strict=True):
+            assert trim.front_row == pytest.approx(other.visibility)
+            warned = any("front row" in reason for reason in trim.reasons)
+            assert warned == (trim.visibility < WARNING <= other.visibility)
+            crossing += warned
+    assert crossing > 0

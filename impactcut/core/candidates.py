@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from impactcut.core.frames import FrameRange
@@ -53,6 +54,7 @@ def judge_candidates(
     gains = speed_gain(strike_displacement(motion), float(motion.rate), strike, splices, parameters)
     seen = judge(hit, motion, splices, viewing, parameters)
     in_front = judge(hit, motion, splices, FRONT_ROW, parameters).total
+    per_e = _steps_per_e(hit.peak_speed, viewing, parameters)
     trims, findings = [], []
     for row in range(len(splices.first)):
         total, gain = float(seen.total[row]), float(gains.gain[row])
@@ -66,7 +68,7 @@ def judge_candidates(
             vetoes(hit, motion, frames, candidates.clip_frames, candidates.keep_clear),
             dict(zip(seen.names, seen.ratios[:, row].tolist(), strict=True)),
             front_row=float(in_front[row]),
-            felt=_felt(gain, hit.peak_speed, viewing, parameters),
+            felt={name: steps * math.log(gain) for name, steps in per_e.items()},
             confident=confident(
                 total, float(seen.difference[row]), float(seen.apart[row]), parameters
             ),
@@ -82,12 +84,10 @@ def _frames(candidates: Candidates, row: int) -> FrameRange:
     return FrameRange(first, first + int(candidates.splices.count[row]))
 
 
-def _felt(
-    gain: float, speed: float, viewing: Viewing, parameters: ModelParameters
-) -> dict[str, float]:
-    """The gain in just noticeable differences, by viewer."""
+def _steps_per_e(speed: float, viewing: Viewing, parameters: ModelParameters) -> dict[str, float]:
+    """Just noticeable differences of a strike e times as fast, by viewer."""
     return {
-        viewer.name: just_noticeable_differences(gain, viewer, speed, viewing, parameters)
+        viewer.name: just_noticeable_differences(math.e, viewer, speed, viewing, parameters)
         for viewer in OBSERVERS
     }
 

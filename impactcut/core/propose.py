@@ -31,6 +31,7 @@ from impactcut.core.speed import (
 )
 from impactcut.core.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims import Proposal, Trim
+from impactcut.core.vetoes import frames_in_words
 from impactcut.core.viewing import ModelParameters, Viewing
 
 MODEL_VERSION: Final = 2
@@ -174,7 +175,11 @@ def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> st
     gaining = [trim for trim in free if trim.speed_gain >= parameters.least_gain]
     if not gaining:
         most = max(trim.speed_gain for trim in free)
-        return f"nothing gained: no trim makes the strike look more than {most:.2f} times as fast"
+        return (
+            f"nothing gained: no trim makes the strike look more than {most:.2f} times as fast; "
+            f"it already takes {frames_in_words(hit.contact - hit.onset)} from onset to contact "
+            f"at {hit.peak_speed:.1f} picture widths a second"
+        )
     least = min(gaining, key=lambda trim: trim.visibility)
     return (
         f"every trim that gains shows; the least, {where(hit, least)}, "

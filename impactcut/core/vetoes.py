@@ -47,7 +47,7 @@ def _early_reaction(hit: Hit, trim: FrameRange) -> str:
     lag = lag_after(hit, trim.start, len(trim))
     if lag is None or lag >= 0:
         return ""
-    return f"the receiver would start before the contact, by {_frames(-lag)}"
+    return f"the receiver would start before the contact, by {frames_in_words(-lag)}"
 
 
 def _no_consequence(hit: Hit, motion: HitMotion, trim: FrameRange, clip_frames: int) -> str:
@@ -69,5 +69,6 @@ def _other_trim(trim: FrameRange, keep_clear: tuple[FrameRange, ...]) -> str:
     )
 
 
-def _frames(count: int) -> str:
+def frames_in_words(count: int) -> str:
+    """``"1 frame"`` or so many frames."""
     return "1 frame" if count == 1 else f"{count} frames"
