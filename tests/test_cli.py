@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from impactcut.cli import main
+from impactcut.core.hits import SURE
 from impactcut.workflow import scan as scanning
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
 from staged_clips import film, measure, measure_or_fail
@@ -169,6 +170,10 @@ def test_hits_as_a_table(scanned: Run) -> None:
     assert " ".join(lines[0].split()) == columns
     assert len(lines) == 6 and lines[-2:] == ["3 hits in 3 clips", UNCALIBRATED]
     assert lines[3].split()[:7] == ["3", "S2_T1_A_x.mov", "00:00:01:15", "40", "0.90", "2.50", "1"]
+
+
+def test_hits_are_listed_from_the_confidence_that_scan_and_status_count_from(run: Run) -> None:
+    assert f"[default: {SURE};" in run("hits", "--help").stdout
 
 
 def test_hits_of_some_clips(scanned: Run) -> None:

@@ -9,6 +9,8 @@ from typing import Any
 
 import click
 
+from impactcut.core.hits import SURE
+
 _CLIPS = (
     click.option("--section", metavar="NAME", help="Only clips of this section of the fight."),
     click.option("--take", metavar="NAME", help="Only clips of this take."),
@@ -28,7 +30,7 @@ _HITS = (
     click.option(
         "--confidence",
         type=click.FloatRange(0, 1),
-        default=0.5,
+        default=SURE,
         show_default=True,
         metavar="C",
         help="Finds from this confidence on.",

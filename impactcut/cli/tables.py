@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import Literal
+from collections.abc import Iterable
 
-import click
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
-
-from impactcut.cli.program import printable
+from impactcut.cli.layout import Column, print_table
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked
@@ -20,11 +14,6 @@ from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
 
-_PIPED_WIDTH = 400
-
-Justify = Literal["left", "right"]
-Column = tuple[str, Justify, bool]
-"""Heading, side, and whether its cells may be broken over lines."""
 _HIT_COLUMNS: tuple[Column, ...] = (
     ("Hit", "right", False),
     ("Clip", "left", True),
@@ -204,21 +193,3 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
     if trim == entry.proposal.proposed:
         return "proposed"
     return "best of its count" if trim in entry.best.values() else ""
-
-
-def print_table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
-    """Rows under headings, as wide as the terminal, or on single lines in a file."""
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, side, breaks in columns:
-        table.add_column(name, justify=side, no_wrap=not breaks, overflow="fold")
-    for row in rows:
-        table.add_row(*(Text(printable(cell)) for cell in row))
-    console = Console(highlight=False)
-    if console.is_terminal:
-        console.print(table)
-        return
-    console.width = _PIPED_WIDTH
-    with console.capture() as text:
-        console.print(table)
-    for line in text.get().splitlines():
-        click.echo(line.rstrip())

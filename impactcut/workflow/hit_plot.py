@@ -89,5 +89,5 @@ def _verdict(entry: HitEntry) -> str:
     gain = gain_in_words(trim.speed_gain, entry.parameters)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
-        f"visibility {trim.visibility:.1f}, shows to {SHOWN_TO[trim.verdict]}"
+        f"visibility {trim.visibility:.1f}, shows to: {SHOWN_TO[trim.verdict]}"
     )

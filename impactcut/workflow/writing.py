@@ -85,7 +85,7 @@ def _refuse_existing(targets: list[Path]) -> None:
     if there:
         more = f" and {len(there) - 1} more" if len(there) > 1 else ""
         raise OutputError(
-            f"{there[0]}{more}: already there; name another folder, or replace with --force"
+            f"{there[0]}{more}: already there; write elsewhere, or replace with --force"
         )
 
 

@@ -1,0 +1,88 @@
+"""Tables as wide as the terminal allows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import click
+from rich.cells import cell_len
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from impactcut.cli.program import printable
+
+_PIPED_WIDTH = 400
+_BROKEN_WIDTH = 16
+"""Columns of a terminal that a broken cell needs to be read with ease; engineering choice."""
+
+Justify = Literal["left", "right"]
+Column = tuple[str, Justify, bool]
+"""Heading, side, and whether its cells may be broken over lines."""
+
+
+def print_table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> None:
+    """Rows under headings, as wide as the terminal, or on single lines in a file.
+
+    Where the terminal is too narrow for that, what may be broken follows each row, indented.
+    """
+    shown = [[printable(cell) for cell in row] for row in rows]
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        for line in _lines(console, columns, shown):
+            click.echo(line.rstrip())
+    elif _least_width(columns, shown) <= console.width:
+        console.print(_table(columns, shown))
+    else:
+        _print_narrow(console, columns, shown)
+
+
+def _table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name, side, breaks in columns:
+        table.add_column(name, justify=side, no_wrap=not breaks, overflow="fold")
+    for row in rows:
+        table.add_row(*map(Text, row))
+    return table
+
+
+def _lines(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[str]:
+    """The heading and each row as a line, however wide."""
+    console.width, width = _PIPED_WIDTH, console.width
+    with console.capture() as text:
+        console.print(_table(columns, rows))
+    console.width = width
+    return text.get().splitlines()
+
+
+def _least_width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> int:
+    """Columns of a terminal from which the table is still easily read."""
+    widths = [
+        max(map(cell_len, cells)) for cells in zip([c[0] for c in columns], *rows, strict=True)
+    ]
+    return sum(
+        min(width, _BROKEN_WIDTH) if breaks else width
+        for width, (_, _, breaks) in zip(widths, columns, strict=True)
+    ) + 2 * (len(columns) - 1)
+
+
+def _print_narrow(
+    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
+) -> None:
+    kept = [index for index, (_, _, breaks) in enumerate(columns) if not breaks]
+    heading, *lines = _lines(
+        console,
+        [columns[index] for index in kept],
+        [[row[index] for index in kept] for row in rows],
+    )
+    console.print(Text.from_ansi(heading.rstrip()))
+    for line, row in zip(lines, rows, strict=True):
+        console.print(Text(line.rstrip()))
+        told = [
+            f"{name}: {cell}" if name else cell
+            for (name, _, breaks), cell in zip(columns, row, strict=True)
+            if breaks and cell
+        ]
+        console.print(Padding(Text("; ".join(told)), (0, 0, 0, 6)))

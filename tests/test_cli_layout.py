@@ -1,0 +1,52 @@
+"""Tables in terminals of several widths."""
+
+from __future__ import annotations
+
+import pytest
+from rich.cells import cell_len
+from rich.text import Text
+
+from impactcut.cli.layout import Column, print_table
+
+COLUMNS: tuple[Column, ...] = (
+    ("Hit", "right", False),
+    ("Clip", "left", True),
+    ("Contact", "left", False),
+    ("Shows to", "left", True),
+    ("Why", "left", True),
+)
+WHY = "the striker leaps 21 px at 1920 beyond what the hit explains"
+ROWS = [
+    ["7", "S1_T1_A_A003C004.mov", "00:00:01:14", "attentive viewers", WHY],
+    ["12", "岸壁_S1_T2_B_夜の戦い.mov", "00:00:02:08", "", ""],
+]
+
+
+def printed(
+    width: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> list[str]:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.setenv("COLUMNS", str(width))
+    print_table(COLUMNS, ROWS)
+    return Text.from_ansi(capsys.readouterr().out).plain.splitlines()
+
+
+def test_narrow_terminal_keeps_names_and_words_whole(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = printed(60, monkeypatch, capsys)
+    assert max(map(cell_len, lines)) <= 60
+    assert lines[0].split() == ["Hit", "Contact"]
+    assert lines[1].split() == ["7", "00:00:01:14"]
+    told = " ".join(" ".join(lines[2:-2]).split())
+    assert told == f"Clip: S1_T1_A_A003C004.mov; Shows to: attentive viewers; Why: {WHY}"
+    assert lines[-1].strip() == "Clip: 岸壁_S1_T2_B_夜の戦い.mov"
+
+
+def test_wide_terminal_keeps_one_table(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = printed(150, monkeypatch, capsys)
+    assert lines[0].split() == ["Hit", "Clip", "Contact", "Shows", "to", "Why"]
+    assert len(lines) == 3
+    assert WHY in lines[1]
