@@ -282,6 +282,15 @@ def test_project_from_the_environment(
     assert scanned("status").stdout.startswith(f"{tmp_path / 'impactcut.db'}: 3 clips measured")
 
 
+def test_demo_where_no_folder_can_be_made_says_so_in_one_line(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").touch()
+    result = run("demo", "notes.txt/night")
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1].endswith(
+        "notes.txt/night: cannot be made (Not a directory); name another folder"
+    )
+
+
 def test_faults_are_one_line_unless_asked(scanned: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     def break_down(*_: object) -> None:
         raise ZeroDivisionError("oops")

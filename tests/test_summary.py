@@ -155,6 +155,17 @@ def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
     assert run("export", "out", "--only", "summary", "--title", "NIGHT <1>").exit_code == 2
 
 
+def test_a_take_of_no_known_section_is_not_said_to_be_the_best(run: Run, tmp_path: Path) -> None:
+    with Project(tmp_path / "impactcut.db") as project:
+        clip = make_clip("/quay/loose.mov", rate=Fraction(25), section="", take="", angle="")
+        hits = [(make_hit(40, reaction=44), make_motion(40, clip.rate))]
+        project.store_clip(clip, SEEN, "{}", make_track(120, clip.rate), hits)
+    run("export", "out", "--only", "summary", "--title", "NIGHT")
+    text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
+    assert "section is not known, so it was compared with no other take" in text
+    assert text.count("No other take or angle of this beat sells it better") == 1
+
+
 def test_the_summary_loads_and_runs_nothing(run: Run, tmp_path: Path) -> None:
     run("export", "out", "--only", "summary", "--title", "NIGHT")
     text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")

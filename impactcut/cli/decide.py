@@ -83,8 +83,9 @@ def decide(
 
     HIT is a number from 'impactcut hits'; several may be given. --approve alone takes the proposed
     trim, with --count the best trim of so many frames, and with --first too those frames of the
-    clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is.
-    Every decision is kept with its time and its maker; the latest counts.
+    clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is,
+    and an undecided hit for later. Every decision is kept with its time and its maker; the latest
+    counts.
 
     A file from 'impactcut page' is taken in with --answers alone. An answer in it that is older
     than what was decided here meanwhile gives way to it, and is named.

@@ -79,7 +79,8 @@ def _print_narrow(
     )
     console.print(Text.from_ansi(heading.rstrip()))
     for line, row in zip(lines, rows, strict=True):
-        console.print(Text(line.rstrip()))
+        if line.strip():
+            console.print(Text(line.rstrip()))
         told = [
             f"{name}: {cell}" if name else cell
             for (name, _, breaks), cell in zip(columns, row, strict=True)

@@ -56,7 +56,7 @@ def shots(
     as_json: bool,
     project_path: Path,
 ) -> None:
-    """Show which section, take and angle each clip is, and say otherwise.
+    """Show the section, take and angle of each clip, or set them.
 
     Nothing is kept without --apply. A pattern is written as the names look: {section}, {take},
     {angle} and {slate} for what stands there, {section*} for any text, "_" for blanks, dots, dashes

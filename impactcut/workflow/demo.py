@@ -70,6 +70,7 @@ def render_samples(folder: Path, on_line: Callable[[str], None]) -> None:
         If it cannot be rendered.
     """
     command = [sys.executable, str(find_renderer()), str(folder)]
+    _make_folder(folder)
     last = ""
     with subprocess.Popen(
         command, stderr=subprocess.PIPE, text=True, start_new_session=True
@@ -87,6 +88,15 @@ def render_samples(folder: Path, on_line: Callable[[str], None]) -> None:
             f"{folder}: the samples could not be rendered there ({last}); "
             "check the free space, or name another folder"
         )
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"{folder}: cannot be made ({error.strerror}); name another folder"
+        ) from error
 
 
 def score_demo(folder: Path, entries: Iterable[ClipEntry]) -> DemoScore:

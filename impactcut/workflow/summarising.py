@@ -157,6 +157,8 @@ def _helps(hit: HitEntry, first: Ranked | None) -> tuple[str, ...]:
     helps = [_trim_help(hit)]
     if first is not None and first.showing.hit_id != hit.id:
         helps.append(f"{take_words(first.showing.clip)} sells this beat best: {first.reason}")
+    elif hit.reading.remarks and not hit.clip.section:
+        helps.append("its section is not known, so it was compared with no other take or angle")
     elif hit.reading.remarks:
         helps.append("no other take or angle of this beat sells it better: another angle may")
     return tuple(text for text in helps if text)
