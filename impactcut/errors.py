@@ -6,7 +6,9 @@ Every message names the thing at fault (a file, a list line, an option) and says
     ├── MediaError
     │   ├── UnreadableMediaError (OSError)   missing, no permission, input/output fault
     │   ├── NotMediaError (ValueError)       the bytes are not a media file, or nothing decodes
-    │   └── NoVideoError (ValueError)        sound only, or a cover picture only
+    │   ├── NoVideoError (ValueError)        sound only, or a cover picture only
+    │   └── LostProcessError                 measuring it crashed, hung or took too much memory
+    ├── WorkerError                          processes or a cluster to measure in cannot be had
     ├── TimeError
     │   ├── RateError (ValueError)           a rate that is unknown, or that a list cannot carry
     │   └── TimecodeError (ValueError)       a label that does not exist at its rate
@@ -41,6 +43,14 @@ class NotMediaError(MediaError, ValueError):
 
 class NoVideoError(MediaError, ValueError):
     """The file has no moving picture."""
+
+
+class LostProcessError(MediaError):
+    """The process that measured the file crashed, hung or took too much memory."""
+
+
+class WorkerError(ImpactcutError):
+    """There is nothing to measure in: no process starts, or the cluster cannot be used."""
 
 
 class TimeError(ImpactcutError):

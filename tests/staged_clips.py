@@ -6,6 +6,7 @@ The stand-ins read the file through `probe`, and then say that there is a hit in
 from __future__ import annotations
 
 import os
+import signal
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -55,11 +56,30 @@ def measure_or_fail(path: Path, settings: AnalysisSettings, report: Report = Non
     return measure(path, settings, report)
 
 
-def measure_or_die(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
-    """Clips whose name begins with ``crash`` take the whole process with them."""
-    if path.name.startswith("crash"):
-        os._exit(9)
+def measure_badly(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
+    """Names say what goes wrong: ``crash``, ``hang``, ``swell``; ``once-`` only the first time.
+
+    Every call leaves a mark beside the clip with the number of its process.
+    """
+    marks = sorted(path.parent.glob(f"{path.name}.*.call"))
+    path.with_name(f"{path.name}.{len(marks)}-{os.getpid()}.call").touch()
+    bad = path.name.removeprefix("once-")
+    if bad == path.name or not marks:
+        _go_wrong(bad, report)
     return measure(path, settings, report)
+
+
+def _go_wrong(name: str, report: Report) -> None:
+    if name.startswith("crash"):
+        signal.raise_signal(signal.SIGSEGV)
+    if name.startswith("hang"):
+        if report is not None:
+            report(1)
+        time.sleep(600)
+    if name.startswith("swell"):
+        held = np.ones(100_000_000)
+        time.sleep(600)
+        held.sum()
 
 
 def measure_slowly(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:

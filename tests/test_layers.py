@@ -32,7 +32,7 @@ THIRD_PARTY = {
     "media": {"av", "cv2", "numpy", "scipy", "skimage"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
-    "workflow": {"distributed", "matplotlib", "numpy"},
+    "workflow": {"distributed", "matplotlib", "numpy", "psutil"},
     "review": {"jinja2", "markupsafe", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }

@@ -15,11 +15,12 @@ from impactcut.core.viewing import Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, FoundHit
-from impactcut.workflow.executor import Analyse, Task, measure_here, measure_in_processes
+from impactcut.workflow.executor import OtherProcesses, ThisProcess
 from impactcut.workflow.planning import MOST_TRIES, Plan, Work
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan
+from impactcut.workflow.tasks import Analyse, Executor, Task
 from project_values import make_hit, make_motion
-from staged_clips import film, measure, measure_or_die, measure_or_fail, measure_slowly
+from staged_clips import film, measure, measure_or_fail, measure_slowly
 
 YES = Decision("approved", FrameRange(38, 40), "Ines", "2024-03-01T20:00:00Z")
 
@@ -36,6 +37,9 @@ class Recorder:
 
     def measured(self, path: Path, frames: int) -> None:
         self.frames[path.name] = frames
+
+    def put_off(self, work: Work, error: Exception) -> None:
+        self.ends.append((work.task.path.name, f"put off: {type(error).__name__}"))
 
     def ended(self, work: Work, error: Exception | None) -> None:
         self.ends.append((work.task.path.name, None if error is None else type(error).__name__))
@@ -58,13 +62,15 @@ def run(
     project: Project,
     *paths: Path,
     analyse: Analyse = measure,
-    jobs: int = 1,
+    executor: Executor | None = None,
     again: bool = False,
+    retry: bool = False,
     rate: str | None = None,
     reel: str | None = None,
     recorder: Recorder | None = None,
 ) -> ScanReport:
-    options = ScanOptions(AnalysisSettings(rate=rate, reel=reel), Viewing(), jobs, again)
+    settings = AnalysisSettings(rate=rate, reel=reel)
+    options = ScanOptions(settings, Viewing(), executor or ThisProcess(), again=again, retry=retry)
     return scan(project, paths, options, recorder or Recorder(), analyse)
 
 
@@ -209,7 +215,9 @@ def test_failures_are_tried_again_a_few_times_then_only_on_request(
     recorder = Recorder()
     report = run(project, clip, analyse=measure_or_fail, recorder=recorder)
     assert counts(report) == (0, 0, 1) and recorder.ends == []
-    assert "--again" in report.refusals[0].remedy
+    assert "--retry" in report.refusals[0].remedy
+    report = run(project, clip, analyse=measure_or_fail, retry=True, recorder=recorder)
+    assert counts(report) == (0, 0, 1) and recorder.ends == [("fault.mov", "ZeroDivisionError")]
     assert counts(run(project, clip, again=True)) == (1, 0, 0)
 
 
@@ -243,9 +251,9 @@ def test_clip_that_cannot_be_read_for_now_keeps_its_hits(
     assert stored is not None and stored.state == "done"
 
 
-@pytest.mark.parametrize("jobs", [1, 2])
+@pytest.mark.parametrize("executor", [ThisProcess(), OtherProcesses(1), OtherProcesses(2)])
 def test_interrupted_scan_keeps_what_is_done_and_goes_on(
-    project: Project, footage: Path, jobs: int
+    project: Project, footage: Path, executor: Executor
 ) -> None:
     film(footage / "waits.mov", seed=4)
 
@@ -256,7 +264,7 @@ def test_interrupted_scan_keeps_what_is_done_and_goes_on(
                 raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        run(project, footage, analyse=measure_slowly, jobs=jobs, recorder=Impatient())
+        run(project, footage, analyse=measure_slowly, executor=executor, recorder=Impatient())
     assert len(project.clips()) == 2
     assert not (footage / "waits.done").exists()
     assert counts(run(project, footage)) == (1, 2, 0)
@@ -265,7 +273,9 @@ def test_interrupted_scan_keeps_what_is_done_and_goes_on(
 def test_several_processes_find_the_same(project: Project, footage: Path, tmp_path: Path) -> None:
     film(footage / "fault.mov", seed=4)
     recorder = Recorder()
-    report = run(project, footage, analyse=measure_or_fail, jobs=3, recorder=recorder)
+    report = run(
+        project, footage, analyse=measure_or_fail, executor=OtherProcesses(3), recorder=recorder
+    )
     assert counts(report) == (2, 0, 1)
     assert sorted(recorder.ends) == [
         ("S1_T1_A_x.mov", None),
@@ -277,24 +287,9 @@ def test_several_processes_find_the_same(project: Project, footage: Path, tmp_pa
         assert [c.clip for c in other.clips()] == [c.clip for c in project.clips()]
 
 
-def test_clip_that_kills_its_process_is_named_and_the_others_are_measured(
-    footage: Path,
-) -> None:
-    names = ["a.mov", "crash.mov", "b.mov", "c.mov", "d.mov"]
-    tasks = [
-        Task(film(footage / name, frames=10, seed=n), AnalysisSettings())
-        for n, name in enumerate(names)
-    ]
-    outcomes = list(measure_in_processes(tasks, measure_or_die, lambda *_: None, 2))
-    assert sorted(outcome.task.path.name for outcome in outcomes) == sorted(names)
-    failed = [outcome for outcome in outcomes if outcome.error is not None]
-    assert [outcome.task.path.name for outcome in failed] == ["crash.mov"]
-    assert "died, twice" in str(failed[0].error)
-
-
 def test_measuring_here_goes_on_after_a_fault(footage: Path) -> None:
     tasks = [
         Task(film(footage / name, frames=10), AnalysisSettings()) for name in ("fault.mov", "b.mov")
     ]
-    first, second = measure_here(tasks, measure_or_fail, lambda *_: None)
+    first, second = ThisProcess().measure(tasks, measure_or_fail, lambda *_: None)
     assert isinstance(first.error, ZeroDivisionError) and second.analysis is not None

@@ -11,7 +11,7 @@ from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
 from impactcut.cli.export import tell_export
 from impactcut.cli.options import debug_option, fov_option, jobs_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
-from impactcut.cli.scan import default_jobs, run_scan
+from impactcut.cli.scan import local_executor, run_scan
 
 if TYPE_CHECKING:
     from impactcut.cli.documents import Written
@@ -56,7 +56,7 @@ def demo(
 
     folder = folder or (_IN_SOURCE_TREE if Path("samples/warehouse").is_dir() else _ELSEWHERE)
     _render(folder, quiet)
-    options = ScanOptions(AnalysisSettings(), Viewing(fov), jobs or default_jobs())
+    options = ScanOptions(AnalysisSettings(), Viewing(fov), local_executor(jobs))
     with Project(folder / "demo.db", create=True) as project:
         scanned = run_scan(ctx, project, (folder,), options, quiet)
         exported = _export(project, options.viewing, folder / "lists")

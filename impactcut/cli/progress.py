@@ -22,6 +22,8 @@ from impactcut.core.naming import read_shot_name
 from impactcut.workflow.planning import Plan, Work
 
 OnFault = Callable[[Exception], None]
+_CALM_SECONDS = 120.0
+"""Over which speed and time left are averaged, engineering choice."""
 
 
 class QuietWatcher:
@@ -30,6 +32,7 @@ class QuietWatcher:
     def __init__(self, on_fault: OnFault) -> None:
         self.total = 0
         self.kept = 0
+        self.failed = 0
         self._on_fault = on_fault
 
     def planned(self, plan: Plan) -> None:
@@ -39,11 +42,16 @@ class QuietWatcher:
     def measured(self, path: Path, frames: int) -> None:
         """Pass over."""
 
+    def put_off(self, work: Work, error: Exception) -> None:
+        """Pass on the error."""
+        self._on_fault(error)
+
     def ended(self, work: Work, error: Exception | None) -> None:
-        """Count a clip that was kept; pass on an error."""
+        """Count a clip; pass on an error."""
         if error is None:
             self.kept += 1
         else:
+            self.failed += 1
             self._on_fault(error)
 
 
@@ -52,7 +60,6 @@ class LineWatcher(QuietWatcher):
 
     def __init__(self, on_fault: OnFault) -> None:
         super().__init__(on_fault)
-        self._ended = 0
         self._console = Console(stderr=True, highlight=False, soft_wrap=True)
 
     def planned(self, plan: Plan) -> None:
@@ -60,17 +67,27 @@ class LineWatcher(QuietWatcher):
         super().planned(plan)
         _tell_names(plan, self._console)
 
+    def put_off(self, work: Work, error: Exception) -> None:
+        """Say that a clip will be tried again."""
+        super().put_off(work, error)
+        self._say("put off", work)
+
     def ended(self, work: Work, error: Exception | None) -> None:
         """Say that a clip is done."""
         super().ended(work, error)
-        self._ended += 1
-        verb = "failed" if error else "measured"
+        self._say("failed" if error else "measured", work)
+
+    def _say(self, verb: str, work: Work) -> None:
         name = printable(work.task.path.name)
-        self._console.print(Text(f"{self._ended} of {self.total}: {verb} {name}"))
+        place = f"{self.kept + self.failed} of {self.total}"
+        self._console.print(Text(f"{place}: {verb} {name}"))
 
 
 class BarWatcher(QuietWatcher):
-    """A bar with frames, frames a second and time left, for a terminal; use it in a `with`."""
+    """A bar with clips, failures, frames a second and time left, for a terminal.
+
+    Use it in a `with`.
+    """
 
     def __init__(self, on_fault: OnFault) -> None:
         super().__init__(on_fault)
@@ -83,8 +100,10 @@ class BarWatcher(QuietWatcher):
             TimeRemainingColumn(),
             TextColumn("left"),
             console=Console(stderr=True),
+            speed_estimate_period=_CALM_SECONDS,
             transient=True,
         )
+        self._moved = 0
         self._task = self._progress.add_task("looking", total=None)
 
     def __enter__(self) -> BarWatcher:
@@ -102,24 +121,32 @@ class BarWatcher(QuietWatcher):
         _tell_names(plan, self._progress.console)
         self._expected = {work.task.path: work.frames for work in plan.work}
         self._progress.update(self._task, total=sum(self._expected.values()))
-        self._draw(f"0 of {self.total} clips")
+        self._draw()
 
     def measured(self, path: Path, frames: int) -> None:
         """Move on within a clip."""
-        self._done[path] = min(frames, self._expected[path])
-        self._draw(f"{self._ended} of {self.total} clips")
+        self._move(path, min(frames, self._expected[path]))
+
+    def put_off(self, work: Work, error: Exception) -> None:
+        """Go back to a clip's start."""
+        super().put_off(work, error)
+        self._move(work.task.path, 0)
 
     def ended(self, work: Work, error: Exception | None) -> None:
         """Move on to a clip's end."""
         super().ended(work, error)
-        self._done[work.task.path] = work.frames
-        self._ended += 1
-        self._draw(f"{self._ended} of {self.total} clips")
+        self._move(work.task.path, work.frames)
 
-    _ended = 0
+    def _move(self, path: Path, frames: int) -> None:
+        self._moved += frames - self._done.get(path, 0)
+        self._done[path] = frames
+        self._draw()
 
-    def _draw(self, text: str) -> None:
-        self._progress.update(self._task, completed=sum(self._done.values()), description=text)
+    def _draw(self) -> None:
+        text = f"{self.kept + self.failed} of {self.total} clips"
+        if self.failed:
+            text += f", {self.failed} failed"
+        self._progress.update(self._task, completed=self._moved, description=text)
 
 
 def _tell_names(plan: Plan, console: Console) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import sys
+from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 from pathlib import Path
@@ -32,10 +32,13 @@ from impactcut.cli.program import (
 if TYPE_CHECKING:
     from impactcut.cli.progress import QuietWatcher
     from impactcut.project import Project
+    from impactcut.workflow.executor import OtherProcesses
     from impactcut.workflow.find import Refusal
+    from impactcut.workflow.ordering import Order
     from impactcut.workflow.scan import ScanOptions, ScanReport
 
 _MOST_JOBS = 4
+_GIB = 1 << 30
 
 
 @click.command(
@@ -55,7 +58,28 @@ _MOST_JOBS = 4
     "--reel", metavar="NAME", help="Source name of the one clip named; 'file' for the file's own."
 )
 @click.option("--again", is_flag=True, help="Measure clips again that have not changed.")
+@click.option("--retry", is_flag=True, help="Try clips again that were set aside after 3 tries.")
+@click.option(
+    "--order",
+    type=click.Choice(["smallest", "largest", "name", "given"]),
+    default="smallest",
+    show_default=True,
+    help="Which clips come first; 'given': those of the PATH given first.",
+)
 @jobs_option
+@click.option(
+    "--patience",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="SECONDS",
+    help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
+)
+@click.option(
+    "--memory",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="GIB",
+    help="Give a clip up when measuring it takes more.  [default: three quarters of the "
+    "machine's, shared by the jobs]",
+)
 @fov_option
 @project_option
 @quiet_option
@@ -67,7 +91,11 @@ def scan(
     rate: str | None,
     reel: str | None,
     again: bool,
+    retry: bool,
+    order: str,
     jobs: int | None,
+    patience: float | None,
+    memory: float | None,
     fov: float,
     project_path: Path,
     quiet: bool,
@@ -76,7 +104,8 @@ def scan(
 
     PATH is a media file, or a folder that is searched at any depth. Clips that were measured
     earlier and have not changed are left as they are. A scan that is interrupted goes on where it
-    stopped when it is started again; a clip that fails is named and does not stop the others.
+    stopped when it is started again; a clip that fails is named and does not stop the others. After
+    three tries a clip is set aside, until it changes or you say --retry.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
@@ -86,7 +115,14 @@ def scan(
     if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
         raise click.UsageError("--reel names the source of one clip: name one file")
     settings = AnalysisSettings(rate=rate, reel=reel)
-    options = ScanOptions(settings, Viewing(fov), jobs or default_jobs(), again)
+    options = ScanOptions(
+        settings,
+        Viewing(fov),
+        local_executor(jobs, patience, memory),
+        order_named(order, paths),
+        again,
+        retry,
+    )
     with Project(project_path, create=True) as project:
         report = run_scan(ctx, project, paths, options, quiet)
     if not report.measured and not report.unchanged:
@@ -121,9 +157,34 @@ def run_scan(
     return report
 
 
-def default_jobs() -> int:
-    """A process for each processor, within reason."""
-    return min(os.cpu_count() or 1, _MOST_JOBS)
+def local_executor(
+    jobs: int | None, patience: float | None = None, memory: float | None = None
+) -> OtherProcesses:
+    """Processes on this machine; by default one for each processor, within reason.
+
+    ``patience`` is in seconds, ``memory`` in GiB.
+    """
+    from impactcut.media.threads import processors
+    from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
+
+    return OtherProcesses(
+        jobs or min(processors(), _MOST_JOBS),
+        patience or PATIENCE_SECONDS,
+        None if memory is None else int(memory * _GIB),
+    )
+
+
+def order_named(name: str, paths: Sequence[Path]) -> Order:
+    """The sorting key that ``--order`` asks for."""
+    from impactcut.workflow import ordering
+
+    if name == "given":
+        return ordering.in_order_of(paths)
+    return {
+        "smallest": ordering.smallest_first,
+        "largest": ordering.largest_first,
+        "name": ordering.by_name,
+    }[name]
 
 
 def tell_refusals(refusals: tuple[Refusal, ...]) -> None:

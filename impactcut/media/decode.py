@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 from itertools import islice
@@ -18,8 +17,8 @@ from av.video.stream import VideoStream
 
 from impactcut.errors import NotMediaError
 from impactcut.media.open import raise_media_error
+from impactcut.media.threads import decoder_threads
 
-_MOST_THREADS = 4
 _MOST_FAILURES = 300
 
 
@@ -91,9 +90,9 @@ def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> V
 
 
 def use_threads(stream: VideoStream, threads: int | None = None) -> None:
-    """Let the decoder use ``threads`` threads; the processor's cores, up to four, if None."""
+    """Let the decoder use ``threads`` threads; as many as this process may, if None."""
     stream.thread_type = "AUTO"
-    stream.thread_count = threads or min(_MOST_THREADS, os.cpu_count() or 1)
+    stream.thread_count = threads or decoder_threads()
 
 
 def leave_out_colour(stream: VideoStream) -> None:

@@ -1,181 +1,151 @@
-"""Measuring clips one after another: in this process, or in several others on this machine."""
+"""Having clips measured on this machine: in this process, or in several others."""
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-import threading
-import time
 from collections import deque
-from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from dataclasses import dataclass
-from multiprocessing.connection import Connection
-from multiprocessing.queues import SimpleQueue
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
-from typing import Any
+from queue import SimpleQueue
 
-from impactcut.errors import MediaError
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
+import psutil
 
-Analyse = Callable[[Path, AnalysisSettings, Callable[[int], None] | None], ClipAnalysis]
-OnFrames = Callable[[Path, int], None]
-"""Called with a clip's path and the frames of it measured so far."""
+from impactcut.errors import WorkerError
+from impactcut.media.threads import processors
+from impactcut.workflow.analyse import ClipAnalysis
+from impactcut.workflow.isolation import Limits, MeasuringProcesses
+from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Task
 
+PATIENCE_SECONDS = 120.0
+_MEMORY_SHARE = 0.75
+"""Of the main memory, for all measuring processes together; the rest is the system's."""
 _POLL_SECONDS = 0.2
-_GRACE_SECONDS = 5.0
+
+Heard = SimpleQueue[tuple[Path, int]]
+"""Frames measured, from other threads."""
+Begin = Callable[[Task], Future[ClipAnalysis]]
+
+
+class ThisProcess:
+    """Measures clips one after another in this process, which a bad clip may take along."""
+
+    def measure(
+        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+    ) -> Generator[Outcome, None, None]:
+        """Measure clips; a failure does not end the rest."""
+        for task in tasks:
+            try:
+                report = partial(on_frames, task.path)
+                yield Outcome(task, analysis=analyse(task.path, task.settings, report))
+            except Exception as error:
+                yield Outcome(task, error=error)
+
+    def alone(self) -> ThisProcess:
+        """The same."""
+        return self
 
 
 @dataclass(frozen=True)
-class Task:
-    """One clip to measure."""
+class OtherProcesses:
+    """Measures clips in other processes on this machine, each clip in one of them.
 
-    path: Path
-    settings: AnalysisSettings
+    Parameters
+    ----------
+    jobs : int
+        Clips measured at once.
+    patience : float
+        Seconds without a frame after which a clip is given up.
+    memory : int or None
+        Bytes that measuring a clip may take; None for its share of the machine's.
+    """
+
+    jobs: int
+    patience: float = PATIENCE_SECONDS
+    memory: int | None = None
+
+    def measure(
+        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+    ) -> Generator[Outcome, None, None]:
+        """Measure clips; outcomes come as they are ready. Closing it ends all processes.
+
+        Raises
+        ------
+        WorkerError
+            If no process can be started.
+        """
+        heard: Heard = SimpleQueue()
+        jobs = max(1, min(self.jobs, len(tasks)))
+        processes = MeasuringProcesses(self._limits(jobs))
+        threads = ThreadPoolExecutor(jobs)
+
+        def begin(task: Task) -> Future[ClipAnalysis]:
+            def report(frames: int) -> None:
+                heard.put((task.path, frames))
+
+            arguments = (task.path, task.settings)
+            return threads.submit(processes.call, task.path, analyse, arguments, report)
+
+        try:
+            yield from gathered(tasks, begin, lambda: jobs, partial(pass_on, heard, on_frames))
+        finally:
+            processes.close()
+            threads.shutdown(cancel_futures=True)
+
+    def alone(self) -> OtherProcesses:
+        """One clip at a time, with the whole machine to itself."""
+        return replace(self, jobs=1)
+
+    def _limits(self, jobs: int) -> Limits:
+        share = int(psutil.virtual_memory().total * _MEMORY_SHARE) // jobs
+        threads = max(1, processors() // jobs)
+        return Limits(self.patience, self.memory or share, threads)
 
 
-@dataclass(frozen=True)
-class Outcome:
-    """How a task ended: exactly one of the two is there."""
-
-    task: Task
-    analysis: ClipAnalysis | None = None
-    error: Exception | None = None
-
-
-class StoppedError(Exception):
-    """Raised inside a worker when the others are told to stop."""
-
-
-def measure_here(
-    tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+def gathered(
+    tasks: Sequence[Task], begin: Begin, most: Callable[[], int], heed: Callable[[], None]
 ) -> Generator[Outcome, None, None]:
-    """Measure clips one after another in this process; a failure does not end the rest."""
-    for task in tasks:
+    """Begin tasks, at most ``most()`` at once, and yield their outcomes as they end.
 
-        def report(frames: int, path: Path = task.path) -> None:
-            on_frames(path, frames)
+    Parameters
+    ----------
+    tasks : sequence of Task
+        Begun in this order.
+    begin : callable
+        Begins a task and returns its future.
+    most : callable
+        How many may be under way, asked again and again.
+    heed : callable
+        Called a few times a second.
 
-        yield _attempt(task, analyse, report)
-
-
-def measure_in_processes(
-    tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames, jobs: int
-) -> Generator[Outcome, None, None]:
-    """Measure clips in ``jobs`` processes; results come as they are ready.
-
-    When a process dies the clips that were under way are measured again, each alone, so that the
-    one at fault is known and the others are not lost. Closing the iterator stops all processes.
+    Raises
+    ------
+    WorkerError
+        If a task ends in one: then it is not about its clip.
     """
     waiting = deque(tasks)
-    while waiting:
-        suspects = yield from _until_broken(waiting, analyse, on_frames, jobs)
-        for task in suspects:
-            if (yield from _until_broken(deque([task]), analyse, on_frames, 1)):
-                yield Outcome(task, error=_crash(task.path))
-
-
-def _attempt(task: Task, analyse: Analyse, report: Callable[[int], None]) -> Outcome:
-    try:
-        return Outcome(task, analysis=analyse(task.path, task.settings, report))
-    except Exception as error:
-        return Outcome(task, error=error)
-
-
-def _until_broken(
-    waiting: deque[Task], analyse: Analyse, on_frames: OnFrames, jobs: int
-) -> Generator[Outcome, None, list[Task]]:
-    """Work through ``waiting``; the tasks that were under way if a process dies."""
-    context = multiprocessing.get_context("spawn")
-    frames: SimpleQueue[tuple[Path, int]] = context.SimpleQueue()
-    alive, lifeline = context.Pipe(duplex=False)
     running: dict[Future[ClipAnalysis], Task] = {}
-    executor = ProcessPoolExecutor(jobs, context, _start_worker, (frames, alive))
-    try:
-        while waiting or running:
-            while waiting and len(running) < jobs:
-                with _interrupts_ignored():
-                    running[executor.submit(_work, analyse, waiting[0])] = waiting[0]
-                waiting.popleft()
-            finished, _ = wait(running, _POLL_SECONDS, FIRST_COMPLETED)
-            _pass_on(frames, on_frames)
-            for future in finished:
-                yield _outcome(running[future], future)
-                del running[future]
-    except BrokenProcessPool:
-        return list(running.values())
-    finally:
-        if running:
-            lifeline.close()
-        executor.shutdown(wait=True, cancel_futures=True)
-        for end in (lifeline, alive, frames):
-            end.close()
-    return []
+    while waiting or running:
+        while waiting and len(running) < most():
+            task = waiting.popleft()
+            running[begin(task)] = task
+        finished, _ = wait(running, _POLL_SECONDS, FIRST_COMPLETED)
+        heed()
+        for future in finished:
+            yield _outcome(running.pop(future), future)
 
 
-@contextmanager
-def _interrupts_ignored() -> Iterator[None]:
-    """Let processes that start meanwhile ignore Ctrl-C from birth: this one tells them to stop."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
+def pass_on(heard: Heard, on_frames: OnFrames) -> None:
+    """Tell ``on_frames`` what was heard from other threads."""
+    while not heard.empty():
+        on_frames(*heard.get())
 
 
 def _outcome(task: Task, future: Future[ClipAnalysis]) -> Outcome:
     error = future.exception()
-    if isinstance(error, BrokenProcessPool):
+    if isinstance(error, WorkerError):
         raise error
     if isinstance(error, Exception):
         return Outcome(task, error=error)
     return Outcome(task, analysis=future.result())
-
-
-def _pass_on(frames: SimpleQueue[tuple[Path, int]], on_frames: OnFrames) -> None:
-    while not frames.empty():
-        on_frames(*frames.get())
-
-
-def _crash(path: Path) -> MediaError:
-    return MediaError(
-        f"{path}: the process that measured it died, twice; "
-        "there may be too little memory, or the file may be damaged: transcode it"
-    )
-
-
-_worker: dict[str, Any] = {}
-
-
-def _start_worker(frames: SimpleQueue[tuple[Path, int]], alive: Connection) -> None:
-    stopped = threading.Event()
-    _worker.update(frames=frames, stopped=stopped)
-    threading.Thread(target=_watch, args=(alive, stopped), daemon=True).start()
-
-
-def _watch(alive: Connection, stopped: threading.Event) -> None:
-    """Wait until the parent lets go of the other end, or dies; then stop, in the end by force."""
-    alive.poll(None)
-    stopped.set()
-    time.sleep(_GRACE_SECONDS)
-    os._exit(1)
-
-
-def _work(analyse: Analyse, task: Task) -> ClipAnalysis:
-    last = -_POLL_SECONDS
-
-    def report(frames: int) -> None:
-        nonlocal last
-        if _worker["stopped"].is_set():
-            raise StoppedError
-        if time.monotonic() - last >= _POLL_SECONDS:
-            last = time.monotonic()
-            _worker["frames"].put((task.path, frames))
-
-    return analyse(task.path, task.settings, report)

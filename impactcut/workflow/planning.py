@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -13,10 +14,10 @@ from impactcut.errors import ImpactcutError, MediaError
 from impactcut.media.open import open_video
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import AnalysisSettings
-from impactcut.workflow.executor import Task
 from impactcut.workflow.find import Candidate, Refusal
 from impactcut.workflow.fingerprint import fingerprint, untouched
 from impactcut.workflow.shots import pattern_in_force
+from impactcut.workflow.tasks import Task
 
 MOST_TRIES = 3
 FROM_FILE = "file"
@@ -64,6 +65,7 @@ def plan_scan(
     candidates: Iterable[Candidate],
     settings: AnalysisSettings,
     again: bool = False,
+    retry: bool = False,
 ) -> Plan:
     """Sort files into those to measure, those that are unchanged, and those refused.
 
@@ -73,7 +75,9 @@ def plan_scan(
         A rate or reel of None stands for the one stated for a clip earlier, if any, and
         `FROM_FILE` for what the file says.
     again : bool
-        Measure what is unchanged too, and try again what failed `MOST_TRIES` times.
+        Measure what is unchanged too, and try again what was set aside.
+    retry : bool
+        Try again what was set aside after `MOST_TRIES` failures.
 
     Raises
     ------
@@ -82,7 +86,8 @@ def plan_scan(
     """
     if settings.rate not in (None, FROM_FILE):
         parse_timebase(settings.rate)
-    results = [_plan_one(project, each, settings, again) for each in candidates]
+    most = sys.maxsize if retry else MOST_TRIES
+    results = [_plan_one(project, each, settings, again, most) for each in candidates]
     return Plan(
         work=tuple(each for each in results if isinstance(each, Work)),
         unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
@@ -104,53 +109,62 @@ def refusal_of(path: str, error: Exception) -> Refusal:
     return Refusal(path, wrong, remedy)
 
 
+def given_up(known: StoredClip) -> Refusal:
+    """A file that is not tried again unasked."""
+    error = f"set aside after {known.tries} tries: {known.error}"
+    return Refusal(known.path, error, f"{known.remedy}; 'impactcut scan --retry' tries once more")
+
+
 def settings_text(settings: AnalysisSettings) -> str:
     """Settings as they are kept with a clip."""
     return json.dumps(asdict(settings), sort_keys=True)
 
 
 def _plan_one(
-    project: Project, candidate: Candidate, settings: AnalysisSettings, again: bool
+    project: Project,
+    candidate: Candidate,
+    settings: AnalysisSettings,
+    again: bool,
+    most_tries: int,
 ) -> Work | StoredClip | Refusal | _PassedOver:
     path = str(candidate.path)
     known = project.clip_at(path)
     settings = _with_earlier(settings, known)
+    text = settings_text(settings)
     found: Fingerprint | None = None
     try:
         found = _fingerprint(candidate.path, known)
         known = known or _moved(project, path, found)
-        settled = None if again else _settled(project, known, found, settings_text(settings))
+        settled = None if again else _settled(project, known, found, text, most_tries)
         frames = 0 if settled else _frames_expected(candidate.path)
     except MediaError as error:
         if not candidate.expected and known is None:
             return _PassedOver()
         refusal = refusal_of(path, error)
         if found is not None or known is None or known.state == "failed":
-            text = settings_text(settings)
             project.store_failure(path, found, text, refusal.error, refusal.remedy)
         return refusal
     return settled or Work(Task(candidate.path, settings), found, frames)
 
 
 def _settled(
-    project: Project, known: StoredClip | None, found: Fingerprint, settings: str
+    project: Project,
+    known: StoredClip | None,
+    found: Fingerprint,
+    settings: str,
+    most_tries: int,
 ) -> StoredClip | Refusal | None:
     if known is None or known.fingerprint is None or known.settings != settings:
         return None
     if known.fingerprint.digest != found.digest:
         return None
     if known.state == "failed":
-        return _given_up(known) if known.tries >= MOST_TRIES else None
+        return given_up(known) if known.tries >= most_tries else None
     if known.clip is None or known.clip.name != Path(known.path).name:
         return None
     if known.fingerprint != found:
         project.note_touched(known.id, found)
     return known
-
-
-def _given_up(known: StoredClip) -> Refusal:
-    error = f"failed {known.tries} times and has not changed: {known.error}"
-    return Refusal(known.path, error, f"{known.remedy}; 'impactcut scan --again' tries once more")
 
 
 def _fingerprint(path: Path, known: StoredClip | None) -> Fingerprint:

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from impactcut.core.hits import SURE
 from impactcut.core.viewing import Viewing
-from impactcut.project import Fingerprint, Project, StoredClip
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
-from impactcut.workflow.executor import (
-    Analyse,
-    Outcome,
-    measure_here,
-    measure_in_processes,
-)
+from impactcut.errors import LostProcessError
+from impactcut.project import Project, StoredClip
+from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.find import Refusal, find_media
-from impactcut.workflow.planning import Plan, Work, plan_scan, refusal_of, settings_text
-from impactcut.workflow.proposing import propose_for_clip
-from impactcut.workflow.shots import pattern_in_force, with_names
+from impactcut.workflow.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.ordering import Order, by_name
+from impactcut.workflow.planning import MOST_TRIES, Plan, Work, given_up, plan_scan
+from impactcut.workflow.tasks import Analyse, Executor, Outcome
 
 
 class Watcher(Protocol):
@@ -32,6 +27,9 @@ class Watcher(Protocol):
 
     def measured(self, path: Path, frames: int) -> None:
         """Called now and then with the frames of a clip measured so far."""
+
+    def put_off(self, work: Work, error: Exception) -> None:
+        """Called when a clip cost a process and will be tried again after the others."""
 
     def ended(self, work: Work, error: Exception | None) -> None:
         """Called when a clip was kept, or has failed."""
@@ -46,16 +44,22 @@ class ScanOptions:
     settings : AnalysisSettings
     viewing : Viewing
         For which trims are proposed.
-    jobs : int
-        Clips measured at once; 1 works in this process.
+    executor : Executor
+        What measures the clips.
+    order : callable
+        Which clips come first: `by_name`, `smallest_first`, `largest_first`, `in_order_of`.
     again : bool
         Measure what is unchanged too.
+    retry : bool
+        Try again what was set aside after `MOST_TRIES` failures.
     """
 
     settings: AnalysisSettings
     viewing: Viewing
-    jobs: int = 1
+    executor: Executor
+    order: Order = by_name
     again: bool = False
+    retry: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,13 +87,6 @@ class ScanReport:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class _Kept:
-    clip: StoredClip
-    hits: int
-    notes: tuple[str, ...]
-
-
 def scan(
     project: Project,
     paths: Sequence[Path],
@@ -99,8 +96,9 @@ def scan(
 ) -> ScanReport:
     """Measure the media in ``paths`` and keep the results, clip by clip.
 
-    A clip that fails is kept as failed and the rest goes on. When the scan is interrupted, every
-    clip that was kept stays, and the next scan goes on from there.
+    A clip that fails is kept as failed and the rest goes on. One that costs a process is tried
+    again after the others, alone, until it has failed `MOST_TRIES` times in all. When the scan is
+    interrupted, every clip that was kept stays, and the next scan goes on from there.
 
     Raises
     ------
@@ -108,15 +106,14 @@ def scan(
         If the rate in the settings is none.
     ProjectFileError
         If the project file cannot be written.
+    WorkerError
+        If there is nothing to measure in.
     """
     found = find_media(paths)
-    plan = plan_scan(project, found.candidates, options.settings, options.again)
+    plan = plan_scan(project, found.candidates, options.settings, options.again, options.retry)
     watcher.planned(plan)
-    with closing(_measure(plan.work, options.jobs, analyse or analyse_clip, watcher)) as outcomes:
-        results = [
-            _keep(project, work, outcome, options.viewing, watcher) for work, outcome in outcomes
-        ]
-    kept = [each for each in results if isinstance(each, _Kept)]
+    results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
+    kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),
         hits=sum(each.hits for each in kept),
@@ -131,66 +128,42 @@ def scan(
     )
 
 
-def _measure(
-    work: Sequence[Work], jobs: int, analyse: Analyse, watcher: Watcher
-) -> Generator[tuple[Work, Outcome], None, None]:
+def _results(
+    project: Project,
+    work: Sequence[Work],
+    options: ScanOptions,
+    watcher: Watcher,
+    analyse: Analyse,
+) -> Iterator[Kept | Refusal]:
     by_path = {each.task.path: each for each in work}
-    tasks = [each.task for each in work]
-    jobs = min(jobs, len(tasks))
-    if jobs > 1:
-        outcomes = measure_in_processes(tasks, analyse, watcher.measured, jobs)
-    else:
-        outcomes = measure_here(tasks, analyse, watcher.measured)
-    with closing(outcomes):
-        for outcome in outcomes:
-            yield by_path[outcome.task.path], outcome
+    tasks = [each.task for each in sorted(work, key=options.order)]
+    executor = options.executor
+    while tasks:
+        put_off = []
+        with closing(executor.measure(tasks, analyse, watcher.measured)) as outcomes:
+            for outcome in outcomes:
+                result = _keep(project, by_path[outcome.task.path], outcome, options, watcher)
+                if result is None:
+                    put_off.append(outcome.task)
+                else:
+                    yield result
+        tasks, executor = put_off, executor.alone()
 
 
 def _keep(
-    project: Project, work: Work, outcome: Outcome, viewing: Viewing, watcher: Watcher
-) -> _Kept | Refusal:
-    path = str(work.task.path)
-    result: _Kept | Refusal
+    project: Project, work: Work, outcome: Outcome, options: ScanOptions, watcher: Watcher
+) -> Kept | Refusal | None:
+    """What came of a clip; None if it is to be tried again."""
     if outcome.analysis is not None:
-        result = _keep_measured(project, work, outcome.analysis, viewing)
-    else:
-        assert outcome.error is not None
-        result = refusal_of(path, outcome.error)
-        text = settings_text(work.task.settings)
-        project.store_failure(path, work.before, text, result.error, result.remedy)
+        kept = keep_measured(project, work, outcome.analysis, options.viewing)
+        watcher.ended(work, None)
+        return kept
+    assert outcome.error is not None
+    failed = keep_failed(project, work, outcome.error)
+    if isinstance(outcome.error, LostProcessError) and failed.tries < MOST_TRIES:
+        watcher.put_off(work, outcome.error)
+        return None
     watcher.ended(work, outcome.error)
-    return result
-
-
-def _keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing: Viewing) -> _Kept:
-    clip = with_names(analysis.clip, pattern_in_force(project))
-    earlier = project.clip_at(clip.path)
-    found = [(each.hit, each.motion) for each in analysis.hits]
-    text = settings_text(work.task.settings)
-    clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
-    stored = project.clip_at(clip.path)
-    assert stored is not None
-    propose_for_clip(project, stored, viewing)
-    return _Kept(
-        stored,
-        sum(hit.confidence >= SURE for hit, _ in found),
-        _notes(project, earlier, clip_id, work.before),
-    )
-
-
-def _notes(
-    project: Project, earlier: StoredClip | None, clip_id: int, now: Fingerprint
-) -> tuple[str, ...]:
-    decided = sum(hit.decision is not None for hit in project.hits(clip_id))
-    orphans = len(project.orphans(clip_id))
-    if earlier is None or earlier.fingerprint is None or not decided + orphans:
-        return ()
-    notes = []
-    if earlier.fingerprint.digest != now.digest and decided:
-        notes.append(f"{earlier.path}: the file has changed; look again at what was decided on it")
-    if orphans:
-        notes.append(
-            f"{earlier.path}: decisions that no longer find their hit: {orphans}; "
-            "'impactcut status' lists them"
-        )
-    return tuple(notes)
+    if failed.tries >= MOST_TRIES:
+        return given_up(failed)
+    return Refusal(failed.path, failed.error, failed.remedy)

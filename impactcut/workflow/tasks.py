@@ -1,0 +1,49 @@
+"""Clips to measure, and how that ended."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
+
+Report = Callable[[int], None]
+"""Called with the frames of a clip measured so far."""
+Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
+OnFrames = Callable[[Path, int], None]
+"""Called with a clip's path and the frames of it measured so far."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """One clip to measure."""
+
+    path: Path
+    settings: AnalysisSettings
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a task ended: exactly one of the two is there."""
+
+    task: Task
+    analysis: ClipAnalysis | None = None
+    error: Exception | None = None
+
+
+class Executor(Protocol):
+    """A way to have clips measured."""
+
+    def measure(
+        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+    ) -> Generator[Outcome, None, None]:
+        """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
+
+    def alone(self) -> Executor:
+        """The same, for clips that need all the room there is."""
+
+
+class StoppedError(Exception):
+    """Raised where a clip is being measured when everything is told to stop."""
