@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import sys
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -15,6 +16,7 @@ from impactcut.cli import main
 from impactcut.core.hits import SURE
 from impactcut.workflow import scan as scanning
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
+from impactcut.workflow.executor import ThisProcess
 from staged_clips import film, measure, measure_or_fail
 
 Run = Callable[..., Result]
@@ -30,6 +32,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.delenv("IMPACTCUT_PROJECT", raising=False)
     monkeypatch.setenv("IMPACTCUT_WHO", "Ines")
     monkeypatch.setattr(scanning, "analyse_clip", measure_or_fail)
+    scan_module = sys.modules["impactcut.cli.scan"]
+    monkeypatch.setattr(scan_module, "local_executor", lambda *limits: ThisProcess())
 
     def invoke(*arguments: object) -> Result:
         result = CliRunner().invoke(main, [str(argument) for argument in arguments])
@@ -44,7 +48,7 @@ def scanned(run: Run, tmp_path: Path) -> Run:
     film(tmp_path / "cards/S1_T1_A_x.mov", seed=1)
     film(tmp_path / "cards/S1_T2_B_x.mov", seed=2)
     film(tmp_path / "cards/S2_T1_A_x.mov", rate=25, seed=3)
-    assert run("scan", "cards", "--jobs", "1").exit_code == 0
+    assert run("scan", "cards", "--order", "name").exit_code == 0
     return run
 
 

@@ -17,7 +17,8 @@ from impactcut.cli import main
 from impactcut.review.serve import Reception
 from impactcut.workflow import demo as demonstrating
 from impactcut.workflow import scan as scanning
-from staged_clips import film, measure
+from impactcut.workflow.executor import ThisProcess
+from staged_clips import FRAMES, film, measure
 
 ORDER = (
     "scan", "shots", "hits", "trims", "compare", "decide", "page", "preview", "export", "recut",
@@ -65,9 +66,10 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("impactcut.review.serve.serve", stop_at_once)
     monkeypatch.setattr(demonstrating, "render_samples", render_one)
     for module in ("scan", "demo"):
-        monkeypatch.setattr(sys.modules[f"impactcut.cli.{module}"], "default_jobs", lambda: 1)
+        command_module = sys.modules[f"impactcut.cli.{module}"]
+        monkeypatch.setattr(command_module, "local_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
-        film(tmp_path / "selects" / name, seed=number)
+        film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
     (tmp_path / "cut.edl").write_text(CUT)
     later = [name for name in sorted(main.commands) if name not in ORDER]
     for command in (*ORDER, *later):
