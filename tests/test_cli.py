@@ -313,3 +313,19 @@ def test_names_cannot_steer_the_terminal(run: Run, tmp_path: Path) -> None:
     for command in (("scan", "cards"), ("hits",), ("trims", "1"), ("status",)):
         assert "\x1b" not in run(*command).output
     assert "\\x1b[31mred[bold].mov" in run("hits").stdout
+
+
+def test_hits_that_are_left_out_as_unsure_are_counted(scanned: Run) -> None:
+    shown = scanned("hits", "--confidence", "0.95").stdout
+    assert "0 hits in 3 clips\n3 more that may be hits: --confidence 0.4 lists them too\n" in shown
+    assert "may be hits" not in scanned("hits").stdout
+
+
+def test_gain_and_splice_are_those_of_the_trim_that_is_approved(scanned: Run) -> None:
+    trims = json.loads(scanned("trims", "1", "--json").stdout)["hit"]["trims"]
+    gain = f"{proposed_hits(scanned)[1]['speed_gain']:.2f}x"
+    other = next(t for t in trims if f"{t['speed_gain']:.2f}x" != gain and not t["vetoes"])
+    choice = ("--first", other["first"], "--count", other["count"])
+    assert scanned("decide", "1", "--approve", *choice).exit_code == 0
+    row = next(line for line in scanned("hits").stdout.splitlines() if line.split()[:1] == ["1"])
+    assert f"{other['speed_gain']:.2f}x" in row

@@ -45,34 +45,39 @@ def hits(
     it is a hit, Speed that of the strike in picture widths a second, "weak" where it reads slow for
     this fight, and Lag the frames until the receiver reacts, "late" past 100 ms and "early" before
     the contact. "2 from 237" takes out frames 237 and 238; Gain is how much faster the hit
-    will look then, and "Shows to" who would see the splice.
+    will look then, and "Shows to" who would see the splice: with the trim that is approved, else
+    with the one proposed.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import list_hits, unmatched_paths
+    from impactcut.workflow.listing import count_unsure, list_hits, unmatched_paths
     from impactcut.workflow.views import project_dict
 
     with Project(project_path) as project:
         missing = unmatched_paths(project, wanted.paths)
         entries = list_hits(project, Viewing(fov), wanted)
+        unsure = count_unsure(project, wanted)
         calibration = project.calibration()
     for path in missing:
         complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
     if as_json:
         click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
     else:
-        _show(entries, calibration)
+        _show(entries, unsure, calibration)
     if missing:
         ctx.exit(NOTHING_DONE if len(missing) == len(wanted.paths) else SOME_REFUSED)
 
 
-def _show(entries: tuple[ClipEntry, ...], calibration: Calibration | None) -> None:
+def _show(entries: tuple[ClipEntry, ...], unsure: int, calibration: Calibration | None) -> None:
     from impactcut.cli.tables import print_hits
     from impactcut.core.calibration import calibration_note
+    from impactcut.core.hits import UNSURE
 
     number = sum(len(entry.hits) for entry in entries)
     if number:
         print_hits(entries)
     click.echo(f"{counted(number, 'hit')} in {counted(len(entries), 'clip')}")
+    if unsure:
+        click.echo(f"{unsure} more that may be hits: --confidence {UNSURE} lists them too")
     if number:
         click.echo(calibration_note(calibration))

@@ -113,6 +113,7 @@ def named_said(said: Decision | Clearing) -> str:
 
 def _hit_row(entry: HitEntry) -> list[str]:
     hit, proposed = entry.hit, entry.proposal.proposed
+    taken = entry.approved or proposed
     return [
         str(entry.id),
         entry.clip.name,
@@ -122,8 +123,8 @@ def _hit_row(entry: HitEntry) -> list[str]:
         f"{hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
-        "" if proposed is None else f"{proposed.speed_gain:.2f}x",
-        "" if proposed is None else SHOWN_TO[proposed.verdict],
+        "" if taken is None else f"{taken.speed_gain:.2f}x",
+        "" if taken is None else SHOWN_TO[taken.verdict],
         named_decision(entry.decision),
     ]
 

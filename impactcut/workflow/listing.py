@@ -9,7 +9,7 @@ from pathlib import Path
 from impactcut.core.calibration import Calibration, calibrated
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.hits import SURE, UNSURE, Hit
 from impactcut.core.propose import best_for_each_count
 from impactcut.core.reading import Reading, read_hit, usual_speed, with_early_reaction
 from impactcut.core.trims import Proposal, Trim
@@ -169,6 +169,16 @@ def list_hits(
         for clip, entries in _measured(project, viewing, wanted)
     )
     return tuple(entry for entry in entries if entry.hits or not wanted.by_hit)
+
+
+def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
+    """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
+    return sum(
+        UNSURE <= hit.hit.confidence < wanted.confidence and hit.decision is None
+        for stored in measured_clips(project)
+        if stored.clip is not None and wanted.takes_clip(stored.clip)
+        for hit in project.hits(stored.id)
+    )
 
 
 def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
