@@ -134,7 +134,8 @@ def test_no_process_is_blamed_on_no_clip(tmp_path: Path, monkeypatch: pytest.Mon
 
 
 WAITING = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 sys.path.insert(0, {tests!r})
 from impactcut.cli import main
 from impactcut.workflow import scan as scanning

@@ -16,6 +16,10 @@ from av.video.stream import VideoStream
 from impactcut.errors import MediaError, NotMediaError, NoVideoError, UnreadableMediaError
 
 _TEXT_FORMATS = frozenset({"tty"})
+_LISTS_OF_FILES = frozenset({"hls", "dash", "concat", "imf", "sdp"})
+"""What only points to media elsewhere, as FFmpeg names the formats."""
+_LOCAL = {"protocol_whitelist": "file", "enable_drefs": "0"}
+"""Nothing that a file says makes FFmpeg open a network address, or a MOV's other files."""
 _STILL_FORMATS = frozenset({"image2"})
 
 
@@ -37,7 +41,7 @@ def open_video(path: Path) -> Iterator[tuple[InputContainer, VideoStream]]:
     _check_readable(path)
     try:
         # "file:" keeps a colon in a name from being taken for a network protocol.
-        container = av.open(f"file:{path}", metadata_errors="replace")
+        container = av.open(f"file:{path}", metadata_errors="replace", options=_LOCAL)
     except FFmpegError as error:
         raise_media_error(path, error)
     with container:
@@ -50,9 +54,11 @@ def raise_media_error(path: Path, error: FFmpegError) -> NoReturn:
 
 
 def _as_media_error(path: Path, error: FFmpegError) -> MediaError:
-    if isinstance(error, OSError) and not isinstance(error, ValueError):
+    # Demuxers say "not permitted" of content; of a file that was opened the system does not.
+    if isinstance(error, OSError) and not isinstance(error, (ValueError, PermissionError)):
         return UnreadableMediaError(
-            f"{path}: cannot be read ({error.strerror}); check the disk or the network"
+            f"{path}: cannot be read ({error.strerror}); check the disk or the network, and copy "
+            "the file again if they are sound"
         )
     return NotMediaError(
         f"{path}: is not a media file that can be decoded ({error.strerror}); "
@@ -86,6 +92,8 @@ def _moving_picture(path: Path, container: InputContainer) -> VideoStream:
     form = container.format.name
     if form in _TEXT_FORMATS:
         raise NotMediaError(f"{path}: is a text file; name a media file")
+    if form.split(",")[0] in _LISTS_OF_FILES:
+        raise NotMediaError(f"{path}: is a list of media files; name the clips themselves")
     if form in _STILL_FORMATS or form.endswith("_pipe"):
         raise NoVideoError(f"{path}: is a still picture; name a clip with moving picture")
     covers = [s for s in container.streams.video if s.disposition & Disposition.attached_pic]

@@ -149,6 +149,6 @@ def _follows(stamps: Stamps, tick: Fraction, rate: Fraction, slack: float) -> bo
 def _usual_rate(stamps: Stamps, tick: Fraction) -> Fraction:
     intervals = np.diff(stamps)
     intervals = intervals[intervals > 0]
-    usual = np.median(intervals)
+    usual = np.percentile(intervals, 50, method="lower")
     seconds = float(np.mean(intervals[np.abs(intervals - usual) <= 1])) * float(tick)
     return min(STANDARD_RATES, key=lambda rate: abs(float(rate) * seconds - 1))
