@@ -5,22 +5,19 @@ from __future__ import annotations
 import csv
 import json
 import sys
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
+from commands import Run, run_command
 from impactcut.cli import main
 from impactcut.core.hits import SURE
 from impactcut.workflow import scan as scanning
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.executor import ThisProcess
 from staged_clips import film, measure, measure_or_fail
-
-Run = Callable[..., Result]
-
 
 UNCALIBRATED = "Visibility is uncalibrated: reasoned from research, not fitted to viewers."
 
@@ -35,12 +32,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     scan_module = sys.modules["impactcut.cli.scan"]
     monkeypatch.setattr(scan_module, "local_executor", lambda *limits: ThisProcess())
 
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+    return run_command
 
 
 @pytest.fixture

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import opentimelineio as otio
 import pytest
-from click.testing import CliRunner, Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.lists.change_csv import parse_change_csv
 from impactcut.project import Project
 from quay_project import CLOSE, WIDE, make_quay_project
-
-Run = Callable[..., Result]
 
 
 @pytest.fixture
@@ -24,12 +20,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("IMPACTCUT_PROJECT", "night.db")
 
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+    return run_command
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import csv
 import io
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import count
@@ -19,9 +19,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from click.testing import CliRunner, Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.core.beats import ClipRhythm, find_beats, overlay_rhythms
 from impactcut.core.ranking import Showing, rank_showings
 from impactcut.core.reading import Reading
@@ -185,9 +184,6 @@ def test_sheets_hold_every_tile(tiles: int) -> None:
         assert shown == TILE_WIDTH * round(TILE_WIDTH * 90 / 160)
 
 
-Run = Callable[..., Result]
-
-
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Three takes of two beats, one of them filmed, and a clip that nothing is known of."""
@@ -205,12 +201,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         clip = make_clip("/quay/C0001.mov", section="", take="", angle="")
         project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
 
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+    return run_command
 
 
 def beats_of(run: Run, *options: object) -> list[list[int]]:

@@ -6,14 +6,13 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.core.naming import ShotName, parse_pattern, read_shot_name
 from impactcut.core.scale import Scale
 from impactcut.core.shot_log import match_log
@@ -22,7 +21,6 @@ from impactcut.lists.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
-Run = Callable[..., Result]
 PATHS = (
     "/quay/Section 3/27A-1_A.mov",
     "/quay/Section 3/27A-1_B.mov",
@@ -164,12 +162,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
             clip = make_clip(path, section=name.section, take=name.take, angle=name.angle)
             project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
 
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+    return run_command
 
 
 def clips_of(result: Result) -> list[dict[str, object]]:

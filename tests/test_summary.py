@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from html.parser import HTMLParser
@@ -14,9 +13,8 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from click.testing import CliRunner, Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.core.overview import FightOverview
 from impactcut.core.reading import Reading
 from impactcut.core.viewing import Viewing
@@ -30,7 +28,6 @@ from quay_project import make_quay_project
 from review_site import add_clip
 
 SVG = "{http://www.w3.org/2000/svg}"
-Run = Callable[..., Result]
 
 
 @pytest.fixture
@@ -128,12 +125,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         ]
         project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), hits)
 
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, [str(argument) for argument in arguments])
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+    return run_command
 
 
 def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:

@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 
 from impactcut.core.find import Candidate
+from impactcut.core.hearing import RAISED_ODDS, heard
 from impactcut.core.impulses import Impulse
-from impactcut.core.transients import LEVELS_PER_SECOND, RAISED_ODDS, SoundLevels, heard, transients
+from impactcut.core.transients import LEVELS_PER_SECOND, SoundLevels, transients
 from impactcut.media.sound_levels import sound_levels
 from sound_files import SoundRecipe, write_sounding
 

@@ -56,7 +56,7 @@ def hits(
     with Project(project_path) as project:
         missing = unmatched_paths(project, wanted.paths)
         entries = list_hits(project, Viewing(fov), wanted)
-        unsure = count_unsure(project, wanted)
+        unsure = 0 if as_json else count_unsure(project, wanted)
         calibration = project.calibration()
     for path in missing:
         complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")

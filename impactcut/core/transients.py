@@ -1,25 +1,18 @@
 """Transients of a sound: sharp rises that die away, as blows make them.
 
 A blow rises from what was heard before it within a few milliseconds and decays at once; a voice
-rises as sharply at times, but goes on. Sound is a second opinion on hits, no more: staged blows
-are silent, and files differ by up to two frames in sync (common practice, no source).
+rises as sharply at times, but goes on (common practice, no source).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 from scipy.signal import find_peaks
-from scipy.special import expit, logit
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from impactcut.core.find import Candidate
 
 Float64Array = NDArray[np.float64]
 LEVELS_PER_SECOND: Final = 200
@@ -34,11 +27,6 @@ AFTER: Final = slice(12, 20)
 APART: Final = 12
 FLOOR: Final = 1e-9
 """Mean square of what counts as silence, full scale 1: -90 dB."""
-WITHIN_FRAMES: Final = 2.0
-RAISED_ODDS: Final = 2.0
-"""Frames from a contact within which a transient speaks for it, and by how much, log odds;
-engineering choice: some seven to one, about what it is worth where a room is quiet, since one in
-ten frames or so has a transient near it by chance."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,28 +58,3 @@ def transients(levels: SoundLevels) -> Float64Array:
     fallen = loudest - 10 * np.log10(later) >= DECAY_DB if len(peaks) else np.zeros(0, bool)
     instants: Float64Array = peaks[fallen] / LEVELS_PER_SECOND
     return instants
-
-
-def heard(
-    candidates: Sequence[Candidate], instants: Float64Array, rate: float
-) -> tuple[Candidate, ...]:
-    """The candidates, those with a transient near their contact made likelier; none is moved.
-
-    Parameters
-    ----------
-    candidates : sequence of Candidate
-    instants : float64, shape (m,)
-        From `transients`.
-    rate : float
-        Frames per second.
-    """
-    if len(instants) == 0:
-        return tuple(candidates)
-    frames = instants * rate
-
-    def raised(candidate: Candidate) -> Candidate:
-        if np.abs(frames - candidate.contact).min() > WITHIN_FRAMES:
-            return candidate
-        return replace(candidate, chance=float(expit(logit(candidate.chance) + RAISED_ODDS)))
-
-    return tuple(raised(candidate) for candidate in candidates)
