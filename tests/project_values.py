@@ -8,9 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.clip import Clip
 from impactcut.core.hits import Hit
-from impactcut.core.motion import Channel, FloatArray, HitMotion, MotionTrack
+from impactcut.core.motion import Channel, HitMotion, MotionTrack
 from impactcut.core.trims import Proposal, Trim
 from impactcut.project import Fingerprint
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from impactcut.core.hits import SURE
+
+if TYPE_CHECKING:
+    from impactcut.workflow.listing import HitFilter
 
 _CLIPS = (
     click.option("--section", metavar="NAME", help="Only clips of this section of the fight."),
@@ -41,36 +45,36 @@ Command = Callable[..., Any]
 
 
 def hit_filter_options(command: Command) -> Command:
-    """Options that choose hits, passed on with ``paths`` as ``wanted``, a `HitFilter`."""
+    """Options that choose clips and hits, passed on with ``paths`` as ``wanted``, a `HitFilter`."""
 
     @wraps(command)
     def filtered(
         *arguments: Any,
-        section: str | None,
-        take: str | None,
-        angle: str | None,
-        circled: bool,
+        wanted: HitFilter,
         flagged: bool,
         weak: bool,
         late: bool,
         early: bool,
         undecided: bool,
         confidence: float,
-        paths: tuple[Path, ...] = (),
         **others: Any,
     ) -> Any:
-        from impactcut.workflow.listing import HitFilter
-
-        wanted = HitFilter(
-            paths, section, take, angle, circled, flagged, weak, late, early, undecided, confidence
+        chosen = replace(
+            wanted,
+            flagged=flagged,
+            weak=weak,
+            late=late,
+            early=early,
+            undecided=undecided,
+            confidence=confidence,
         )
-        return command(*arguments, wanted=wanted, **others)
+        return command(*arguments, wanted=chosen, **others)
 
-    return _with(filtered, (*_CLIPS, *_HITS))
+    return clip_filter_options(_with(filtered, _HITS))
 
 
 def clip_filter_options(command: Command) -> Command:
-    """Options that choose clips, passed on as ``wanted``, a `HitFilter`."""
+    """Options that choose clips, passed on with ``paths`` as ``wanted``, a `HitFilter`."""
 
     @wraps(command)
     def filtered(

@@ -14,9 +14,8 @@ from typing import Final
 
 import numpy as np
 from dtaidistance import dtw
-from numpy.typing import NDArray
 
-Float64Array = NDArray[np.float64]
+from impactcut.core.arrays import Float64Array
 
 APART_SECONDS: Final = 0.4
 """Contacts further apart than this, once one rhythm is laid over the other, are not the same beat.

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from skimage.measure import label, regionprops
 from skimage.segmentation import watershed
 
-from impactcut.core.motion import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second

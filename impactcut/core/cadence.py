@@ -10,8 +10,8 @@ from typing import Final
 
 import numpy as np
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import MotionCells, join_intervals
-from impactcut.core.motion import BoolArray, FloatArray
 
 SAME: Final = 0.0015
 """Mean absolute luma difference (0..1) below which two frames may be the same, engineering choice:

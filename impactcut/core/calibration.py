@@ -19,14 +19,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import minimize
 
+from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.jumps import Masking, jump_ratio
-from impactcut.core.motion import BoolArray
 from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters, Viewing
-
-Float64Array = NDArray[np.float64]
 
 SLOPE: Final = 3.5
 GUESS: Final = 0.5

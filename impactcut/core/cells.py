@@ -13,11 +13,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
 
-from impactcut.core.motion import FloatArray
+from impactcut.core.arrays import FloatArray, IntArray
 
-IntArray = NDArray[np.int64]
 CELLS_PER_WIDTH = 60
 
 

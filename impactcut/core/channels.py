@@ -12,10 +12,11 @@ from typing import Final
 import numpy as np
 from skimage.measure import label
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
 from impactcut.core.impulses import Impulse
-from impactcut.core.motion import BoolArray, Channel, FloatArray
+from impactcut.core.motion import Channel
 
 WINDOW_SECONDS: Final = 0.6
 """Seconds before and after the contact that a hit's window covers: the half second over which

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.motion import HitMotion
-
-Float64Array = NDArray[np.float64]
 
 
 def channel_speed(motion: HitMotion, name: str) -> Float64Array | None:

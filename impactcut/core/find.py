@@ -13,17 +13,15 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array, FloatArray
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import StrikePath, camera_word, strike_path
 from impactcut.core.hit_model import HitModel
 from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse
-from impactcut.core.motion import FloatArray
 from impactcut.core.traits import traits_of
 
-Float64Array = NDArray[np.float64]
 CONTACT_EARLY: Final = 0.25
 """Frames by which a contact may follow a frame's middle of exposure and still be read in it."""
 APART_SECONDS: Final = 0.16

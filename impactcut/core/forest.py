@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from impactcut.core.motion import FloatArray
+from impactcut.core.arrays import FloatArray
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,8 @@ from typing import Final
 import numpy as np
 from scipy.special import expit, logit
 
-from impactcut.core.find import Candidate, Float64Array
+from impactcut.core.arrays import Float64Array
+from impactcut.core.find import Candidate
 
 WITHIN_FRAMES: Final = 2.0
 RAISED_ODDS: Final = 2.0

@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.forest import Forest, forest_from
 from impactcut.core.impulses import Kind
-from impactcut.core.motion import FloatArray
 from impactcut.core.traits import trait_names
 
 

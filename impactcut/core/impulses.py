@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import MotionCells
-from impactcut.core.motion import BoolArray, FloatArray
 
 Kind = Literal["start", "stop"]
 FLOOR: Final = 0.08

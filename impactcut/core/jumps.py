@@ -26,10 +26,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.lowpass import peak_step_response
 from impactcut.core.viewing import ModelParameters, Viewing, weber_rise
-
-Float64Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

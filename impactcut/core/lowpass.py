@@ -9,11 +9,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.viewing import ModelParameters
-
-Float64Array = NDArray[np.float64]
 
 
 def peak_step_response(rate: float, parameters: ModelParameters) -> float:

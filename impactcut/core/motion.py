@@ -12,8 +12,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float32]
-BoolArray = NDArray[np.bool_]
+from impactcut.core.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True, eq=False)

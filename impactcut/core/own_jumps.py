@@ -14,14 +14,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.jumps import Masking, jump_ratio, nearest_explained
 from impactcut.core.splices import Joins, Shown
 from impactcut.core.viewing import ModelParameters, Viewing
-
-Float64Array = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 OF_THE_HIT = ("strike", "striker", "receiver")
 BACKGROUND = "background"

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.motion import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray
 
 TILES: Final = (9, 16)
 """Rows and columns of mean luma that stand for a frame."""

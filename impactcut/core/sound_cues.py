@@ -32,8 +32,8 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.bodies import MOVER_SPEED
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
@@ -49,8 +49,6 @@ BODY: Final = 0.02
 """Least picture that a mover covers, square widths: less is an arm, or somebody far away."""
 REST_SHARE: Final = 0.3
 """Share of its peak speed below which something has come to rest, as for a strike's settle."""
-
-Float64Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.lowpass import low_pass
@@ -32,7 +32,6 @@ from impactcut.core.viewing import (
     weber_rise,
 )
 
-Float64Array = NDArray[np.float64]
 Band = Literal["nobody", "side by side", "attentive", "anybody", "doubtful"]
 
 

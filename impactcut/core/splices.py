@@ -7,14 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array, IntArray
 from impactcut.core.motion import HitMotion
 
 COUNTS = (1, 2, 3)
 FIRST_BEFORE, FIRST_AFTER = 4, 3
 """Trims are judged that start so many frames before and after the contact."""
 NEIGHBOURS = np.array([-6, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 6])
-IntArray = NDArray[np.int64]
-Float64Array = NDArray[np.float64]
 
 
 def candidates_around(contact: int, frames: int) -> list[tuple[int, int]]:

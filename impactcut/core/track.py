@@ -8,8 +8,9 @@ from typing import Final
 
 import numpy as np
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import MotionCells
-from impactcut.core.motion import BoolArray, FloatArray, MotionTrack
+from impactcut.core.motion import MotionTrack
 
 FAST: Final = 99.0
 """Percentile of the cells' speeds that stands for the strike, engineering choice: a fist in a

@@ -14,10 +14,10 @@ from typing import Final
 
 import numpy as np
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import MotionCells
 from impactcut.core.company import company_traits
 from impactcut.core.impulses import Impulse
-from impactcut.core.motion import BoolArray, FloatArray
 
 BEFORE: Final = 8
 AFTER: Final = 8

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 from scipy.signal import find_peaks
 
-Float64Array = NDArray[np.float64]
+from impactcut.core.arrays import Float64Array
+
 LEVELS_PER_SECOND: Final = 200
 RISE_DB: Final = 15.0
 DECAY_DB: Final = 3.0

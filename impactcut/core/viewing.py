@@ -10,9 +10,8 @@ import math
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
-Float64Array = NDArray[np.float64]
+from impactcut.core.arrays import Float64Array
 
 
 @dataclass(frozen=True)

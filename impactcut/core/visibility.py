@@ -19,15 +19,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.arrays import Float64Array, IntArray
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
 from impactcut.core.own_jumps import OF_THE_HIT, own_jumps
 from impactcut.core.splices import Joins, Shown, Splices, without_repeats
 from impactcut.core.trims import Verdict
 from impactcut.core.viewing import ModelParameters, Viewing
-
-Float64Array = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 GAP = "gap"
 BRIGHTNESS = "brightness"

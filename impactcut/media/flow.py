@@ -16,8 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, camera_displacement, cell_centres
-from impactcut.core.motion import FloatArray
 
 GreyArray = NDArray[np.uint8]
 FLOW_WIDTH: Final = 320

@@ -14,8 +14,8 @@ from typing import Final
 import cv2
 import numpy as np
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import MotionCells
-from impactcut.core.motion import FloatArray
 from impactcut.core.shots import TILES
 from impactcut.media.flow import Interval, flow_method, flow_picture, measure_interval
 from impactcut.media.frames import LumaFrame

@@ -13,8 +13,9 @@ import cv2
 import numpy as np
 from scipy.ndimage import map_coordinates
 
+from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, MotionCells
-from impactcut.core.motion import BoolArray, FloatArray, Skips
+from impactcut.core.motion import Skips
 from impactcut.media.flow import cell_means, flow_method, flow_picture
 from impactcut.media.luma import GreyArray
 

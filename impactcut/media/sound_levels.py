@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 from scipy.signal import butter, sosfilt
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.thumps import SAMPLE_RATE
-from impactcut.core.transients import LEVELS_PER_SECOND, Float64Array, SoundLevels
+from impactcut.core.transients import LEVELS_PER_SECOND, SoundLevels
 from impactcut.media.production_sound import read_sound
 
 HIGH_PASS_HERTZ: Final = 300

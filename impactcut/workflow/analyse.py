@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 from impactcut.core.cadence import at_finding_rate, repeated_intervals
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import bodies_around, channels_of, strike_path, window_of
@@ -17,12 +18,12 @@ from impactcut.core.find import pick, receiver_of, refine, weigh
 from impactcut.core.hearing import heard
 from impactcut.core.hits import SURE, Hit
 from impactcut.core.impulses import Impulse, find_impulses
-from impactcut.core.motion import BoolArray, FloatArray, HitMotion, MotionTrack, Skips
+from impactcut.core.motion import HitMotion, MotionTrack, Skips
 from impactcut.core.shots import shot_boundaries
 from impactcut.core.splices import candidates_around
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.track import Pictures, join_tracks, track_of
-from impactcut.core.transients import Float64Array, transients
+from impactcut.core.transients import transients
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.frames import Loss, LumaFrame, read_frames
 from impactcut.media.measure import Stretch, measure
