@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
@@ -10,15 +9,14 @@ from pathlib import Path
 import av
 import numpy as np
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.project import Project
 from media_files import Recipe, number_in, write_clip
 from sound_files import SoundRecipe, write_sounding
 from sounding_project import add_clip, approved
 
-Run = Callable[..., Result]
 FRAMES = 100
 
 
@@ -36,8 +34,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         add_clip(project, mute, [30])
 
     def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(main, ["preview", *(str(each) for each in arguments)])
-        assert "Traceback" not in result.output
+        result = run_command("preview", *arguments)
         assert not list(tmp_path.glob("*.part")) and not list(tmp_path.glob(".*.part"))
         return result
 

@@ -8,9 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
-from impactcut.cli import main
+from commands import run_command
 from impactcut.errors import OutputError
 from impactcut.workflow import demo
 from impactcut.workflow import scan as scanning
@@ -71,7 +70,7 @@ def test_demo_renders_scans_lists_and_scores(
 ) -> None:
     """The stand-in for measuring finds a hit in the middle, where one of the two was staged."""
     monkeypatch.setattr(scanning, "analyse_clip", measure)
-    result = CliRunner().invoke(main, ["demo", "night", "--jobs", "1"])
+    result = run_command("demo", "night", "--jobs", "1")
     assert result.exit_code == 0
     assert "1/1 S1_T1_A.mov" in result.stderr
     assert "1 of 2 staged hits found to within a frame; 0 other hits found" in result.stdout
@@ -79,13 +78,13 @@ def test_demo_renders_scans_lists_and_scores(
     assert {".csv", ".edl", ".wav"} <= written
     assert {"night/demo.db", "night/lists"} <= set(result.stdout.split())
     renderer.unlink()
-    again = CliRunner().invoke(main, ["demo", "night", "--jobs", "1"])
+    again = run_command("demo", "night", "--jobs", "1")
     assert again.exit_code == 0 and "1 clip unchanged" in again.stdout
 
 
 def test_demo_that_cannot_render_says_why(renderer: Path, tmp_path: Path) -> None:
     renderer.write_text("import sys; sys.exit('no room left')")
-    result = CliRunner().invoke(main, ["demo", "night"])
+    result = run_command("demo", "night")
     assert result.exit_code == 2
     assert "could not be rendered there (no room left)" in result.stderr
     assert not demo.is_rendered(tmp_path / "night")

@@ -13,6 +13,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
+from commands import run_command
 from impactcut.cli import main
 from impactcut.review.serve import Reception
 from impactcut.workflow import demo as demonstrating
@@ -74,7 +75,7 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     later = [name for name in sorted(main.commands) if name not in ORDER]
     for command in (*ORDER, *later):
         for line in examples_of(command):
-            result = CliRunner().invoke(main, shlex.split(line)[1:])
+            result = run_command(*shlex.split(line)[1:])
             assert result.exit_code == 0, f"{line}\n{result.output}"
 
 

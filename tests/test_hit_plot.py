@@ -12,12 +12,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 from matplotlib.axes import Axes
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
-from impactcut.cli import main
+from commands import run_command
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, propose
 from impactcut.core.viewing import Viewing
@@ -148,17 +147,16 @@ def test_trims_plot_writes_a_png(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     with Project(Path("impactcut.db"), create=True) as project:
         clip = make_clip()
         project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
-    run = CliRunner()
-    plotted = run.invoke(main, ["trims", "1", "--plot", "hit.png"])
+    plotted = run_command("trims", "1", "--plot", "hit.png")
     assert plotted.exit_code == 0, plotted.output
     header = Path("hit.png").read_bytes()[:24]
     assert header[:8] == b"\x89PNG\r\n\x1a\n"
     assert struct.unpack(">II", header[16:24]) == SIZE
-    again = run.invoke(main, ["trims", "1", "--plot", "hit.png"])
+    again = run_command("trims", "1", "--plot", "hit.png")
     assert again.exit_code == 2
     assert "hit.png: already there" in again.stderr
-    assert run.invoke(main, ["trims", "1", "--plot", "hit.png", "--force"]).exit_code == 0
-    named = run.invoke(main, ["trims", "1", "--plot", "hit.jpg"])
+    assert run_command("trims", "1", "--plot", "hit.png", "--force").exit_code == 0
+    named = run_command("trims", "1", "--plot", "hit.jpg")
     assert named.exit_code == 2 and "must end in .png" in named.stderr
-    nowhere = run.invoke(main, ["trims", "1", "--plot", "/proc/no/hit.png"])
+    nowhere = run_command("trims", "1", "--plot", "/proc/no/hit.png")
     assert nowhere.exit_code == 2 and "cannot be written" in nowhere.stderr

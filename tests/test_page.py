@@ -5,15 +5,14 @@ from __future__ import annotations
 import base64
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from click.testing import CliRunner, Result
 
-from impactcut.cli import main
+from commands import Run, run_command
 from impactcut.core.decisions import Decision
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
@@ -22,21 +21,11 @@ from impactcut.review.page import make_page
 from media_files import Recipe, write_planes
 from review_site import FRAMES, add_filmed, make_project
 
-Run = Callable[..., Result]
-
 
 @pytest.fixture
-def run(own_project: Path) -> Run:
-    def invoke(*arguments: object) -> Result:
-        result = CliRunner().invoke(
-            main,
-            [str(argument) for argument in arguments],
-            env={"IMPACTCUT_PROJECT": str(own_project)},
-        )
-        assert "Traceback" not in result.output
-        return result
-
-    return invoke
+def run(own_project: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.setenv("IMPACTCUT_PROJECT", str(own_project))
+    return run_command
 
 
 @pytest.fixture

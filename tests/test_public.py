@@ -8,9 +8,9 @@ import pkgutil
 
 import click
 import pytest
-from click.testing import CliRunner
 
 import impactcut
+from commands import run_command
 from impactcut.cli import main
 
 PACKAGES = [
@@ -40,7 +40,7 @@ def test_the_commands() -> None:
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_and_option_has_help(name: str) -> None:
     command = main.commands[name]
-    result = CliRunner().invoke(main, [name, "--help"])
+    result = run_command(name, "--help")
     assert result.exit_code == 0 and result.stdout.startswith("Usage: ")
     first = inspect.cleandoc(command.help or "").splitlines()[0]
     assert first.endswith(".") and first == command.get_short_help_str(200)
@@ -50,12 +50,12 @@ def test_every_command_and_option_has_help(name: str) -> None:
 
 
 def test_whole_help_and_version() -> None:
-    shown = CliRunner().invoke(main, ["--help"])
+    shown = run_command("--help")
     assert shown.exit_code == 0
     for name in COMMANDS:
         line = main.commands[name].get_short_help_str(200)
         assert f"{name} " in shown.stdout and line in " ".join(shown.stdout.split())
-    version = CliRunner().invoke(main, ["--version"])
+    version = run_command("--version")
     assert version.stdout == f"impactcut, version {impactcut.__version__}\n"
 
 

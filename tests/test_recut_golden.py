@@ -13,9 +13,9 @@ from pathlib import Path
 import opentimelineio as otio
 import pycmx
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from impactcut.cli import main
+from commands import run_command
 from quay_project import make_quay_project
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -32,8 +32,8 @@ def run_recut(folder: Path, *options: str, source: Path = CUT) -> Result:
     project = folder / "night.db"
     if not project.exists():
         make_quay_project(project)
-    command = ["recut", str(source), str(folder / "new.edl"), "--rate", "24"]
-    return CliRunner().invoke(main, [*command, "--project", str(project), *options])
+    command = ("recut", source, folder / "new.edl", "--rate", "24")
+    return run_command(*command, "--project", project, *options)
 
 
 def refused(result: Result) -> list[str]:

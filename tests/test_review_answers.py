@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from impactcut.cli import main
+from commands import run_command
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
@@ -229,10 +229,7 @@ def test_files_that_cannot_be_read_are_named(tmp_path: Path) -> None:
 
 
 def run(project: Project, *arguments: object) -> Result:
-    words = ["decide", "--project", project.path, *arguments]
-    result = CliRunner().invoke(main, [str(word) for word in words])
-    assert "Traceback" not in result.output
-    return result
+    return run_command("decide", "--project", project.path, *arguments)
 
 
 def test_command_tells_what_came_of_each(project: Project, tmp_path: Path) -> None:

@@ -7,9 +7,8 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
-from impactcut.cli import main
+from commands import run_command
 from impactcut.core.frames import FrameRange
 from impactcut.project import Project
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
@@ -18,7 +17,7 @@ from staged_clips import film
 
 
 def status(*options: str) -> str:
-    result = CliRunner().invoke(main, ["status", *options])
+    result = run_command("status", *options)
     assert result.exit_code == 0, result.output
     return result.stdout
 

@@ -1,0 +1,115 @@
+"""Calibration of the hit model's chances: known distortions recovered, scikit-learn's as judge."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.special import expit, logit
+
+from impactcut.core.forest import forest_from
+
+pytest.importorskip("sklearn")
+sys.path.append(str(Path(__file__).parents[1] / "scripts" / "training"))
+calibrate = importlib.import_module("calibrate")
+SLOPE, SHIFT = 1.7, -0.4
+
+
+def distorted(number: int = 20_000) -> Any:
+    """Finds that are right as often as chances say, which are then told too timidly."""
+    rng = np.random.default_rng(5)
+    true = rng.uniform(0.02, 0.98, number)
+    right = rng.random(number) < true
+    return calibrate.Finds(expit((logit(true) - SHIFT) / SLOPE), right)
+
+
+def test_a_known_distortion_is_undone() -> None:
+    """Within three standard errors of the maximum-likelihood estimate (inverse Fisher matrix)."""
+    finds = distorted()
+    slope, shift = calibrate.line_through(finds)
+    odds = np.column_stack([logit(finds.chance), np.ones(len(finds.chance))])
+    true = expit(odds @ [SLOPE, SHIFT])
+    errors = np.sqrt(np.diag(np.linalg.inv(odds.T @ (odds * (true * (1 - true))[:, None]))))
+    assert abs(slope - SLOPE) < 3 * errors[0] < 0.1
+    assert abs(shift - SHIFT) < 3 * errors[1] < 0.1
+
+
+def test_the_line_is_that_of_scikit_learns_sigmoid_calibration() -> None:
+    """Its sigmoid method is Platt's own, with his smoothed targets: hence not to the last digit."""
+    base = importlib.import_module("sklearn.base")
+    frozen = importlib.import_module("sklearn.frozen")
+    calibration = importlib.import_module("sklearn.calibration")
+
+    class Told(base.ClassifierMixin, base.BaseEstimator):
+        """Tells the log odds that it is given."""
+
+        def fit(self, odds: Any, right: Any) -> Told:
+            self.classes_ = np.array([False, True])
+            return self
+
+        def decision_function(self, odds: Any) -> Any:
+            return odds[:, 0]
+
+        def predict(self, odds: Any) -> Any:
+            return odds[:, 0] > 0
+
+    finds = distorted()
+    odds = logit(finds.chance)[:, None]
+    told = frozen.FrozenEstimator(Told().fit(odds, finds.right))
+    platt = calibration.CalibratedClassifierCV(told, method="sigmoid").fit(odds, finds.right)
+    slope, shift = calibrate.line_through(finds)
+    assert expit(slope * odds[:, 0] + shift) == pytest.approx(
+        platt.predict_proba(odds)[:, 1], abs=1e-3
+    )
+
+
+def test_a_forest_is_stretched_in_its_log_odds() -> None:
+    tree = {"trait": [0, 0, 0], "threshold": [0.0] * 3, "left": [1, 0, 0], "right": [2, 0, 0]}
+    plain = {"baseline": 0.3, "trees": [{**tree, "value": [0.0, -1.25, 0.75]}]}
+    traits = np.array([[-1.0], [1.0]], np.float32)
+    before = forest_from(plain).predict(traits)
+    after = forest_from(calibrate.adjusted(plain, SLOPE, SHIFT)).predict(traits)
+    assert after == pytest.approx(SLOPE * before + SHIFT)
+
+
+def clip(name: str, group: str, contact: float, scored: bool = True) -> Any:
+    hit = {"contact": contact, "scored": scored}
+    return SimpleNamespace(labels={"clip": name, "group": group, "fps": "25", "hits": [hit]})
+
+
+def test_finds_are_counted_on_clips_of_groups_that_the_fit_had_not_seen() -> None:
+    clips = [clip(f"{g}{n}.mov", g, 50.0) for g in "abcd" for n in range(2)]
+    seen: list[tuple[str, str]] = []
+
+    def fit(chosen: list[Any]) -> Any:
+        groups = {each.labels["group"] for each in chosen}
+
+        def judge(each: Any) -> Any:
+            seen.extend((group, each.labels["group"]) for group in groups)
+            return np.array([0.9, 0.8, 0.6]), np.array([50.5, 51.0, 80.0])
+
+        return judge
+
+    finds = calibrate.held_out_finds(clips, 3, fit)
+    assert seen and all(one != other for one, other in seen)
+    assert finds.chance.tolist() == [0.9, 0.6] * 8
+    assert finds.right.tolist() == [True, False] * 8
+
+
+def test_finds_beside_a_hit_that_is_not_scored_are_left_out() -> None:
+    def judge(_: Any) -> Any:
+        return np.array([0.9, 0.6]), np.array([50.5, 80.0])
+
+    finds = calibrate.held_out_finds([clip("a.mov", "a", 50.0, False)] * 2, 2, lambda _: judge)
+    assert finds.chance.tolist() == [0.6, 0.6] and not finds.right.any()
+
+
+def test_the_table_counts_each_band() -> None:
+    finds = calibrate.Finds(np.array([0.25, 0.35, 0.95]), np.array([True, False, True]))
+    lines = calibrate.reliability(finds, 1.0, 0.0).splitlines()[1:]
+    assert [line.split()[-3:] for line in lines] == [["2", "0.30", "0.50"], ["1", "0.95", "1.00"]]
