@@ -9,6 +9,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── NoVideoError (ValueError)        sound only, or a cover picture only
     │   └── LostProcessError                 measuring it crashed, hung or took too much memory
     ├── WorkerError                          processes or a cluster to measure in cannot be had
+    ├── MappingError (ValueError)            words for where workers see the media that say nothing
     ├── TimeError
     │   ├── RateError (ValueError)           a rate that is unknown, or that a list cannot carry
     │   └── TimecodeError (ValueError)       a label that does not exist at its rate
@@ -51,6 +52,10 @@ class LostProcessError(MediaError):
 
 class WorkerError(ImpactcutError):
     """There is nothing to measure in: no process starts, or the cluster cannot be used."""
+
+
+class MappingError(ImpactcutError, ValueError):
+    """Where workers see the media cannot be read from what was given."""
 
 
 class TimeError(ImpactcutError):

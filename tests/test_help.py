@@ -69,6 +69,8 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     for module in ("scan", "demo"):
         command_module = sys.modules[f"impactcut.cli.{module}"]
         monkeypatch.setattr(command_module, "local_executor", lambda *limits: ThisProcess())
+    scan_module = sys.modules["impactcut.cli.scan"]
+    monkeypatch.setattr(scan_module, "cluster_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
     (tmp_path / "cut.edl").write_text(CUT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
@@ -28,10 +29,12 @@ from impactcut.cli.program import (
     examples,
     show_trace,
 )
+from impactcut.errors import WorkerError
 
 if TYPE_CHECKING:
     from impactcut.cli.progress import QuietWatcher
     from impactcut.project import Project
+    from impactcut.workflow.cluster import DaskCluster
     from impactcut.workflow.executor import OtherProcesses
     from impactcut.workflow.find import Refusal
     from impactcut.workflow.ordering import Order
@@ -39,12 +42,14 @@ if TYPE_CHECKING:
 
 _MOST_JOBS = 4
 _GIB = 1 << 30
+_ADDRESS = re.compile(r"(tcp|tls)://\S+:\d{1,5}")
 
 
 @click.command(
     epilog=examples(
         "impactcut scan selects",
         "impactcut scan selects/S1_T1_A.mov --rate 24 --reel A001",
+        "impactcut scan selects --cluster tcp://depot:8786 --map selects=/mnt/selects",
     )
 )
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=PATH)
@@ -80,6 +85,18 @@ _GIB = 1 << 30
     help="Give a clip up when measuring it takes more.  [default: three quarters of the "
     "machine's, shared by the jobs]",
 )
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Have clips measured by the workers of the Dask scheduler at tcp://HOST:PORT.",
+)
+@click.option(
+    "--map",
+    "mappings",
+    multiple=True,
+    metavar="HERE=THERE",
+    help="With --cluster: workers see the folder HERE as THERE. May be given again.",
+)
 @fov_option
 @project_option
 @quiet_option
@@ -96,6 +113,8 @@ def scan(
     jobs: int | None,
     patience: float | None,
     memory: float | None,
+    cluster: str | None,
+    mappings: tuple[str, ...],
     fov: float,
     project_path: Path,
     quiet: bool,
@@ -118,7 +137,7 @@ def scan(
     options = ScanOptions(
         settings,
         Viewing(fov),
-        local_executor(jobs, patience, memory),
+        chosen_executor(cluster, mappings, jobs, patience, memory),
         order_named(order, paths),
         again,
         retry,
@@ -170,8 +189,55 @@ def local_executor(
     return OtherProcesses(
         jobs or min(processors(), _MOST_JOBS),
         patience or PATIENCE_SECONDS,
-        None if memory is None else int(memory * _GIB),
+        _bytes(memory),
     )
+
+
+def chosen_executor(
+    cluster: str | None,
+    mappings: Sequence[str],
+    jobs: int | None,
+    patience: float | None,
+    memory: float | None,
+) -> OtherProcesses | DaskCluster:
+    """Processes on this machine, or the cluster if its scheduler's address is given."""
+    if cluster is None:
+        if mappings:
+            raise click.UsageError("--map says what workers see: it goes with --cluster")
+        return local_executor(jobs, patience, memory)
+    if jobs is not None:
+        raise click.UsageError(
+            "how many clips a cluster measures at once is for its workers to say "
+            "('dask worker --nthreads'): leave --jobs out"
+        )
+    return cluster_executor(cluster, mappings, patience, memory)
+
+
+def cluster_executor(
+    address: str, mappings: Sequence[str], patience: float | None, memory: float | None
+) -> DaskCluster:
+    """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
+    from impactcut.workflow.executor import PATIENCE_SECONDS
+    from impactcut.workflow.mapping import read_mounts
+
+    if not _ADDRESS.fullmatch(address):
+        raise click.UsageError(
+            f"--cluster {address}: is no address of a scheduler; say tcp://HOST:PORT, "
+            "such as tcp://depot:8786"
+        )
+    mounts = read_mounts(mappings)
+    try:
+        from impactcut.workflow.cluster import DaskCluster
+    except ImportError as error:
+        raise WorkerError(
+            "--cluster needs Dask; install it with pip install 'impactcut[cluster]', or leave "
+            "--cluster out"
+        ) from error
+    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=complain)
+
+
+def _bytes(gib: float | None) -> int | None:
+    return None if gib is None else int(gib * _GIB)
 
 
 def order_named(name: str, paths: Sequence[Path]) -> Order:

@@ -17,7 +17,7 @@ import traceback
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 from typing import Any, BinaryIO
 
 from impactcut.media.threads import limit_threads
@@ -26,6 +26,8 @@ from impactcut.workflow import analyse
 PRELOADED = (analyse,)
 """What calls need, loaded before the first: loading is not to be taken for a standstill."""
 REPORT_SECONDS = 0.2
+IDLE_SECONDS = 60.0
+"""After which a process without a call ends: on a worker whose client has died nobody ends it."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ class Reporter:
 
 
 def main(threads: int) -> None:
-    """Answer calls until there are no more; decode with at most ``threads`` threads."""
+    """Answer calls until none has come for long; decode with at most ``threads`` threads."""
     incoming, replies = _own_streams()
     faulthandler.enable()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -88,8 +90,9 @@ def main(threads: int) -> None:
     threading.Thread(target=_listen, args=(incoming, calls), daemon=True).start()
     reporter = Reporter(replies)
     reporter.send(Ready())
-    while True:
-        reporter.send(_answer(calls.get(), Reporter(replies)))
+    with suppress(Empty):
+        while True:
+            reporter.send(_answer(calls.get(timeout=IDLE_SECONDS), Reporter(replies)))
 
 
 def _own_streams() -> tuple[BinaryIO, BinaryIO]:

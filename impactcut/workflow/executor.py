@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections import deque
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
@@ -16,7 +17,7 @@ from impactcut.errors import WorkerError
 from impactcut.media.threads import processors
 from impactcut.workflow.analyse import ClipAnalysis
 from impactcut.workflow.isolation import Limits, MeasuringProcesses
-from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Task
+from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Report, Task
 
 PATIENCE_SECONDS = 120.0
 _MEMORY_SHARE = 0.75
@@ -77,13 +78,12 @@ class OtherProcesses:
         """
         heard: Heard = SimpleQueue()
         jobs = max(1, min(self.jobs, len(tasks)))
-        processes = MeasuringProcesses(self._limits(jobs))
+        whole = psutil.virtual_memory().total
+        processes = MeasuringProcesses(shared_limits(jobs, self.patience, self.memory, whole))
         threads = ThreadPoolExecutor(jobs)
 
         def begin(task: Task) -> Future[ClipAnalysis]:
-            def report(frames: int) -> None:
-                heard.put((task.path, frames))
-
+            report = telling(heard, task.path)
             arguments = (task.path, task.settings)
             return threads.submit(processes.call, task.path, analyse, arguments, report)
 
@@ -97,10 +97,19 @@ class OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
         return replace(self, jobs=1)
 
-    def _limits(self, jobs: int) -> Limits:
-        share = int(psutil.virtual_memory().total * _MEMORY_SHARE) // jobs
-        threads = max(1, processors() // jobs)
-        return Limits(self.patience, self.memory or share, threads)
+
+def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:
+    """What each of ``jobs`` clips measured side by side may take.
+
+    Parameters
+    ----------
+    patience : float
+        Seconds without a frame.
+    memory : int or None
+        Bytes; None for a share of ``whole``, which is what all of them may take.
+    """
+    share = int(whole * _MEMORY_SHARE) // jobs
+    return Limits(patience, memory or share, max(1, processors() // jobs))
 
 
 def gathered(
@@ -130,10 +139,21 @@ def gathered(
         while waiting and len(running) < most():
             task = waiting.popleft()
             running[begin(task)] = task
+        if not running:
+            time.sleep(_POLL_SECONDS)
         finished, _ = wait(running, _POLL_SECONDS, FIRST_COMPLETED)
         heed()
         for future in finished:
             yield _outcome(running.pop(future), future)
+
+
+def telling(heard: Heard, path: Path) -> Report:
+    """What takes down the frames measured of a clip, whatever thread calls it."""
+
+    def report(frames: int) -> None:
+        heard.put((path, frames))
+
+    return report
 
 
 def pass_on(heard: Heard, on_frames: OnFrames) -> None:

@@ -25,7 +25,7 @@ from typing import Any, BinaryIO
 import psutil
 
 from impactcut.errors import LostProcessError, WorkerError
-from impactcut.workflow.child import Measured, Raised, Ready, Returned
+from impactcut.workflow.child import IDLE_SECONDS, Measured, Raised, Ready, Returned
 from impactcut.workflow.losses import crashed, hung, too_big
 from impactcut.workflow.tasks import Report, StoppedError
 
@@ -75,6 +75,7 @@ class MeasuringProcess:
         self._complaints = TemporaryFile()  # noqa: SIM115
         self._replies: SimpleQueue[Any] = SimpleQueue()
         self._stopped = False
+        self._rested = time.monotonic()
         self.calls = 0
         command = [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(limits.threads)]
         self._process = subprocess.Popen(
@@ -126,6 +127,7 @@ class MeasuringProcess:
         while True:
             match self._next_reply():
                 case Returned() | Raised() as reply:
+                    self._rested = time.monotonic()
                     return reply
                 case Measured(frames):
                     report(frames)
@@ -147,7 +149,8 @@ class MeasuringProcess:
     def usable(self) -> bool:
         """Whether it may be given another clip."""
         small = self.memory() < self._limits.memory // 2
-        return self._process.poll() is None and self.calls < MOST_CALLS and small
+        fresh = time.monotonic() - self._rested < IDLE_SECONDS / 2
+        return self._process.poll() is None and self.calls < MOST_CALLS and small and fresh
 
     def close(self) -> None:
         """End it at once; one that hangs in the system on a dead disk is left behind."""
@@ -239,8 +242,12 @@ class MeasuringProcesses:
         with self._lock:
             if self._closed:
                 raise StoppedError
-            if self._idle:
-                return self._idle.pop()
+            while self._idle:
+                process = self._idle.pop()
+                if process.usable():
+                    return process
+                self._all.discard(process)
+                process.close()
             process = MeasuringProcess(self._limits)
             self._all.add(process)
             return process

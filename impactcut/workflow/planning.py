@@ -144,7 +144,7 @@ def _plan_one(
         if found is not None or known is None or known.state == "failed":
             project.store_failure(path, found, text, refusal.error, refusal.remedy)
         return refusal
-    return settled or Work(Task(candidate.path, settings), found, frames)
+    return settled or Work(Task(candidate.path, settings, found.digest), found, frames)
 
 
 def _settled(

@@ -18,10 +18,19 @@ OnFrames = Callable[[Path, int], None]
 
 @dataclass(frozen=True)
 class Task:
-    """One clip to measure."""
+    """One clip to measure.
+
+    Parameters
+    ----------
+    path : Path
+    settings : AnalysisSettings
+    digest : str
+        Of its content, by which other machines tell that they see the same file; empty if unknown.
+    """
 
     path: Path
     settings: AnalysisSettings
+    digest: str = ""
 
 
 @dataclass(frozen=True)
