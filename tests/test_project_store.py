@@ -124,13 +124,29 @@ def test_failure_keeps_what_was_measured_before(project: Project) -> None:
     assert [hit.hit.contact for hit in project.hits(clip_id)] == [100]
 
 
-def test_clips_are_found_by_content_and_can_move(project: Project) -> None:
-    clip_id = put(project, 100)
-    assert [clip.id for clip in project.clips_with_digest("aa")] == [clip_id]
-    assert project.clips_with_digest("bb") == ()
-    project.note_moved(clip_id, "/shed/S2_T3_B.mov")
-    moved = project.clip_at("/shed/S2_T3_B.mov")
-    assert moved is not None and moved.clip is not None and moved.clip.path == "/shed/S2_T3_B.mov"
+def test_clips_can_move_and_take_one_anothers_places(project: Project) -> None:
+    first, second = put(project, 100), put(project, 50, path="/quay/S2_T4_B.mov")
+    project.note_moved({first: "/quay/S2_T4_B.mov", second: "/shed/S2_T5_B.mov"})
+    moved = project.clip_at("/quay/S2_T4_B.mov")
+    assert moved is not None and moved.id == first
+    assert moved.clip is not None and moved.clip.path == "/quay/S2_T4_B.mov"
+    assert [hit.hit.contact for hit in project.hits(second)] == [50]
+    assert [clip.path for clip in project.clips()] == ["/quay/S2_T4_B.mov", "/shed/S2_T5_B.mov"]
+
+
+def test_no_clip_moves_onto_one_that_has_to_stay(project: Project) -> None:
+    first, copy = put(project, 100), put(project, 100, path="/shed/S2_T3_B.mov")
+    project.decide(project.hits(copy)[0].id, YES)
+    project.note_moved({first: "/shed/S2_T3_B.mov"})
+    assert [clip.id for clip in project.clips()] == [first, copy]
+    assert project.spoken_of() == {copy}
+
+
+def test_what_was_never_measured_can_be_forgotten(project: Project) -> None:
+    project.store_failure("/quay/a.mov", SEEN, "{}", "is cut short", "copy it again")
+    kept = put(project, 100)
+    project.forget_failures(clip.id for clip in project.clips() if clip.clip is None)
+    assert [clip.id for clip in project.clips()] == [kept]
 
 
 def test_proposals_belong_to_a_viewing_and_end_with_a_scan(project: Project) -> None:

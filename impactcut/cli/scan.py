@@ -284,6 +284,8 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
     parts = [f"{measured} measured, {counted(report.hits, 'hit')} found"]
     if report.unchanged:
         parts.append(f"{counted(report.unchanged, 'clip')} unchanged")
+    if report.moved:
+        parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
     if report.passed_over:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
     if report.refusals:

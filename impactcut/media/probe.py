@@ -51,7 +51,7 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
         shape = picture_shape(stream, first)
     spacing = survey(path)
     start = start_timecode(label, spacing.rate, rate, track_rate)
-    name, source = _reel(path, named, reel)
+    name, source = reel_of(path, named, reel)
     return Clip(
         path=str(path),
         name=path.name,
@@ -72,7 +72,8 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
     )
 
 
-def _reel(path: Path, named: str | None, given: str | None) -> tuple[str, ReelSource]:
+def reel_of(path: Path, named: str | None, given: str | None) -> tuple[str, ReelSource]:
+    """The reel of a file, and who names it: the file itself, the user, or its file name."""
     if named:
         return named, "file"
     return (given, "user") if given else (path.stem.upper(), "name")

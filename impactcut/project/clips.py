@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from impactcut.core.clip import Clip
@@ -20,6 +21,12 @@ _CLIP_FIELDS = (
     "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
     "has_sound", "section", "take", "angle", "slate", "warnings",
 )  # fmt: skip
+_DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
+
+_IN_THE_WAY = """
+SELECT id, rate IS NULL OR digest = (SELECT digest FROM clips WHERE id = :mover) AS dispensable
+FROM clips WHERE path = :path
+"""
 
 
 def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
@@ -34,12 +41,13 @@ def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
     return None if row is None else _stored(row)
 
 
-def clips_with_digest(connection: sqlite3.Connection, digest: str) -> tuple[StoredClip, ...]:
-    """The clips measured from files of that digest, by path."""
+def spoken_of(connection: sqlite3.Connection) -> frozenset[int]:
+    """The numbers of clips of which people have said or decided something."""
     rows = connection.execute(
-        f"{WITH_SAID} WHERE digest = ? AND state = 'done' ORDER BY path", (digest,)
+        "SELECT clip_id FROM decisions UNION SELECT clip_id FROM said_of_clips UNION "
+        "SELECT clip_id FROM hits JOIN beat_marks ON hits.id IN (hit_id, with_hit_id)"
     )
-    return tuple(_stored(row) for row in rows)
+    return frozenset(row["clip_id"] for row in rows)
 
 
 def put_measured(
@@ -91,9 +99,36 @@ def set_fingerprint(connection: sqlite3.Connection, clip_id: int, found: Fingerp
     _update(connection, clip_id, _seen(found))
 
 
-def set_path(connection: sqlite3.Connection, clip_id: int, path: str) -> None:
-    """Write that a file was moved."""
-    _update(connection, clip_id, {"path": path})
+def move(connection: sqlite3.Connection, moves: Mapping[int, str]) -> None:
+    """Write that files were moved, unless a clip that has to stay is in the way of one."""
+    said = spoken_of(connection)
+    in_the_way: list[int] = []
+    for clip_id, path in moves.items():
+        row = connection.execute(_IN_THE_WAY, {"path": path, "mover": clip_id}).fetchone()
+        if row is None or row["id"] in moves:
+            continue
+        if row["id"] in said or not row["dispensable"]:
+            return
+        in_the_way.append(row["id"])
+    forget(connection, in_the_way)
+    for clip_id in moves:
+        _update(connection, clip_id, {"path": f"moving {clip_id}"})
+    for clip_id, path in moves.items():
+        _update(connection, clip_id, {"path": path})
+
+
+def forget(connection: sqlite3.Connection, clip_ids: Iterable[int]) -> None:
+    """Remove clips and what was measured of them; fails if something was decided on one."""
+    for clip_id in clip_ids:
+        connection.execute("DELETE FROM clips WHERE id = ?", (clip_id,))
+
+
+def set_description(
+    connection: sqlite3.Connection, clip_id: int, clip: Clip, settings: str
+) -> None:
+    """Write another name, reel and shot of a clip, under settings that measure the same."""
+    values: Values = {name: getattr(clip, name) for name in _DESCRIPTION}
+    _update(connection, clip_id, {"settings": settings, **values})
 
 
 def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:

@@ -87,10 +87,10 @@ class Project:
         with self._reading() as connection:
             return clips.clip_at(connection, path)
 
-    def clips_with_digest(self, digest: str) -> tuple[StoredClip, ...]:
-        """The clips measured from files of that content."""
+    def spoken_of(self) -> frozenset[int]:
+        """The numbers of clips of which people have said or decided something."""
         with self._reading() as connection:
-            return clips.clips_with_digest(connection, digest)
+            return clips.spoken_of(connection)
 
     def store_clip(
         self,
@@ -132,10 +132,24 @@ class Project:
         with self._writing() as connection:
             clips.set_fingerprint(connection, clip_id, fingerprint)
 
-    def note_moved(self, clip_id: int, path: str) -> None:
-        """Keep the new path of a file that was moved."""
+    def note_moved(self, moves: Mapping[int, str]) -> None:
+        """Keep the new paths of clips whose files were moved, by number.
+
+        They may take one another's. What failed at such a path is forgotten, and so is a copy of
+        the same content of which nobody said anything; if another clip is there, none is moved.
+        """
         with self._writing() as connection:
-            clips.set_path(connection, clip_id, path)
+            clips.move(connection, moves)
+
+    def forget_failures(self, clip_ids: Iterable[int]) -> None:
+        """Forget files that could never be measured, by number."""
+        with self._writing() as connection:
+            clips.forget(connection, clip_ids)
+
+    def describe(self, clip_id: int, clip: Clip, settings: str) -> None:
+        """Keep another name, reel and shot of a clip; what was measured of it stays."""
+        with self._writing() as connection:
+            clips.set_description(connection, clip_id, clip, settings)
 
     def say_of_clips(self, heard: Mapping[int, ShotSaid]) -> None:
         """Keep what people say of clips, by their numbers; what is left open stays as it was."""

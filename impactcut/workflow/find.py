@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+from impactcut.media.signature import may_hold_pictures
 
 _PICTURE = """
 .mov .mp4 .m4v .mxf .avi .mkv .webm .mts .m2ts .mpg .mpeg .m2v .vob .3gp .3g2 .dv
@@ -18,8 +20,9 @@ _OTHER = """
 .sha1 .jpg .jpeg .png .gif .bmp .tif .tiff .dpx .exr .heic .webp .svg .psd .cr2 .cr3 .arw
 .nef .dng .wav .bwf .mp3 .aif .aiff .aac .m4a .flac .ogg .opus .wma .db .sqlite .db-wal
 .db-shm .db-journal .bak .zip .gz .tar .7z .rar .exe .dll .so .py .pyc .sh .bat .ini .lnk
-.thm .bin .part .tmp
+.thm .bin
 """
+_UNFINISHED = frozenset({".part", ".tmp"})
 PICTURE_SUFFIXES = frozenset(_PICTURE.split())
 OTHER_SUFFIXES = frozenset(_OTHER.split())
 
@@ -49,16 +52,23 @@ class Found:
     refusals: tuple[Refusal, ...]
 
 
-def find_media(paths: Sequence[Path]) -> Found:
+def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
     """Files named, and those in the folders named, at any depth.
 
     A file in a folder is a candidate unless its name begins with a dot or says that it is
-    something else. Links are followed; a file or folder reached twice counts once.
+    unfinished; where its name says that it is something else, its content decides. Links are
+    followed; a file or folder reached twice counts once.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+    leave_out : container of Path
+        Files that are not so much as opened.
     """
     candidates: dict[Path, Candidate] = {}
     refusals: list[Refusal] = []
     for path in paths:
-        for found in _below(path):
+        for found in _below(path, leave_out):
             if isinstance(found, Refusal):
                 refusals.append(found)
             elif found.path not in candidates or found.expected:
@@ -73,7 +83,7 @@ def natural_order(path: str | Path) -> tuple[tuple[int, int | str], ...]:
     return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts)
 
 
-def _below(path: Path) -> Iterator[Candidate | Refusal]:
+def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
     try:
         real = path.resolve(strict=True)
     except (OSError, RuntimeError) as error:
@@ -81,14 +91,16 @@ def _below(path: Path) -> Iterator[Candidate | Refusal]:
         yield _refusal(path, reason, "check the name, and that its disk is connected")
         return
     if real.is_dir():
-        yield from _in_folder(real)
+        yield from _in_folder(real, leave_out)
+    elif real in leave_out:
+        yield _refusal(path, "it is the project file itself", "name a media file")
     elif not real.is_file():
         yield _refusal(path, "neither a file nor a folder", "name a media file")
     else:
         yield _candidate(real, expected=True)
 
 
-def _in_folder(folder: Path) -> Iterator[Candidate | Refusal]:
+def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
     unread: list[OSError] = []
     seen: set[Path] = set()
     for place, folders, names in os.walk(folder, onerror=unread.append, followlinks=True):
@@ -98,18 +110,24 @@ def _in_folder(folder: Path) -> Iterator[Candidate | Refusal]:
             continue
         seen.add(here)
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        yield from _files(here, names)
+        yield from _files(_visible(here, names, leave_out))
     for error in unread:
         yield _refusal(Path(error.filename), str(error.strerror), "ask for permission to read it")
 
 
-def _files(folder: Path, names: Iterable[str]) -> Iterator[Candidate | Refusal]:
+def _files(paths: Iterable[Path]) -> Iterator[Candidate | Refusal]:
+    for path in paths:
+        suffix = path.suffix.casefold()
+        if suffix not in OTHER_SUFFIXES or may_hold_pictures(path):
+            yield _candidate(path.resolve(), expected=suffix in PICTURE_SUFFIXES)
+
+
+def _visible(folder: Path, names: Iterable[str], leave_out: Container[Path]) -> Iterator[Path]:
     for name in sorted(names):
         path = folder / name
-        suffix = path.suffix.casefold()
-        if name.startswith(".") or suffix in OTHER_SUFFIXES or not _is_file(path):
-            continue
-        yield _candidate(path.resolve(), expected=suffix in PICTURE_SUFFIXES)
+        hidden = name.startswith(".") or path.suffix.casefold() in _UNFINISHED
+        if not hidden and _is_file(path) and path.resolve() not in leave_out:
+            yield path
 
 
 def _is_file(path: Path) -> bool:

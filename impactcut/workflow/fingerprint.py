@@ -47,5 +47,16 @@ def untouched(path: Path, known: Fingerprint) -> bool:
     return (status.st_size, status.st_mtime_ns) == (known.size, known.mtime_ns)
 
 
+def missing(path: Path) -> bool:
+    """Whether there is surely no such file; False also where that cannot be told."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except OSError:
+        return False
+    return False
+
+
 def _starts(size: int) -> list[int]:
     return sorted({0, max(0, (size - PART_BYTES) // 2), max(0, size - PART_BYTES)})

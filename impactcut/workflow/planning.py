@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from impactcut.core.naming import DEFAULT_PATTERN, NamePattern
+from impactcut.core.shot_log import with_said
 from impactcut.core.timebase import parse_timebase
 from impactcut.errors import ImpactcutError, MediaError
 from impactcut.media.open import open_video
+from impactcut.media.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import AnalysisSettings
 from impactcut.workflow.find import Candidate, Refusal
 from impactcut.workflow.fingerprint import fingerprint, untouched
+from impactcut.workflow.moving import moved_clips
 from impactcut.workflow.shots import pattern_in_force
+from impactcut.workflow.stated import (
+    FROM_FILE,
+    described,
+    measure_the_same,
+    settings_text,
+    with_earlier,
+)
 from impactcut.workflow.tasks import Task
 
 MOST_TRIES = 3
-FROM_FILE = "file"
-"""Given as rate or reel: what the file says, whatever was stated earlier."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +52,8 @@ class Plan:
     passed_over : int
         Files of folders that turned out not to be media.
     refusals : tuple of Refusal
+    moved : int
+        Clips that were recognised at another place or under another name.
     pattern : NamePattern
         By which sections, takes and angles will be read from names.
     """
@@ -53,11 +62,34 @@ class Plan:
     unchanged: tuple[StoredClip, ...]
     passed_over: int
     refusals: tuple[Refusal, ...]
+    moved: int = 0
     pattern: NamePattern = DEFAULT_PATTERN
 
 
 class _PassedOver:
     """A file of a folder that is not media."""
+
+
+@dataclass(frozen=True)
+class _File:
+    """A file as it is found; ``seen`` is None where it plainly holds no moving pictures."""
+
+    candidate: Candidate
+    seen: Fingerprint | MediaError | None
+
+    @property
+    def path(self) -> str:
+        return str(self.candidate.path)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """How a scan was asked for."""
+
+    settings: AnalysisSettings
+    pattern: NamePattern
+    again: bool
+    most_tries: int
 
 
 def plan_scan(
@@ -86,14 +118,21 @@ def plan_scan(
     """
     if settings.rate not in (None, FROM_FILE):
         parse_timebase(settings.rate)
-    most = sys.maxsize if retry else MOST_TRIES
-    results = [_plan_one(project, each, settings, again, most) for each in candidates]
+    asked = _Asked(settings, pattern_in_force(project), again, sys.maxsize if retry else MOST_TRIES)
+    clips = {clip.path: clip for clip in project.clips()}
+    files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
+    moves = _moves(project, clips, files)
+    if moves:
+        project.note_moved(moves)
+        clips = {clip.path: clip for clip in project.clips()}
+    results = [_plan_one(project, each, clips.get(each.path), asked) for each in files]
     return Plan(
         work=tuple(each for each in results if isinstance(each, Work)),
         unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
-        pattern=pattern_in_force(project),
+        moved=len(moves),
+        pattern=asked.pattern,
     )
 
 
@@ -115,86 +154,77 @@ def given_up(known: StoredClip) -> Refusal:
     return Refusal(known.path, error, f"{known.remedy}; 'impactcut scan --retry' tries once more")
 
 
-def settings_text(settings: AnalysisSettings) -> str:
-    """Settings as they are kept with a clip."""
-    return json.dumps(asdict(settings), sort_keys=True)
+def _looked_at(candidate: Candidate, known: StoredClip | None) -> _File:
+    path = candidate.path
+    if not candidate.expected and known is None and not may_hold_pictures(path):
+        return _File(candidate, None)
+    if known is not None and known.fingerprint is not None and untouched(path, known.fingerprint):
+        return _File(candidate, known.fingerprint)
+    try:
+        return _File(candidate, fingerprint(path))
+    except MediaError as error:
+        return _File(candidate, error)
+
+
+def _moves(
+    project: Project, clips: Mapping[str, StoredClip], files: Iterable[_File]
+) -> dict[int, str]:
+    digests = {each.path: each.seen.digest for each in files if isinstance(each.seen, Fingerprint)}
+    return moved_clips(clips, digests, project.spoken_of())
 
 
 def _plan_one(
-    project: Project,
-    candidate: Candidate,
-    settings: AnalysisSettings,
-    again: bool,
-    most_tries: int,
+    project: Project, file: _File, known: StoredClip | None, asked: _Asked
 ) -> Work | StoredClip | Refusal | _PassedOver:
-    path = str(candidate.path)
-    known = project.clip_at(path)
-    settings = _with_earlier(settings, known)
-    text = settings_text(settings)
-    found: Fingerprint | None = None
+    settings = with_earlier(asked.settings, known)
+    found = file.seen if isinstance(file.seen, Fingerprint) else None
     try:
-        found = _fingerprint(candidate.path, known)
-        known = known or _moved(project, path, found)
-        settled = None if again else _settled(project, known, found, text, most_tries)
-        frames = 0 if settled else _frames_expected(candidate.path)
-    except MediaError as error:
-        if not candidate.expected and known is None:
+        if isinstance(file.seen, MediaError):
+            raise file.seen
+        if found is None:
             return _PassedOver()
-        refusal = refusal_of(path, error)
+        settled = None if asked.again else _settled(project, known, found, settings, asked)
+        frames = 0 if settled else _frames_expected(file.candidate.path)
+    except MediaError as error:
+        if not file.candidate.expected and known is None:
+            return _PassedOver()
+        refusal = refusal_of(file.path, error)
         if found is not None or known is None or known.state == "failed":
-            project.store_failure(path, found, text, refusal.error, refusal.remedy)
+            text = settings_text(settings)
+            project.store_failure(file.path, found, text, refusal.error, refusal.remedy)
         return refusal
-    return settled or Work(Task(candidate.path, settings, found.digest), found, frames)
+    return settled or Work(Task(file.candidate.path, settings, found.digest), found, frames)
 
 
 def _settled(
     project: Project,
     known: StoredClip | None,
     found: Fingerprint,
-    settings: str,
-    most_tries: int,
+    settings: AnalysisSettings,
+    asked: _Asked,
 ) -> StoredClip | Refusal | None:
-    if known is None or known.fingerprint is None or known.settings != settings:
+    """What needs no measuring: unchanged, but perhaps for its name and reel, or given up."""
+    if known is None or known.fingerprint is None or known.fingerprint.digest != found.digest:
         return None
-    if known.fingerprint.digest != found.digest:
+    if not measure_the_same(known.settings, settings):
         return None
     if known.state == "failed":
-        return given_up(known) if known.tries >= most_tries else None
-    if known.clip is None or known.clip.name != Path(known.path).name:
-        return None
+        return given_up(known) if known.tries >= asked.most_tries else None
     if known.fingerprint != found:
         project.note_touched(known.id, found)
-    return known
+    return _described(project, known, settings, asked.pattern)
 
 
-def _fingerprint(path: Path, known: StoredClip | None) -> Fingerprint:
-    if known is not None and known.fingerprint is not None and untouched(path, known.fingerprint):
-        return known.fingerprint
-    return fingerprint(path)
-
-
-def _moved(project: Project, path: str, found: Fingerprint) -> StoredClip | None:
-    """The clip measured from the same content, if its file is no longer where it was."""
-    for clip in project.clips_with_digest(found.digest):
-        if not Path(clip.path).exists():
-            project.note_moved(clip.id, path)
-            return replace(clip, path=path)
-    return None
-
-
-def _with_earlier(settings: AnalysisSettings, known: StoredClip | None) -> AnalysisSettings:
-    earlier = {} if known is None else json.loads(known.settings)
-    return replace(
-        settings,
-        rate=_stated(settings.rate, earlier.get("rate")),
-        reel=_stated(settings.reel, earlier.get("reel")),
-    )
-
-
-def _stated(now: str | None, earlier: str | None) -> str | None:
-    if now == FROM_FILE:
-        return None
-    return earlier if now is None else now
+def _described(
+    project: Project, known: StoredClip, settings: AnalysisSettings, pattern: NamePattern
+) -> StoredClip:
+    path, text = Path(known.path), settings_text(settings)
+    assert known.clip is not None
+    if known.settings == text and known.clip.name == path.name:
+        return known
+    clip = described(known.clip, path, settings, pattern)
+    project.describe(known.id, clip, text)
+    return replace(known, clip=with_said(clip, known.said), settings=text)
 
 
 def _frames_expected(path: Path) -> int:

@@ -14,6 +14,7 @@ from impactcut.project import Project, StoredClip
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.find import Refusal, find_media
 from impactcut.workflow.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.moving import gone_failures
 from impactcut.workflow.ordering import Order, by_name
 from impactcut.workflow.planning import MOST_TRIES, Plan, Work, given_up, plan_scan
 from impactcut.workflow.tasks import Analyse, Executor, Outcome
@@ -73,6 +74,8 @@ class ScanReport:
         Found in them with confidence `SURE` or more.
     unchanged, passed_over : int
         Clips measured earlier, and files that are not media.
+    moved : int
+        Clips that were recognised at another place or under another name.
     refusals : tuple of Refusal
         Files that were not measured.
     notes : tuple of str
@@ -83,6 +86,7 @@ class ScanReport:
     hits: int
     unchanged: int
     passed_over: int
+    moved: int
     refusals: tuple[Refusal, ...]
     notes: tuple[str, ...]
 
@@ -109,8 +113,9 @@ def scan(
     WorkerError
         If there is nothing to measure in.
     """
-    found = find_media(paths)
+    found = find_media(paths, leave_out=project.files)
     plan = plan_scan(project, found.candidates, options.settings, options.again, options.retry)
+    project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
     results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
     kept = [each for each in results if isinstance(each, Kept)]
@@ -119,6 +124,7 @@ def scan(
         hits=sum(each.hits for each in kept),
         unchanged=len(plan.unchanged),
         passed_over=plan.passed_over,
+        moved=plan.moved,
         refusals=(
             *found.refusals,
             *plan.refusals,
