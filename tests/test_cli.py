@@ -162,7 +162,7 @@ def test_hits_as_json_has_every_field_of_the_form(scanned: Run) -> None:
 
 def test_hits_as_a_table(scanned: Run) -> None:
     lines = scanned("hits").stdout.splitlines()
-    columns = "Hit Clip Contact Frame Conf. Speed Lag Propose Gain Shows to Decision"
+    columns = "Hit Clip Contact Frame Conf. Speed Lag Propose Gain Shows Decision"
     assert " ".join(lines[0].split()) == columns
     assert len(lines) == 6 and lines[-2:] == ["3 hits in 3 clips", UNCALIBRATED]
     assert lines[3].split()[:7] == ["3", "S2_T1_A_x.mov", "00:00:01:15", "40", "0.90", "2.50", "1"]

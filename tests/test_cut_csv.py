@@ -48,7 +48,7 @@ EXPECTED = [
      "source_out": "01:02:13:09", "source_out_frame": "89601", "record_old": "01:00:03:07",
      "record_old_frame": "86479", "record_new": "01:00:03:07", "record_new_frame": "86479",
      "frames": "2", "running_offset": "2", "speed_gain": "1.180", "visibility": "0.700",
-     "verdict": "clean: hidden in the hit", "decision": "approved", "who": "Ines",
+     "verdict": "shows to nobody", "decision": "approved", "who": "Ines",
      "note": "'@harder\r\n!", "rate": "24/1", "count_mode": "non-drop", "timecode_source": "file"},
     {"version": "4", "part": "1", "event": "3", "section": "'=12", "take": "2", "angle": "A",
      "clip": "夜, \"quay\".mov", "hit": "8", "first_frame": "45", "last_frame": "47",
@@ -56,7 +56,7 @@ EXPECTED = [
      "source_out_frame": "48", "record_old": "01:00:07:02", "record_old_frame": "86570",
      "record_new": "01:00:07:00", "record_new_frame": "86568", "frames": "3",
      "running_offset": "5", "speed_gain": "1.414", "visibility": "3.200",
-     "verdict": "the audience sees a jump", "decision": "proposed", "who": "", "note": "",
+     "verdict": "shows to everybody", "decision": "proposed", "who": "", "note": "",
      "rate": "24/1", "count_mode": "non-drop", "timecode_source": "assumed"},
 ]  # fmt: skip
 
@@ -179,7 +179,7 @@ def test_a_byte_order_mark_and_the_quotes_of_a_spreadsheet_are_read() -> None:
         ("24/1", "0/1", "row 2: a frame rate is above 0"),
         ("non-drop", "drop-frame", "row 2: drop-frame timecode exists at"),
         ("non-drop", "maybe", "row 2: 'maybe' is no count mode"),
-        ("clean: hidden", "clean, hidden", "row 2 has 31 cells, not 30"),
+        ("shows to nobody", "shows to, nobody", "row 2 has 31 cells, not 30"),
         ("夜, ", '夜"x, ', "not CSV"),
     ],
 )

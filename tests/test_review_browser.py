@@ -13,7 +13,10 @@ import pytest
 
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
+from impactcut.core.reasons import SHOWS
+from impactcut.core.viewing import Viewing
 from impactcut.project import Project
+from impactcut.workflow.listing import find_hit
 from review_site import FRAMES, Site, make_project, opened, served, text, until
 
 
@@ -55,6 +58,24 @@ def test_filters_and_order(overview_tab: Any, site: Site) -> None:
     overview_tab.get_by_label("Section").select_option("All sections")
     overview_tab.get_by_label("Sort").select_option("Most gained first")
     assert overview_tab.locator(".card").count() == 3
+
+
+def test_a_card_tells_of_the_trim_that_was_approved(overview_tab: Any, site: Site) -> None:
+    """The same numbers as the table, which are those of the trim as it was judged."""
+    with Project(site.project) as project:
+        entry = find_hit(project, Viewing(), 1)
+        assert entry.proposal.proposed is not None
+        gains = {f"{entry.proposal.proposed.speed_gain:.2f}", "1.00"}
+        other = next(
+            trim
+            for trim in entry.proposal.trims
+            if not trim.vetoes and trim.speed_gain > 1 and f"{trim.speed_gain:.2f}" not in gains
+        )
+        project.decide(1, Decision("approved", other.frames, "Ines", "2024-03-01T20:00:00Z"))
+    until(overview_tab, "() => document.querySelector('#card-1').dataset.answer === 'approved'")
+    told = f"{other.speed_gain:.2f}× faster {other.count} out"
+    assert text(overview_tab, "#card-1 .card-gain") == told
+    assert text(overview_tab, "#card-1 .card-seen") == f"Shows {SHOWS[other.verdict]}"
 
 
 @pytest.mark.parametrize(

@@ -45,8 +45,8 @@ def hits(
     it is a hit, Speed that of the strike in picture widths a second, "weak" where it reads slow for
     this fight, and Lag the frames until the receiver reacts, "late" past 100 ms and "early" before
     the contact. "2 from 237" takes out frames 237 and 238; Gain is how much faster the hit
-    will look then, and "Shows to" who would see the splice: with the trim that is approved, else
-    with the one proposed.
+    will look then, and "Shows" who would see the splice: with the trim that is approved, else with
+    the one proposed.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project

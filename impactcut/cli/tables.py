@@ -8,7 +8,7 @@ from impactcut.cli.layout import Column, print_table
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked
-from impactcut.core.reasons import SHOWN_TO, worst_channel
+from impactcut.core.reasons import SHOWS, worst_channel
 from impactcut.core.trims import Trim
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
@@ -24,7 +24,7 @@ _HIT_COLUMNS: tuple[Column, ...] = (
     ("Lag", "right", False),
     ("Propose", "left", False),
     ("Gain", "right", False),
-    ("Shows to", "left", True),
+    ("Shows", "left", True),
     ("Decision", "left", True),
 )
 _TRIM_COLUMNS: tuple[Column, ...] = (
@@ -32,7 +32,7 @@ _TRIM_COLUMNS: tuple[Column, ...] = (
     ("From", "left", False),
     ("Gain", "right", False),
     ("Visibility", "right", False),
-    ("Shows to", "left", True),
+    ("Shows", "left", True),
     ("Most in", "left", True),
     ("", "left", True),
     ("Why", "left", True),
@@ -62,7 +62,7 @@ _BEAT_COLUMNS: tuple[Column, ...] = (
     ("Speed", "right", False),
     ("Trim", "left", False),
     ("Gain", "right", False),
-    ("Shows to", "left", True),
+    ("Shows", "left", True),
     ("Stops", "right", False),
     ("Lag", "right", False),
     ("Camera", "left", False),
@@ -112,8 +112,7 @@ def named_said(said: Decision | Clearing) -> str:
 
 
 def _hit_row(entry: HitEntry) -> list[str]:
-    hit, proposed = entry.hit, entry.proposal.proposed
-    taken = entry.approved or proposed
+    hit, proposed, taken = entry.hit, entry.proposal.proposed, entry.taken
     return [
         str(entry.id),
         entry.clip.name,
@@ -124,7 +123,7 @@ def _hit_row(entry: HitEntry) -> list[str]:
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
         "" if taken is None else f"{taken.speed_gain:.2f}x",
-        "" if taken is None else SHOWN_TO[taken.verdict],
+        "" if taken is None else SHOWS[taken.verdict],
         named_decision(entry.decision),
     ]
 
@@ -142,7 +141,7 @@ def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
         f"{showing.speed:.2f}",
         "none" if trim is None else named_frames(trim.frames),
         "" if trim is None else f"{trim.speed_gain:.2f}x",
-        "" if trim is None else SHOWN_TO[trim.verdict],
+        "" if trim is None else SHOWS[trim.verdict],
         f"{showing.look.crispness:.1f}",
         "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag),
         showing.hit.camera,
@@ -179,7 +178,7 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         source_timecode(entry.clip, trim.first) or "",
         f"{trim.speed_gain:.2f}x",
         f"{trim.visibility:.2f}",
-        SHOWN_TO[trim.verdict],
+        SHOWS[trim.verdict],
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
         "; ".join((trim.vetoes or trim.reasons)[:1]),

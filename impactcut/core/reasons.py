@@ -22,12 +22,13 @@ FELT: dict[Band, str] = {
     "anybody": "anybody feels it",
     "doubtful": "check that it is still believable",
 }
-SHOWN_TO: dict[Verdict, str] = {
-    "clean": "nobody",
+SHOWS: dict[Verdict, str] = {
+    "clean": "to nobody",
     "frame-step": "frame by frame",
-    "attentive": "attentive viewers",
-    "obvious": "everybody",
+    "attentive": "to attentive viewers",
+    "obvious": "to everybody",
 }
+"""How a splice shows: the words of every table, list, picture and page."""
 CAMERA = {
     "locked": "although the camera stands",
     "handheld": "the camera sways there",

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from impactcut.core.clip import Clip
 from impactcut.core.ranking import ComparedBeat, Ranked
+from impactcut.core.reasons import SHOWS
 from impactcut.errors import RateError
 from impactcut.lists.csv_text import well_formed, write_csv
 
@@ -30,7 +31,8 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> list[str | float]:
     trimmed: list[str | float] = ["", 0, "", "", "", ""]
     if trim is not None:
         trimmed = [trim.first, trim.count, round(trim.speed_gain, 3)]
-        trimmed += [round(showing.speed, 3), round(trim.visibility, 3), trim.verdict]
+        trimmed += [round(showing.speed, 3), round(trim.visibility, 3)]
+        trimmed += [f"shows {SHOWS[trim.verdict]}"]
     return [
         beat.name,
         ranked.place,

@@ -9,16 +9,10 @@ from fractions import Fraction
 from impactcut.core.assemble import ClipPlace, place_clips, splice_events
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.reasons import SHOWS
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl import split_events
 from impactcut.lists.reels import reel_names
-
-VERDICT_WORDS = {
-    "clean": "clean: hidden in the hit",
-    "frame-step": "shows only to someone stepping frame by frame",
-    "attentive": "an attentive viewer may catch it",
-    "obvious": "the audience sees a jump",
-}
 
 
 @dataclass(frozen=True)
@@ -139,7 +133,7 @@ def _row(
         running_offset=place.old_record(gap.stop) - place.new_record(gap.stop),
         speed_gain=round(removal.trim.speed_gain, 3),
         visibility=round(removal.trim.visibility, 3),
-        verdict=VERDICT_WORDS[removal.trim.verdict],
+        verdict=f"shows {SHOWS[removal.trim.verdict]}",
         decision="proposed" if decision is None else decision.answer,
         who="" if decision is None else well_formed(decision.who),
         note="" if decision is None else well_formed(decision.note),

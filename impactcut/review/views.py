@@ -12,7 +12,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
-from impactcut.core.reasons import where
+from impactcut.core.reasons import SHOWS, where
 from impactcut.core.speed import lag_after
 from impactcut.core.splices import COUNTS
 from impactcut.core.sync import sync_shift
@@ -81,12 +81,12 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "shape": [clip.width, clip.height],
         "shown": [shown.start, len(shown)],
         "centre": [_part(left + width / 2), _part((top + height / 2) * clip.width / clip.height)],
-        "confidence": round(hit.confidence, 3),
-        "speed": round(hit.peak_speed, 3),
+        "confidence": hit.confidence,
+        "speed": hit.peak_speed,
         "lag": _lag(hit.reaction_lag, clip.rate),
         **reading_dict(entry.reading),
-        "flagged": entry.flagged,
         "proposed": None if proposal.proposed is None else short_trim_dict(proposal.proposed),
+        "trims": [short_trim_dict(trim) for trim in proposal.trims if not trim.vetoes],
         "no_trim": proposal.no_trim,
         **decided_dict(entry.decision),
     }
@@ -122,9 +122,10 @@ def short_trim_dict(trim: Trim) -> Dict:
     return {
         "first": trim.first,
         "count": trim.count,
-        "gain": round(trim.speed_gain, 4),
-        "visibility": round(trim.visibility, 3),
+        "gain": trim.speed_gain,
+        "visibility": trim.visibility,
         "verdict": trim.verdict,
+        "shows": SHOWS[trim.verdict],
     }
 
 

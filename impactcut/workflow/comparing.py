@@ -102,8 +102,7 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
     look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
-    trim = entry.approved or entry.proposal.proposed
-    return Showing(entry.clip, entry.id, entry.hit, look, trim, entry.reading)
+    return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading)
 
 
 def _tile(project: Project, ranked: Ranked) -> Tile:

@@ -8,7 +8,7 @@ import numpy as np
 
 from impactcut.core.curves import channel_speed
 from impactcut.core.motion import HitMotion
-from impactcut.core.reasons import SHOWN_TO
+from impactcut.core.reasons import SHOWS
 from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
@@ -161,7 +161,7 @@ def _removed(axes: Axes, entry: HitEntry, trim: Trim, row: int) -> None:
 
 def _warning_lines(axes: Axes, parameters: ModelParameters, most: float) -> None:
     lines = (0.0, 1.0, parameters.attentive_ratio, parameters.audience_ratio, most)
-    names = (f"shows to {SHOWN_TO['clean']}", *list(SHOWN_TO.values())[1:])
+    names = (f"shows {SHOWS['clean']}", *list(SHOWS.values())[1:])
     for shade, name, left, right in zip(
         ("1.0", "0.955", "0.90", "0.83"), names, lines, lines[1:], strict=False
     ):

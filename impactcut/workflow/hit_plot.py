@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from impactcut.core.calibration import calibration_note
 from impactcut.core.motion import HitMotion
-from impactcut.core.reasons import SHOWN_TO, gain_in_words, where
+from impactcut.core.reasons import SHOWS, gain_in_words, where
 from impactcut.core.viewing import Viewing
 from impactcut.workflow.hit_panels import draw_motion, draw_removals, draw_trims
 from impactcut.workflow.listing import HitEntry, source_timecode
@@ -89,5 +89,5 @@ def _verdict(entry: HitEntry) -> str:
     gain = gain_in_words(trim.speed_gain, entry.parameters)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
-        f"visibility {trim.visibility:.1f}, shows to: {SHOWN_TO[trim.verdict]}"
+        f"visibility {trim.visibility:.1f}, shows {SHOWS[trim.verdict]}"
     )

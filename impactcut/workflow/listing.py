@@ -56,6 +56,13 @@ class HitEntry:
         return judged(self.proposal, self.decision.trim.start, len(self.decision.trim))
 
     @property
+    def taken(self) -> Trim | None:
+        """The approved trim, or the one proposed where none is approved; None as in `approved`."""
+        if self.decision is not None and self.decision.trim is not None:
+            return self.approved
+        return self.proposal.proposed
+
+    @property
     def undecided(self) -> bool:
         """Whether nobody has approved or declined."""
         return self.decision is None or self.decision.answer == "later"
@@ -65,8 +72,7 @@ class HitEntry:
         """Whether there is no trim to make, or its splice shows to an attentive viewer."""
         if self.decision is not None and self.decision.answer == "declined":
             return False
-        trim = self.approved or self.proposal.proposed
-        return trim is None or trim.verdict in _SHOWS
+        return self.taken is None or self.taken.verdict in _SHOWS
 
     @property
     def reading(self) -> Reading:

@@ -165,7 +165,7 @@ def _helps(hit: HitEntry, first: Ranked | None) -> tuple[str, ...]:
 
 
 def _trim_help(hit: HitEntry) -> str:
-    trim = hit.approved or hit.proposal.proposed
+    trim = hit.taken
     if trim is None:
         return ""
     count = "1 frame" if trim.count == 1 else f"{trim.count} frames"

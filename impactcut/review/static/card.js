@@ -2,12 +2,13 @@
 
 import { smallRing, seenMark } from "./dial.js";
 import { el, refill, setText } from "./dom.js";
-import { SEEN, answerWords, faster, place } from "./words.js";
+import { takenTrim } from "./filters.js";
+import { answerWords, faster, place, shows } from "./words.js";
 
 /** A card for a hit; `update` draws it again when its decision has changed. */
 export function makeCard(hit, source) {
   const ring = el("span", { class: "ring-place" });
-  const propose = el("span", { class: "card-gain" });
+  const gain = el("span", { class: "card-gain" });
   const seen = el("span", { class: "card-seen" });
   const state = el("span", { class: "card-state" });
   const node = el(
@@ -19,17 +20,17 @@ export function makeCard(hit, source) {
       { class: "card-words" },
       el("span", { class: "card-name" }, `Hit ${hit.id}`),
       el("span", { class: "card-place" }, place(hit)),
-      propose,
+      gain,
       seen,
       el("span", { class: "tags" }, ...tags(hit).map((tag) => el("span", { class: "tag" }, tag))),
       state,
     ),
   );
   function update({ decision, waiting }) {
-    const trim = decision?.answer === "approved" ? decision : hit.proposed;
+    const trim = takenTrim(hit, decision);
     refill(ring, smallRing(hit.shown, hit.contact, decision?.answer === "declined" ? null : trim));
-    refill(propose, ...proposal(hit));
-    refill(seen, ...verdict(hit));
+    refill(gain, ...gained(trim, decision));
+    refill(seen, ...seenAs(trim));
     setText(state, answerWords(decision) + (waiting ? " …" : ""));
     state.dataset.answer = decision?.answer ?? "open";
     node.dataset.answer = state.dataset.answer;
@@ -57,16 +58,14 @@ function disc(hit) {
   return side >= 1 ? 0.5 : Math.min(1, Math.max(0, (hit.centre[0] - side / 2) / (1 - side)));
 }
 
-function proposal(hit) {
-  if (hit.proposed === null) return ["No trim proposed"];
-  const { gain, count } = hit.proposed;
-  return [el("strong", {}, faster(gain)), ` ${count} out`];
+function gained(trim, decision) {
+  if (trim === null && decision?.answer === "approved") return ["These frames cannot go any more"];
+  if (trim === null) return ["No trim proposed"];
+  return [el("strong", {}, faster(trim.gain)), ` ${trim.count} out`];
 }
 
-function verdict(hit) {
-  if (hit.proposed === null) return [];
-  const { label, part } = SEEN[hit.proposed.verdict];
-  return [seenMark(part), el("span", {}, label)];
+function seenAs(trim) {
+  return trim === null ? [] : [seenMark(trim.verdict), el("span", {}, shows(trim))];
 }
 
 /** What is unusual about a hit, in a word or two each. */

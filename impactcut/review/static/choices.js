@@ -2,7 +2,7 @@
 
 import { smallRing, seenMark } from "./dial.js";
 import { el, pushButton, refill, setText } from "./dom.js";
-import { SEEN, faster, span } from "./words.js";
+import { faster, shows, span } from "./words.js";
 
 export const COUNTS = [0, 1, 2, 3];
 
@@ -144,9 +144,8 @@ export class ChoiceRow {
   seenWords(trim) {
     if (trim === null) return [];
     if (trim.vetoes.length > 0) return [el("span", {}, "must not go")];
-    const { label, part } = SEEN[trim.verdict];
     const proposed = this.choice.isProposed(trim) ? ", proposed" : "";
-    return [seenMark(part), el("span", {}, label + proposed)];
+    return [seenMark(trim.verdict), el("span", {}, shows(trim) + proposed)];
   }
 }
 

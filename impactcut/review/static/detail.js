@@ -9,7 +9,7 @@ import { Judgement, dialKey, hitFacts, motionTable } from "./facts.js";
 import { decodePack } from "./pack.js";
 import { Player } from "./player.js";
 import { soundPlan } from "./sound.js";
-import { SEEN, faster, offset, place, times, variant } from "./words.js";
+import { faster, offset, place, shows, times, variant } from "./words.js";
 
 const DRAFT = "draft:";
 
@@ -154,7 +154,7 @@ export class HitView {
 
   pictureWords(trim) {
     const what = trim === null ? "as shot" : `${variant(trim.count)}, ${faster(trim.gain)}`;
-    const seen = trim === null ? "" : `, ${SEEN[trim.verdict].long.toLowerCase()}`;
+    const seen = trim === null ? "" : `, ${shows(trim).toLowerCase()}`;
     return `The moment of hit ${this.hit.id}, ${what}${seen}`;
   }
 

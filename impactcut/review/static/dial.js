@@ -45,8 +45,11 @@ export function smallRing(shown, contact, trim) {
   return svg("svg", { class: "ring", viewBox: "-50 -50 100 100", "aria-hidden": "true" }, ...pieces);
 }
 
-/** A disc that is filled as far as a splice shows. */
-export function seenMark(part) {
+const FILLED = { clean: 0, "frame-step": 0.25, attentive: 0.6, obvious: 1 };
+
+/** A disc that is filled as far as a splice shows, by verdict. */
+export function seenMark(verdict) {
+  const part = FILLED[verdict];
   const angle = part * 360;
   const fill =
     part >= 1

@@ -2,7 +2,7 @@
 
 import { seenMark } from "./dial.js";
 import { el, refill, setText } from "./dom.js";
-import { CAMERAS, SEEN, offset, reaction } from "./words.js";
+import { CAMERAS, offset, reaction, shows } from "./words.js";
 
 /** The judgement of the chosen trim. */
 export class Judgement {
@@ -33,11 +33,10 @@ export class Judgement {
 
   verdict(trim) {
     if (trim === null) return [el("strong", {}, "As shot")];
-    if (trim.vetoes.length > 0) return [seenMark(1), el("strong", {}, "This must not go")];
-    const { long, part } = SEEN[trim.verdict];
+    if (trim.vetoes.length > 0) return [seenMark("obvious"), el("strong", {}, "This must not go")];
     const much = ` (${trim.visibility.toFixed(2)}; from 1 on, a trained eye can tell)`;
-    const text = el("span", {}, el("strong", {}, long), el("span", { class: "much" }, much));
-    return [seenMark(part), text];
+    const text = el("span", {}, el("strong", {}, shows(trim)), el("span", { class: "much" }, much));
+    return [seenMark(trim.verdict), text];
   }
 
   untouched() {

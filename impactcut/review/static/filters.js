@@ -2,7 +2,7 @@
 
 export const FILTERS = {
   undecided: { label: "Undecided", takes: (hit, decision) => isOpen(decision) },
-  flagged: { label: "Flagged", takes: (hit, decision) => hit.flagged && decision?.answer !== "declined" },
+  flagged: { label: "Flagged", takes: isFlagged },
   weak: { label: "Weak", takes: (hit) => hit.weak },
   late: { label: "Late reaction", takes: (hit) => hit.late },
   early: { label: "Early reaction", takes: (hit) => hit.early, rare: true },
@@ -11,8 +11,8 @@ export const FILTERS = {
 
 export const ORDERS = {
   fight: { label: "Order of the fight", key: () => 0 },
-  gain: { label: "Most gained first", key: (hit) => -(hit.proposed?.gain ?? 0) },
-  shows: { label: "Most visible first", key: (hit) => -(hit.proposed?.visibility ?? Infinity) },
+  gain: { label: "Most gained first", key: (hit, decision) => -(takenTrim(hit, decision)?.gain ?? 0) },
+  shows: { label: "Most visible first", key: (hit, decision) => -(takenTrim(hit, decision)?.visibility ?? Infinity) },
   speed: { label: "Weakest first", key: (hit) => hit.speed },
   lag: { label: "Latest reaction first", key: (hit) => -(hit.lag?.ms ?? -Infinity) },
   sure: { label: "Least sure first", key: (hit) => hit.confidence },
@@ -21,6 +21,20 @@ export const ORDERS = {
 /** Whether nobody has approved or declined. */
 export function isOpen(decision) {
   return decision === null || decision.answer === "later";
+}
+
+/** The approved trim, or the one proposed where none is approved; null where there is none. */
+export function takenTrim(hit, decision) {
+  if (decision?.answer !== "approved") return hit.proposed;
+  const { first, count } = decision;
+  return hit.trims.find((trim) => trim.first === first && trim.count === count) ?? null;
+}
+
+/** Whether there is no trim to make, or its splice shows to an attentive viewer. */
+function isFlagged(hit, decision) {
+  if (decision?.answer === "declined") return false;
+  const trim = takenTrim(hit, decision);
+  return trim === null || ["attentive", "obvious"].includes(trim.verdict);
 }
 
 /** What one can choose by, and what its names are called. */
@@ -54,7 +68,7 @@ export function chosenHits(hits, wanted, decisionOf) {
       wanted.on.every((name) => FILTERS[name].takes(hit, decisionOf(hit))),
   );
   const { key } = ORDERS[wanted.order];
-  const keyed = taken.map((hit, index) => ({ hit, index, key: key(hit) }));
+  const keyed = taken.map((hit, index) => ({ hit, index, key: key(hit, decisionOf(hit)) }));
   keyed.sort((one, other) => one.key - other.key || one.index - other.index);
   return keyed.map(({ hit }) => hit);
 }

@@ -1,12 +1,9 @@
 /** Numbers and states in words. */
 
-/** Who sees the splice, by verdict; `part` is how much of a disc is filled. */
-export const SEEN = {
-  clean: { label: "Hidden", long: "Nobody sees the splice", part: 0 },
-  "frame-step": { label: "Nearly hidden", long: "Seen only frame by frame", part: 0.25 },
-  attentive: { label: "May show", long: "An attentive viewer may see the splice", part: 0.6 },
-  obvious: { label: "Shows", long: "Everybody sees a jump", part: 1 },
-};
+/** How the splice of a trim shows. */
+export function shows(trim) {
+  return `Shows ${trim.shows}`;
+}
 
 export const CAMERAS = {
   locked: "camera locked off",
