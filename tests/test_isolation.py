@@ -22,7 +22,8 @@ from impactcut.workflow.analyse import AnalysisSettings
 from impactcut.workflow.executor import OtherProcesses
 from impactcut.workflow.find import find_media
 from impactcut.workflow.ordering import by_name, in_order_of, largest_first, smallest_first
-from impactcut.workflow.planning import MOST_TRIES, plan_scan
+from impactcut.workflow.planning import plan_scan
+from impactcut.workflow.refusals import MOST_TRIES
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Outcome, Task
 from staged_clips import film, measure_badly

@@ -17,7 +17,8 @@ from impactcut.errors import RateError
 from impactcut.project import Project
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, FoundHit
 from impactcut.workflow.executor import OtherProcesses, ThisProcess
-from impactcut.workflow.planning import MOST_TRIES, Plan, Work
+from impactcut.workflow.planning import Plan, Work
+from impactcut.workflow.refusals import MOST_TRIES
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Analyse, Executor, Task
 from project_values import make_hit, make_motion

@@ -126,6 +126,11 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
     for path in report.files:
         click.echo(str(path))
     tell_refusals(report.refusals)
+    for removal in report.selection.changed_since:
+        complain(
+            f"hit {removal.hit_id} in {removal.clip.name} goes out as it was approved before the "
+            f"file changed; look again, and 'impactcut decide {removal.hit_id}' again"
+        )
     if report.files and not quiet:
         waiting = report.selection.undecided
         still = f"; undecided and not in them: {counted(waiting, 'proposal')}" if waiting else ""

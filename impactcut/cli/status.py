@@ -12,7 +12,7 @@ from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import counted, examples, printable
 
 if TYPE_CHECKING:
-    from impactcut.workflow.oddities import Oddity
+    from impactcut.workflow.files_since import Oddity
     from impactcut.workflow.status import Orphan, Status
 
 
@@ -49,6 +49,7 @@ def status(as_json: bool, project_path: Path) -> None:
 
 def _show(held: Status, project_path: Path) -> None:
     from impactcut.core.calibration import calibration_note
+    from impactcut.workflow.refusals import MOST_TRIES, failure_of
 
     click.echo(
         f"{project_path}: {counted(held.clips, 'clip')} measured, {counted(held.hits, 'hit')}"
@@ -56,8 +57,9 @@ def _show(held: Status, project_path: Path) -> None:
     click.echo(_answers(held))
     click.echo(calibration_note(held.calibration))
     for clip in held.failed:
-        tries = "" if clip.tries == 1 else f" ({clip.tries} tries)"
-        click.echo(printable(f"failed{tries}: {clip.path}: {clip.error}; {clip.remedy}"))
+        why = failure_of(clip)
+        tries = f" ({clip.tries} tries)" if 1 < clip.tries < MOST_TRIES else ""
+        click.echo(printable(f"failed{tries}: {why.name}: {why.error}; {why.remedy}"))
     for orphan in held.orphans:
         click.echo(printable(_orphan(orphan)))
     for oddity in held.odd:

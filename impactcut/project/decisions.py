@@ -15,7 +15,7 @@ from dataclasses import replace
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.matching import nearest_pairs
-from impactcut.project.hits import SAME_HIT_FRAMES
+from impactcut.project.hits import SAME_HIT_FRAMES, hits_of
 from impactcut.project.records import Clearing, DecisionEntry, StoredHit
 
 _LIVE_THREADS = """
@@ -23,6 +23,11 @@ SELECT * FROM decisions
 WHERE clip_id = ? AND answer <> 'cleared'
     AND id IN (SELECT max(id) FROM decisions WHERE clip_id = ? GROUP BY coalesce(thread, id))
 ORDER BY contact, id
+"""
+
+_CHANGED_CLIPS = """
+SELECT DISTINCT clips.id, clips.digest FROM clips JOIN decisions ON decisions.clip_id = clips.id
+WHERE clips.state = 'done' AND clips.digest <> decisions.digest
 """
 
 _ADD = """
@@ -52,6 +57,17 @@ def orphans_of(
     rows = _live(connection, clip_id)
     pairs = _pairs(rows, hits)
     return tuple(_entry(row) for index, row in enumerate(rows) if index not in pairs)
+
+
+def decided_on_other_content(connection: sqlite3.Connection) -> tuple[int, ...]:
+    """Numbers of hits whose decision in force is about what their file held before it changed."""
+    changed = connection.execute(_CHANGED_CLIPS).fetchall()
+    found: list[int] = []
+    for clip in changed:
+        hits, rows = hits_of(connection, clip["id"]), _live(connection, clip["id"])
+        pairs = _pairs(rows, hits).items()
+        found += [hits[hit].id for row, hit in pairs if rows[row]["digest"] != clip["digest"]]
+    return tuple(sorted(found))
 
 
 def history_of(connection: sqlite3.Connection, clip_id: int) -> tuple[DecisionEntry, ...]:

@@ -275,6 +275,11 @@ class Project:
         with self._reading() as connection:
             return decisions.history_of(connection, clip_id)
 
+    def decided_on_other_content(self) -> tuple[int, ...]:
+        """Hits whose decision in force is about what their file held before it changed."""
+        with self._reading() as connection:
+            return decisions.decided_on_other_content(connection)
+
     def orphans(self, clip_id: int) -> tuple[DecisionEntry, ...]:
         """Decisions in force about hits that the clip no longer has."""
         with self._reading() as connection:

@@ -25,7 +25,7 @@ from impactcut.workflow.hit_pictures import (
 )
 from impactcut.workflow.hit_sound import production_wav, thump_wav
 from impactcut.workflow.listing import ALL_HITS, HitFilter
-from impactcut.workflow.planning import refusal_of
+from impactcut.workflow.refusals import refusal_of
 
 MOST_PER_HIT: Final = 850_000
 """Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""

@@ -19,7 +19,7 @@ from impactcut.project import Project
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import read_hit_pictures
 from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits
-from impactcut.workflow.planning import refusal_of
+from impactcut.workflow.refusals import refusal_of
 
 _FOOT: Final = (
     "Contact frames, best first. Speeds are estimates from pictures; they judge the picture, never "

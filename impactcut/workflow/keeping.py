@@ -8,8 +8,9 @@ from impactcut.core.hits import SURE
 from impactcut.core.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import ClipAnalysis
-from impactcut.workflow.planning import Work, refusal_of
+from impactcut.workflow.planning import Work
 from impactcut.workflow.proposing import propose_for_clip
+from impactcut.workflow.refusals import refusal_of
 from impactcut.workflow.shots import pattern_in_force, with_names
 from impactcut.workflow.stated import settings_text
 

@@ -1,31 +1,21 @@
-"""What in a project is odd without being wrong: files gone, clips unnamed, hits that read badly."""
+"""What in a project is odd without being wrong: clips unnamed, hits that read badly, and such."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from pathlib import Path
 
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
+from impactcut.workflow.files_since import Oddity, files_since
 from impactcut.workflow.listing import ALL_HITS, ClipEntry, list_hits
 from impactcut.workflow.selecting import select_removals
-
-
-@dataclass(frozen=True)
-class Oddity:
-    """Something to look at: what it is, how often, what to do, and which clips or hits."""
-
-    kind: str
-    remedy: str
-    names: tuple[str, ...]
 
 
 def oddities(project: Project) -> tuple[Oddity, ...]:
     """Everything odd in a project, the most pressing first."""
     entries = list_hits(project, Viewing(), ALL_HITS)
     found = (
-        *_gone(entries),
+        *files_since(project),
         *_unfitting(project),
         *_warned(entries),
         *_without_hits(entries),
@@ -34,12 +24,6 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *_lost_marks(project, entries),
     )
     return tuple(each for each in found if each.names)
-
-
-def _gone(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
-    gone = tuple(entry.clip.path for entry in entries if not Path(entry.clip.path).exists())
-    remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
-    yield Oddity("clip is not where it was", remedy, gone)
 
 
 def _unfitting(project: Project) -> Iterator[Oddity]:

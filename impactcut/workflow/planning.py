@@ -10,7 +10,7 @@ from pathlib import Path
 from impactcut.core.naming import DEFAULT_PATTERN, NamePattern
 from impactcut.core.shot_log import with_said
 from impactcut.core.timebase import parse_timebase
-from impactcut.errors import ImpactcutError, MediaError
+from impactcut.errors import MediaError
 from impactcut.media.open import open_video
 from impactcut.media.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, StoredClip
@@ -18,6 +18,7 @@ from impactcut.workflow.analyse import AnalysisSettings
 from impactcut.workflow.find import Candidate, Refusal
 from impactcut.workflow.fingerprint import fingerprint, untouched
 from impactcut.workflow.moving import moved_clips
+from impactcut.workflow.refusals import MOST_TRIES, failure_of, refusal_of
 from impactcut.workflow.shots import pattern_in_force
 from impactcut.workflow.stated import (
     FROM_FILE,
@@ -27,8 +28,6 @@ from impactcut.workflow.stated import (
     with_earlier,
 )
 from impactcut.workflow.tasks import Task
-
-MOST_TRIES = 3
 
 
 @dataclass(frozen=True)
@@ -136,24 +135,6 @@ def plan_scan(
     )
 
 
-def refusal_of(path: str, error: Exception) -> Refusal:
-    """An error about a file, cut into what is wrong and what to do about it."""
-    if not isinstance(error, ImpactcutError):
-        return Refusal(
-            path,
-            f"a fault of this program ({type(error).__name__}: {error})",
-            "run again with --debug and report what it says",
-        )
-    wrong, _, remedy = str(error).removeprefix(f"{path}: ").partition("; ")
-    return Refusal(path, wrong, remedy)
-
-
-def given_up(known: StoredClip) -> Refusal:
-    """A file that is not tried again unasked."""
-    error = f"set aside after {known.tries} tries: {known.error}"
-    return Refusal(known.path, error, f"{known.remedy}; 'impactcut scan --retry' tries once more")
-
-
 def _looked_at(candidate: Candidate, known: StoredClip | None) -> _File:
     path = candidate.path
     if not candidate.expected and known is None and not may_hold_pictures(path):
@@ -209,7 +190,7 @@ def _settled(
     if not measure_the_same(known.settings, settings):
         return None
     if known.state == "failed":
-        return given_up(known) if known.tries >= asked.most_tries else None
+        return failure_of(known) if known.tries >= asked.most_tries else None
     if known.fingerprint != found:
         project.note_touched(known.id, found)
     return _described(project, known, settings, asked.pattern)

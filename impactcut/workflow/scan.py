@@ -16,7 +16,8 @@ from impactcut.workflow.find import Refusal, find_media
 from impactcut.workflow.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.moving import gone_failures
 from impactcut.workflow.ordering import Order, by_name
-from impactcut.workflow.planning import MOST_TRIES, Plan, Work, given_up, plan_scan
+from impactcut.workflow.planning import Plan, Work, plan_scan
+from impactcut.workflow.refusals import MOST_TRIES, failure_of
 from impactcut.workflow.tasks import Analyse, Executor, Outcome
 
 
@@ -170,6 +171,4 @@ def _keep(
         watcher.put_off(work, outcome.error)
         return None
     watcher.ended(work, outcome.error)
-    if failed.tries >= MOST_TRIES:
-        return given_up(failed)
-    return Refusal(failed.path, failed.error, failed.remedy)
+    return failure_of(failed)

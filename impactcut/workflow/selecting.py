@@ -27,6 +27,8 @@ class Selection:
         Hits with a proposal that nobody has answered and that does not go out.
     hits : tuple of HitEntry
         Every hit of the clips, trimmed or not, in record order.
+    changed_since : tuple of Removal
+        Those that were approved before their clip's file changed.
     """
 
     clips: tuple[Clip, ...]
@@ -34,6 +36,7 @@ class Selection:
     refusals: tuple[Refusal, ...]
     undecided: int
     hits: tuple[HitEntry, ...]
+    changed_since: tuple[Removal, ...] = ()
 
 
 def select_removals(
@@ -48,12 +51,15 @@ def select_removals(
     waiting = [
         hit for entry in entries for hit in entry.hits if hit.undecided and hit.proposal.proposed
     ]
+    removals = tuple(each for each in results if isinstance(each, Removal))
+    outdated = project.decided_on_other_content()
     return Selection(
         clips=tuple(entry.clip for entry in entries if entry.clip.frames > 0),
-        removals=tuple(each for each in results if isinstance(each, Removal)),
+        removals=removals,
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
         undecided=0 if proposed else len(waiting),
         hits=tuple(hit for entry in entries if entry.clip.frames > 0 for hit in entry.hits),
+        changed_since=tuple(each for each in removals if each.hit_id in outdated),
     )
 
 

@@ -12,7 +12,7 @@ from impactcut.errors import MediaError
 from impactcut.media.production_sound import count_sound_tracks
 from impactcut.media.spacing import survey
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.planning import refusal_of
+from impactcut.workflow.refusals import refusal_of
 
 
 @dataclass(frozen=True)

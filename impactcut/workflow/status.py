@@ -9,9 +9,10 @@ from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
 from impactcut.core.hits import SURE
 from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.workflow.files_since import Oddity
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.listing import measured_clips
-from impactcut.workflow.oddities import Oddity, oddities
+from impactcut.workflow.oddities import oddities
 
 
 @dataclass(frozen=True)

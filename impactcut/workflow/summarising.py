@@ -17,7 +17,7 @@ from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import compress_still, read_hit_pictures
 from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits, source_timecode
 from impactcut.workflow.overview import fight_overview, overview_picture
-from impactcut.workflow.planning import refusal_of
+from impactcut.workflow.refusals import refusal_of
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""

@@ -18,8 +18,10 @@ from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import FRONT_ROW, OBSERVERS, TRAINED, ModelParameters, Observer, Viewing
 from impactcut.core.visibility import verdict
+from impactcut.project import StoredClip
 from impactcut.workflow.comparing import Comparison
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.refusals import failure_of
 from impactcut.workflow.shots import ShotPlan
 from impactcut.workflow.status import Orphan, Status
 
@@ -226,16 +228,18 @@ def status_dict(path: Path, held: Status) -> Dict:
         "approved": held.answers["approved"],
         "declined": held.answers["declined"],
         "later": held.answers["later"],
-        "failed": [
-            {"path": clip.path, "error": clip.error, "remedy": clip.remedy, "tries": clip.tries}
-            for clip in held.failed
-        ],
+        "failed": [_failed_dict(clip) for clip in held.failed],
         "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
         "odd": [
             {"what": odd.kind, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
         "calibration": None if held.calibration is None else asdict(held.calibration),
     }
+
+
+def _failed_dict(clip: StoredClip) -> Dict:
+    why = failure_of(clip)
+    return {"path": clip.path, "error": why.error, "remedy": why.remedy, "tries": clip.tries}
 
 
 def _orphan_dict(orphan: Orphan) -> Dict:
