@@ -15,6 +15,7 @@ from skimage.measure import label
 from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
+from impactcut.core.fastest import third_greatest
 from impactcut.core.impulses import Impulse
 from impactcut.core.motion import Channel
 
@@ -88,10 +89,8 @@ def strike_path(impulse: Impulse, cells: MotionCells, contact: int) -> StrikePat
 
 
 def _fast(along: FloatArray) -> FloatArray:
-    """The third greatest of each interval, 0 or more: one cell alone may be in error."""
-    flat = along.reshape(len(along), -1)
-    third = min(3, flat.shape[1])
-    return np.clip(np.partition(flat, -third, axis=1)[:, -third], 0, None)
+    """The speed of each interval's fastest cells, 0 or more."""
+    return np.clip(third_greatest(along.reshape(len(along), -1)), 0, None)
 
 
 def _patch(mask: BoolArray, along: FloatArray) -> BoolArray:

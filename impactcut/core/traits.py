@@ -14,20 +14,18 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 from impactcut.core.cells import MotionCells
 from impactcut.core.company import company_traits
 from impactcut.core.impulses import Impulse
+from impactcut.core.own_path import own_paths
+from impactcut.core.parties import party_names, party_traits
+from impactcut.core.regions import Regions, regions_of
 
 BEFORE: Final = 8
 AFTER: Final = 8
 """Intervals before and after the jump that are looked at."""
-PARTIES: Final = {"behind": (-0.32, -0.02), "near": (-0.08, 0.08), "ahead": (0.02, 0.30)}
-"""Where others are looked for, along the direction of the movement, widths, engineering choice:
-arm's length in a medium shot."""
-PARTY_HALF_WIDTH: Final = 0.16
 _STEPS: Final = range(-6, 7)
-_PARTY_STEPS: Final = range(-6, 5)
 _CLIP: Final = 3.0
 
 
@@ -40,9 +38,7 @@ def trait_names() -> tuple[str, ...]:
     names += [f"own_across_{step}" for step in range(-3, 3)]
     names += [f"own_change_{step}" for step in range(-2, 4)]
     names += ["abrupt", "abrupt_median"]
-    for party in PARTIES:
-        names += [f"{party}_{step}" for step in _PARTY_STEPS]
-        names += [f"{party}_{what}" for what in ("peak", "peak_at", "drop", "change", "against")]
+    names += party_names()
     names += ["moving", "scene_90", "scene_99"]
     names += [f"scene_mean_{step}" for step in range(-4, 3)]
     names += ["camera", "camera_jerk", "camera_shake", "rate"]
@@ -68,137 +64,86 @@ def traits_of(impulses: Sequence[Impulse], cells: MotionCells, velocity: FloatAr
     float32, shape (len(impulses), len(trait_names()))
         Lengths in widths, speeds in widths/s; what lies outside the stretch counts as still.
     """
-    scene = _scene_series(velocity)
-    own = [_own_traits(impulse, cells, velocity, scene) for impulse in impulses]
-    among = company_traits(impulses, float(np.median(cells.seconds)))
-    table = [[*mine, *theirs] for mine, theirs in zip(own, among, strict=True)]
-    return np.asarray(table, np.float32).reshape(len(impulses), len(trait_names()))
+    if not impulses:
+        return np.zeros((0, len(trait_names())), np.float32)
+    regions = regions_of([impulse.region for impulse in impulses])
+    start = np.array([impulse.kind == "start" for impulse in impulses])
+    direction = np.array([impulse.direction for impulse in impulses], np.float32)
+    base = np.array([impulse.node for impulse in impulses]) - ~start
+    interval = float(np.median(cells.seconds))
+    fields = np.concatenate([velocity, cells.change[..., None]], axis=3)
+    fields = np.pad(fields, ((BEFORE, AFTER), *((0, 0),) * 3))
+    own = own_paths(
+        regions, base + BEFORE, range(-BEFORE, AFTER + 1), fields, interval * velocity.shape[2]
+    )
+    columns = (
+        _shape(impulses, regions, direction),
+        _own(own, direction, start),
+        party_traits(regions, direction, base + BEFORE, fields),
+        _scene(velocity, base),
+        _camera(cells, base),
+        np.full((len(impulses), 1), 1 / interval),
+        company_traits(impulses, interval),
+    )
+    return np.concatenate(columns, axis=1, dtype=np.float32)
 
 
-def _own_traits(
-    impulse: Impulse, cells: MotionCells, velocity: FloatArray, scene: FloatArray
-) -> list[float]:
-    base = impulse.node if impulse.kind == "start" else impulse.node - 1
-    steps = range(base - BEFORE, base + AFTER + 1)
-    window = _window(velocity, steps)
-    change = _window(cells.change, steps)
-    columns = velocity.shape[2]
-    step_cells = float(np.median(cells.seconds)) * columns
-    own, own_change = _own_path(window, change, impulse.region, step_cells)
-    return [
-        *_shape(impulse, columns),
-        *_own(own, own_change, impulse),
-        *_parties(window, change, impulse, columns),
-        *scene[base, :3],
-        *_window(scene[:, 3], range(base - 4, base + 3)),
-        *_camera(cells, base),
-        1 / float(np.median(cells.seconds)),
-    ]
+def _shape(impulses: Sequence[Impulse], regions: Regions, direction: FloatArray) -> Float64Array:
+    columns = regions.masks.shape[2]
+    extent, centre = regions.extent, regions.centre
+    jump = np.array([impulse.jump for impulse in impulses], np.float32)
+    return np.column_stack(
+        [
+            [impulse.strength for impulse in impulses],
+            np.linalg.norm(jump, axis=1),
+            regions.count / columns**2,
+            extent / columns,
+            regions.count / extent.prod(axis=1),
+            [impulse.coherence for impulse in impulses],
+            np.abs(direction[:, 0]),
+            direction[:, 1],
+            centre[:, 0] / columns,
+            np.abs((centre[:, 1] + 0.5) / columns - 0.5),
+        ]
+    )
 
 
-def _window(series: FloatArray, steps: range) -> FloatArray:
-    out = np.zeros((len(steps), *series.shape[1:]), np.float32)
-    first, last = max(0, steps.start), min(len(series), steps.stop)
-    out[first - steps.start : last - steps.start] = series[first:last]
-    return out
+def _own(own: FloatArray, direction: FloatArray, start: BoolArray) -> Float64Array:
+    """Speed along the impulse by steps, as it is and against that of the base; and more of it."""
+    velocity, change = own[..., :2], own[..., 2]
+    across = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
+    along = (velocity * direction[:, None]).sum(axis=2)
+    scale = np.abs(along[:, BEFORE, None]) + np.float32(1e-3)
+    sideways = np.abs((velocity * across[:, None]).sum(axis=2)) / scale
+    seen = slice(BEFORE + _STEPS.start, BEFORE + _STEPS.stop)
+    return np.column_stack(
+        [
+            along[:, seen],
+            np.clip(along[:, seen] / scale, -_CLIP, _CLIP),
+            np.minimum(sideways[:, BEFORE - 3 : BEFORE + 3], _CLIP),
+            change[:, BEFORE - 2 : BEFORE + 4],
+            _abrupt(velocity, start),
+        ]
+    )
 
 
-def _shape(impulse: Impulse, columns: int) -> list[float]:
-    rows_in, columns_in = np.nonzero(impulse.region)
-    high, wide = int(np.ptp(rows_in)) + 1, int(np.ptp(columns_in)) + 1
-    cells = len(rows_in)
-    return [
-        impulse.strength,
-        float(np.linalg.norm(impulse.jump)),
-        cells / columns**2,
-        high / columns,
-        wide / columns,
-        cells / (high * wide),
-        impulse.coherence,
-        abs(float(impulse.direction[0])),
-        float(impulse.direction[1]),
-        float(rows_in.mean()) / columns,
-        abs((float(columns_in.mean()) + 0.5) / columns - 0.5),
-    ]
+def _abrupt(velocity: FloatArray, start: BoolArray) -> Float64Array:
+    """The jump against the greatest of the others along the path, and against the usual one."""
+    steps = np.diff(velocity, axis=1)[:, BEFORE - 7 : BEFORE + 6]
+    jumps = np.linalg.norm(steps, axis=2).astype(np.float64)
+    at = np.where(start, 6, 7)[:, None]
+    here = np.take_along_axis(jumps, at, axis=1)
+    apart = np.abs(np.arange(jumps.shape[1]) - at) > 1
+    others = np.where(apart, jumps, 0).max(axis=1, keepdims=True)
+    usual = np.median(jumps, axis=1, keepdims=True)
+    return np.column_stack([here / (others + 0.02), here / (usual + 0.02)])
 
 
-def _own_path(
-    window: FloatArray, change: FloatArray, region: BoolArray, step_cells: float
-) -> tuple[FloatArray, FloatArray]:
-    """Mean velocity and change of the region as it moves through the window."""
-    velocity = np.zeros((len(window), 2), np.float32)
-    changes = np.zeros(len(window), np.float32)
-    rows, columns = np.nonzero(region)
-    count = len(rows)
-    bottom, right = region.shape[0] - 1, region.shape[1] - 1
-
-    def read(index: int, offset: FloatArray) -> tuple[FloatArray, float]:
-        y = np.minimum(np.maximum(rows + round(float(offset[1])), 0), bottom)
-        x = np.minimum(np.maximum(columns + round(float(offset[0])), 0), right)
-        total = np.add.reduce(window[index, y, x], axis=0)
-        return total / count, float(np.add.reduce(change[index, y, x])) / count
-
-    offset = np.zeros(2, np.float32)
-    for index in range(BEFORE, len(window)):
-        velocity[index], changes[index] = read(index, offset)
-        offset = offset + velocity[index] * step_cells
-    offset = np.zeros(2, np.float32)
-    for index in range(BEFORE - 1, -1, -1):
-        here, changes[index] = read(index, offset)
-        upstream, upstream_change = read(index, offset - here * step_cells)
-        if np.linalg.norm(upstream) > np.linalg.norm(here):
-            here, changes[index] = upstream, upstream_change
-        velocity[index] = here
-        offset = offset - here * step_cells
-    return velocity, changes
-
-
-def _own(own: FloatArray, change: FloatArray, impulse: Impulse) -> list[float]:
-    across = np.array([-impulse.direction[1], impulse.direction[0]])
-    along = own @ impulse.direction
-    scale = abs(float(along[BEFORE])) + 1e-3
-    sideways = np.abs(own @ across) / scale
-    jumps = np.linalg.norm(np.diff(own, axis=0), axis=1)[BEFORE - 7 : BEFORE + 6]
-    at = 6 if impulse.kind == "start" else 7
-    others = np.delete(jumps, slice(at - 1, at + 2))
-    return [
-        *(along[BEFORE + step] for step in _STEPS),
-        *(np.clip(along[BEFORE + step] / scale, -_CLIP, _CLIP) for step in _STEPS),
-        *(min(sideways[BEFORE + step], _CLIP) for step in range(-3, 3)),
-        *(change[BEFORE + step] for step in range(-2, 4)),
-        float(jumps[at]) / (float(others.max()) + 0.02),
-        float(jumps[at]) / (float(np.median(jumps)) + 0.02),
-    ]
-
-
-def _parties(window: FloatArray, change: FloatArray, impulse: Impulse, columns: int) -> list[float]:
-    rows_in, columns_in = np.nonzero(impulse.region)
-    y, x = np.mgrid[: window.shape[1], : window.shape[2]]
-    y, x = (y - rows_in.mean()) / columns, (x - columns_in.mean()) / columns
-    ux, uy = (float(part) for part in impulse.direction)
-    along, across = x * ux + y * uy, y * ux - x * uy
-    part = slice(BEFORE + _PARTY_STEPS.start, BEFORE + _PARTY_STEPS.stop)
-    speed = window[part] @ impulse.direction
-    values: list[float] = []
-    for party, (nearest, farthest) in PARTIES.items():
-        inside = (along > nearest) & (along < farthest) & (np.abs(across) < PARTY_HALF_WIDTH)
-        if party != "near":
-            inside &= ~impulse.region
-        values += _party(speed[:, inside], change[part][:, inside])
-    return values
-
-
-def _party(speed: FloatArray, change: FloatArray) -> list[float]:
-    steps = len(_PARTY_STEPS)
-    if speed.shape[1] < 4:
-        return [0.0] * (steps + 5)
-    fast = np.partition(speed, -3, axis=1)[:, -3]
-    against = -np.partition(speed, 2, axis=1)[:, 2]
-    changed = np.partition(change, -3, axis=1)[:, -3]
-    now = -_PARTY_STEPS.start
-    peak = int(np.argmax(fast[: now + 2]))
-    drop = fast[peak] - fast[peak : peak + 4].min()
-    return [*fast, fast[peak], peak - now, drop, changed[now - 2 : now + 1].max(), against.max()]
+def _scene(velocity: FloatArray, base: IntArray) -> FloatArray:
+    """What the whole picture does: how much moves, how fast, and the mean by steps."""
+    series = _scene_series(velocity)
+    mean = np.pad(series[:, 3], (4, 3))
+    return np.column_stack([series[base, :3], mean[base[:, None] + np.arange(7)]])
 
 
 def _scene_series(velocity: FloatArray) -> FloatArray:
@@ -209,9 +154,10 @@ def _scene_series(velocity: FloatArray) -> FloatArray:
     return np.stack(columns, axis=1).astype(np.float32)
 
 
-def _camera(cells: MotionCells, base: int) -> list[float]:
-    near = np.clip(np.arange(base - 2, base + 3), 0, cells.intervals - 1)
+def _camera(cells: MotionCells, base: IntArray) -> FloatArray:
+    """Speed, jerk and shake of the camera."""
+    near = np.clip(base[:, None] + np.arange(-2, 3), 0, cells.intervals - 1)
     speed = cells.camera[near, :2] / cells.seconds[near, None]
-    jerk = np.linalg.norm(speed[2] - speed[1]) + np.linalg.norm(speed[3] - speed[2])
-    shake = np.linalg.norm(np.diff(speed, n=2, axis=0), axis=1).mean()
-    return [float(np.linalg.norm(speed[2])), float(jerk), float(shake)]
+    steps = np.linalg.norm(np.diff(speed, axis=1), axis=2)
+    shake = np.linalg.norm(np.diff(speed, n=2, axis=1), axis=2).mean(axis=1)
+    return np.column_stack([np.linalg.norm(speed[:, 2], axis=1), steps[:, 1] + steps[:, 2], shake])
