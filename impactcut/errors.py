@@ -20,7 +20,8 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   └── ListMismatchError                a written list, read back, is not the plan
     ├── ProjectError
     │   ├── ProjectFileError (OSError)       not a project, newer than this program, or locked
-    │   └── UnknownHitError (LookupError)    no such hit in the project
+    │   ├── UnknownHitError (LookupError)    no such hit in the project
+    │   └── UnknownNameError (LookupError)   no clip of such a section, take or angle
     ├── AnswersError (ValueError)            answers from a review page that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
@@ -100,6 +101,10 @@ class ProjectFileError(ProjectError, OSError):
 
 class UnknownHitError(ProjectError, LookupError):
     """The project has no such hit."""
+
+
+class UnknownNameError(ProjectError, LookupError):
+    """No clip of the project is of such a section, take or angle."""
 
 
 class AnswersError(ImpactcutError, ValueError):

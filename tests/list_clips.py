@@ -47,6 +47,8 @@ def make_clip(
     timecode_source: str = "file",
     folder: str = "/quay",
     section: str = "12",
+    slate: str = "",
+    circled: bool = False,
 ) -> Clip:
     return Clip(
         path=f"{folder}/{name}",
@@ -63,6 +65,8 @@ def make_clip(
         section=section,
         take="2",
         angle="A",
+        slate=slate,
+        circled=circled,
     )
 
 

@@ -246,4 +246,19 @@ def test_sheets_name_what_cannot_be_read(run: Run, tmp_path: Path) -> None:
         "beat_2.1.png",
         "beat_2.2.png",
     ]
-    assert run("compare", "--section", "9").exit_code == 2
+    unknown = run("compare", "--section", "9")
+    assert unknown.exit_code == 2 and "no clip is of section '9'; there is 2" in unknown.stderr
+
+
+@pytest.mark.parametrize("options", [("--sheets", "out"), ("--csv", "out/beat_2.2.png")])
+def test_what_is_there_is_refused_before_anything_is_drawn(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, options: tuple[str, str]
+) -> None:
+    def draw(*_: object) -> None:
+        raise AssertionError("drawn in vain")
+
+    monkeypatch.setattr("impactcut.workflow.comparing.contact_sheet", draw)
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out/beat_2.2.png").write_text("mine")
+    refused = run("compare", *options)
+    assert refused.exit_code == 2 and "beat_2.2.png: already there" in refused.stderr

@@ -25,7 +25,9 @@ from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_read import parse_edl
 from list_clips import DF30, cut_lists, frame_of, make_clip, make_removal, planned_frames
 
-FIRST = make_clip("A004C011_TAKE2.mov", reel="A004C011", frames=125, start=89_520)
+FIRST = make_clip(
+    "A004C011_TAKE2.mov", reel="A004C011", frames=125, start=89_520, slate="27", circled=True
+)
 SECOND = make_clip('夜, "quay".mov', reel="夜", frames=48, timecode_source="assumed", section="=12")
 APPROVED = Decision("approved", FrameRange(79, 81), "Ines", "2024-05-01T20:00:00Z", "@harder\r\n!")
 CUT = assemble(
@@ -42,7 +44,8 @@ CUT = assemble(
 # Old and new record places by hand: the second trim begins at clip frame 45, 125 + 45 = 170 frames
 # on in the untrimmed programme and two less in the trimmed one.
 EXPECTED = [
-    {"version": "4", "part": "1", "event": "2", "section": "12", "take": "2", "angle": "A",
+    {"version": "4", "part": "1", "event": "2", "section": "12", "slate": "27",
+     "take": "2", "angle": "A", "circled": "yes",
      "reel": "A004C011", "clip": "A004C011_TAKE2.mov", "hit": "7", "first_frame": "79",
      "last_frame": "80", "source_in": "01:02:13:07", "source_in_frame": "89599",
      "source_out": "01:02:13:09", "source_out_frame": "89601", "record_old": "01:00:03:07",
@@ -50,7 +53,8 @@ EXPECTED = [
      "frames": "2", "running_offset": "2", "speed_gain": "1.180", "visibility": "0.700",
      "verdict": "shows to nobody", "decision": "approved", "who": "Ines",
      "note": "'@harder\r\n!", "rate": "24/1", "count_mode": "non-drop", "timecode_source": "file"},
-    {"version": "4", "part": "1", "event": "3", "section": "'=12", "take": "2", "angle": "A",
+    {"version": "4", "part": "1", "event": "3", "section": "'=12", "slate": "",
+     "take": "2", "angle": "A", "circled": "no",
      "clip": "夜, \"quay\".mov", "hit": "8", "first_frame": "45", "last_frame": "47",
      "source_in": "00:00:01:21", "source_in_frame": "45", "source_out": "00:00:02:00",
      "source_out_frame": "48", "record_old": "01:00:07:02", "record_old_frame": "86570",
@@ -73,7 +77,7 @@ def test_the_text_keeps_to_rfc_4180() -> None:
     records = re.findall(r'(?:"(?:[^"]|"")*"|[^",\r\n]*)(?:,|\r\n)', text)
     assert "".join(records) == text
     assert sum(record.endswith("\r\n") for record in records) == 3
-    assert text.startswith("version,part,event,section,take,angle,reel,clip,")
+    assert text.startswith("version,part,event,section,slate,take,angle,circled,reel,clip,")
 
 
 def test_a_list_without_trims_is_its_header() -> None:
@@ -179,7 +183,7 @@ def test_a_byte_order_mark_and_the_quotes_of_a_spreadsheet_are_read() -> None:
         ("24/1", "0/1", "row 2: a frame rate is above 0"),
         ("non-drop", "drop-frame", "row 2: drop-frame timecode exists at"),
         ("non-drop", "maybe", "row 2: 'maybe' is no count mode"),
-        ("shows to nobody", "shows to, nobody", "row 2 has 31 cells, not 30"),
+        ("shows to nobody", "shows to, nobody", "row 2 has 33 cells, not 32"),
         ("夜, ", '夜"x, ', "not CSV"),
     ],
 )

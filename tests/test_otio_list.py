@@ -178,5 +178,5 @@ def test_without_the_extra_the_remedy_is_named(monkeypatch: pytest.MonkeyPatch) 
 
     monkeypatch.setattr(builtins, "__import__", refuse)
     cut = assemble("Q", [CLIP], [], record_start=0)
-    with pytest.raises(ListFormatError, match=r"pip install 'impactcut\[otio\]'"):
+    with pytest.raises(ListFormatError, match=r"python -m pip install 'opentimelineio>=0\.17'"):
         render_otio(cut)

@@ -65,9 +65,30 @@ def test_command_writes_one_file(run: Run, tmp_path: Path) -> None:
     assert run("page", tmp_path / "one.html", "--section", "2", "--quiet").exit_code == 0
     held = json.loads(blocks((tmp_path / "one.html").read_text())["review"])
     assert {hit["section"] for hit in held["hits"]} == {"2"}
-    nothing = run("page", tmp_path / "none.html", "--section", "9")
+    nothing = run("page", tmp_path / "none.html", "--section", "2", "--early")
     assert nothing.exit_code == 2 and "no such hit" in nothing.stderr
-    assert not (tmp_path / "none.html").exists()
+    unknown = run("page", tmp_path / "none.html", "--section", "9")
+    assert unknown.exit_code == 2 and "section '9'; there are 1, 2" in unknown.stderr
+    wrong = run("page", tmp_path / "none.pdf")
+    assert wrong.exit_code == 2 and "must end in .html" in wrong.stderr
+    assert not list(tmp_path.glob("none.*"))
+
+
+def test_a_page_that_is_there_is_refused_before_any_work(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def make(*_: object, **__: object) -> None:
+        raise AssertionError("made in vain")
+
+    monkeypatch.setattr("impactcut.review.page.make_page", make)
+    (tmp_path / "judge.html").write_text("mine")
+    there = run("page", tmp_path / "judge.html")
+    assert there.exit_code == 2 and "judge.html: already there" in there.stderr
+    nowhere = run("page", tmp_path / "judge.html/one.html")
+    assert nowhere.exit_code == 2 and "cannot be written" in nowhere.stderr
+    (tmp_path / "folder.html").mkdir()
+    folder = run("page", tmp_path / "folder.html", "--force")
+    assert folder.exit_code == 2 and "folder.html' is a directory" in folder.stderr
 
 
 def test_hits_whose_clip_is_gone_are_named_and_the_rest_is_written(

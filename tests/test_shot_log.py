@@ -186,14 +186,18 @@ def test_a_log_comes_before_names_and_survives_measuring(run: Run, tmp_path: Pat
     log.write_text("slate,take,angle,section,circled\n27A,1,A,3B,yes\n99,1,,,yes\n")
     done = run("shots", "--log", log, "--apply")
     assert done.exit_code == 1
-    assert "line 3: about no clip of the project: slate 99, take 1" in done.stderr
-    assert "no line is about /quay/Section 4/28-2_A.mov" in done.stderr
+    assert "lines about no clip of the project: line 3 (slate 99, take 1)\n" in done.stderr
+    assert "clips about which the log has no line: 27A-1_B.mov, 28-2_A.mov" in done.stderr
     (circled,) = clips_of(run("hits", "--circled", "--json"))
     assert (circled["section"], circled["slate"], circled["angle"]) == ("3B", "27A", "A")
     with Project(tmp_path / "impactcut.db") as project:
         again = make_clip(PATHS[0], section="3", take="1", angle="A", slate="27A")
         project.store_clip(again, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
     assert clips_of(run("hits", "--circled", "--json"))[0]["section"] == "3B"
+    log.write_text("slate,take\n" + "".join(f"99,{take}\n" for take in range(40)))
+    lost = run("shots", "--log", log)
+    assert lost.exit_code == 2 and len(lost.stderr.splitlines()) == 2
+    assert "line 6 (slate 99, take 4), and 35 more, which --json names" in lost.stderr
     log.write_text("clip,circled\n27A-1_A,no\n")
     assert run("shots", "--log", log, "--apply").exit_code == 0
     assert clips_of(run("hits", "--circled", "--json")) == []

@@ -45,11 +45,14 @@ def test_what_is_odd_is_named_with_its_remedy(
         project.store_clip(clip, SEEN, "{}", make_track(240, rate), found)
         approve(project, 1, FrameRange(39, 41))
     told = status()
-    assert "clip is not where it was: 7: /quay/C0.mov, /quay/C1.mov" in told and "2 more" in told
-    assert "clip: is odd: S1_T1_A.mov\n" in told
-    assert "clip without a hit: 6: C0.mov" in told and "--confidence 0.3" in told
-    assert "clip of no known section: 6: C0.mov" in told and "'impactcut shots'" in told
-    assert "hit put into a beat by hand: 2; it is found no more" in told
+    assert (
+        "7 clips are not where they were: /quay/C0.mov, /quay/C1.mov" in told
+        and " and 2 more; " in told
+    )
+    assert "\n1 clip: is odd: S1_T1_A.mov\n" in told
+    assert "6 clips have no hit: C0.mov" in told and "--confidence 0.3" in told
+    assert "6 clips are of no known section: C0.mov" in told and "'impactcut shots'" in told
+    assert "1 hit was put into a beat by hand and is found no more, or less sure: 2; " in told
     odd = json.loads(status("--json"))["odd"]
     assert {each["what"]: each["names"] for each in odd}["clip: is odd"] == ["S1_T1_A.mov"]
 
@@ -66,8 +69,8 @@ def test_weak_and_late_hits_are_counted(tmp_path: Path, monkeypatch: pytest.Monk
         odd = [*fine, (make_hit(60, reaction=65, peak_speed=0.2), make_motion(60, rate))]
         project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), odd)
     told = status()
-    assert "hit that reads weak: 2; 'impactcut hits --weak'" in told
-    assert "hit with a late reaction: 2; 'impactcut hits --late'" in told
+    assert "1 hit reads weak: 2; 'impactcut hits --weak'" in told
+    assert "1 hit has a late reaction: 2; 'impactcut hits --late'" in told
     assert "nothing odd" not in told
 
 
@@ -96,7 +99,7 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         found = [(make_hit(41), make_motion(41, rate))]
         seen = fingerprint(tmp_path / names[0])
         project.store_clip(clip, seen, "{}", make_track(80, rate), found)
-        approved_before = "hit that was decided on before its file changed: 1; look again"
+        approved_before = "1 hit was decided on before its file changed: 1; look again"
         assert approved_before in status() and "since it was measured" not in status()
         exported = run_command("export", "lists", "--only", "csv")
         assert "hit 1 in S1_T1_A.mov goes out as it was approved before the file" in exported.stderr

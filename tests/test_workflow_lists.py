@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -232,6 +233,19 @@ def test_list_that_cannot_be_made_does_not_stop_the_others(
     assert [path.name for path in report.files] == ["QUAY_NIGHT_24.edl"]
     (refusal,) = report.refusals
     assert "00:01:00:00 does not exist" in refusal.error
+
+
+def test_a_format_that_cannot_be_made_does_not_stop_the_others(
+    project: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where OpenTimelineIO is not installed."""
+    monkeypatch.setitem(sys.modules, "opentimelineio", None)
+    deciding.approve(project, VIEW, 1, INES)
+    report = export(project, tmp_path, formats=("otio", "edl", "csv"))
+    assert [path.suffix for path in report.files] == [".edl", ".csv"] and report.trims == 1
+    (refusal,) = report.refusals
+    assert refusal.name == "QUAY_NIGHT_24 (otio)"
+    assert "install 'opentimelineio" in refusal.error
 
 
 def test_files_are_never_replaced_unasked(project: Project, tmp_path: Path) -> None:

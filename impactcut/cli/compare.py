@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.filters import clip_filter_options
+from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
@@ -96,18 +96,15 @@ def compare(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.comparing import compare as compared
-    from impactcut.workflow.listing import unmatched_paths
 
     with Project(project_path) as project:
         for hit, companion in (*together, *((each, each) for each in apart)):
             project.mark_beat(hit, companion)
         for hit in as_found:
             project.mark_beat(hit, None)
-        missing = unmatched_paths(project, wanted.paths)
+        missing = check_filter(project, wanted)
         found = compared(project, Viewing(fov), wanted)
         refusals = _write(project, found.beats, csv_file, sheets, force)
-    for path in missing:
-        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
     _show(found, as_json, project_path, Viewing(fov).fov_degrees)
     tell_refusals(refusals)
     if not found.beats:
@@ -125,15 +122,18 @@ def _write(
 ) -> tuple[Refusal, ...]:
     from impactcut.lists.compare_csv import render_compare_csv
     from impactcut.workflow.comparing import contact_sheet
-    from impactcut.workflow.writing import file_name, write_files
+    from impactcut.workflow.writing import check_places, file_name, write_files
 
+    drawn = {} if folder is None else {f"beat_{file_name(beat.name)}.png": beat for beat in beats}
+    places = [] if folder is None else [folder / name for name in drawn]
+    check_places(places if csv_file is None else [csv_file, *places], force)
     refusals: list[Refusal] = []
     pictures: dict[str, bytes] = {}
-    for beat in beats if folder is not None else ():
+    for name, beat in drawn.items():
         picture, left_out = contact_sheet(project, beat)
         refusals += left_out
         if picture is not None:
-            pictures[f"beat_{file_name(beat.name)}.png"] = picture
+            pictures[name] = picture
     if csv_file is not None:
         content = {csv_file.name: render_compare_csv(beats).encode()}
         _tell_files(write_files(csv_file.parent, content, force))

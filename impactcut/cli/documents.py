@@ -37,17 +37,20 @@ def write_documents(
     from impactcut.workflow.listing import list_hits
     from impactcut.workflow.overview import overview_picture
     from impactcut.workflow.summarising import summarise
-    from impactcut.workflow.writing import file_name, write_files
+    from impactcut.workflow.writing import check_places, file_name, write_files
 
+    name = file_name(options.title)
+    overview, page = f"{name}_overview.svg", f"{name}_summary.html"
+    wanted = {"overview": overview, "summary": page}
+    check_places([folder / wanted[each] for each in names if each in wanted], options.force)
     files: dict[str, bytes] = {}
     refusals: list[Refusal] = []
-    name = file_name(options.title)
     if "overview" in names:
         picture = overview_picture(options.title, list_hits(project, viewing, options.wanted))
-        files[f"{name}_overview.svg"] = picture.encode()
+        files[overview] = picture.encode()
     if "summary" in names:
         summary = summarise(project, viewing, options.wanted, options.title, now())
-        files[f"{name}_summary.html"] = render_summary(summary).encode()
+        files[page] = render_summary(summary).encode()
         refusals += summary.refusals
     written = write_files(folder, files, options.force) if files else ()
     return Written(written, tuple(refusals))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
-from impactcut.cli.filters import clip_filter_options
+from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
@@ -88,8 +88,8 @@ def export(
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
     "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
     sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
-    OpenTimelineIO, written where the extra impactcut[otio] is installed. "hits" is a WAV track with
-    a thump on every contact frame, "guide" a WAV of the trimmed production sound with those thumps.
+    OpenTimelineIO, written where the package opentimelineio is installed. "hits" is a WAV track
+    with a thump on every contact frame, "guide" a WAV of the trimmed production sound with them.
     "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
     that read weak, late or early, and what may help; both take proposals in, and say so.
 
@@ -107,6 +107,7 @@ def export(
     lists = tuple(name for name in formats if name not in DOCUMENTS)
     options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted)
     with Project(project_path) as project:
+        check_filter(project, wanted)
         pages = write_documents(project, Viewing(fov), folder, formats, options)
         report = export_lists(project, Viewing(fov), folder, options) if lists else None
     tell_documents(pages)

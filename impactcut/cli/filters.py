@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from impactcut.cli.program import complain
 from impactcut.core.hits import SURE
 
 if TYPE_CHECKING:
+    from impactcut.project import Project
     from impactcut.workflow.listing import HitFilter
 
 _CLIPS = (
@@ -42,6 +44,23 @@ _HITS = (
 )
 
 Command = Callable[..., Any]
+
+
+def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
+    """The paths that match no clip, each named on an error line.
+
+    Raises
+    ------
+    UnknownNameError
+        If no clip is of the section, take or angle asked for.
+    """
+    from impactcut.workflow.listing import check_names, unmatched_paths
+
+    check_names(project, wanted)
+    missing = unmatched_paths(project, wanted.paths)
+    for path in missing:
+        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
+    return missing
 
 
 def hit_filter_options(command: Command) -> Command:

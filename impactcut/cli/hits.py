@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.filters import hit_filter_options
+from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, counted, examples
 
 if TYPE_CHECKING:
     from impactcut.core.calibration import Calibration
@@ -50,16 +50,14 @@ def hits(
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import count_unsure, list_hits, unmatched_paths
+    from impactcut.workflow.listing import count_unsure, list_hits
     from impactcut.workflow.views import project_dict
 
     with Project(project_path) as project:
-        missing = unmatched_paths(project, wanted.paths)
+        missing = check_filter(project, wanted)
         entries = list_hits(project, Viewing(fov), wanted)
         unsure = 0 if as_json else count_unsure(project, wanted)
         calibration = project.calibration()
-    for path in missing:
-        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
     if as_json:
         click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
     else:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.filters import hit_filter_options
+from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from impactcut.workflow.listing import HitFilter
 
 _MEGABYTE = 1_000_000
+_SUFFIXES = (".html", ".htm")
 
 
 @click.command(
@@ -62,17 +63,22 @@ def page(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.review.page import make_page
-    from impactcut.workflow.writing import write_files
+    from impactcut.workflow.writing import check_places, write_files
+
+    if file.suffix.lower() not in _SUFFIXES:
+        raise click.UsageError(f"{file}: the name of the page must end in .html")
 
     def told(done: int, hits: int) -> None:
         if not quiet:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
     with Project(project_path) as project:
+        missing = check_filter(project, wanted)
+        check_places([file], force)
         made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
     tell_refusals(made.refusals)
     if not made.hits:
-        if not made.refusals:
+        if not made.refusals and not missing:
             complain("there is no such hit; 'impactcut hits' lists those there are")
         ctx.exit(NOTHING_DONE)
     content = made.html.encode()
@@ -89,5 +95,5 @@ def page(
             f"at most {made.most_bytes // 1000} KB a hit",
             err=True,
         )
-    if made.refusals:
+    if made.refusals or missing:
         ctx.exit(SOME_REFUSED)

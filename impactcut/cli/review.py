@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.filters import hit_filter_options
+from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import complain, examples
 
@@ -62,8 +62,8 @@ def review(
     from impactcut.review.material import Material
     from impactcut.review.serve import is_loopback, receive, serve
 
-    with Project(project_path):
-        pass
+    with Project(project_path) as project:
+        check_filter(project, wanted)
     reception = receive(project_path, host, port)
     if not is_loopback(host):
         complain(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from impactcut.core.shot_log import LogRow
     from impactcut.workflow.shots import ShotPlan
 
-_MOST_TOLD = 20
+_MOST_TOLD = 5
 
 
 @click.command(
@@ -71,8 +71,9 @@ def shots(
     from impactcut.core.naming import parse_pattern
     from impactcut.project import Project
     from impactcut.workflow.shots import apply_shots, plan_shots, shot_log_of
-    from impactcut.workflow.writing import write_files
+    from impactcut.workflow.writing import check_places, write_files
 
+    check_places([] if save is None else [save], force)
     chosen = None if pattern is None else parse_pattern(pattern)
     with Project(project_path) as project:
         plan = plan_shots(project, chosen, log)
@@ -111,15 +112,21 @@ def _tell_log(plan: ShotPlan) -> None:
         return
     for name in plan.ignored:
         complain(f"the column {name!r} means nothing here and was passed over")
-    for row in plan.log.unmatched_rows:
-        complain(f"line {row.line}: about no clip of the project: {_named(row)}")
-    for row in plan.log.ambiguous_rows:
-        complain(f"line {row.line}: several clips are named {row.clip}; write the folder too")
-    clips = plan.log.unmatched_clips
-    for clip in clips[:_MOST_TOLD]:
-        complain(f"no line is about {clip.path}")
-    if len(clips) > _MOST_TOLD:
-        complain(f"nor about {len(clips) - _MOST_TOLD} more clips; --json names all of them")
+    lines = [f"line {row.line} ({_named(row)})" for row in plan.log.unmatched_rows]
+    _tell_some("lines about no clip of the project", lines)
+    lines = [f"line {row.line} ({row.clip})" for row in plan.log.ambiguous_rows]
+    _tell_some("lines about several clips of one name; write the folder too", lines)
+    _tell_some(
+        "clips about which the log has no line", [clip.name for clip in plan.log.unmatched_clips]
+    )
+
+
+def _tell_some(what: str, names: list[str]) -> None:
+    """On one line, however many there are."""
+    if names:
+        more = len(names) - _MOST_TOLD
+        rest = f", and {more} more, which --json names" if more > 0 else ""
+        complain(f"{what}: {', '.join(names[:_MOST_TOLD])}{rest}")
 
 
 def _named(row: LogRow) -> str:

@@ -74,7 +74,7 @@ def _odd(oddity: Oddity) -> str:
     some = ", ".join(oddity.names[:_MOST_NAMES])
     more = f" and {number - _MOST_NAMES} more" if number > _MOST_NAMES else ""
     remedy = f"; {oddity.remedy}" if oddity.remedy else ""
-    return f"{oddity.kind}: {f'{number}: ' if number > 1 else ''}{some}{more}{remedy}"
+    return f"{number} {oddity.what}: {some}{more}{remedy}"
 
 
 def _answers(held: Status) -> str:

@@ -26,7 +26,9 @@ class CutRow:
     part, event : int
         The EDL, counted from 1, and in it the event that begins at the splice (where the end of
         a clip was removed: the clip's last event).
-    section, take, angle : str
+    section, slate, take, angle : str
+    circled : {"yes", "no"}
+        Whether somebody marked the take as one to use.
     reel, clip : str
         Name in the EDL; full file name.
     hit : int
@@ -55,8 +57,10 @@ class CutRow:
     part: int
     event: int
     section: str
+    slate: str
     take: str
     angle: str
+    circled: str
     reel: str
     clip: str
     hit: int
@@ -114,8 +118,10 @@ def _row(
         part=event[0],
         event=event[1],
         section=well_formed(clip.section),
+        slate=well_formed(clip.slate),
         take=well_formed(clip.take),
         angle=well_formed(clip.angle),
+        circled="yes" if clip.circled else "no",
         reel=reels[clip],
         clip=well_formed(clip.name),
         hit=removal.hit_id,

@@ -1,8 +1,8 @@
 """A programme as OpenTimelineIO JSON.
 
-Needs the extra ``impactcut[otio]``, which is the core package only. A rate of 24000/1001 is written
-as the nearest double, as the format has it, and as a fraction in the metadata. All that the format
-has no place for stands under one metadata key.
+Needs the extra ``otio``, which is the core package of OpenTimelineIO only. A rate of 24000/1001 is
+written as the nearest double, as the format has it, and as a fraction in the metadata. All that the
+format has no place for stands under one metadata key.
 """
 
 from __future__ import annotations
@@ -94,8 +94,8 @@ def _library() -> Any:
         import opentimelineio
     except ImportError as error:
         raise ListFormatError(
-            "a timeline needs OpenTimelineIO; install it with pip install 'impactcut[otio]', or "
-            "leave otio out of --only"
+            "a timeline needs OpenTimelineIO; install it into the Python that runs this program: "
+            "python -m pip install 'opentimelineio>=0.17'"
         ) from error
     return opentimelineio
 

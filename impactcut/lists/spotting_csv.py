@@ -11,10 +11,11 @@ from impactcut.core.timebase import Timebase
 from impactcut.lists.csv_text import well_formed, write_csv
 
 COLUMNS = (
-    "cue", "section", "tc_in", "tc_in_frame", "tc_hit", "tc_hit_frame", "tc_out", "tc_out_frame",
-    "frames", "kind", "performer", "screen", "weight", "speed", "hit", "clip", "source",
-    "source_frame", "frames_out", "offset_ms", "offset_samples", "offset_sync", "after_frames",
-    "after_ms", "after_samples", "after_sync", "note", "rate", "count_mode", "timecode_source",
+    "cue", "section", "slate", "take", "angle", "circled", "tc_in", "tc_in_frame", "tc_hit",
+    "tc_hit_frame", "tc_out", "tc_out_frame", "frames", "kind", "performer", "screen", "weight",
+    "speed", "hit", "clip", "source", "source_frame", "frames_out", "offset_ms", "offset_samples",
+    "offset_sync", "after_frames", "after_ms", "after_samples", "after_sync", "note", "rate",
+    "count_mode", "timecode_source",
 )  # fmt: skip
 TRIM = "trim"
 """What the kind column says of a splice."""
@@ -100,6 +101,10 @@ def _place(column: str, frame: int, clock: Timebase) -> Cells:
 def _source(clip: Clip, frame: int) -> Cells:
     return {
         "section": well_formed(clip.section),
+        "slate": well_formed(clip.slate),
+        "take": well_formed(clip.take),
+        "angle": well_formed(clip.angle),
+        "circled": "yes" if clip.circled else "no",
         "clip": well_formed(clip.name),
         "source": clip.source_label(frame),
         "source_frame": clip.source_start + frame,

@@ -153,17 +153,20 @@ def export_lists(
     trims = 0
     for name, title, clips, removals in _lists(selection, options):
         try:
-            made = _render(name, title, clips, removals, known, options)
+            start = clips[0].timebase.frame(options.record_start)
+            cut = assemble(title, clips, removals, record_start=start)
         except (ListError, TimeError, TrimError) as error:
             refusals.append(Refusal(name, str(error)))
             continue
+        made, refused = _render(name, cut, known, options.formats)
+        refusals += refused
         if any(each.files.keys() & files.keys() for each in made):
             refusals.append(_same_name(name))
             continue
         for each in made:
             files |= each.files
         done += made
-        trims += len(removals)
+        trims += len(removals) if made else 0
     written = write_files(folder, files, options.force) if files else ()
     refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(written, selection, trims, tuple(refusals))
@@ -194,17 +197,17 @@ def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
 
 
 def _render(
-    name: str,
-    title: str,
-    clips: Sequence[Clip],
-    removals: Sequence[Removal],
-    known: Known,
-    options: ExportOptions,
-) -> list[Made]:
-    timebase = clips[0].timebase
-    start = timebase.frame(options.record_start)
-    cut = assemble(title, clips, removals, record_start=start)
-    return [LIST_FORMATS[form](name, cut, known) for form in options.formats]
+    name: str, cut: CutList, known: Known, formats: Iterable[str]
+) -> tuple[list[Made], list[Refusal]]:
+    """The files of each format; one that cannot be made does not stop the others."""
+    made: list[Made] = []
+    refused: dict[str, list[str]] = {}
+    for form in formats:
+        try:
+            made.append(LIST_FORMATS[form](name, cut, known))
+        except (ListError, TimeError, TrimError) as error:
+            refused.setdefault(str(error), []).append(form)
+    return made, [Refusal(f"{name} ({', '.join(forms)})", why) for why, forms in refused.items()]
 
 
 def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:

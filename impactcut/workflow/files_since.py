@@ -15,11 +15,27 @@ from impactcut.workflow.fingerprint import fingerprint, missing, untouched
 
 @dataclass(frozen=True)
 class Oddity:
-    """Something to look at: what it is, how often, what to do, and which clips or hits."""
+    """Something to look at.
 
-    kind: str
+    Parameters
+    ----------
+    one, many : str
+        What is odd of one of them, and of several.
+    remedy : str
+        What to do; empty where nothing has to be done.
+    names : tuple of str
+        Clips or hits.
+    """
+
+    one: str
+    many: str
     remedy: str
     names: tuple[str, ...]
+
+    @property
+    def what(self) -> str:
+        """What is odd, to stand after their number."""
+        return self.one if len(self.names) == 1 else self.many
 
 
 def files_since(project: Project) -> Iterator[Oddity]:
@@ -28,23 +44,32 @@ def files_since(project: Project) -> Iterator[Oddity]:
     done = [clip for clip in clips if clip.state == "done"]
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
     remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
-    yield Oddity("clip is not where it was", remedy, gone)
+    yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)
     changed = tuple(clip.path for clip in done if _has_changed(clip))
     remedy = "'impactcut scan' measures it again; what was decided on it stays"
-    yield Oddity("clip has changed since it was measured", remedy, changed)
+    one = "clip has changed since it was measured"
+    yield Oddity(one, "clips have changed since they were measured", remedy, changed)
     yield decided_before_a_change(project)
     remedy = "lists hold the hits of both; decide on those of one of them"
-    yield Oddity("clip of the same content as another", remedy, tuple(_copies(done)))
+    yield Oddity(
+        "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
+    )
     lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
     remedy = "'impactcut scan' of the folder that it was in forgets it"
-    yield Oddity("file that failed is no longer there", remedy, lost)
+    one, many = "file that failed is no longer there", "files that failed are no longer there"
+    yield Oddity(one, many, remedy, lost)
 
 
 def decided_before_a_change(project: Project) -> Oddity:
     """Hits on which the latest decision is about what the file held before it changed."""
     remedy = "look again, and 'impactcut decide' again"
     names = tuple(str(hit) for hit in project.decided_on_other_content())
-    return Oddity("hit that was decided on before its file changed", remedy, names)
+    return Oddity(
+        "hit was decided on before its file changed",
+        "hits were decided on before their files changed",
+        remedy,
+        names,
+    )
 
 
 def _has_changed(clip: StoredClip) -> bool:

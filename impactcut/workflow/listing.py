@@ -14,12 +14,13 @@ from impactcut.core.propose import best_for_each_count
 from impactcut.core.reading import Reading, read_hit, usual_speed, with_early_reaction
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import ModelParameters, Viewing
-from impactcut.errors import RateError
+from impactcut.errors import RateError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.proposing import propose_for_clip
 
 _SHOWS = ("attentive", "obvious")
+_MOST_NAMES = 20
 
 
 @dataclass(frozen=True)
@@ -222,6 +223,29 @@ def source_timecode(clip: Clip, frame: int) -> str | None:
         return clip.source_label(frame)
     except RateError:
         return None
+
+
+def check_names(project: Project, wanted: HitFilter) -> None:
+    """Refuse a section, take or angle that no clip of the project has.
+
+    Raises
+    ------
+    UnknownNameError
+        Saying which there are.
+    """
+    clips = [stored.clip for stored in measured_clips(project) if stored.clip is not None]
+    for kind in ("section", "take", "angle"):
+        asked = getattr(wanted, kind)
+        known = sorted({getattr(clip, kind) for clip in clips} - {""}, key=natural_order)
+        if clips and asked is not None and asked.casefold() not in map(str.casefold, known):
+            raise UnknownNameError(f"no clip is of {kind} {asked!r}; {_known_names(kind, known)}")
+
+
+def _known_names(kind: str, names: Sequence[str]) -> str:
+    if not names:
+        return f"no {kind} is known of any: 'impactcut shots' shows how names are read"
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    return f"there {'is' if len(names) == 1 else 'are'} {', '.join(names[:_MOST_NAMES])}{more}"
 
 
 def unmatched_paths(project: Project, paths: Sequence[Path]) -> tuple[Path, ...]:

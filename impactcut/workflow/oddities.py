@@ -28,8 +28,8 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
 
 def _unfitting(project: Project) -> Iterator[Oddity]:
     for refusal in select_removals(project, Viewing(), proposed=False).refusals:
-        yield Oddity(f"approved trim that cannot go out: {refusal.error}", refusal.remedy,
-                     (refusal.name,))  # fmt: skip
+        what = f"approved trim cannot go out, as {refusal.error}"
+        yield Oddity(what, what, refusal.remedy, (refusal.name,))
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
@@ -38,35 +38,41 @@ def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
         for warning in entry.clip.warnings:
             warned.setdefault(warning, []).append(entry.clip.name)
     for warning, names in warned.items():
-        yield Oddity(f"clip: {warning}", "", tuple(names))
+        yield Oddity(f"clip: {warning}", f"clips: {warning}", "", tuple(names))
 
 
 def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     names = tuple(entry.clip.name for entry in entries if not entry.hits)
     remedy = "'impactcut hits --confidence 0.3' shows what was less sure"
-    yield Oddity("clip without a hit", remedy, names)
+    yield Oddity("clip has no hit", "clips have no hit", remedy, names)
 
 
 def _nameless(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     names = tuple(entry.clip.name for entry in entries if not entry.clip.section)
     remedy = "'impactcut shots' shows how names are read, and takes another pattern or a shot log"
-    yield Oddity("clip of no known section", remedy, names)
+    yield Oddity("clip is of no known section", "clips are of no known section", remedy, names)
 
 
 def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     hits = [hit for entry in entries for hit in entry.hits]
-    for kind, words in (
-        ("weak", "hit that reads weak"),
-        ("late", "hit with a late reaction"),
-        ("early", "hit whose receiver moves before contact"),
+    for kind, one, many in (
+        ("weak", "hit reads weak", "hits read weak"),
+        ("late", "hit has a late reaction", "hits have a late reaction"),
+        ("early", "hit has an early reaction", "hits have an early reaction"),
     ):
         names = tuple(str(hit.id) for hit in hits if getattr(hit, kind))
-        yield Oddity(words, f"'impactcut hits --{kind}' and 'impactcut compare' tell more", names)
+        remedy = f"'impactcut hits --{kind}' and 'impactcut compare' tell more"
+        yield Oddity(one, many, remedy, names)
 
 
 def _lost_marks(project: Project, entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     known = {hit.id for entry in entries for hit in entry.hits}
     marks = project.beat_marks().items()
     lost = tuple(str(hit) for hit, companion in marks if not {hit, companion} <= known)
-    remedy = "it is found no more, or less sure; 'impactcut compare' puts others together"
-    yield Oddity("hit put into a beat by hand", remedy, lost)
+    remedy = "'impactcut compare' shows the beats as they are, and puts others together"
+    yield Oddity(
+        "hit was put into a beat by hand and is found no more, or less sure",
+        "hits were put into beats by hand and are found no more, or less sure",
+        remedy,
+        lost,
+    )

@@ -226,7 +226,8 @@ def _best(beats: Sequence[ComparedBeat]) -> str:
     if not names:
         return ""
     most = max(dict.fromkeys(names), key=names.count)
-    return f"{most}: {names.count(most)} of {len(names)}"
+    of = "the only beat" if len(names) == 1 else f"{names.count(most)} of {len(names)} beats"
+    return f"{most}: {of} seen in several takes or angles"
 
 
 def _place(hit: HitEntry) -> str:

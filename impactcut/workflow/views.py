@@ -231,7 +231,7 @@ def status_dict(path: Path, held: Status) -> Dict:
         "failed": [_failed_dict(clip) for clip in held.failed],
         "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
         "odd": [
-            {"what": odd.kind, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
+            {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
         "calibration": None if held.calibration is None else asdict(held.calibration),
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -57,8 +57,7 @@ def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) ->
         Whatever a callable raises.
     """
     targets = {folder / name: content for name, content in contents.items()}
-    if not replace:
-        _refuse_existing(list(targets))
+    check_places(list(targets), replace)
     parts: dict[Path, Path] = {}
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -80,13 +79,30 @@ def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) ->
     return tuple(targets)
 
 
-def _refuse_existing(targets: list[Path]) -> None:
+def check_places(targets: Sequence[Path], replace: bool) -> None:
+    """Refuse places that cannot be written, before any work is put into what is to go there.
+
+    Raises
+    ------
+    OutputError
+        If one is a folder, or is there already and ``replace`` is not given, or its folder can
+        neither be written nor made.
+    """
     there = [target for target in targets if os.path.lexists(target)]
-    if there:
+    if there and not replace:
         more = f" and {len(there) - 1} more" if len(there) > 1 else ""
         raise OutputError(
             f"{there[0]}{more}: already there; write elsewhere, or replace with --force"
         )
+    for target in targets:
+        if target.is_dir():
+            raise OutputError(f"{target}: is a folder; name a file")
+        found = next(folder for folder in target.absolute().parents if folder.exists())
+        if not found.is_dir() or not os.access(found, os.W_OK | os.X_OK):
+            raise OutputError(
+                f"{target}: cannot be written, as {found} takes no files; check its permissions, "
+                "or name another folder"
+            )
 
 
 def _write(path: Path, content: Content) -> None:
