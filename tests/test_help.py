@@ -22,8 +22,8 @@ from impactcut.workflow.executor import ThisProcess
 from staged_clips import FRAMES, film, measure
 
 ORDER = (
-    "scan", "shots", "hits", "trims", "compare", "decide", "page", "preview", "export", "recut",
-    "review", "demo", "status",
+    "scan", "shots", "mark", "hits", "trims", "compare", "decide", "page", "preview", "export",
+    "recut", "review", "demo", "status",
 )  # fmt: skip
 """In which the examples make sense; commands that are not named come last."""
 CUT = """TITLE: NIGHT

@@ -14,6 +14,7 @@ import pytest
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, choose, propose
+from impactcut.core.speed import lag_after
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import ModelParameters, Viewing
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, channel, staged
@@ -346,3 +347,27 @@ def test_what_only_the_front_row_sees_is_said() -> None:
             assert warned == (trim.visibility < WARNING <= other.visibility)
             crossing += warned
     assert crossing > 0
+
+
+@pytest.mark.parametrize("lag", [3, 4])
+def test_a_late_reaction_is_brought_in_time_before_all_else(lag: int) -> None:
+    # Michotte's launching weakens past 100 to 150 ms (secondary source): 2 frames of 24 are 83 ms.
+    proposed = proposal_of(Staging(lag=lag)).proposed
+    assert proposed is not None
+    hit, _ = staged(Staging(lag=lag))
+    after = lag_after(hit, proposed.first, proposed.count)
+    assert after is not None
+    assert after <= 2 < lag
+    assert proposed.reasons[0].startswith("the receiver reacts after")
+    assert f"instead of after {1000 * lag / 24:.0f} ms" in proposed.reasons[0]
+
+
+def test_a_gain_that_is_hard_to_believe_is_not_sought() -> None:
+    # Above 1.6 a gain is to be checked by eye (the model's design, no source).
+    def trim(first: int, count: int, gain: float) -> Trim:
+        return Trim(first, count, gain, 0.5, "clean")
+
+    one, two, three = trim(99, 1, 1.3), trim(98, 2, 1.55), trim(97, 3, 1.9)
+    assert choose((one, two, three)) == two
+    assert choose((one, three)) == one
+    assert choose((trim(99, 1, 1.7), three)) == three

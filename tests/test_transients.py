@@ -16,7 +16,7 @@ from impactcut.core.find import Candidate
 from impactcut.core.hearing import RAISED_ODDS, heard
 from impactcut.core.impulses import Impulse
 from impactcut.core.transients import LEVELS_PER_SECOND, SoundLevels, transients
-from impactcut.media.sound_levels import sound_levels
+from impactcut.media.listen import listen
 from sound_files import SoundRecipe, write_sounding
 
 STEP = 1 / LEVELS_PER_SECOND
@@ -78,7 +78,7 @@ def test_transients_of_a_file_count_from_its_first_picture(tmp_path: Path, late:
     burst = np.where(seconds >= 1, np.exp(-(seconds - 1).clip(0) / 0.01), 0)
     sound = 0.5 * burst * np.sin(2 * np.pi * 1000 * seconds)
     clip = write_sounding(tmp_path / "a.mov", sound[:, None], SoundRecipe(late=late))
-    found = transients(sound_levels(clip))
+    found = transients(listen(clip).levels)
     assert found == pytest.approx([1 - late / 25], abs=2 * STEP)
 
 
@@ -86,4 +86,4 @@ def test_rumble_is_not_heard(tmp_path: Path) -> None:
     seconds = np.arange(2 * 48000) / 48000
     rumble = 0.5 * np.sin(2 * np.pi * 30 * seconds)
     clip = write_sounding(tmp_path / "a.mov", rumble[:, None])
-    assert len(transients(sound_levels(clip))) == 0
+    assert len(transients(listen(clip).levels)) == 0

@@ -8,6 +8,7 @@ from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
 from impactcut.cli.hits import hits
+from impactcut.cli.mark import mark
 from impactcut.cli.page import page
 from impactcut.cli.preview import preview
 from impactcut.cli.program import Program
@@ -41,6 +42,7 @@ for _command in (
     demo,
     scan,
     shots,
+    mark,
     hits,
     trims,
     compare,

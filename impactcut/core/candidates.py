@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
@@ -20,7 +22,15 @@ from impactcut.core.splices import Splices
 from impactcut.core.trims import Trim
 from impactcut.core.vetoes import vetoes
 from impactcut.core.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Viewing
-from impactcut.core.visibility import BRIGHTNESS, GAP, Visibility, confident, judge, verdict
+from impactcut.core.visibility import (
+    BRIGHTNESS,
+    GAP,
+    SPEECH,
+    Visibility,
+    confident,
+    judge,
+    verdict,
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +46,8 @@ class Candidates:
         Frames of the clip.
     keep_clear : tuple of FrameRange
         Trims of other hits of the clip.
+    clock : bool
+        Whether a clock or a counter is in the picture.
     """
 
     hit: Hit
@@ -43,6 +55,7 @@ class Candidates:
     splices: Splices
     clip_frames: int
     keep_clear: tuple[FrameRange, ...]
+    clock: bool = False
 
 
 def judge_candidates(
@@ -65,7 +78,7 @@ def judge_candidates(
             gain,
             total,
             verdict(total, parameters),
-            vetoes(hit, motion, frames, candidates.clip_frames, candidates.keep_clear),
+            _vetoes(candidates, frames),
             dict(zip(seen.names, seen.ratios[:, row].tolist(), strict=True)),
             front_row=float(in_front[row]),
             felt={name: steps * math.log(gain) for name, steps in per_e.items()},
@@ -76,6 +89,17 @@ def judge_candidates(
         trims.append(trim)
         findings.append(_finding(trim, row, gains, seen))
     return trims, findings
+
+
+def _vetoes(candidates: Candidates, frames: FrameRange) -> tuple[str, ...]:
+    return vetoes(
+        candidates.hit,
+        candidates.motion,
+        frames,
+        candidates.clip_frames,
+        candidates.keep_clear,
+        candidates.clock,
+    )
 
 
 def _frames(candidates: Candidates, row: int) -> FrameRange:
@@ -94,10 +118,10 @@ def _steps_per_e(speed: float, viewing: Viewing, parameters: ModelParameters) ->
 
 def _finding(trim: Trim, row: int, gains: SpeedGain, seen: Visibility) -> Finding:
     name = worst_channel(trim)
-    jumps = {GAP: seen.gap, BRIGHTNESS: seen.brightness}
-    jump = jumps[name] if name in jumps else seen.excess[seen.names.index(name)]
+    jumps = dict(zip(seen.names, seen.excess, strict=False))
+    jumps |= {GAP: seen.gap, BRIGHTNESS: seen.brightness, SPEECH: np.zeros(len(seen.total))}
     return Finding(
-        float(jump[row]),
+        float(jumps[name][row]),
         float(gains.crispness[row]),
         float(seen.difference[row]),
         float(seen.apart[row]),

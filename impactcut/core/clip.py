@@ -43,6 +43,8 @@ class Clip:
         Whether the take was marked as one to use.
     scale : Scale or None
         How wide the picture is at the fighters, where somebody has said so.
+    clock : bool
+        A clock, burnt-in timecode or another running counter is in the picture.
     warnings : tuple of str
         What a person should know before trusting lists made from this clip.
     """
@@ -68,6 +70,7 @@ class Clip:
     slate: str = ""
     circled: bool = False
     scale: Scale | None = None
+    clock: bool = False
     warnings: tuple[str, ...] = ()
 
     @property

@@ -142,6 +142,9 @@ class HitMotion:
         Mean of the natural logarithm of (luma + 1/255), luma 0..1, for each frame.
     skips : Skips or None
         None for a hit whose splices were not looked at (`impactcut.workflow.analyse`).
+    speech : bool, shape (n + 1,), or None
+        Frames that are shown while somebody speaks (`impactcut.core.speech`); None where the clip
+        has no sound that could be listened to.
     """
 
     first: int
@@ -152,6 +155,7 @@ class HitMotion:
     difference: FloatArray
     luma: FloatArray
     skips: Skips | None = None
+    speech: BoolArray | None = None
 
     @property
     def intervals(self) -> int:

@@ -2,9 +2,10 @@
 
 For each hit the trims of 1 to 3 frames that start from 4 frames before the contact to 3 after it
 are judged. Proposed is the largest gain among those that stay under the warning line and have no
-veto. Gains that a trained observer cannot tell apart count as equal; then fewer frames win, then
-a clean splice, then the nearest to the contact. A hit whose strike gains nothing may still be
-given a trim that closes a late reaction.
+veto; a gain that is hard to believe only where no other gains. Gains that a trained observer cannot
+tell apart count as equal; then fewer frames win, then a clean splice, then the nearest to the
+contact. Where the receiver reacts late, what brings the reaction in time
+comes before all else, even if the strike gains nothing by it.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ from impactcut.core.trims import Proposal, Trim
 from impactcut.core.vetoes import frames_in_words
 from impactcut.core.viewing import ModelParameters, Viewing
 
-MODEL_VERSION: Final = 2
+MODEL_VERSION: Final = 3
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
 before are made again."""
 
@@ -47,6 +48,7 @@ def propose(
     viewing: Viewing | None = None,
     parameters: ModelParameters | None = None,
     keep_clear: tuple[FrameRange, ...] = (),
+    clock: bool = False,
 ) -> Proposal:
     """Judge every trim of a hit and propose one.
 
@@ -61,6 +63,8 @@ def propose(
     parameters : ModelParameters, optional
     keep_clear : tuple of FrameRange
         Trims of other hits of the clip; at least one frame stays between two trims.
+    clock : bool
+        Whether a clock or a counter is in the picture.
 
     Returns
     -------
@@ -72,10 +76,14 @@ def propose(
     splices = _candidates(hit, motion, clip_frames)
     if not len(splices.first):
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
-    candidates = Candidates(hit, motion, splices, clip_frames, keep_clear)
+    candidates = Candidates(hit, motion, splices, clip_frames, keep_clear, clock)
     drafts, findings = judge_candidates(candidates, viewing, parameters)
     trims = _explained(hit, motion, drafts, findings, parameters)
-    chosen = choose(trims, parameters) or _closing_reaction(hit, motion, trims, parameters)
+    chosen = (
+        _in_time(hit, motion, trims, parameters)
+        or choose(trims, parameters)
+        or _sooner(hit, motion, trims, parameters)
+    )
     return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, parameters))
 
 
@@ -86,8 +94,9 @@ def choose(trims: Iterable[Trim], parameters: ModelParameters | None = None) -> 
     """
     limits = parameters or ModelParameters()
     able = [trim for trim in _under_warning(trims, limits) if trim.speed_gain >= limits.least_gain]
-    most = max((trim.speed_gain for trim in able), default=0.0)
-    equal = [trim for trim in able if trim.speed_gain * limits.least_gain >= most]
+    believed = [trim for trim in able if trim.speed_gain <= limits.believable_gain] or able
+    most = max((trim.speed_gain for trim in believed), default=0.0)
+    equal = [trim for trim in believed if trim.speed_gain * limits.least_gain >= most]
     return min(equal, key=lambda trim: (trim.count, trim.verdict != "clean"), default=None)
 
 
@@ -153,19 +162,36 @@ def _under_warning(trims: Iterable[Trim], parameters: ModelParameters) -> list[T
     return [trim for trim in trims if not trim.vetoes and trim.visibility < line]
 
 
-def _closing_reaction(
+def _in_time(
+    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
+) -> Trim | None:
+    """The trim that brings a late reaction in time; None where none does, or it is not late."""
+    limit = parameters.late_reaction_seconds * motion.rate
+    closing = _closing(hit, motion, trims, parameters)
+    in_time = [trim for after, trim in closing if after <= limit]
+    return choose(in_time, parameters) or (closing[0][1] if in_time else None)
+
+
+def _sooner(
     hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
 ) -> Trim | None:
     """The trim that brings a late reaction nearest to the contact, if the reaction is late."""
+    closing = _closing(hit, motion, trims, parameters)
+    return closing[0][1] if closing else None
+
+
+def _closing(
+    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
+) -> list[tuple[int, Trim]]:
+    """Frames to a late reaction after each trim that brings it nearer, the fewest first."""
     lag = hit.reaction_lag
-    if lag is None or lag / motion.rate <= parameters.late_reaction_seconds:
-        return None
-    closing = [
-        (after, order, trim)
-        for order, trim in enumerate(_under_warning(trims, parameters))
-        if (after := lag_after(hit, trim.first, trim.count)) is not None and after < lag
-    ]
-    return min(closing)[2] if closing else None
+    if lag is None or lag <= parameters.late_reaction_seconds * motion.rate:
+        return []
+    lags = (
+        (lag_after(hit, trim.first, trim.count), trim) for trim in _under_warning(trims, parameters)
+    )
+    closing = [(after, trim) for after, trim in lags if after is not None and after < lag]
+    return sorted(closing, key=lambda found: found[0])
 
 
 def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> str:

@@ -9,9 +9,10 @@ from fractions import Fraction
 
 from impactcut.core.hits import Hit
 from impactcut.core.speed import Band, felt_by, lag_after
+from impactcut.core.sync import sync_shift
 from impactcut.core.trims import Trim, Verdict
 from impactcut.core.viewing import CASUAL, FRONT_ROW, ModelParameters
-from impactcut.core.visibility import BRIGHTNESS, GAP
+from impactcut.core.visibility import BRIGHTNESS, GAP, SPEECH
 
 PICTURE_PIXELS = 1920
 
@@ -46,7 +47,8 @@ class Finding:
     Parameters
     ----------
     jump : float
-        What the hit does not explain of the worst channel: widths, or log luma for brightness.
+        What the hit does not explain of the worst channel: widths, log luma for brightness, 0 for
+        speech.
     crispness : float
         How much harder the strike stops, as a ratio.
     difference, apart : float
@@ -72,13 +74,13 @@ def trim_reasons(
     rate : Fraction
         Frames per second.
     """
-    gains = (
-        gain_in_words(trim.speed_gain, parameters),
-        _crispness(finding.crispness),
-        _lag(hit, rate, trim, parameters),
-    )
+    look = (gain_in_words(trim.speed_gain, parameters), _crispness(finding.crispness))
+    lag = _lag(hit, rate, trim, parameters)
+    in_time = _comes_in_time(hit, rate, trim, parameters)
+    gains = (lag, *look) if in_time else (*look, lag)
     shows = (
-        _worst(hit, trim, finding),
+        _worst(hit, rate, trim, finding),
+        _speech(rate, trim),
         _doubt(trim, finding, parameters),
         _front_row(trim, parameters),
         _repeats(trim, finding),
@@ -125,10 +127,12 @@ def most_common(reasons: Iterable[str]) -> str:
     return max(counted, key=lambda reason: counted[reason])
 
 
-def _worst(hit: Hit, trim: Trim, finding: Finding) -> str:
+def _worst(hit: Hit, rate: Fraction, trim: Trim, finding: Finding) -> str:
     if trim.visibility < 1:
         return "hidden in the hit"
     name = worst_channel(trim)
+    if name == SPEECH:
+        return _cut_speech(rate, trim)
     if name == BRIGHTNESS:
         return f"the brightness steps by {math.expm1(finding.jump):.0%} at the splice"
     pixels = f"{_rounded(finding.jump * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
@@ -139,6 +143,25 @@ def _worst(hit: Hit, trim: Trim, finding: Finding) -> str:
     if name in BODIES:
         return f"{BODIES[name]} leaps {pixels} beyond what the hit explains: {_moment(hit, trim)}"
     return f"{name} jumps {pixels}: it has no part in the hit that could hide it"
+
+
+def _speech(rate: Fraction, trim: Trim) -> str:
+    """That speech is cut, where something else shows more."""
+    if not trim.channels.get(SPEECH) or worst_channel(trim) == SPEECH:
+        return ""
+    return _cut_speech(rate, trim)
+
+
+def _cut_speech(rate: Fraction, trim: Trim) -> str:
+    shift = sync_shift(trim.count, rate)
+    length = f"{float(shift.milliseconds):.0f} ms"
+    off = f"{shift.early} if early, {shift.late} if late"
+    if shift.early == "in sync":
+        off = "within broadcast limits"
+    return (
+        f"somebody speaks there: lips in the picture jump by {length}, and sound that is not cut "
+        f"is {length} off ({off})"
+    )
 
 
 def _rounded(pixels: float) -> str:
@@ -195,6 +218,13 @@ def _front_row(trim: Trim, parameters: ModelParameters) -> str:
 
 def _crispness(crispness: float) -> str:
     return f"it stops {crispness:.2f} times as hard" if crispness >= 1 + CASUAL.weber else ""
+
+
+def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> bool:
+    before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
+    if before is None or after is None:
+        return False
+    return after <= parameters.late_reaction_seconds * rate < before
 
 
 def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> str:

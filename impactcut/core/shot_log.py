@@ -12,7 +12,7 @@ from impactcut.errors import ListFormatError
 
 @dataclass(frozen=True)
 class ShotSaid:
-    """What a log says of a clip; None where it says nothing.
+    """What people say of a clip, in a log or by hand; None where they say nothing.
 
     Parameters
     ----------
@@ -21,6 +21,8 @@ class ShotSaid:
         Whether the take was marked as one to use.
     scale : Scale or None
         How wide the picture is at the fighters.
+    clock : bool or None
+        Whether a clock or a counter is in the picture.
     """
 
     section: str | None = None
@@ -29,6 +31,7 @@ class ShotSaid:
     slate: str | None = None
     circled: bool | None = None
     scale: Scale | None = None
+    clock: bool | None = None
 
     @property
     def known(self) -> dict[str, str | bool | Scale]:

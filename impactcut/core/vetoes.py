@@ -1,7 +1,8 @@
 """Why a trim must not be made, however little it shows.
 
 A contact that is left out is filled in by the mind only if its consequence follows (Brockhoff et
-al. 2016), so a frame after contact stays, and the receiver never starts before the blow arrives.
+al. 2016), so a frame after contact stays, and the receiver never starts before the blow arrives. A
+clock that jumps is read, not seen, and no movement hides it (a rule; no source).
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ def vetoes(
     trim: FrameRange,
     clip_frames: int,
     keep_clear: tuple[FrameRange, ...],
+    clock: bool = False,
 ) -> tuple[str, ...]:
     """Why ``trim`` must not be made, in plain words; empty for one that may.
 
@@ -28,12 +30,15 @@ def vetoes(
     clip_frames : int
     keep_clear : tuple of FrameRange
         Trims of other hits; at least one frame stays between two trims.
+    clock : bool
+        Whether a clock or a counter is in the picture.
     """
     found = (
         _across_boundary(motion, trim),
         _early_reaction(hit, trim),
         _no_consequence(hit, motion, trim, clip_frames),
         _other_trim(trim, keep_clear),
+        _clock(trim) if clock else "",
     )
     return tuple(reason for reason in found if reason)
 
@@ -66,6 +71,14 @@ def _other_trim(trim: FrameRange, keep_clear: tuple[FrameRange, ...]) -> str:
     return (
         f"the trim of another hit, frames {near.start} to {near.stop - 1}, "
         "would leave no frame between"
+    )
+
+
+def _clock(trim: FrameRange) -> str:
+    return (
+        "the clock or burnt-in timecode in the picture would jump by "
+        f"{frames_in_words(len(trim))}; if the finished picture will be without it, "
+        "'impactcut mark --no-clock' says so"
     )
 
 

@@ -7,8 +7,9 @@ the ratios of limb, bodies and gap are divided by ``contact_mask``: a jump there
 with the jolt that everybody waits for (`ModelParameters`). No published experiment measures
 frames left out at an impact: R is a reasoned warning, never a measured probability.
 
-Repeated frames are left out first, so taking one away shows nothing. Speech across the splice and
-burnt-in clocks are not in what was measured, so they are not judged here.
+Repeated frames are left out first, so taking one away shows nothing. Where somebody speaks at the
+splice, the sound that goes with the frames counts as what it is in thresholds of even movement.
+Clocks and burnt-in timecode are a rule and no ratio (`impactcut.core.vetoes`).
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from impactcut.core.arrays import Float64Array, IntArray
+from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
 from impactcut.core.own_jumps import OF_THE_HIT, own_jumps
@@ -29,6 +30,7 @@ from impactcut.core.viewing import ModelParameters, Viewing
 
 GAP = "gap"
 BRIGHTNESS = "brightness"
+SPEECH = "speech"
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +40,7 @@ class Visibility:
     Parameters
     ----------
     names : tuple of str
-        The channels, then ``"gap"`` and ``"brightness"``.
+        The channels, then ``"gap"`` and ``"brightness"``, and ``"speech"`` where there is any.
     ratios : float64, shape (len(names), c)
         Of each alone, in thresholds of a trained observer.
     total : float64, shape (c,)
@@ -95,10 +97,14 @@ def judge(
     ratios = np.concatenate([channels, [gap / least_gap], [brightness / parameters.luminance_step]])
     ratios[_struck(names)] /= np.where(at_contact, parameters.contact_mask, 1.0)
     ratios = np.where(unique > 0, ratios, 0.0)
+    further: tuple[str, ...] = (GAP, BRIGHTNESS)
+    if motion.speech is not None and motion.speech.any():
+        further = (*further, SPEECH)
+        ratios = np.concatenate([ratios, [_speech(motion, motion.speech, splices, parameters)]])
     total = (ratios**parameters.pooling).sum(0) ** (1 / parameters.pooling)
     difference, apart = _seen_directly(motion, splices)
     return Visibility(
-        (*names, GAP, BRIGHTNESS), ratios, total, excess, gap, brightness, difference, apart, unique
+        (*names, *further), ratios, total, excess, gap, brightness, difference, apart, unique
     )
 
 
@@ -203,6 +209,17 @@ def _brightness(shown: Shown, joins: Joins) -> Float64Array:
     beyond = np.maximum(step - natural.max(1), natural.min(1) - step)
     excess: Float64Array = np.maximum(beyond, 0.0)
     return excess
+
+
+def _speech(
+    motion: HitMotion, spoken: BoolArray, splices: Splices, parameters: ModelParameters
+) -> Float64Array:
+    """Length of what goes in `speech_skip_seconds`, where somebody speaks at the splice, (c,)."""
+    frames = np.concatenate([[0], np.cumsum(spoken)])
+    near = frames[splices.first + splices.count + 1] > frames[splices.first - 1]
+    seconds = splices.count / float(motion.rate)
+    ratio: Float64Array = near * seconds / parameters.speech_skip_seconds
+    return ratio
 
 
 def _seen_directly(motion: HitMotion, splices: Splices) -> tuple[Float64Array, Float64Array]:

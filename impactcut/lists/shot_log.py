@@ -98,8 +98,14 @@ def _by_name(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str,
 
 
 def _row(line: int, cells: Mapping[str, str]) -> LogRow:
-    texts = {name: cells.get(name) or None for name in ("section", "take", "angle", "slate")}
-    said = ShotSaid(**texts, circled=_circled(line, cells), scale=_scale(line, cells))
+    said = ShotSaid(
+        section=cells.get("section") or None,
+        take=cells.get("take") or None,
+        angle=cells.get("angle") or None,
+        slate=cells.get("slate") or None,
+        circled=_circled(line, cells),
+        scale=_scale(line, cells),
+    )
     if not cells.get("clip") and (said.take is None or (said.slate or said.section) is None):
         raise ListFormatError(
             f"line {line}: it says neither which clip nor which take of what is meant; fill in "

@@ -19,7 +19,7 @@ Values = dict[str, str | int | None]
 _CLIP_FIELDS = (
     "name", "reel", "reel_source", "rate", "drop_frame", "frames", "source_start",
     "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
-    "has_sound", "section", "take", "angle", "slate", "warnings",
+    "has_sound", "section", "take", "angle", "slate", "clock", "warnings",
 )  # fmt: skip
 _DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
 
@@ -205,5 +205,6 @@ def _clip(row: sqlite3.Row) -> Clip:
         take=row["take"],
         angle=row["angle"],
         slate=row["slate"],
+        clock=bool(row["clock"]),
         warnings=tuple(json.loads(row["warnings"])),
     )

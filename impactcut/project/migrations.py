@@ -121,4 +121,11 @@ MIGRATIONS = (
                 answers INTEGER NOT NULL, viewers INTEGER, made TEXT)""",
         ),
     ),
+    Migration(
+        "clocks and counters in the picture",
+        (
+            "ALTER TABLE clips ADD COLUMN clock INTEGER NOT NULL DEFAULT 0",
+            "ALTER TABLE said_of_clips ADD COLUMN clock INTEGER",
+        ),
+    ),
 )

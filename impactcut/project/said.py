@@ -14,7 +14,8 @@ from impactcut.core.shot_log import ShotSaid
 
 WITH_SAID = """
 SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle AS said_angle,
-    said.slate AS said_slate, said.circled, said.metres, said.metres_error
+    said.slate AS said_slate, said.circled, said.metres, said.metres_error,
+    said.clock AS said_clock
 FROM clips LEFT JOIN said_of_clips AS said ON said.clip_id = clips.id
 """
 """Clips with what is said of them, for `said_in`."""
@@ -40,6 +41,7 @@ def said_in(row: sqlite3.Row) -> ShotSaid:
         slate=row["said_slate"],
         circled=None if row["circled"] is None else bool(row["circled"]),
         scale=scale,
+        clock=None if row["said_clock"] is None else bool(row["said_clock"]),
     )
 
 
@@ -57,6 +59,21 @@ def say_of_clip(connection: sqlite3.Connection, clip_id: int, said: ShotSaid) ->
         "metres_error": None if scale is None else scale.error,
     }
     connection.execute(_SAY, values)
+
+
+def mark_clock(connection: sqlite3.Connection, clip_id: int, clock: bool | None) -> None:
+    """Keep whether a clock is in a clip's picture; None leaves it to what is measured.
+
+    What was proposed for the clip goes.
+    """
+    connection.execute(
+        "INSERT INTO said_of_clips (clip_id, clock) VALUES (?, ?) "
+        "ON CONFLICT (clip_id) DO UPDATE SET clock = excluded.clock",
+        (clip_id, clock),
+    )
+    connection.execute(
+        "DELETE FROM proposals WHERE hit_id IN (SELECT id FROM hits WHERE clip_id = ?)", (clip_id,)
+    )
 
 
 def pattern_of(connection: sqlite3.Connection) -> str | None:

@@ -157,6 +157,15 @@ class Project:
             for clip_id, each in heard.items():
                 said.say_of_clip(connection, clip_id, each)
 
+    def mark_clock(self, clip_ids: Iterable[int], clock: bool | None) -> None:
+        """Keep whether a clock is in the pictures of clips, by their numbers; None takes it back.
+
+        What was proposed for them goes.
+        """
+        with self._writing() as connection:
+            for clip_id in clip_ids:
+                said.mark_clock(connection, clip_id, clock)
+
     def name_pattern(self) -> str | None:
         """The pattern by which names are read, where one was chosen."""
         with self._reading() as connection:

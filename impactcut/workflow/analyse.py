@@ -20,19 +20,21 @@ from impactcut.core.hits import SURE, Hit
 from impactcut.core.impulses import Impulse, find_impulses
 from impactcut.core.motion import HitMotion, MotionTrack, Skips
 from impactcut.core.shots import shot_boundaries
+from impactcut.core.speech import spoken_frames, syllables
 from impactcut.core.splices import candidates_around
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.track import Pictures, join_tracks, track_of
 from impactcut.core.transients import transients
 from impactcut.errors import MediaError, NotMediaError
+from impactcut.media.counters import shows_counter
 from impactcut.media.frames import Loss, LumaFrame, read_frames
+from impactcut.media.listen import listen
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.media.skips import measure_skips
-from impactcut.media.sound_levels import sound_levels
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 7
+MEASURE_VERSION: Final = 8
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
@@ -99,12 +101,13 @@ def analyse_clip(
     tally = _Tally()
     tracks: list[MotionTrack] = []
     hits: list[FoundHit] = []
-    instants = _transients(path, clip, tally)
+    sounds = _sounds(path, clip, tally)
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     for stretch in measure(_counted(frames, tally, progress), clip.rate):
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += _find(stretch, pictures, instants)
+        hits += _find(stretch, pictures, sounds)
+        tally.clock = tally.clock or shows_counter(stretch.pictures, clip.rate)
     if not tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
@@ -112,7 +115,7 @@ def analyse_clip(
         )
     warnings = (*clip.warnings, *tally.warnings, *_loss_warnings(tally))
     return ClipAnalysis(
-        clip=replace(clip, frames=tally.frames, warnings=warnings),
+        clip=replace(clip, frames=tally.frames, clock=tally.clock, warnings=warnings),
         track=join_tracks(tracks),
         hits=tuple(hits),
     )
@@ -124,18 +127,28 @@ class _Tally:
 
     frames: int = 0
     losses: list[Loss] = field(default_factory=list)
+    clock: bool = False
     warnings: list[str] = field(default_factory=list)
 
 
-def _transients(path: Path, clip: Clip, tally: _Tally) -> Float64Array:
-    """Instants of sharp sounds, seconds; none where the sound is missing or cannot be read."""
+@dataclass(frozen=True, eq=False)
+class _Sounds:
+    """Instants of sharp sounds and of syllables, seconds; None where nothing could be heard."""
+
+    sharp: Float64Array
+    syllables: Float64Array | None
+
+
+def _sounds(path: Path, clip: Clip, tally: _Tally) -> _Sounds:
     if not clip.has_sound:
-        return np.zeros(0)
+        return _Sounds(np.zeros(0), None)
     try:
-        return transients(sound_levels(path))
+        heard_there = listen(path)
     except MediaError as error:
         tally.warnings.append(f"its sound was not listened to: {error}")
-        return np.zeros(0)
+        return _Sounds(np.zeros(0), None)
+    sharp = transients(heard_there.levels)
+    return _Sounds(sharp, syllables(heard_there.voices, sharp))
 
 
 def _counted(
@@ -179,11 +192,11 @@ def impulses_in(
     return cells, velocity, find_impulses(cells, velocity, blocked)
 
 
-def _find(stretch: Stretch, pictures: Pictures, instants: Float64Array) -> list[FoundHit]:
+def _find(stretch: Stretch, pictures: Pictures, sounds: _Sounds) -> list[FoundHit]:
     """The hits whose contact lies in the stretch's own intervals."""
     cells, velocity, impulses = impulses_in(stretch, pictures)
     seen = weigh(impulses, cells, velocity, hit_weights())
-    candidates = heard(seen, instants, float(cells.rate))
+    candidates = heard(seen, sounds.sharp, float(cells.rate))
     first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
     frames = int(stretch.cells.frames[-1]) + 1
     found: list[FoundHit] = []
@@ -196,8 +209,14 @@ def _find(stretch: Stretch, pictures: Pictures, instants: Float64Array) -> list[
             if hit.confidence >= SURE:
                 skips = skips_around(chosen.impulse, reacting, hit.contact, stretch)
                 motion = replace(motion, skips=skips)
-            found.append(FoundHit(hit, motion))
+            found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
     return found
+
+
+def _speech(motion: HitMotion, sounds: _Sounds) -> BoolArray | None:
+    if sounds.syllables is None:
+        return None
+    return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)
 
 
 def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> BoolArray:

@@ -70,10 +70,13 @@ class HitEntry:
 
     @property
     def flagged(self) -> bool:
-        """Whether there is no trim to make, or its splice shows to an attentive viewer."""
+        """Whether there is no trim, it shows to an attentive viewer, or it is hard to believe."""
         if self.decision is not None and self.decision.answer == "declined":
             return False
-        return self.taken is None or self.taken.verdict in _SHOWS
+        trim = self.taken
+        if trim is None or trim.verdict in _SHOWS:
+            return True
+        return trim.speed_gain > self.parameters.believable_gain
 
     @property
     def reading(self) -> Reading:

@@ -18,6 +18,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *files_since(project),
         *_unfitting(project),
         *_warned(entries),
+        *_clocks(entries),
         *_without_hits(entries),
         *_nameless(entries),
         *_reading(entries),
@@ -39,6 +40,15 @@ def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
             warned.setdefault(warning, []).append(entry.clip.name)
     for warning, names in warned.items():
         yield Oddity(f"clip: {warning}", f"clips: {warning}", "", tuple(names))
+
+
+def _clocks(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if entry.clip.clock)
+    remedy = (
+        "no trim is proposed there; if the finished picture will be without it, "
+        "'impactcut mark CLIP --no-clock'"
+    )
+    yield Oddity("clip with a clock or timecode in the picture", remedy, names)
 
 
 def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:

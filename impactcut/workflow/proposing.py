@@ -31,6 +31,7 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
             clip.clip.frames,
             viewing=viewing,
             parameters=calibrated(calibration),
+            clock=clip.clip.clock,
             keep_clear=tuple(each.proposed.frames for each in known if each.proposed),
         )
     if missing and project.writable:

@@ -65,6 +65,7 @@ def clip_dict(clip: Clip) -> Dict:
         "angle": clip.angle,
         "slate": clip.slate,
         "circled": clip.circled,
+        "clock": clip.clock,
         "picture_metres": None
         if clip.scale is None
         else [round(clip.scale.metres, 3), round(clip.scale.error, 3)],
