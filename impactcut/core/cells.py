@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 
@@ -82,10 +83,24 @@ class MotionCells:
         )
 
 
+@cache
 def cell_centres(grid: tuple[int, int]) -> FloatArray:
-    """Centres of the cells from the picture's top left, widths, float32 (rows, columns, 2)."""
+    """Centres of the cells from the picture's top left, widths, float32 (rows, columns, 2).
+
+    Made once for each grid, and read-only.
+    """
     rows, columns = np.mgrid[: grid[0], : grid[1]]
-    return ((np.stack([columns, rows], axis=-1) + 0.5) / grid[1]).astype(np.float32)
+    centres = ((np.stack([columns, rows], axis=-1) + 0.5) / grid[1]).astype(np.float32)
+    centres.flags.writeable = False
+    return centres
+
+
+@cache
+def from_centre(grid: tuple[int, int]) -> FloatArray:
+    """Centres of the cells from the picture's centre; else as `cell_centres`."""
+    place = cell_centres(grid) - np.array([0.5, 0.5 * grid[0] / grid[1]], np.float32)
+    place.flags.writeable = False
+    return place
 
 
 def camera_displacement(camera: FloatArray, grid: tuple[int, int]) -> FloatArray:
@@ -103,8 +118,7 @@ def camera_displacement(camera: FloatArray, grid: tuple[int, int]) -> FloatArray
     float32, shape (n, rows, columns, 2)
         Widths per interval.
     """
-    place = cell_centres(grid)
-    place = place - np.array([0.5, 0.5 * grid[0] / grid[1]], np.float32)
+    place = from_centre(grid)
     scale = np.exp(camera[:, 3])
     across = (scale * np.cos(camera[:, 2]) - 1)[:, None, None]
     along = (scale * np.sin(camera[:, 2]))[:, None, None]

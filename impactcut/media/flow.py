@@ -2,8 +2,9 @@
 
 Flow is DIS (dense inverse search), OpenCV's fast preset, on pictures of about `FLOW_PIXELS`
 pixels: fast enough to keep up with decoding, and fine enough for a fist at arm's length in a wide
-shot. The camera is a similarity (shift, turn, zoom) that most of the picture agrees on, fitted by
-random sampling so that fighters do not pull it along.
+shot. The camera is a similarity (shift, turn, zoom) that most of the picture agrees on: random
+sampling tells which cells do, so that fighters do not pull it along, and least squares fit it to
+those.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray
-from impactcut.core.cells import CELLS_PER_WIDTH, camera_displacement, cell_centres
+from impactcut.core.cells import CELLS_PER_WIDTH, camera_displacement, from_centre
 
 GreyArray = NDArray[np.uint8]
 FLOW_WIDTH: Final = 320
@@ -113,26 +114,40 @@ def fit_camera(displacement: FloatArray) -> FloatArray:
         Right, down (widths), turn (radians), log of the zoom, about the picture's centre; zeros
         where no two cells agree.
     """
-    grid = displacement.shape[:2]
-    centre = np.array([0.5, 0.5 * grid[0] / grid[1]], np.float32)
-    start = (cell_centres((grid[0], grid[1])) - centre).reshape(-1, 2)
+    rows, columns = displacement.shape[:2]
+    start = from_centre((rows, columns)).reshape(-1, 2)
     end = start + displacement.reshape(-1, 2)
     cv2.setRNGSeed(1)
-    matrix, _ = cv2.estimateAffinePartial2D(
+    _, agreeing = cv2.estimateAffinePartial2D(
         start * FLOW_WIDTH,
         end * FLOW_WIDTH,
         method=cv2.RANSAC,
         ransacReprojThreshold=CAMERA_TOLERANCE,
         maxIters=200,
         confidence=0.99,
-        refineIters=5,
+        refineIters=0,
     )
-    if matrix is None:
+    chosen = None if agreeing is None else np.flatnonzero(agreeing)
+    if chosen is None or len(chosen) < 2:
         return np.zeros(4, np.float32)
-    turn = math.atan2(matrix[1, 0], matrix[0, 0])
-    zoom = math.log(max(1e-6, math.hypot(matrix[0, 0], matrix[1, 0])))
-    shift = matrix[:, 2] / FLOW_WIDTH
-    return np.array([shift[0], shift[1], turn, zoom], np.float32)
+    return _similarity(start[chosen], end[chosen])
+
+
+def _similarity(start: FloatArray, end: FloatArray) -> FloatArray:
+    """The shift, turn and zoom that take ``start`` to ``end`` with the least squares of error.
+
+    With points as complex numbers a similarity is ``end = factor * start + shift``, which is a
+    straight line's fit.
+    """
+    before = start.astype(np.float64).view(np.complex128).ravel()
+    after = end.astype(np.float64).view(np.complex128).ravel()
+    middle, goal = before.mean(), after.mean()
+    from_middle = before - middle
+    spread = np.vdot(from_middle, from_middle).real
+    factor = np.vdot(from_middle, after - goal) / spread if spread > 0 else 1.0
+    shift = goal - factor * middle
+    zoom = math.log(max(1e-6, abs(factor)))
+    return np.array([shift.real, shift.imag, np.angle(factor), zoom], np.float32)
 
 
 def _matrix(camera: FloatArray, width: int, height: int) -> NDArray[np.float64]:
