@@ -18,6 +18,7 @@ def test_the_answers_are_those_of_scikit_learn(monkeypatch):
     assert spec is not None
     assert spec.loader is not None
     fit = importlib.util.module_from_spec(spec)
+    monkeypatch.syspath_prepend(SCRIPT.parent)
     monkeypatch.setitem(sys.modules, "fit", fit)
     spec.loader.exec_module(fit)
     rng = np.random.default_rng(11)

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
+from scipy import ndimage
 from skimage.measure import label, regionprops
 from skimage.segmentation import watershed
 
-from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray, IntArray
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
@@ -27,6 +27,7 @@ MOVERS: Final = 4
 NEAR: Final = 2
 """Intervals on either side of the contact in which strangers are looked for."""
 _STRIKER, _RECEIVER, _STRANGER = 1, 2, 3
+_TOUCHING: Final = np.ones((3, 3), bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,15 +77,33 @@ def bodies_of(
 
 
 def _divided(
-    moving: BoolArray, limb: BoolArray, reacting: BoolArray | None, before: NDArray[np.int64]
-) -> NDArray[np.int64]:
+    moving: BoolArray, limb: BoolArray, reacting: BoolArray | None, before: IntArray
+) -> IntArray:
     """Whose each moving cell is, by whose the cells were in the interval before."""
     seeds = np.where(moving, before, 0)
     if reacting is not None:
         seeds[moving & reacting & (seeds != _STRIKER)] = _RECEIVER
     seeds[limb] = _STRIKER
-    owners: NDArray[np.int64] = watershed(np.zeros_like(seeds), seeds, mask=moving, connectivity=2)
+    owners = _spread(seeds, moving)
     return np.where(moving & (owners == 0), _STRANGER, owners)
+
+
+def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
+    """Seeds spread over the patches they lie in; where several meet, a cell goes to the nearest.
+
+    Patches with one owner, which are most, need no watershed.
+    """
+    patches, count = ndimage.label(moving, _TOUCHING)
+    sown = seeds > 0
+    highest = np.zeros(count + 1, np.int64)
+    lowest = np.full(count + 1, _STRANGER)
+    np.maximum.at(highest, patches[sown], seeds[sown])
+    np.minimum.at(lowest, patches[sown], seeds[sown])
+    if (lowest >= highest).all():
+        owners: IntArray = highest[patches]
+    else:
+        owners = watershed(np.zeros_like(seeds), seeds, mask=moving, connectivity=2)
+    return owners
 
 
 def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolArray]:

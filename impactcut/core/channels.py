@@ -187,9 +187,9 @@ def _channel(name: str, masks: BoolArray, screen: FloatArray) -> Channel:
     """Mean movement of a region that may change from interval to interval."""
     place = cell_centres(masks.shape[1:])
     counts = masks.sum(axis=(1, 2))
-    weight = masks / np.maximum(counts, 1)[:, None, None]
-    displacement = np.einsum("nrc,nrcd->nd", weight, screen)
-    centre = np.einsum("nrc,rcd->nd", weight, place)
+    weight = (masks / np.maximum(counts, 1)[:, None, None]).reshape(len(masks), 1, -1)
+    displacement = (weight @ screen.reshape(len(masks), -1, 2))[:, 0]
+    centre = weight[:, 0] @ place.reshape(-1, 2)
     area = counts / masks.shape[2] ** 2
     return _held(Channel(name, _f32(displacement), _f32(centre), _f32(area)), screen)
 

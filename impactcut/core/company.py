@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.impulses import Impulse
+from impactcut.core.regions import Regions
 
 AROUND_SECONDS: Final = 0.5
 SAME_MOMENT: Final = 2
@@ -24,12 +25,17 @@ PARTNER_REACH: Final = 0.35
 """Widths within which a partner is looked for, engineering choice: arm's length."""
 
 
-def company_traits(impulses: Sequence[Impulse], seconds: float) -> NDArray[np.float64]:
+def company_traits(
+    impulses: Sequence[Impulse], regions: Regions, seconds: float
+) -> NDArray[np.float64]:
     """How each impulse compares with the others of its stretch.
 
     Parameters
     ----------
     impulses : sequence of Impulse
+        At least one.
+    regions : Regions
+        Theirs.
     seconds : float
         Duration of an interval.
 
@@ -41,13 +47,11 @@ def company_traits(impulses: Sequence[Impulse], seconds: float) -> NDArray[np.fl
         against its own, cosine between their directions, distance (widths), and nodes from stop
         to start; a missing partner is 0 strong, 0 aligned, `PARTNER_REACH` away.
     """
-    if not impulses:
-        return np.zeros((0, 7))
     node = np.array([impulse.node for impulse in impulses])
     start = np.array([impulse.kind == "start" for impulse in impulses])
     strength = np.array([impulse.strength for impulse in impulses])
-    area = np.array([impulse.region.mean() for impulse in impulses])
-    momentum = area * np.array([np.linalg.norm(impulse.jump) for impulse in impulses])
+    area = regions.count / regions.masks[0].size
+    momentum = area * np.linalg.norm([impulse.jump for impulse in impulses], axis=1)
     apart = np.abs(node[:, None] - node[None, :])
     rivals = (apart <= AROUND_SECONDS / seconds) & (apart > SAME_MOMENT)
     rivals &= start[:, None] == start[None, :]
@@ -59,19 +63,19 @@ def company_traits(impulses: Sequence[Impulse], seconds: float) -> NDArray[np.fl
             strength / (strongest + 0.02),
             momentum / (heaviest + 1e-4),
             comparable,
-            _partners(impulses, node, start, strength),
+            _partners(impulses, regions, node, start, strength),
         ]
     )
 
 
 def _partners(
     impulses: Sequence[Impulse],
+    regions: Regions,
     node: NDArray[np.int64],
     start: NDArray[np.bool_],
     strength: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    columns = impulses[0].region.shape[1]
-    place = np.array([np.argwhere(impulse.region).mean(axis=0) / columns for impulse in impulses])
+    place = regions.centre / regions.masks.shape[2]
     direction = np.array([impulse.direction for impulse in impulses])
     from_stop = np.where(
         start[:, None], node[:, None] - node[None, :], node[None, :] - node[:, None]

@@ -6,8 +6,9 @@ baseline plus the sum of its trees' leaf values.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -53,20 +54,52 @@ class Forest:
         -------
         float64, shape (samples,)
         """
-        total = np.full(len(traits), self.baseline, np.float64)
-        for tree in self.trees:
-            total += tree.value[_leaves(tree, traits)]
-        return total
+        if not self.trees:
+            return np.full(len(traits), self.baseline, np.float64)
+        joined = self._joined
+        node = np.tile(joined.root, (len(traits), 1))
+        first = np.arange(len(traits))[:, None] * traits.shape[1]
+        flat = traits.ravel()
+        while True:
+            goes_right = flat.take(first + joined.trait.take(node)) > joined.threshold.take(node)
+            below = joined.child.take(2 * node + goes_right)
+            if np.array_equal(below, node):
+                break
+            node = below
+        answer: NDArray[np.float64] = self.baseline + joined.value.take(node).sum(axis=1)
+        return answer
+
+    @cached_property
+    def _joined(self) -> _Joined:
+        return _joined(self.trees)
 
 
-def _leaves(tree: Tree, traits: FloatArray) -> NDArray[np.int64]:
-    samples = np.arange(len(traits))
-    node = np.zeros(len(traits), np.int64)
-    while (inner := tree.left[node] > 0).any():
-        goes_left = traits[samples, tree.trait[node]] <= tree.threshold[node]
-        below = np.where(goes_left, tree.left[node], tree.right[node])
-        node = np.where(inner, below, node)
-    return node
+@dataclass(frozen=True, eq=False)
+class _Joined:
+    """The nodes of all trees in one row, so that all are walked down at once.
+
+    The children of node ``k`` are ``child[2 * k]`` (left) and ``child[2 * k + 1]``; a leaf's are
+    the leaf itself.
+    """
+
+    root: NDArray[np.int64]
+    trait: NDArray[np.int64]
+    threshold: NDArray[np.float64]
+    child: NDArray[np.int64]
+    value: NDArray[np.float64]
+
+
+def _joined(trees: Sequence[Tree]) -> _Joined:
+    nodes = np.array([len(tree.value) for tree in trees])
+    root = np.cumsum(nodes) - nodes
+    first = np.repeat(root, nodes)
+    trait, threshold, left, right, value = (
+        np.concatenate([getattr(tree, name) for tree in trees])
+        for name in ("trait", "threshold", "left", "right", "value")
+    )
+    inner, own = left > 0, np.arange(len(left))
+    child = np.stack([np.where(inner, first + side, own) for side in (left, right)], axis=1)
+    return _Joined(root, trait, threshold, child.ravel(), value)
 
 
 def forest_from(data: Mapping[str, Any]) -> Forest:

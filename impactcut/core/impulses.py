@@ -9,11 +9,11 @@ differs less, so that a thing passing by at an even speed is neither.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, FloatArray
@@ -28,7 +28,7 @@ SMOOTHING: Final[dict[Kind, float]] = {"start": 1.5, "stop": 1.0}
 APART: Final = 9
 """Size of the square, cells, and MOST the number of places, within which one node keeps a peak."""
 MOST: Final = 3
-_BESIDE: Final = np.array([(0, 0), (-1, 0), (1, 0), (0, -1), (0, 1)], np.float32)
+_BESIDE: Final = ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1))
 """Cells beside the end of a path that are read too: flow is not exact to the cell."""
 
 
@@ -78,52 +78,65 @@ def find_impulses(
     if cells.intervals < 2:
         return ()
     found: list[Impulse] = []
+    planes = np.ascontiguousarray(np.moveaxis(velocity, -1, 0))
     for kind in SMOOTHING:
-        jumps = _jumps(velocity, cells.seconds, kind)
-        jumps[blocked[1:] | blocked[:-1]] = 0
-        strength = _strength(jumps, velocity, kind)
+        moving, other = planes[:, :-1], planes[:, 1:]
+        if kind == "start":
+            moving, other = other, moving
+        speed = _length(moving)
+        jumps = _jumps(moving, other, speed > FLOOR, cells.seconds[:-1], kind)
+        jumps[:, blocked[1:] | blocked[:-1]] = 0
+        strength = _strength(jumps, moving, speed, kind)
         for index, row, column in _peaks(strength):
-            found.append(_impulse(index, kind, jumps[index], velocity, (row, column)))
+            found.append(_impulse(index, kind, jumps[:, index], moving[:, index], (row, column)))
     return tuple(sorted(found, key=lambda impulse: impulse.node))
 
 
-def _jumps(velocity: FloatArray, seconds: FloatArray, kind: Kind) -> FloatArray:
-    """Velocity jump at nodes 1..n-1, (n - 1, rows, columns, 2); 0 where nothing moves."""
-    before, after = velocity[:-1], velocity[1:]
-    moving = after if kind == "start" else before
-    at = np.nonzero(np.linalg.norm(moving, axis=-1) > FLOOR)
-    least = after[at] - before[at]
-    length = np.linalg.norm(least, axis=-1)
-    path = moving[at] * (velocity.shape[2] * seconds[at[0], None])
-    for beside in _BESIDE:
-        if kind == "start":
-            jump = after[at] - _elsewhere(before, at, beside - path)
-        else:
-            jump = _elsewhere(after, at, beside + path) - before[at]
-        jump_length = np.linalg.norm(jump, axis=-1)
-        smaller = jump_length < length
-        least[smaller], length[smaller] = jump[smaller], jump_length[smaller]
-    jumps = np.zeros_like(after)
-    jumps[at] = least
-    return jumps
+def _length(vectors: FloatArray) -> FloatArray:
+    """Length of vectors whose two parts lie along the first axis."""
+    length: FloatArray = np.sqrt(vectors[0] ** 2 + vectors[1] ** 2)
+    return length
 
 
-def _elsewhere(
-    fields: FloatArray, at: tuple[NDArray[np.int64], ...], offset: FloatArray
+def _jumps(
+    moving: FloatArray, other: FloatArray, fast: BoolArray, seconds: FloatArray, kind: Kind
 ) -> FloatArray:
-    """``fields`` at the cells ``at`` (node, row, column) moved by ``offset``, to the nearest."""
-    step = np.rint(offset).astype(np.int64)
-    row = np.clip(at[1] + step[:, 1], 0, fields.shape[1] - 1)
-    column = np.clip(at[2] + step[:, 0], 0, fields.shape[2] - 1)
-    read: FloatArray = fields[at[0], row, column]
-    return read
+    """Velocity jump at each node, (2, nodes, rows, columns); 0 where nothing is ``fast``.
+
+    Parameters
+    ----------
+    moving, other : float32, shape (2, nodes, rows, columns)
+        Velocity in the interval that has the movement, and in the one across the node.
+    fast : bool, shape (nodes, rows, columns)
+    seconds : float32, shape (nodes,)
+        Duration of the interval before each node.
+    """
+    sign = 1 if kind == "start" else -1
+    (node, row, column), at = np.nonzero(fast), np.flatnonzero(fast)
+    own, there = (fields.reshape(2, -1) for fields in (moving, other))
+    own = own.take(at, axis=1)
+    least = own - there.take(at, axis=1)
+    square = (least**2).sum(axis=0)
+    path = np.rint(own * (sign * fast.shape[2] * seconds[node])).astype(np.int64)
+    for right, down in _BESIDE:
+        from_row = np.clip(row - path[1] + down, 0, fast.shape[1] - 1)
+        from_column = np.clip(column - path[0] + right, 0, fast.shape[2] - 1)
+        cell = (node * fast.shape[1] + from_row) * fast.shape[2] + from_column
+        gap = own - there.take(cell, axis=1)
+        gap_square = (gap**2).sum(axis=0)
+        smaller = gap_square < square
+        np.copyto(least, gap, where=smaller)
+        np.copyto(square, gap_square, where=smaller)
+    jumps = np.zeros((2, fast.size), np.float32)
+    jumps[:, at] = sign * least
+    return jumps.reshape(moving.shape)
 
 
-def _strength(jumps: FloatArray, velocity: FloatArray, kind: Kind) -> FloatArray:
+def _strength(jumps: FloatArray, moving: FloatArray, speed: FloatArray, kind: Kind) -> FloatArray:
     """How much of each jump lies along the movement that starts or stops, smoothed."""
-    moving = velocity[1:] if kind == "start" else -velocity[:-1]
-    speed = np.linalg.norm(moving, axis=-1) + 1e-3
-    along = np.clip((jumps * moving).sum(-1) / speed, 0, None)
+    sign = 1 if kind == "start" else -1
+    product = jumps[0] * moving[0] + jumps[1] * moving[1]
+    along = np.clip(sign * product / (speed + np.float32(1e-3)), 0, None)
     sigma = SMOOTHING[kind]
     smooth: FloatArray = ndimage.gaussian_filter(along, (0, sigma, sigma), truncate=3.0)
     return smooth
@@ -140,21 +153,20 @@ def _peaks(strength: FloatArray) -> list[tuple[int, int, int]]:
 
 
 def _impulse(
-    index: int, kind: Kind, jumps: FloatArray, velocity: FloatArray, place: tuple[int, int]
+    index: int, kind: Kind, jumps: FloatArray, moving: FloatArray, place: tuple[int, int]
 ) -> Impulse:
+    """The impulse at a place of node ``index + 1``; jumps and movement (2, rows, columns)."""
     near = tuple(slice(max(0, at - 2), at + 3) for at in place)
-    moving = velocity[index + 1] if kind == "start" else velocity[index]
-    mean = moving[near].reshape(-1, 2).mean(axis=0)
-    direction = mean / (float(np.linalg.norm(mean)) + 1e-6)
-    along = jumps @ direction * (1 if kind == "start" else -1)
+    mean = moving[:, near[0], near[1]].reshape(2, -1).mean(axis=1)
+    direction = mean / (math.hypot(*mean) + 1e-6)
+    along = (jumps[0] * direction[0] + jumps[1] * direction[1]) * (1 if kind == "start" else -1)
     strength = float(along[near].max())
     top = np.unravel_index(int(np.argmax(along[near])), along[near].shape)
     row, column = near[0].start + int(top[0]), near[1].start + int(top[1])
     labels, _ = ndimage.label(along > max(0.4 * strength, 0.05))
     region = labels == labels[row, column] if labels[row, column] else np.zeros_like(labels, bool)
     region[row, column] = True
-    inside = jumps[region]
-    jump = inside.mean(axis=0)
-    spread = float(np.linalg.norm(inside, axis=1).mean()) + 1e-6
-    coherence = float(np.linalg.norm(jump)) / spread
-    return Impulse(index + 1, kind, direction, strength, region, jump, coherence)
+    inside = jumps[:, region]
+    jump = inside.mean(axis=1)
+    spread = float(_length(inside).mean()) + 1e-6
+    return Impulse(index + 1, kind, direction, strength, region, jump, math.hypot(*jump) / spread)

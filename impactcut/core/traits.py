@@ -83,7 +83,7 @@ def traits_of(impulses: Sequence[Impulse], cells: MotionCells, velocity: FloatAr
         _scene(velocity, base),
         _camera(cells, base),
         np.full((len(impulses), 1), 1 / interval),
-        company_traits(impulses, interval),
+        company_traits(impulses, regions, interval),
     )
     return np.concatenate(columns, axis=1, dtype=np.float32)
 

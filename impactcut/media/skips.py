@@ -6,7 +6,8 @@ two pictures that meet are compared directly, for every trim that may be propose
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 import cv2
@@ -16,7 +17,7 @@ from scipy.ndimage import map_coordinates
 from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, MotionCells
 from impactcut.core.motion import Skips
-from impactcut.media.flow import cell_means, flow_method, flow_picture
+from impactcut.media.flow import cell_means, flow_method
 from impactcut.media.luma import GreyArray
 
 
@@ -31,7 +32,7 @@ def measure_skips(
     Parameters
     ----------
     pictures : sequence of uint8 arrays, shape (height, width)
-        Of the window's ``n + 1`` frames.
+        Of the window's ``n + 1`` frames, as from `flow_picture`.
     cells : MotionCells
         Of its ``n`` intervals, one node a frame.
     bodies : bool, shape (n, rows, columns)
@@ -44,36 +45,35 @@ def measure_skips(
     Skips
     """
     method = flow_method()
-    small: dict[int, GreyArray] = {}
     screen = cells.on_screen()
     trims = sorted(candidates)
     difference = np.zeros(len(trims), np.float32)
     disagreement = np.zeros(len(trims), np.float32)
-    for row, (first, count) in enumerate(trims):
-        for frame in (first - 1, first + count):
-            small.setdefault(frame, flow_picture(pictures[frame]))
-        earlier, later = small[first - 1], small[first + count]
-        difference[row] = float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255
-        joined = slice(first - 1, first + count)
-        inside = np.logical_or.reduce(bodies[joined], axis=0)
-        apart = _direct(method, earlier, later) - chained(screen[joined])
-        disagreement[row] = _median_length(apart[inside])
+    for first, together in groupby(enumerate(trims), key=lambda numbered: numbered[1][0]):
+        same_start = [(row, count) for row, (_, count) in together]
+        ways = list(chained(screen[first - 1 : first + same_start[-1][1]]))
+        for row, count in same_start:
+            earlier, later = pictures[first - 1], pictures[first + count]
+            difference[row] = float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255
+            inside = np.logical_or.reduce(bodies[first - 1 : first + count], axis=0)
+            apart = _direct(method, earlier, later) - ways[count]
+            disagreement[row] = _median_length(apart[inside])
     table = np.array(trims, np.int64).reshape(-1, 2)
     return Skips(table[:, 0], table[:, 1], difference, disagreement)
 
 
-def chained(moved: FloatArray) -> FloatArray:
-    """Where each cell comes to be after several intervals, by following it through them.
+def chained(moved: FloatArray) -> Iterator[FloatArray]:
+    """Where each cell comes to be, by following it through interval after interval.
 
     Parameters
     ----------
     moved : float32, shape (n, rows, columns, 2)
         Displacement per interval, widths.
 
-    Returns
-    -------
+    Yields
+    ------
     float32, shape (rows, columns, 2)
-        Widths.
+        Way from the first interval's start to each interval's end, widths.
     """
     start = np.moveaxis(np.mgrid[: moved.shape[1], : moved.shape[2]], 0, -1).astype(np.float32)
     place = start.copy()
@@ -81,8 +81,7 @@ def chained(moved: FloatArray) -> FloatArray:
         at = np.moveaxis(place, -1, 0)
         steps = [map_coordinates(field[..., axis], at, order=1, mode="nearest") for axis in (1, 0)]
         place = place + np.stack(steps, axis=-1) * CELLS_PER_WIDTH
-    way: FloatArray = ((place - start)[..., ::-1] / CELLS_PER_WIDTH).astype(np.float32)
-    return way
+        yield ((place - start)[..., ::-1] / CELLS_PER_WIDTH).astype(np.float32)
 
 
 def _direct(method: Any, earlier: GreyArray, later: GreyArray) -> FloatArray:
