@@ -143,7 +143,7 @@ def test_marks_are_kept_and_taken_back(quay: Path) -> None:
 
 def test_status_names_clips_with_a_clock(quay: Path) -> None:
     shown = run_command("status", "--project", str(quay)).stdout
-    assert "clip with a clock or timecode in the picture: S1_T2_A.mov" in shown
+    assert "1 clip has a clock or timecode in the picture: S1_T2_A.mov" in shown
     assert "impactcut mark CLIP --no-clock" in shown
 
 

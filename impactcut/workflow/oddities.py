@@ -48,7 +48,8 @@ def _clocks(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
         "no trim is proposed there; if the finished picture will be without it, "
         "'impactcut mark CLIP --no-clock'"
     )
-    yield Oddity("clip with a clock or timecode in the picture", remedy, names)
+    one = "clip has a clock or timecode in the picture"
+    yield Oddity(one, "clips have a clock or timecode in the picture", remedy, names)
 
 
 def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
