@@ -71,6 +71,14 @@ def test_the_limb_is_followed_past_the_contact() -> None:
     assert limb.centre[AT:, 0] * GRID[1] == pytest.approx(26, abs=1.5)
 
 
+@pytest.mark.parametrize("kept", [AT, AT + 1])
+def test_a_clip_may_end_at_the_contact(kept: int) -> None:
+    ended = found(fight().between(0, kept))
+    assert ended["strike"].displacement[:AT, 0] == pytest.approx(
+        found(fight())["strike"].displacement[:AT, 0], abs=1e-5
+    )
+
+
 def test_who_walks_by_is_no_part_of_the_hit() -> None:
     # Even when he touches the receiver for a moment, after having come alone.
     cells = fight()

@@ -90,7 +90,8 @@ def strike_path(impulse: Impulse, cells: MotionCells, contact: int) -> StrikePat
 
 def _fast(along: FloatArray) -> FloatArray:
     """The speed of each interval's fastest cells, 0 or more."""
-    return np.clip(third_greatest(along.reshape(len(along), -1)), 0, None)
+    intervals, rows, columns = along.shape
+    return np.clip(third_greatest(along.reshape(intervals, rows * columns)), 0, None)
 
 
 def _patch(mask: BoolArray, along: FloatArray) -> BoolArray:
