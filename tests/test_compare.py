@@ -190,7 +190,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.chdir(tmp_path)
     with Project(tmp_path / "impactcut.db", create=True) as project:
         add_clip(project, tmp_path / "S2_T1_A_quay.mov")
-        for take, late in ((2, 1), (3, 5)):
+        for take, late in ((2, 1), (3, 8)):
             clip = make_clip(
                 f"/quay/S2_T{take}_A.mov", rate=Fraction(25), take=str(take), angle="A"
             )
@@ -214,7 +214,7 @@ def test_compare_as_table_json_and_csv(run: Run, tmp_path: Path) -> None:
     assert result.exit_code == 0
     assert "2 beats, 2 of them in several takes or angles" in result.stdout
     assert "no section is known of 1 clip" in result.stderr
-    assert "the receiver reacts 5 frames (200 ms) after contact" in result.stdout
+    assert "the receiver reacts 8 frames (320 ms) after contact" in result.stdout
     found = json.loads(run("compare", "--json").stdout)
     assert found["schema"] == 1
     first = found["beats"][0]["showings"]

@@ -59,7 +59,8 @@ def hits(
         unsure = 0 if as_json else count_unsure(project, wanted)
         calibration = project.calibration()
     if as_json:
-        click.echo(json.dumps(project_dict(project_path, Viewing(fov), entries), indent=1))
+        found = project_dict(project_path, Viewing(fov), entries, calibration)
+        click.echo(json.dumps(found, indent=1))
     else:
         _show(entries, unsure, calibration)
     if missing:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import click
+
 from impactcut.cli.layout import Column, print_table
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.reasons import SHOWS, worst_channel
 from impactcut.core.trims import Trim
+from impactcut.core.viewing import OBSERVERS
+from impactcut.core.visibility import to_viewer
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
@@ -32,10 +36,17 @@ _TRIM_COLUMNS: tuple[Column, ...] = (
     ("From", "left", False),
     ("Gain", "right", False),
     ("Visibility", "right", False),
+    ("Front row", "right", False),
     ("Shows", "left", True),
     ("Most in", "left", True),
     ("", "left", True),
     ("Why", "left", True),
+)
+
+
+_VIEWER_COLUMNS: tuple[Column, ...] = (
+    ("Best of each count", "left", False),
+    *((f"For the {viewer.name} viewer", "left", False) for viewer in OBSERVERS),
 )
 
 
@@ -84,6 +95,14 @@ def print_trims(entry: HitEntry) -> None:
     """One line for each trim of a hit."""
     ordered = sorted(entry.proposal.trims, key=lambda trim: (trim.count, trim.first))
     print_table(_TRIM_COLUMNS, [_trim_row(entry, trim) for trim in ordered])
+
+
+def print_viewers(entry: HitEntry) -> None:
+    """The best trim of each count to every kind of viewer, in steps that each can just tell."""
+    rows = [_viewer_row(entry, trim) for _, trim in sorted(entry.best.items()) if trim.felt]
+    if rows:
+        click.echo("In steps that each kind of viewer can just tell; below 1 is not told:")
+        print_table(_VIEWER_COLUMNS, rows)
 
 
 def print_beats(beats: Iterable[ComparedBeat]) -> None:
@@ -177,11 +196,20 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         named_frames(trim.frames),
         source_timecode(entry.clip, trim.first) or "",
         f"{trim.speed_gain:.2f}x",
-        f"{trim.visibility:.2f}",
+        f"{trim.visibility:.2f}{'?' if trim.confident is False else ''}",
+        "" if trim.front_row is None else f"{trim.front_row:.2f}",
         SHOWS[trim.verdict],
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
         "; ".join((trim.vetoes or trim.reasons)[:1]),
+    ]
+
+
+def _viewer_row(entry: HitEntry, trim: Trim) -> list[str]:
+    seen = {each.name: to_viewer(trim.visibility, each, entry.parameters) for each in OBSERVERS}
+    return [
+        named_frames(trim.frames),
+        *(f"faster {trim.felt[name]:.1f}, splice {seen[name]:.1f}" for name in seen),
     ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -44,14 +45,18 @@ def trims(
     Shows how much faster each makes the hit look, and to whom its splice shows.
 
     HIT is a number from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
-    a laboratory can just tell. "must not" marks a trim that is never made. The
-    table gives the weightiest reason, --json all of them.
+    a laboratory can just tell; "?" follows it where the two pictures that meet contradict it, and
+    Front row is that of somebody to whom the picture fills 60 degrees. "must not" marks a trim that
+    is never made. The table gives the weightiest reason, --json all of them. Below it stands what
+    three kinds of viewer make of the best trim of each count, and where another take or angle of
+    the same beat would allow what shows here.
 
     --plot draws how fast strike, receiver and background move, when the strike begins, lands and
     is reacted to, and every trim by what it gains and how much it shows.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
+    from impactcut.workflow.comparing import elsewhere
     from impactcut.workflow.listing import find_hit
     from impactcut.workflow.views import one_hit_dict
 
@@ -60,12 +65,13 @@ def trims(
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
     with Project(project_path) as project:
         entry = find_hit(project, viewing, hit)
+        other_takes = elsewhere(project, viewing, entry)
         if plot_path is not None:
             _plot(project, entry, viewing, plot_path, force)
     if as_json:
-        click.echo(json.dumps(one_hit_dict(project_path, viewing, entry), indent=1))
+        click.echo(json.dumps(one_hit_dict(project_path, viewing, entry, other_takes), indent=1))
     else:
-        _show(entry)
+        _show(entry, other_takes)
 
 
 def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
@@ -75,8 +81,8 @@ def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, repla
     write_plot(path, figure, replace)
 
 
-def _show(entry: HitEntry) -> None:
-    from impactcut.cli.tables import named_decision, print_trims
+def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
+    from impactcut.cli.tables import named_decision, print_trims, print_viewers
     from impactcut.core.calibration import calibration_note
     from impactcut.workflow.listing import source_timecode
 
@@ -91,6 +97,9 @@ def _show(entry: HitEntry) -> None:
     if entry.decision is not None:
         click.echo(f"Decision: {_signed(named_decision(entry.decision), entry)}")
     print_trims(entry)
+    print_viewers(entry)
+    for words in other_takes:
+        click.echo(f"Elsewhere: {printable(words)}")
     click.echo(calibration_note(entry.calibration))
 
 

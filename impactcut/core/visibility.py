@@ -26,7 +26,7 @@ from impactcut.core.motion import HitMotion
 from impactcut.core.own_jumps import OF_THE_HIT, own_jumps
 from impactcut.core.splices import Joins, Shown, Splices, without_repeats
 from impactcut.core.trims import Verdict
-from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters, Observer, Viewing
 
 GAP = "gap"
 BRIGHTNESS = "brightness"
@@ -115,6 +115,15 @@ def verdict(visibility: float, parameters: ModelParameters) -> Verdict:
     if visibility < parameters.attentive_ratio:
         return "frame-step"
     return "attentive" if visibility <= parameters.audience_ratio else "obvious"
+
+
+def to_viewer(visibility: float, viewer: Observer, parameters: ModelParameters) -> float:
+    """A visibility in thresholds of one kind of viewer, not in a trained observer's."""
+    thresholds = {
+        ATTENTIVE.name: parameters.attentive_ratio,
+        CASUAL.name: parameters.audience_ratio,
+    }
+    return visibility / thresholds.get(viewer.name, 1.0)
 
 
 def difference_ratio(

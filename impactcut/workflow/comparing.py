@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.beats import ClipRhythm, find_beats
+from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
+from impactcut.core.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.speed import strike_look
@@ -37,10 +39,13 @@ class Comparison:
         By section and order.
     unplaced : tuple of Clip
         Clips with hits of which no section is known, and which are compared with nothing.
+    calibration : Calibration or None
+        That trims were judged by.
     """
 
     beats: tuple[ComparedBeat, ...]
     unplaced: tuple[Clip, ...]
+    calibration: Calibration | None = None
 
 
 def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
@@ -56,7 +61,23 @@ def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison
         for section in sorted(sections, key=natural_order)
         for beat in _beats(project, section, sections[section], marks)
     )
-    return Comparison(beats, unplaced)
+    return Comparison(beats, unplaced, project.calibration())
+
+
+def elsewhere(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[str, ...]:
+    """What other takes and angles of a hit's beat would allow, where it shows in this one."""
+    if not entry.clip.section:
+        return ()
+    entries = list_hits(project, viewing, HitFilter(section=entry.clip.section))
+    hits = {hit.id: hit for clip in entries for hit in clip.hits}
+    beats = find_beats([_rhythm(clip) for clip in entries if clip.hits], project.beat_marks())
+    beat = next((beat for beat in beats if entry.id in beat), ())
+    others = [
+        OtherTake(take_words(hits[number].clip), number, hits[number].proposal)
+        for number in beat
+        if number != entry.id
+    ]
+    return better_elsewhere(entry.proposal, entry.hit.camera, others, entry.parameters)
 
 
 def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, tuple[Refusal, ...]]:

@@ -11,7 +11,7 @@ from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import SHOWS
 from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Trim
-from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
+from impactcut.core.viewing import ATTENTIVE, CASUAL, FRONT_ROW, ModelParameters
 from impactcut.workflow.listing import HitEntry
 
 if TYPE_CHECKING:
@@ -50,15 +50,19 @@ def draw_motion(axes: Axes, entry: HitEntry, motion: HitMotion) -> None:
                 middle, speed, linestyle=line, marker=mark, color=colour, linewidth=width,
                 markersize=6, label=label, gid=name,
             )  # fmt: skip
+    _fastest_part(axes, entry)
     axes.set_xlim(first - 0.5, last + 0.5)
-    _fit_height(axes, motion, first, last)
+    _fit_height(axes, entry, motion, first, last)
     _moments(axes, entry)
     axes.set_ylabel("speed\n(picture widths a second)", fontsize=12)
     axes.tick_params(labelbottom=False, labelsize=11)
     axes.grid(axis="y", color="0.9")
     axes.set_axisbelow(True)
     axes.set_title("What moves around the contact", fontsize=13, weight="bold", loc="left")
-    axes.legend(loc="upper left", fontsize=12, framealpha=0.95)
+    axes.legend(
+        loc="lower right", bbox_to_anchor=(1.0, 0.99), fontsize=11.5, ncols=4, frameon=False,
+        columnspacing=1.4,
+    )  # fmt: skip
 
 
 def draw_removals(axes: Axes, entry: HitEntry) -> None:
@@ -89,6 +93,7 @@ def draw_trims(axes: Axes, entry: HitEntry) -> None:
     _gain_lines(axes, entry.parameters)
     for count in COUNTS:
         _marks(axes, entry, count, most)
+    _front_row(axes, entry, most)
     axes.plot([], [], marker="$-1$", color=BLACK, linestyle="", markersize=15,
               label="first frame out, from contact")  # fmt: skip
     if any(trim.vetoes for trim in trims):
@@ -118,11 +123,20 @@ def _extent(entry: HitEntry, motion: HitMotion) -> tuple[int, int]:
     return max(first, motion.first), min(last, motion.first + motion.intervals)
 
 
-def _fit_height(axes: Axes, motion: HitMotion, first: int, last: int) -> None:
+def _fastest_part(axes: Axes, entry: HitEntry) -> None:
+    """The speed that tables give: not the mean of the limb, but its fastest part."""
+    axes.plot(
+        entry.hit.peak + 0.5, entry.hit.peak_speed, linestyle="", marker="^", color=BLUE,
+        markerfacecolor="white", markersize=11, markeredgewidth=2.2, clip_on=False,
+        label="the limb's fastest part (speed in tables)", gid="fastest part",
+    )  # fmt: skip
+
+
+def _fit_height(axes: Axes, entry: HitEntry, motion: HitMotion, first: int, last: int) -> None:
     shown = slice(first - motion.first, last - motion.first)
     curves = [channel_speed(motion, name) for name, *_ in CURVES]
     fastest = [float(speed[shown].max(initial=0.1)) for speed in curves if speed is not None]
-    axes.set_ylim(0, 1.3 * max(fastest))
+    axes.set_ylim(0, 1.3 * max(*fastest, entry.hit.peak_speed))
 
 
 def _moments(axes: Axes, entry: HitEntry) -> None:
@@ -218,6 +232,20 @@ def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
             ha="center", va="center", fontsize=8.5, zorder=4, weight="bold",
             color=colour if trim.vetoes else "white" if count != 2 else BLACK,
                     )  # fmt: skip
+
+
+def _front_row(axes: Axes, entry: HitEntry, most: float) -> None:
+    """How far the best of each count shows to somebody who sits in front."""
+    label = f"as far as it shows in the front row ({FRONT_ROW.fov_degrees:.0f} degrees)"
+    for trim in entry.best.values():
+        if trim.front_row is not None:
+            reach = (min(trim.visibility, most), min(trim.front_row, most))
+            axes.plot(
+                reach, (trim.speed_gain, trim.speed_gain), color="0.2", linewidth=1.8,
+                marker="|", markersize=13, markeredgewidth=2.4, markevery=[1], zorder=2,
+                clip_on=False, label=label, gid=f"front row {trim.count}",
+            )  # fmt: skip
+            label = "_again"
 
 
 def _named(axes: Axes, entry: HitEntry, most: float) -> None:

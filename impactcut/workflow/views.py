@@ -10,14 +10,15 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from impactcut.core.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.ranking import Ranked
 from impactcut.core.reading import Reading
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.viewing import FRONT_ROW, OBSERVERS, TRAINED, ModelParameters, Observer, Viewing
-from impactcut.core.visibility import verdict
+from impactcut.core.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Observer, Viewing
+from impactcut.core.visibility import to_viewer, verdict
 from impactcut.project import StoredClip
 from impactcut.workflow.comparing import Comparison
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
@@ -29,12 +30,15 @@ SCHEMA = 1
 Dict = dict[str, Any]
 
 
-def project_dict(path: Path, viewing: Viewing, clips: Iterable[ClipEntry]) -> Dict:
+def project_dict(
+    path: Path, viewing: Viewing, clips: Iterable[ClipEntry], calibration: Calibration | None
+) -> Dict:
     """Clips of a project with their hits."""
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": viewing.fov_degrees,
+        **judging_dict(calibration),
         "clips": [
             {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
             for entry in clips
@@ -42,14 +46,24 @@ def project_dict(path: Path, viewing: Viewing, clips: Iterable[ClipEntry]) -> Di
     }
 
 
-def one_hit_dict(path: Path, viewing: Viewing, entry: HitEntry) -> Dict:
-    """One hit of a project with its clip."""
+def one_hit_dict(path: Path, viewing: Viewing, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
+    """One hit of a project with its clip, and what other takes of its beat would allow."""
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": viewing.fov_degrees,
+        **judging_dict(entry.calibration),
         "clip": clip_dict(entry.clip),
         "hit": hit_dict(entry),
+        "elsewhere": list(elsewhere),
+    }
+
+
+def judging_dict(calibration: Calibration | None) -> Dict:
+    """Whether visibility was fitted to anybody's eyes, in words and in numbers."""
+    return {
+        "judging": calibration_note(calibration),
+        "calibration": None if calibration is None else asdict(calibration),
     }
 
 
@@ -100,7 +114,7 @@ def hit_dict(entry: HitEntry) -> Dict:
         "contact_timecode": source_timecode(entry.clip, hit.contact),
         "flagged": entry.flagged,
         **reading_dict(entry.reading),
-        **proposal_dict(proposal),
+        **proposal_dict(proposal, entry.parameters),
         "decision": None if entry.decision is None else decision_dict(entry.decision),
     }
 
@@ -119,17 +133,17 @@ def reading_dict(reading: Reading) -> Dict:
     }
 
 
-def proposal_dict(proposal: Proposal) -> Dict:
+def proposal_dict(proposal: Proposal, parameters: ModelParameters) -> Dict:
     """Every trim of a hit, and the one proposed or why there is none."""
     proposed = proposal.proposed
     return {
-        "proposed": None if proposed is None else trim_dict(proposed),
+        "proposed": None if proposed is None else trim_dict(proposed, parameters),
         "no_trim": proposal.no_trim,
-        "trims": [trim_dict(trim) for trim in proposal.trims],
+        "trims": [trim_dict(trim, parameters) for trim in proposal.trims],
     }
 
 
-def trim_dict(trim: Trim) -> Dict:
+def trim_dict(trim: Trim, parameters: ModelParameters) -> Dict:
     """One trim with its price."""
     return {
         "first": trim.first,
@@ -142,24 +156,26 @@ def trim_dict(trim: Trim) -> Dict:
         "vetoes": list(trim.vetoes),
         "channels": dict(trim.channels),
         "confident": trim.confident,
-        "front_row": None if trim.front_row is None else _front_row_dict(trim.front_row),
-        "viewers": {viewer.name: _viewer_dict(trim, viewer) for viewer in OBSERVERS},
+        "front_row": None
+        if trim.front_row is None
+        else _front_row_dict(trim.front_row, parameters),
+        "viewers": {viewer.name: _viewer_dict(trim, viewer, parameters) for viewer in OBSERVERS},
     }
 
 
-def _front_row_dict(visibility: float) -> Dict:
+def _front_row_dict(visibility: float, parameters: ModelParameters) -> Dict:
     return {
         "fov_degrees": FRONT_ROW.fov_degrees,
         "visibility": visibility,
-        "verdict": verdict(visibility, ModelParameters()),
+        "verdict": verdict(visibility, parameters),
     }
 
 
-def _viewer_dict(trim: Trim, viewer: Observer) -> Dict:
+def _viewer_dict(trim: Trim, viewer: Observer, parameters: ModelParameters) -> Dict:
     """A trim in thresholds of one kind of viewer."""
     return {
         "speed_gain": trim.felt.get(viewer.name),
-        "visibility": trim.visibility * TRAINED.weber / viewer.weber,
+        "visibility": to_viewer(trim.visibility, viewer, parameters),
     }
 
 
@@ -182,16 +198,18 @@ def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
 
 def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
     """Beats, each with its takes and angles, the best first."""
+    parameters = calibrated(found.calibration)
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": fov_degrees,
+        **judging_dict(found.calibration),
         "beats": [
             {
                 "name": beat.name,
                 "section": beat.section,
                 "number": beat.number,
-                "showings": [_ranked_dict(each) for each in beat.ranked],
+                "showings": [_ranked_dict(each, parameters) for each in beat.ranked],
             }
             for beat in found.beats
         ],
@@ -199,7 +217,7 @@ def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
     }
 
 
-def _ranked_dict(ranked: Ranked) -> Dict:
+def _ranked_dict(ranked: Ranked, parameters: ModelParameters) -> Dict:
     showing = ranked.showing
     return {
         "rank": ranked.place,
@@ -214,7 +232,7 @@ def _ranked_dict(ranked: Ranked) -> Dict:
         "crispness": showing.look.crispness,
         "reaction_lag": showing.hit.reaction_lag,
         "reaction_lag_trimmed": showing.lag,
-        "trim": None if showing.trim is None else trim_dict(showing.trim),
+        "trim": None if showing.trim is None else trim_dict(showing.trim, parameters),
         **reading_dict(showing.reading),
     }
 
@@ -234,7 +252,7 @@ def status_dict(path: Path, held: Status) -> Dict:
         "odd": [
             {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
-        "calibration": None if held.calibration is None else asdict(held.calibration),
+        **judging_dict(held.calibration),
     }
 
 
