@@ -32,9 +32,11 @@ from impactcut.core.calibration import (
     fit_calibration,
     jump_visibility,
 )
+from impactcut.core.trims import Trim
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.project import Project
 from impactcut.workflow.listing import find_hit
+from impactcut.workflow.views import trim_dict
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
 SCRIPTS = Path(__file__).parents[1] / "scripts" / "calibration"
@@ -167,3 +169,11 @@ def test_a_session_from_films_to_the_project(tmp_path: Path) -> None:
 def ran(*arguments: object) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, str(SCRIPTS / "answers.py"), *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def test_verdicts_for_the_front_row_are_those_of_the_calibration() -> None:
+    trim = Trim(99, 1, 1.2, 1.6, "frame-step", front_row=1.7, felt={})
+    strict, lenient = ModelParameters(), calibrated(Calibration(2.2, 0.25, 2.0, (0.1,) * 3, 90, 5))
+    found = [trim_dict(trim, parameters) for parameters in (strict, lenient)]
+    assert [each["front_row"]["verdict"] for each in found] == ["attentive", "frame-step"]
+    assert found[1]["viewers"]["attentive"]["visibility"] == pytest.approx(0.8)

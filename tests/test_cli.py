@@ -199,6 +199,16 @@ def test_trims_of_a_hit(scanned: Run) -> None:
     number = len(found["hit"]["trims"])
     assert sum(line[:7] in (f"{n} from " for n in (1, 2, 3)) for line in
                result.stdout.splitlines()) == number  # fmt: skip
+    assert "Front row" in result.stdout and "For the casual viewer" in result.stdout
+    for trim in found["hit"]["trims"]:
+        # An attentive viewer's threshold is 9 % of a speed, a trained observer's 6 %, a casual
+        # viewer's 18 % (de'Sperati & Baud-Bovy 2017; McKee & Nakayama 1984).
+        shown = {name: each["visibility"] for name, each in trim["viewers"].items()}
+        assert shown["attentive"] == pytest.approx(trim["visibility"] * 6 / 9)
+        assert shown["casual"] == pytest.approx(trim["visibility"] * 6 / 18)
+        assert shown["trained"] == trim["visibility"]
+        assert trim["front_row"]["fov_degrees"] == 60
+    assert found["judging"].startswith("Visibility is uncalibrated")
     missing = scanned("trims", "99")
     assert missing.exit_code == 2 and "there is no hit 99" in missing.stderr
 

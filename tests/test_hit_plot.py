@@ -106,6 +106,25 @@ def test_every_trim_is_a_mark_and_lines_warn() -> None:
     assert "hollow: must not be made" in words(figure)
 
 
+def test_the_front_row_reaches_from_what_most_see_to_what_it_sees() -> None:
+    entry, _, figure = drawn(Staging(camera="panning"))
+    below = lines(figure.axes[2])
+    for count, trim in entry.best.items():
+        shown, gain = below[f"front row {count}"]
+        assert trim.front_row is not None
+        assert list(shown) == [trim.visibility, trim.front_row]
+        assert list(gain) == [trim.speed_gain] * 2
+    assert words(figure).count("front row (60 degrees)") == 1
+
+
+def test_the_speed_of_tables_stands_beside_the_mean_of_the_limb() -> None:
+    entry, _, figure = drawn(Staging())
+    at, speed = lines(figure.axes[0])["fastest part"]
+    assert (list(at), list(speed)) == ([entry.hit.peak + 0.5], [entry.hit.peak_speed])
+    assert figure.axes[0].get_ylim()[1] > entry.hit.peak_speed
+    assert "the limb's fastest part (speed in tables)" in words(figure)
+
+
 def _is_of(name: str, form: str, barred: bool) -> bool:
     return name == form if barred else name.startswith(form) and not name.endswith("_barred")
 

@@ -137,6 +137,7 @@ def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
         "NIGHT_1_summary.html",
     ]
     text = (tmp_path / "out/NIGHT_1_summary.html").read_text("utf-8")
+    assert "Visibility is uncalibrated" in text and text.count("calibrated") == 1
     plain = " ".join(re.sub("<[^>]*>", " ", text).split())
     assert "NIGHT &lt;1&gt;" in text and "5 hits in 2 clips" in plain
     assert "1 read weak" in plain and "1 late" in plain and "1 early" in plain

@@ -124,6 +124,8 @@ def export(
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
+    from impactcut.core.calibration import calibration_note
+
     for path in report.files:
         click.echo(str(path))
     tell_refusals(report.refusals)
@@ -137,6 +139,8 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
         still = f"; undecided and not in them: {counted(waiting, 'proposal')}" if waiting else ""
         done = f"{counted(report.trims, 'trim')} in {counted(len(report.files), 'file')}"
         click.echo(f"{done}{still}. {CAUTION}", err=True)
+        hits = report.selection.hits
+        click.echo(calibration_note(hits[0].calibration if hits else None), err=True)
 
 
 def _nothing(report: ExportReport) -> str:

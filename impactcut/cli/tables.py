@@ -45,7 +45,7 @@ _TRIM_COLUMNS: tuple[Column, ...] = (
 
 
 _VIEWER_COLUMNS: tuple[Column, ...] = (
-    ("Best of each count", "left", False),
+    ("Best of", "left", False),
     *((f"For the {viewer.name} viewer", "left", False) for viewer in OBSERVERS),
 )
 
@@ -208,7 +208,7 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
 def _viewer_row(entry: HitEntry, trim: Trim) -> list[str]:
     seen = {each.name: to_viewer(trim.visibility, each, entry.parameters) for each in OBSERVERS}
     return [
-        named_frames(trim.frames),
+        f"{trim.count} (from {trim.first})",
         *(f"faster {trim.felt[name]:.1f}, splice {seen[name]:.1f}" for name in seen),
     ]
 

@@ -39,7 +39,7 @@ def is_available() -> bool:
     return find_spec("opentimelineio") is not None
 
 
-def render_otio(cut: CutList, hits: Iterable[ClipHit] = ()) -> str:
+def render_otio(cut: CutList, hits: Iterable[ClipHit] = (), judging: str = "") -> str:
     """The JSON text of a programme: one picture track, handles, a marker on every contact frame.
 
     Parameters
@@ -48,6 +48,8 @@ def render_otio(cut: CutList, hits: Iterable[ClipHit] = ()) -> str:
     hits : iterable of ClipHit
         Hits to mark; those of clips outside the programme are left out. A contact frame that was
         taken out is marked on the first frame kept after it.
+    judging : str
+        What its numbers of visibility rest on, for the metadata.
 
     Raises
     ------
@@ -59,7 +61,7 @@ def render_otio(cut: CutList, hits: Iterable[ClipHit] = ()) -> str:
     timeline = library.schema.Timeline(
         name=well_formed(cut.title),
         global_start_time=library.opentime.RationalTime(cut.record_start, rate),
-        metadata={METADATA_KEY: _list_metadata(cut)},
+        metadata={METADATA_KEY: _list_metadata(cut, judging)},
     )
     track = library.schema.Track(name="V1", kind=library.schema.TrackKind.Video)
     timeline.tracks.append(track)
@@ -156,13 +158,14 @@ def _time_range(frames: FrameRange, clip: Clip, rate: float) -> otio.opentime.Ti
     )
 
 
-def _list_metadata(cut: CutList) -> dict[str, object]:
+def _list_metadata(cut: CutList, judging: str) -> dict[str, object]:
     rows = cut_rows(cut)
     return {
         "schema": SCHEMA,
         "version": cut.version,
         "rate": f"{cut.timebase.rate.numerator}/{cut.timebase.rate.denominator}",
         "count_mode": "drop-frame" if cut.timebase.drop_frame else "non-drop",
+        "judging": judging,
         "trims": [{name: getattr(row, name) for name in _TRIM_FIELDS} for row in rows],
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from impactcut.core.calibration import calibration_note
 from impactcut.core.cutlist import CutList
 from impactcut.core.showings import showings_of
 from impactcut.core.sound_cues import sound_cues
@@ -27,7 +28,8 @@ def change_list_file(name: str, cut: CutList) -> Made:
 
 def timeline_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
     """The programme as OpenTimelineIO JSON."""
-    text = render_otio(cut, clip_hits(hits))
+    judging = calibration_note(hits[0].calibration if hits else None)
+    text = render_otio(cut, clip_hits(hits), judging)
     check_otio(text, cut)
     return Made({f"{name}.otio": text.encode("utf-8")})
 

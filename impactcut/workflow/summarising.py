@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from impactcut.core.calibration import calibration_note
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.speed import lag_after
@@ -88,6 +89,8 @@ class Summary:
     remarks : tuple of Remark
     more : int
         Hits to look at beyond those.
+    judging : str
+        What its numbers rest on.
     refusals : tuple of Refusal
         Pictures that it lacks.
     """
@@ -104,6 +107,7 @@ class Summary:
     sections: tuple[SectionLine, ...]
     remarks: tuple[Remark, ...]
     more: int
+    judging: str
     refusals: tuple[Refusal, ...]
 
 
@@ -131,6 +135,7 @@ def summarise(
         sections=_sections(entries, beats),
         remarks=tuple(_remark(project, hit, best, refusals) for hit in odd[:MOST_SHOWN]),
         more=max(0, len(odd) - MOST_SHOWN),
+        judging=calibration_note(project.calibration()),
         refusals=tuple(refusals),
     )
 
