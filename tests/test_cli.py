@@ -276,7 +276,7 @@ def test_wrong_use_exits_2(scanned: Run, arguments: tuple[str, ...]) -> None:
 def test_without_a_project_the_way_to_one_is_said(run: Run, command: tuple[str, ...]) -> None:
     result = run(*command)
     assert result.exit_code == 2
-    assert "there is no such project; run 'impactcut scan'" in result.stderr
+    assert "there is no such project; run 'impactcut scan FOLDER'" in result.stderr
 
 
 def test_project_from_the_environment(

@@ -96,16 +96,20 @@ def compare(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.comparing import compare as compared
+    from impactcut.workflow.comparing import put_apart, put_together
 
+    viewing = Viewing(fov)
     with Project(project_path) as project:
-        for hit, companion in (*together, *((each, each) for each in apart)):
-            project.mark_beat(hit, companion)
+        for hit, companion in together:
+            put_together(project, viewing, hit, companion)
+        for hit in apart:
+            put_apart(project, viewing, hit)
         for hit in as_found:
             project.mark_beat(hit, None)
         missing = check_filter(project, wanted)
-        found = compared(project, Viewing(fov), wanted)
+        found = compared(project, viewing, wanted)
         refusals = _write(project, found.beats, csv_file, sheets, force)
-    _show(found, as_json, project_path, Viewing(fov).fov_degrees)
+    _show(found, as_json, project_path, viewing.fov_degrees)
     tell_refusals(refusals)
     if not found.beats:
         ctx.exit(NOTHING_DONE)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -67,11 +69,16 @@ def demo(
     click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
     click.echo(f"Page to judge the hits on, in any browser: {page}")
     tell_documents(pages)
-    click.echo(f"Go on: impactcut review --project {folder / 'demo.db'}")
+    click.echo(f"Go on: {_program()} review --project {folder / 'demo.db'}")
     if not exported.files:
         ctx.exit(NOTHING_DONE)
     if scanned.refusals or exported.refusals:
         ctx.exit(SOME_REFUSED)
+
+
+def _program() -> str:
+    """How this program is called from here."""
+    return "impactcut" if shutil.which("impactcut") else sys.argv[0]
 
 
 def _render(folder: Path, quiet: bool) -> None:

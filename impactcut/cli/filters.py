@@ -53,11 +53,12 @@ def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
 
     Raises
     ------
-    UnknownNameError
-        If no clip is of the section, take or angle asked for.
+    ProjectError
+        If no clip is measured yet, or none is of the section, take or angle asked for.
     """
-    from impactcut.workflow.listing import check_names, unmatched_paths
+    from impactcut.workflow.listing import check_measured, check_names, unmatched_paths
 
+    check_measured(project)
     check_names(project, wanted)
     missing = unmatched_paths(project, wanted.paths)
     for path in missing:

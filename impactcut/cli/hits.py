@@ -56,7 +56,7 @@ def hits(
     with Project(project_path) as project:
         missing = check_filter(project, wanted)
         entries = list_hits(project, Viewing(fov), wanted)
-        unsure = 0 if as_json else count_unsure(project, wanted)
+        unsure = 0 if as_json or wanted.by_hit else count_unsure(project, wanted)
         calibration = project.calibration()
     if as_json:
         found = project_dict(project_path, Viewing(fov), entries, calibration)

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from impactcut.workflow.listing import HitFilter
 
 _MEGABYTE = 1_000_000
+_PARTS = 10
+"""Lines of progress at most."""
 _SUFFIXES = (".html", ".htm")
 
 
@@ -69,7 +71,7 @@ def page(
         raise click.UsageError(f"{file}: the name of the page must end in .html")
 
     def told(done: int, hits: int) -> None:
-        if not quiet:
+        if not quiet and _PARTS * done // hits > _PARTS * (done - 1) // hits:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
     with Project(project_path) as project:

@@ -70,12 +70,14 @@ def shots(
     """
     from impactcut.core.naming import parse_pattern
     from impactcut.project import Project
+    from impactcut.workflow.listing import check_measured
     from impactcut.workflow.shots import apply_shots, plan_shots, shot_log_of
     from impactcut.workflow.writing import check_places, write_files
 
     check_places([] if save is None else [save], force)
     chosen = None if pattern is None else parse_pattern(pattern)
     with Project(project_path) as project:
+        check_measured(project)
         plan = plan_shots(project, chosen, log)
         if apply:
             apply_shots(project, plan)

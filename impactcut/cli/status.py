@@ -65,7 +65,7 @@ def _show(held: Status, project_path: Path) -> None:
     for oddity in held.odd:
         click.echo(printable(_odd(oddity)))
     if not (held.failed or held.orphans or held.odd):
-        click.echo("nothing odd")
+        click.echo("nothing odd" if held.clips else "'impactcut scan FOLDER' takes clips in")
 
 
 def _odd(oddity: Oddity) -> str:

@@ -179,7 +179,7 @@ def _shot_row(shot: Shot) -> list[str]:
         clip.angle,
         "yes" if clip.circled else "",
         "" if clip.scale is None else str(clip.scale),
-        ", ".join(shot.stored.said.known),
+        ", ".join("metres" if name == "scale" else name for name in shot.stored.said.known),
     ]
 
 

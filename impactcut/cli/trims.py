@@ -79,6 +79,7 @@ def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, repla
 
     figure = hit_figure(entry, project.motion(entry.id), viewing)
     write_plot(path, figure, replace)
+    click.echo(str(path), err=True)
 
 
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:

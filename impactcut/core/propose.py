@@ -208,6 +208,6 @@ def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> st
         )
     least = min(gaining, key=lambda trim: trim.visibility)
     return (
-        f"every trim that gains shows; the least, {where(hit, least)}, "
-        f"reaches {least.visibility:.1f}: {least.reasons[0]}"
+        f"every trim that gains shows; the least visible, {where(hit, least)}, "
+        f"has visibility {least.visibility:.1f}: {least.reasons[0]}"
     )

@@ -50,7 +50,8 @@ def check_identity(path: Path, create: bool, known: int) -> None:
         if create:
             return
         raise ProjectFileError(
-            f"{path}: there is no such project; run 'impactcut scan' to make it, or {ELSEWHERE}"
+            f"{path}: there is no such project; run 'impactcut scan FOLDER' to make it, "
+            f"or {ELSEWHERE}"
         )
     identity = _read(path)
     if identity is None or identity.application != APPLICATION_ID:

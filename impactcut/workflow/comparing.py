@@ -14,13 +14,20 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.speed import strike_look
 from impactcut.core.viewing import ModelParameters, Viewing
-from impactcut.errors import MediaError
+from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import read_hit_pictures
-from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits
+from impactcut.workflow.listing import (
+    ALL_HITS,
+    ClipEntry,
+    HitEntry,
+    HitFilter,
+    find_hit,
+    list_hits,
+)
 from impactcut.workflow.refusals import refusal_of
 
 _FOOT: Final = (
@@ -80,6 +87,44 @@ def elsewhere(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[str,
     return better_elsewhere(entry.proposal, entry.hit.camera, others, entry.parameters)
 
 
+def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int) -> None:
+    """Keep that a hit is of the same beat as another.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of one of the numbers.
+    ProjectError
+        If they cannot be one beat.
+    """
+    hit, other = (_comparable(project, viewing, each) for each in (hit_id, companion))
+    if hit.clip.path == other.clip.path:
+        raise ProjectError(
+            f"hits {hit.id} and {other.id} are both in {hit.clip.name}: a beat is one hit of a "
+            "take, so name a hit of another clip"
+        )
+    if hit.clip.section.casefold() != other.clip.section.casefold():
+        raise ProjectError(
+            f"hit {hit.id} is of section {hit.clip.section} and hit {other.id} of section "
+            f"{other.clip.section}: a beat lies in one section; 'impactcut shots' changes sections"
+        )
+    project.mark_beat(hit.id, other.id)
+
+
+def put_apart(project: Project, viewing: Viewing, hit_id: int) -> None:
+    """Keep that a hit is a beat of its own.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no such hit.
+    ProjectError
+        If it is not compared at all.
+    """
+    hit = _comparable(project, viewing, hit_id)
+    project.mark_beat(hit.id, hit.id)
+
+
 def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, tuple[Refusal, ...]]:
     """The contact frames of a beat side by side as a PNG file, and the hits that are not in it.
 
@@ -124,6 +169,21 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 def _showing(project: Project, entry: HitEntry) -> Showing:
     look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
     return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading)
+
+
+def _comparable(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
+    entry = find_hit(project, viewing, hit_id)
+    if not entry.clip.section:
+        raise ProjectError(
+            f"hit {hit_id}: no section is known of {entry.clip.name}, so it is compared with "
+            "nothing; 'impactcut shots' shows and sets sections"
+        )
+    if not ALL_HITS.takes_hit(entry):
+        raise ProjectError(
+            f"hit {hit_id}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if it is "
+            f"one, 'impactcut decide {hit_id} --later' has it listed"
+        )
+    return entry
 
 
 def _tile(project: Project, ranked: Ranked) -> Tile:

@@ -168,8 +168,8 @@ def _judged(entry: HitEntry, frames: FrameRange) -> Trim:
     trim = judged(entry.proposal, frames.start, len(frames))
     if trim is None:
         raise TrimError(
-            f"hit {entry.id}: {_named(frames)} are not among its trims; "
-            f"'impactcut trims {entry.id}' lists them"
+            f"hit {entry.id}: {_named(frames)} {'is' if len(frames) == 1 else 'are'} not among its "
+            f"trims; 'impactcut trims {entry.id}' lists them"
         )
     return trim
 

@@ -14,7 +14,7 @@ from impactcut.core.propose import best_for_each_count
 from impactcut.core.reading import Reading, read_hit, usual_speed, with_early_reaction
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import ModelParameters, Viewing
-from impactcut.errors import RateError, UnknownNameError
+from impactcut.errors import ProjectError, RateError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.proposing import propose_for_clip
@@ -228,6 +228,20 @@ def source_timecode(clip: Clip, frame: int) -> str | None:
         return None
 
 
+def check_measured(project: Project) -> None:
+    """Refuse a project that holds nothing to look at yet.
+
+    Raises
+    ------
+    ProjectError
+    """
+    if not measured_clips(project):
+        raise ProjectError(
+            f"{project.path}: no clip is measured yet; 'impactcut scan FOLDER' measures what is in "
+            "a folder, and 'impactcut status' names what failed"
+        )
+
+
 def check_names(project: Project, wanted: HitFilter) -> None:
     """Refuse a section, take or angle that no clip of the project has.
 
@@ -240,7 +254,7 @@ def check_names(project: Project, wanted: HitFilter) -> None:
     for kind in ("section", "take", "angle"):
         asked = getattr(wanted, kind)
         known = sorted({getattr(clip, kind) for clip in clips} - {""}, key=natural_order)
-        if clips and asked is not None and asked.casefold() not in map(str.casefold, known):
+        if asked is not None and asked.casefold() not in map(str.casefold, known):
             raise UnknownNameError(f"no clip is of {kind} {asked!r}; {_known_names(kind, known)}")
 
 

@@ -39,7 +39,7 @@ def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
         for warning in entry.clip.warnings:
             warned.setdefault(warning, []).append(entry.clip.name)
     for warning, names in warned.items():
-        yield Oddity(f"clip: {warning}", f"clips: {warning}", "", tuple(names))
+        yield Oddity(f"clip: {warning}", f"clips: each {warning}", "", tuple(names))
 
 
 def _clocks(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
