@@ -69,6 +69,20 @@ def test_burnt_in_timecode_is_told(tmp_path: Path, rate: int, height: int) -> No
     assert found(tmp_path, pictures, rate)
 
 
+def test_a_scan_tells_of_burnt_in_timecode(tmp_path: Path) -> None:
+    labels = [RationalTime(90_000 + n, 24).to_timecode() for n in range(48)]
+    pictures = [written(p, text, 12) for p, text in zip(wall(48), labels, strict=True)]
+    film(tmp_path / "copy.mp4", pictures, 24, "veryfast")
+    film(tmp_path / "clean.mp4", wall(48), 24, "veryfast")
+    path = tmp_path / "impactcut.db"
+    scanned = run_command("scan", str(tmp_path), "--jobs", "1", "--project", str(path))
+    assert scanned.exit_code == 0
+    assert "1 clip with a clock or timecode in the picture" in scanned.stdout
+    with Project(path) as project:
+        shown = {stored.clip.name: stored.clip.clock for stored in project.clips() if stored.clip}
+    assert shown == {"copy.mp4": True, "clean.mp4": False}
+
+
 def test_a_frame_counter_is_told(tmp_path: Path) -> None:
     pictures = [written(picture, f"{n:06d}", 12) for n, picture in enumerate(wall(40))]
     assert found(tmp_path, pictures, 24)

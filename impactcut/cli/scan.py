@@ -291,3 +291,9 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
     click.echo("; ".join(parts) + f". Project: {project}")
+    clocks = sum(each.clip is not None and each.clip.clock for each in report.measured)
+    if clocks:
+        click.echo(
+            f"{counted(clocks, 'clip')} with a clock or timecode in the picture, where no trim is "
+            "proposed; 'impactcut mark' says so if the finished picture will be without it"
+        )

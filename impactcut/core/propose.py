@@ -35,7 +35,7 @@ from impactcut.core.trims import Proposal, Trim
 from impactcut.core.vetoes import frames_in_words
 from impactcut.core.viewing import ModelParameters, Viewing
 
-MODEL_VERSION: Final = 3
+MODEL_VERSION: Final = 4
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
 before are made again."""
 

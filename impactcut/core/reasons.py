@@ -74,10 +74,11 @@ def trim_reasons(
     rate : Fraction
         Frames per second.
     """
-    look = (gain_in_words(trim.speed_gain, parameters), _crispness(finding.crispness))
-    lag = _lag(hit, rate, trim, parameters)
-    in_time = _comes_in_time(hit, rate, trim, parameters)
-    gains = (lag, *look) if in_time else (*look, lag)
+    gains = (
+        gain_in_words(trim.speed_gain, parameters),
+        _crispness(finding.crispness),
+        _lag(hit, rate, trim, parameters),
+    )
     shows = (
         _worst(hit, rate, trim, finding),
         _speech(rate, trim),
@@ -87,6 +88,8 @@ def trim_reasons(
         _confirmed(trim, finding),
     )
     ordered = shows + gains if trim.visibility >= 1 else gains + shows
+    if _comes_in_time(hit, rate, trim, parameters):
+        ordered = (gains[2], *(reason for reason in ordered if reason != gains[2]))
     return tuple(reason for reason in ordered if reason)
 
 
@@ -221,8 +224,9 @@ def _crispness(crispness: float) -> str:
 
 
 def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> bool:
+    """Whether a late reaction is in time with a trim that stays under the warning line."""
     before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
-    if before is None or after is None:
+    if before is None or after is None or trim.visibility >= parameters.attentive_ratio:
         return False
     return after <= parameters.late_reaction_seconds * rate < before
 
