@@ -153,6 +153,7 @@ def _tell_files(files: tuple[Path, ...]) -> None:
 
 def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> None:
     from impactcut.cli.tables import print_beats
+    from impactcut.core.calibration import calibration_note
     from impactcut.workflow.views import comparison_dict
 
     if as_json:
@@ -163,6 +164,7 @@ def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> N
         click.echo(
             f"{counted(len(found.beats), 'beat')}, {shared} of them in several takes or angles"
         )
+        click.echo(calibration_note(found.calibration))
     if found.unplaced:
         complain(
             f"no section is known of {counted(len(found.unplaced), 'clip')} with hits, so they are "

@@ -74,11 +74,8 @@ def trim_reasons(
     rate : Fraction
         Frames per second.
     """
-    gains = (
-        gain_in_words(trim.speed_gain, parameters),
-        _crispness(finding.crispness),
-        _lag(hit, rate, trim, parameters),
-    )
+    look = (gain_in_words(trim.speed_gain, parameters), _crispness(finding.crispness))
+    lag = (_lag(hit, rate, trim, parameters),)
     shows = (
         _worst(hit, rate, trim, finding),
         _speech(rate, trim),
@@ -87,9 +84,11 @@ def trim_reasons(
         _repeats(trim, finding),
         _confirmed(trim, finding),
     )
+    in_time = _comes_in_time(hit, rate, trim, parameters)
+    gains = look if in_time else look + lag
     ordered = shows + gains if trim.visibility >= 1 else gains + shows
-    if _comes_in_time(hit, rate, trim, parameters):
-        ordered = (gains[2], *(reason for reason in ordered if reason != gains[2]))
+    if in_time:
+        ordered = lag + ordered
     return tuple(reason for reason in ordered if reason)
 
 
