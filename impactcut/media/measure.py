@@ -42,7 +42,7 @@ class Stretch:
     log_luma : float32, shape (n + 1,)
         Mean natural logarithm of (luma + 1/255) of each frame, luma 0..1.
     pictures : tuple of uint8 arrays, each of shape (height, width)
-        What flow was measured on, one for each of ``cells.frames``.
+        The frames as they were read, one for each of ``cells.frames``.
     own : slice
         The intervals that belong to this run and not to the context.
     """
@@ -59,7 +59,7 @@ class Stretch:
 class _Step:
     """A frame, its own numbers, and the interval that leads to it (none for the first)."""
 
-    picture: GreyArray
+    luma: GreyArray
     tiles: FloatArray
     log_luma: float
     interval: Interval | None
@@ -102,7 +102,7 @@ def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
         interval = None if before is None else measure_interval(method, before, picture)
         tiles = cv2.resize(picture, TILES[::-1], interpolation=cv2.INTER_AREA)
         brightness = np.asarray(tiles, np.float32) / np.float32(255)
-        yield _Step(picture, brightness, _mean_log(picture), interval)
+        yield _Step(frame.luma, brightness, _mean_log(picture), interval)
         before = picture
 
 
@@ -127,6 +127,6 @@ def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stret
         difference=np.array([interval.difference for interval in intervals], np.float32),
         tiles=np.stack([step.tiles for step in kept]),
         log_luma=np.array([step.log_luma for step in kept], np.float32),
-        pictures=tuple(step.picture for step in kept),
+        pictures=tuple(step.luma for step in kept),
         own=own,
     )

@@ -2,11 +2,14 @@
 
     python scripts/bench/scan_inputs.py FOLDER
     python scripts/bench/scan_cost.py CLIP... [--runs 5] [--farneback]
+    python scripts/bench/scan_cost.py CLIP... --memory
 
-Each run is a process of its own, so that peak memory is that of the work alone. Decoding alone
-uses the same library and threads and touches no pixel. Ratios are medians, of wall time and of
-processor time (which other work on the machine disturbs less). Farneback's flow on whole pictures
-is timed on a few intervals and scaled up.
+Each run is a process of its own, so that peak memory is that of the work alone, with the threads
+that a scan of one clip has. Decoding alone uses the same library and threads and touches no pixel.
+The kinds of work take turns, and a ratio is the median of those of each turn, of wall time and of
+processor time, which other work on the machine disturbs less. Speed is given by the clock, and as
+it would be if both cores were free and always busy. Farneback's flow on whole pictures is timed on
+a few intervals and scaled up. With ``--memory`` each clip is scanned once, for its peak alone.
 """
 
 from __future__ import annotations
@@ -20,22 +23,34 @@ import statistics
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from unittest import mock
 
 FARNEBACK_INTERVALS = 3
+CORES = 2
 
 
 @dataclass(frozen=True)
 class Cost:
-    """Seconds by the clock and of the processor for a clip, and peak MiB."""
+    """Seconds by the clock and of the processor for a clip, peak MiB, and seconds of finding."""
 
     wall: float
     processor: float
     memory: float
+    finding: float
 
 
-def decode_only(path: Path) -> float:
+@dataclass(frozen=True)
+class Done:
+    """By how much to scale a piece of work up to the whole clip, and seconds of finding in it."""
+
+    scale: float = 1.0
+    finding: float = 0.0
+
+
+def decode_only(path: Path) -> Done:
     """Decode every frame and drop it."""
     import av
 
@@ -46,10 +61,10 @@ def decode_only(path: Path) -> float:
         use_threads(stream)
         for _ in container.decode(stream):
             pass
-    return 1.0
+    return Done()
 
 
-def measure_only(path: Path) -> float:
+def measure_only(path: Path) -> Done:
     """Decode, shrink, flow and camera, without looking for hits."""
     from impactcut.media.frames import read_frames
     from impactcut.media.measure import measure
@@ -57,19 +72,29 @@ def measure_only(path: Path) -> float:
 
     for _ in measure(read_frames(path), probe(path).rate):
         pass
-    return 1.0
+    return Done()
 
 
-def scan(path: Path) -> float:
-    """Analyse the clip as `impactcut scan` does."""
-    from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
+def scan(path: Path) -> Done:
+    """Analyse the clip as `impactcut scan` does, and time what is done with each stretch."""
+    from impactcut.media.measure import Stretch, measure
+    from impactcut.workflow import analyse
 
-    analyse_clip(path, AnalysisSettings())
-    return 1.0
+    spent = []
+
+    def timed(*arguments: object) -> Iterator[Stretch]:
+        for stretch in measure(*arguments):
+            start = time.thread_time()
+            yield stretch
+            spent.append(time.thread_time() - start)
+
+    with mock.patch.object(analyse, "measure", timed):
+        analyse.analyse_clip(path, analyse.AnalysisSettings())
+    return Done(finding=sum(spent))
 
 
-def farneback(path: Path) -> float:
-    """Farneback's flow on whole pictures; returns by how much to scale up to the clip."""
+def farneback(path: Path) -> Done:
+    """Farneback's flow on a few whole pictures."""
     import av
     import cv2
 
@@ -77,7 +102,7 @@ def farneback(path: Path) -> float:
         frames = (frame.to_ndarray(format="gray") for frame in container.decode(video=0))
         for one, other in itertools.pairwise(itertools.islice(frames, FARNEBACK_INTERVALS + 1)):
             cv2.calcOpticalFlowFarneback(one, other, None, 0.5, 3, 15, 3, 5, 1.2, 0)
-    return frame_count(path) / FARNEBACK_INTERVALS
+    return Done(scale=frame_count(path) / FARNEBACK_INTERVALS)
 
 
 WORK = {
@@ -113,33 +138,42 @@ def work_once(name: str, path: Path) -> None:
 
     Imports come before the clock starts, and only here: a process's peak counts in its children's.
     """
+    from impactcut.media.threads import limit_threads, processors
+
     importlib.import_module("impactcut.workflow.analyse")
+    limit_threads(processors())
     before, start = time.process_time(), time.perf_counter()
-    scale = WORK[name](path)
+    done = WORK[name](path)
     wall, processor = time.perf_counter() - start, time.process_time() - before
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(wall * scale, processor * scale, peak)
+    print(wall * done.scale, processor * done.scale, peak, done.finding)
 
 
 def row(path: Path, names: list[str], count: int) -> str:
     """A clip's line of the table."""
     runs = [{name: measured(name, path) for name in names} for _ in range(count)]
 
+    def median(name: str, clock: str) -> float:
+        return statistics.median(getattr(run[name], clock) for run in runs)
+
     def ratio(name: str, below: str, clock: str) -> float:
         return statistics.median(
             getattr(run[name], clock) / getattr(run[below], clock) for run in runs
         )
 
-    cells = [f"{path.name:24}"]
+    frames, seconds = frame_count(path), clip_seconds(path)
+    cells = [f"{path.name:22}", f"{median('decode', 'processor') / frames * 1000:6.1f}"]
     for name in ("measure", "scan"):
         cells.append(
             f"{ratio(name, 'decode', 'wall'):6.2f} {ratio(name, 'decode', 'processor'):6.2f}"
         )
-    wall = statistics.median(run["scan"].wall for run in runs)
-    cells.append(f"{clip_seconds(path) / wall:6.1f}")
+    share = statistics.median(run["scan"].finding / run["scan"].processor for run in runs)
+    cells.append(f"{share:5.0%}")
+    free = CORES * seconds / median("scan", "processor")
+    cells.append(f"{seconds / median('scan', 'wall'):5.1f} {free:5.1f}")
     cells.append(f"{max(run['scan'].memory for run in runs):5.0f}")
     if "farneback" in names:
-        cells.append(f"{ratio('farneback', 'scan', 'wall'):6.0f}")
+        cells.append(f"{ratio('farneback', 'scan', 'processor'):6.0f}")
     return "  ".join(cells)
 
 
@@ -149,14 +183,22 @@ def main() -> None:
     parser.add_argument("clips", type=Path, nargs="+")
     parser.add_argument("--runs", type=int, default=5)
     parser.add_argument("--farneback", action="store_true")
+    parser.add_argument("--memory", action="store_true", help="scan each clip once, for its peak")
     parser.add_argument("--work", choices=WORK, help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.work:
         work_once(options.work, options.clips[0])
         return
-    names = ["decode", "measure", "scan", *(["farneback"] if options.farneback else [])]
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; ratios wall, processor")
-    print(f"{'clip':24}  measure/decode  scan/decode  x24fps   MiB  farneback/scan")
+    if options.memory:
+        for path in options.clips:
+            print(f"{path.name:22}  {measured('scan', path).memory:5.0f} MiB", flush=True)
+        return
+    names = ["decode", "measure", "scan", *(["farneback"] if options.farneback else [])]
+    print(
+        f"{'clip':22}  ms/frame  measure/decode  scan/decode  find  x24fps  free   MiB"
+        "  farneback/scan"
+    )
     for path in options.clips:
         print(row(path, names, options.runs), flush=True)
 

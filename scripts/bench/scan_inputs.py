@@ -1,6 +1,6 @@
-"""Clips for `scan_cost.py`: a textured wall with a fast disc and grain, in each codec; a long one.
+"""Clips for `scan_cost.py`: two discs, a hit every two seconds, in each codec; ten minutes of one.
 
-python scripts/bench/scan_inputs.py FOLDER [--seconds 5] [--scene]
+python scripts/bench/scan_inputs.py FOLDER [--seconds 10] [--scene]
 """
 
 from __future__ import annotations
@@ -18,6 +18,11 @@ from numpy.typing import NDArray
 from skimage import data
 
 RATE = 24
+HIT_SECONDS = 2.0
+RADIUS, REACH, PUSH = 0.07, 0.2, 0.12
+"""Of the discs, of the strike up to the contact, and of the push, widths."""
+SWING = 0.5
+"""Seconds that the strike would take if nothing stopped it."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,9 @@ class Coding:
 
 LONG_GOP = {"preset": "veryfast", "g": "48", "bf": "2"}
 CODINGS = {
-    "prores422_1080.mov": Coding("prores_ks", "yuv422p10le", 1920, 1080),
+    "prores422_1080.mov": Coding(
+        "prores_ks", "yuv422p10le", 1920, 1080, options={"profile": "standard"}
+    ),
     "dnxhr_sq_1080.mov": Coding(
         "dnxhd", "yuv422p", 1920, 1080, options={"profile": "dnxhr_sq"}
     ),
@@ -53,7 +60,7 @@ CODINGS = {
 
 
 def pictures(count: int, width: int, height: int) -> Iterator[NDArray[np.uint8]]:
-    """A wall under a swaying camera, a disc that swings fast, and grain; BGR."""
+    """A wall under a swaying camera, two discs, a hit every two seconds, and grain; BGR."""
     rng = np.random.default_rng(0)
     side = width * 5 // 4
     wall = cv2.resize(data.gravel(), (side, side), interpolation=cv2.INTER_CUBIC).astype(np.int16)
@@ -63,10 +70,31 @@ def pictures(count: int, width: int, height: int) -> Iterator[NDArray[np.uint8]]
         y = int(height * 0.1 * (1 + np.cos(k / 27)))
         grey = np.clip(wall[y : y + height, x : x + width] + grain[k % 5], 0, 255)
         picture = cv2.cvtColor(grey.astype(np.uint8), cv2.COLOR_GRAY2BGR)
-        across, down = 0.5 + 0.3 * np.sin(k / 7), 0.5 + 0.2 * np.cos(k / 5)
-        centre = (int(width * across), int(height * down))
-        cv2.circle(picture, centre, height // 8, (90, 140, 200), -1)
+        for place, tone in zip(discs(k / RATE), ((40, 50, 90), (190, 220, 210)), strict=True):
+            centre = (int(width * place), height // 2)
+            cv2.circle(picture, centre, int(RADIUS * width), tone, -1, cv2.LINE_AA)
+            cv2.circle(picture, centre, int(RADIUS * width / 3), (120, 140, 150), -1, cv2.LINE_AA)
         yield picture
+
+
+def discs(seconds: float) -> tuple[float, float]:
+    """Middles of the striker and of the one it strikes at a moment, widths.
+
+    The striker comes as an arm does (minimum jerk, Flash & Hogan 1985), stops dead at its fastest,
+    and goes back; the other is pushed and comes back.
+    """
+    since = seconds % HIT_SECONDS - 1.0
+    swung = 2 * REACH * minimum_jerk(0.5 + min(since, 0.0) / SWING)
+    back = minimum_jerk((since - 0.1) / 0.8)
+    pushed = PUSH * (1 - np.exp(-max(since, 0.0) / 0.1))
+    struck = 0.25 + REACH + 2 * RADIUS
+    return 0.25 + swung * (1 - back), struck + pushed * (1 - back)
+
+
+def minimum_jerk(part: float) -> float:
+    """Share of the way that is covered after a part of the time."""
+    x = float(np.clip(part, 0, 1))
+    return 10 * x**3 - 15 * x**4 + 6 * x**5
 
 
 def write(path: Path, coding: Coding, count: int) -> None:
@@ -116,12 +144,13 @@ def main() -> None:
     """Write the clips."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--seconds", type=int, default=5)
+    parser.add_argument("--seconds", type=int, default=10)
     parser.add_argument("--scene", action="store_true", help="film the sample scene too (slow)")
     options = parser.parse_args()
     options.folder.mkdir(parents=True, exist_ok=True)
     for name, coding in CODINGS.items():
-        write(options.folder / name, coding, options.seconds * RATE)
+        seconds = options.seconds if coding.width < 3840 else options.seconds // 2
+        write(options.folder / name, coding, seconds * RATE)
     repeat(
         options.folder / "h264_10_1080.mp4",
         options.folder / "h264_10_1080_long.mp4",
