@@ -19,16 +19,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from impactcut.core.calibration import (
-    Calibration,
-    Jump,
-    calibrated,
-    calibration_note,
-    chance_found,
-    jump_visibility,
-)
+from impactcut.core.calibration import Calibration, calibrated, calibration_note
+from impactcut.core.forced_choice import Jump, chance_found, jump_visibility
 from impactcut.core.lowpass import peak_step_response
-from impactcut.core.reasons import FELT, SHOWN_TO
+from impactcut.core.reasons import FELT, SHOWS
 from impactcut.core.speed import felt_by, just_noticeable_differences
 from impactcut.core.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
 from impactcut.core.visibility import verdict
@@ -137,7 +131,7 @@ def draw_viewers(axes: Axes, parameters: ModelParameters) -> None:
 def verdict_lines(parameters: ModelParameters) -> list[tuple[float, str]]:
     """Where the words change, and the word from there on."""
     lines = (1.0, parameters.attentive_ratio, parameters.audience_ratio)
-    return [(line, SHOWN_TO[verdict(np.nextafter(line, 99), parameters)]) for line in lines]
+    return [(line, SHOWS[verdict(np.nextafter(line, 99), parameters)]) for line in lines]
 
 
 PICTURES: dict[str, tuple[str, Callable[[Axes, ModelParameters], None]]] = {

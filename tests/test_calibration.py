@@ -23,15 +23,8 @@ sys.path.append(str(Path(__file__).parents[1] / "scripts" / "calibration"))
 from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
 from session import draw_jumps, make_session
 
-from impactcut.core.calibration import (
-    Calibration,
-    Jump,
-    calibrated,
-    calibration_note,
-    chance_found,
-    fit_calibration,
-    jump_visibility,
-)
+from impactcut.core.calibration import Calibration, calibrated, calibration_note
+from impactcut.core.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.project import Project

@@ -50,3 +50,13 @@ def test_wide_terminal_keeps_one_table(
     assert lines[0].split() == ["Hit", "Clip", "Contact", "Shows", "to", "Why"]
     assert len(lines) == 3
     assert WHY in lines[1]
+
+
+def test_table_in_a_file_keeps_each_row_on_a_line(capsys: pytest.CaptureFixture[str]) -> None:
+    print_table(COLUMNS, ROWS)
+    heading, first, second = capsys.readouterr().out.splitlines()
+    assert heading.split() == ["Hit", "Clip", "Contact", "Shows", "to", "Why"]
+    assert first.startswith("  7  S1_T1_A_A003C004.mov") and first.endswith(f"  {WHY}")
+    place = cell_len(heading[: heading.index("Contact")])
+    for line, label in ((first, "00:00:01:14"), (second, "00:00:02:08")):
+        assert cell_len(line[: line.index(label)]) == place

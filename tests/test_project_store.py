@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import fields, replace
+from dataclasses import asdict, fields, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from impactcut import __version__
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import Channel, HitMotion, MotionTrack
+from impactcut.core.propose import MODEL_VERSION
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import UnknownHitError
 from impactcut.project import Clearing, Fingerprint, Project
+from impactcut.project.database import open_database
+from impactcut.project.migrations import MIGRATIONS
 from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal, make_track
 
 YES = Decision("approved", FrameRange(99, 101), "Ines", "2024-03-01T20:00:00Z", "sells it")
@@ -161,6 +166,58 @@ def test_proposals_belong_to_a_viewing_and_end_with_a_scan(project: Project) -> 
     assert project.proposals(clip_id, Viewing()) == {}
     put(project, 100)
     assert project.proposals(clip_id, near) == {}
+
+
+def test_chosen_trims_are_those_of_the_proposals(project: Project) -> None:
+    clip_id = put(project, 100, 150, 200)
+    first, second, third = project.hits(clip_id)
+    nothing = Proposal(make_proposal().trims, None, "nothing is gained")
+    project.store_proposals(Viewing(), [(first, make_proposal()), (second, nothing)])
+    chosen = project.chosen_trims(Viewing(), 0.5)
+    proposed = make_proposal().proposed
+    assert proposed is not None
+    assert chosen == {
+        first.id: Proposal((proposed,), proposed, None),
+        second.id: Proposal((), None, "nothing is gained"),
+    }
+    assert project.chosen_trims(Viewing(), 0.95) == project.chosen_trims(Viewing(20.0), 0.5) == {}
+    project.decide(third.id, NO)
+    assert project.chosen_trims(Viewing(), 0.95) == chosen
+    project.store_proposals(Viewing(), [(first, nothing)])
+    assert project.chosen_trims(Viewing(), 0.5)[first.id].proposed is None
+    put(project, 100)
+    assert project.chosen_trims(Viewing(), 0.5) == {}
+
+
+def test_hits_of_all_clips_are_those_of_each(project: Project) -> None:
+    first, second = put(project, 100, 50), put(project, 70, path="/quay/S2_T4_B.mov")
+    put(project, path="/quay/S2_T5_B.mov")
+    project.decide(project.hits(first)[1].id, YES)
+    assert project.all_hits() == {each: project.hits(each) for each in (first, second)}
+
+
+def test_chosen_trims_of_an_older_file_are_taken_from_its_proposals(tmp_path: Path) -> None:
+    path = tmp_path / "old.db"
+    without = [step for step in MIGRATIONS if "chosen_trims" not in step.statements[0]]
+    older = MIGRATIONS[: len(without)]
+    open_database(path, True, older).close()
+    key = json.dumps({"program": __version__, "model": MODEL_VERSION, **asdict(Viewing())},
+                     sort_keys=True)  # fmt: skip
+    with Project(tmp_path / "new.db", create=True) as project:
+        clip_id = put(project, 100)
+        project.store_proposals(Viewing(), [(project.hits(clip_id)[0], make_proposal())])
+        expected = project.chosen_trims(Viewing(), 0.5)
+    connection = sqlite3.connect(path)
+    connection.execute("ATTACH ? AS new", (str(tmp_path / "new.db"),))
+    for table in ("clips", "hits", "proposals"):
+        names = [row[1] for row in connection.execute(f"PRAGMA main.table_info({table})")]
+        columns = ", ".join(names)
+        connection.execute(f"INSERT INTO main.{table} SELECT {columns} FROM new.{table}")
+    assert connection.execute("SELECT viewing FROM main.proposals").fetchall() == [(key,)]
+    connection.commit()
+    connection.close()
+    with Project(path) as project:
+        assert project.chosen_trims(Viewing(), 0.5) == expected
 
 
 def test_proposals_from_an_older_measurement_are_dropped(project: Project) -> None:

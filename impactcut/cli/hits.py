@@ -50,15 +50,17 @@ def hits(
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import count_unsure, list_hits
-    from impactcut.workflow.views import project_dict
+    from impactcut.workflow.listing import count_unsure, list_chosen, list_hits
 
     with Project(project_path) as project:
         missing = check_filter(project, wanted)
-        entries = list_hits(project, Viewing(fov), wanted)
+        listed = list_hits if as_json else list_chosen
+        entries = listed(project, Viewing(fov), wanted)
         unsure = 0 if as_json or wanted.by_hit else count_unsure(project, wanted)
         calibration = project.calibration()
     if as_json:
+        from impactcut.workflow.views import project_dict
+
         found = project_dict(project_path, Viewing(fov), entries, calibration)
         click.echo(json.dumps(found, indent=1))
     else:

@@ -14,7 +14,7 @@ from rich.text import Text
 
 from impactcut.cli.program import printable
 
-_PIPED_WIDTH = 400
+_GAP = "  "
 _BROKEN_WIDTH = 16
 """Columns of a terminal that a broken cell needs to be read with ease; engineering choice."""
 
@@ -31,8 +31,7 @@ def print_table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> Non
     shown = [[printable(cell) for cell in row] for row in rows]
     console = Console(highlight=False)
     if not console.is_terminal:
-        for line in _lines(console, columns, shown):
-            click.echo(line.rstrip())
+        click.echo("\n".join(_lines(columns, shown)))
     elif _least_width(columns, shown) <= console.width:
         console.print(_table(columns, shown))
     else:
@@ -48,13 +47,22 @@ def _table(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> Table:
     return table
 
 
-def _lines(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[str]:
+def _lines(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[str]:
     """The heading and each row as a line, however wide."""
-    console.width, width = _PIPED_WIDTH, console.width
-    with console.capture() as text:
-        console.print(_table(columns, rows))
-    console.width = width
-    return text.get().splitlines()
+    table = [[name for name, _, _ in columns], *rows]
+    widths = [max(map(cell_len, cells)) for cells in zip(*table, strict=True)]
+    return [
+        _GAP.join(
+            _filled(cell, width, side)
+            for cell, width, (_, side, _) in zip(cells, widths, columns, strict=True)
+        ).rstrip()
+        for cells in table
+    ]
+
+
+def _filled(cell: str, width: int, side: Justify) -> str:
+    space = " " * (width - cell_len(cell))
+    return space + cell if side == "right" else cell + space
 
 
 def _least_width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> int:
@@ -65,7 +73,7 @@ def _least_width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> in
     return sum(
         min(width, _BROKEN_WIDTH) if breaks else width
         for width, (_, _, breaks) in zip(widths, columns, strict=True)
-    ) + 2 * (len(columns) - 1)
+    ) + len(_GAP) * (len(columns) - 1)
 
 
 def _print_narrow(
@@ -73,14 +81,13 @@ def _print_narrow(
 ) -> None:
     kept = [index for index, (_, _, breaks) in enumerate(columns) if not breaks]
     heading, *lines = _lines(
-        console,
         [columns[index] for index in kept],
         [[row[index] for index in kept] for row in rows],
     )
-    console.print(Text.from_ansi(heading.rstrip()))
+    console.print(Text(heading, "bold"))
     for line, row in zip(lines, rows, strict=True):
-        if line.strip():
-            console.print(Text(line.rstrip()))
+        if line:
+            console.print(Text(line))
         told = [
             f"{name}: {cell}" if name else cell
             for (name, _, breaks), cell in zip(columns, row, strict=True)

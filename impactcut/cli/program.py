@@ -57,6 +57,8 @@ def counted(number: int, thing: str) -> str:
 
 def printable(text: str) -> str:
     """Text in which nothing can steer a terminal: control characters are spelled out."""
+    if text.isprintable():
+        return text
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 

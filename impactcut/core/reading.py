@@ -19,6 +19,7 @@ from impactcut.core.viewing import ModelParameters
 WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
+_USUAL: Final = ModelParameters()
 EARLIEST_SECONDS: Final = Fraction(3, 10)
 """Longer before the contact, a start belongs to something else; engineering choice."""
 
@@ -75,7 +76,7 @@ def read_hit(
     scale : Scale or None
         Of its picture, where somebody has stated it.
     """
-    limits = parameters or ModelParameters()
+    limits = parameters or _USUAL
     speed = None if scale is None else limb_speed(hit.peak_speed, scale)
     weak = (_slow_here(hit.peak_speed, usual), "" if speed is None else _slow_anywhere(speed))
     return Reading(

@@ -72,7 +72,8 @@ class LogMatch:
 
 def with_said(clip: Clip, said: ShotSaid) -> Clip:
     """A clip as somebody has it; what they leave open stays as it was."""
-    return replace(clip, **said.known)  # type: ignore[arg-type]
+    known = said.known
+    return replace(clip, **known) if known else clip  # type: ignore[arg-type]
 
 
 def match_log(rows: Sequence[LogRow], clips: Iterable[Clip]) -> LogMatch:

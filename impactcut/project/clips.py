@@ -6,6 +6,7 @@ import json
 import sqlite3
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import cache
 
 from impactcut.core.clip import Clip
 from impactcut.core.motion import MotionTrack
@@ -184,13 +185,18 @@ def _stored(row: sqlite3.Row) -> StoredClip:
     )
 
 
+@cache
+def _ratio(text: str) -> Fraction:
+    return Fraction(text)
+
+
 def _clip(row: sqlite3.Row) -> Clip:
     return Clip(
         path=row["path"],
         name=row["name"],
         reel=row["reel"],
         reel_source=row["reel_source"],
-        rate=Fraction(row["rate"]),
+        rate=_ratio(row["rate"]),
         drop_frame=bool(row["drop_frame"]),
         frames=row["frames"],
         source_start=row["source_start"],
@@ -198,7 +204,7 @@ def _clip(row: sqlite3.Row) -> Clip:
         width=row["width"],
         height=row["height"],
         rotation=row["rotation"],
-        pixel_aspect=Fraction(row["pixel_aspect"]),
+        pixel_aspect=_ratio(row["pixel_aspect"]),
         variable_rate=bool(row["variable_rate"]),
         has_sound=bool(row["has_sound"]),
         section=row["section"],

@@ -9,7 +9,7 @@ nearest hit within `SAME_HIT_FRAMES`, and one that finds none waits as an orphan
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from impactcut.core.decisions import Decision
@@ -48,6 +48,18 @@ def with_decisions(
         replace(hit, decision=_decision(threads[index])) if index in threads else hit
         for index, hit in enumerate(hits)
     )
+
+
+def with_all_decisions(
+    connection: sqlite3.Connection, hits: Mapping[int, Sequence[StoredHit]]
+) -> dict[int, tuple[StoredHit, ...]]:
+    """All hits of every clip by its number, each with the decision in force."""
+    rows = connection.execute("SELECT DISTINCT clip_id FROM decisions")
+    decided = {row["clip_id"] for row in rows}
+    return {
+        clip_id: with_decisions(connection, clip_id, found) if clip_id in decided else tuple(found)
+        for clip_id, found in hits.items()
+    }
 
 
 def orphans_of(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import defaultdict
 from collections.abc import Sequence
 
 from impactcut.core.hits import Hit
@@ -24,6 +25,14 @@ def hits_of(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ..
     rows = connection.execute("SELECT * FROM hits WHERE clip_id = ? ORDER BY contact, id",
                               (clip_id,))  # fmt: skip
     return tuple(_stored(row) for row in rows)
+
+
+def hits_of_all(connection: sqlite3.Connection) -> dict[int, list[StoredHit]]:
+    """The hits of every clip by its number, by contact frame, without their decisions."""
+    found: defaultdict[int, list[StoredHit]] = defaultdict(list)
+    for row in connection.execute("SELECT * FROM hits ORDER BY clip_id, contact, id"):
+        found[row["clip_id"]].append(_stored(row))
+    return found
 
 
 def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | None:

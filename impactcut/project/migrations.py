@@ -128,4 +128,16 @@ MIGRATIONS = (
             "ALTER TABLE said_of_clips ADD COLUMN clock INTEGER",
         ),
     ),
+    Migration(
+        "the trim proposed for each hit, apart from all that were judged",
+        (
+            """CREATE TABLE chosen_trims (
+                hit_id INTEGER NOT NULL, viewing TEXT NOT NULL, trim TEXT, no_trim TEXT,
+                PRIMARY KEY (hit_id, viewing),
+                FOREIGN KEY (hit_id, viewing) REFERENCES proposals (hit_id, viewing)
+                    ON DELETE CASCADE) WITHOUT ROWID""",
+            """INSERT INTO chosen_trims SELECT hit_id, viewing,
+                json_extract(trims, '$[' || proposed || ']'), no_trim FROM proposals""",
+        ),
+    ),
 )

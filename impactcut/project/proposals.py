@@ -17,6 +17,11 @@ from impactcut.core.propose import MODEL_VERSION
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 
+_CHOSEN = """
+SELECT hit_id, trim, no_trim FROM chosen_trims JOIN hits ON hits.id = hit_id
+WHERE viewing = ? AND (confidence >= ? OR clip_id IN (SELECT clip_id FROM decisions))
+"""
+
 
 def put_proposal(
     connection: sqlite3.Connection,
@@ -28,16 +33,15 @@ def put_proposal(
     """Write every trim of a hit, as judged for a viewing by a calibration."""
     chosen = proposal.proposed
     place = None if chosen is None else proposal.trims.index(chosen)
+    key, trims = _key(viewing, calibration), [_as_dict(trim) for trim in proposal.trims]
     connection.execute(
         "INSERT OR REPLACE INTO proposals (hit_id, viewing, trims, proposed, no_trim) "
         "VALUES (?, ?, ?, ?, ?)",
-        (
-            hit_id,
-            _key(viewing, calibration),
-            json.dumps([_as_dict(trim) for trim in proposal.trims]),
-            place,
-            proposal.no_trim,
-        ),
+        (hit_id, key, json.dumps(trims), place, proposal.no_trim),
+    )
+    connection.execute(
+        "INSERT OR REPLACE INTO chosen_trims (hit_id, viewing, trim, no_trim) VALUES (?, ?, ?, ?)",
+        (hit_id, key, None if place is None else json.dumps(trims[place]), proposal.no_trim),
     )
 
 
@@ -54,6 +58,28 @@ def proposals_of(
         (clip_id, _key(viewing, calibration)),
     )
     return {row["hit_id"]: _proposal(row) for row in rows}
+
+
+def chosen_of_all(
+    connection: sqlite3.Connection,
+    viewing: Viewing,
+    confidence: float,
+    calibration: Calibration | None,
+) -> dict[int, Proposal]:
+    """Proposals by hit number, as far as they were made in that way; of the trims, the one chosen.
+
+    They are those for hits from a confidence on and for all of clips with decisions. All trims of
+    a hit take some 20 kB, which would make long lists slow.
+    """
+    rows = connection.execute(_CHOSEN, (_key(viewing, calibration), confidence))
+    return {row["hit_id"]: _chosen(row["trim"], row["no_trim"]) for row in rows}
+
+
+def _chosen(text: str | None, no_trim: str | None) -> Proposal:
+    if text is None:
+        return Proposal((), None, no_trim)
+    trim = _trim(json.loads(text))
+    return Proposal((trim,), trim, no_trim)
 
 
 def _key(viewing: Viewing, calibration: Calibration | None) -> str:

@@ -204,6 +204,11 @@ class Project:
         with self._reading() as connection:
             return self._decided(connection, clip_id)
 
+    def all_hits(self) -> dict[int, tuple[StoredHit, ...]]:
+        """The hits of every clip that has any, by its number, each as in `hits`."""
+        with self._reading() as connection:
+            return decisions.with_all_decisions(connection, hits.hits_of_all(connection))
+
     def hit(self, hit_id: int) -> StoredHit:
         """One hit with the decision in force.
 
@@ -240,6 +245,16 @@ class Project:
         """Proposals for a clip's hits by hit number, as far as they were made in that way."""
         with self._reading() as connection:
             return proposals.proposals_of(connection, clip_id, viewing, calibration)
+
+    def chosen_trims(
+        self, viewing: Viewing, confidence: float, calibration: Calibration | None = None
+    ) -> dict[int, Proposal]:
+        """Proposals as in `proposals`, each with the trim chosen and no other.
+
+        They are those for every hit from a confidence on, and for all of clips with decisions.
+        """
+        with self._reading() as connection:
+            return proposals.chosen_of_all(connection, viewing, confidence, calibration)
 
     def store_proposals(
         self,

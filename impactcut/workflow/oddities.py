@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.files_since import Oddity, files_since
-from impactcut.workflow.listing import ALL_HITS, ClipEntry, list_hits
+from impactcut.workflow.listing import ALL_HITS, ClipEntry, list_chosen
 from impactcut.workflow.selecting import select_removals
 
 
 def oddities(project: Project) -> tuple[Oddity, ...]:
     """Everything odd in a project, the most pressing first."""
-    entries = list_hits(project, Viewing(), ALL_HITS)
+    entries = list_chosen(project, Viewing(), ALL_HITS)
     found = (
         *files_since(project),
         *_unfitting(project),

@@ -10,7 +10,7 @@ from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.listing import ALL_HITS, ClipEntry, HitEntry, HitFilter, list_hits
+from impactcut.workflow.listing import ALL_HITS, ClipEntry, HitEntry, HitFilter, list_chosen
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def select_removals(
 
     A trim that meets or touches another is refused; an approved one comes before a proposal.
     """
-    entries = list_hits(project, viewing, wanted)
+    entries = list_chosen(project, viewing, wanted)
     results = [each for entry in entries for each in _select(entry, proposed)]
     waiting = [
         hit for entry in entries for hit in entry.hits if hit.undecided and hit.proposal.proposed

@@ -55,7 +55,8 @@ class Status:
 def project_status(project: Project) -> Status:
     """Count what a project holds, and name what failed or hangs in the air."""
     measured = measured_clips(project)
-    found = (hit for clip in measured for hit in project.hits(clip.id))
+    by_clip = project.all_hits()
+    found = (hit for clip in measured for hit in by_clip.get(clip.id, ()))
     hits = [hit for hit in found if hit.hit.confidence >= SURE or hit.decision is not None]
     failed = [clip for clip in project.clips() if clip.state == "failed"]
     return Status(

@@ -19,7 +19,8 @@ from typing import Any
 
 import numpy as np
 
-from impactcut.core.calibration import Calibration, Jump, calibration_note, fit_calibration
+from impactcut.core.calibration import Calibration, calibration_note
+from impactcut.core.forced_choice import Jump, fit_calibration
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.calibration import Jump
+from impactcut.core.forced_choice import Jump
 from impactcut.core.viewing import Viewing
 
 Grey = NDArray[np.uint8]

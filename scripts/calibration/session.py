@@ -25,7 +25,7 @@ from pathlib import Path
 import numpy as np
 from jump_films import film_pair
 
-from impactcut.core.calibration import Jump, jump_visibility
+from impactcut.core.forced_choice import Jump, jump_visibility
 from impactcut.core.viewing import ModelParameters, Viewing
 
 RATE = 24
