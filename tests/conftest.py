@@ -1,4 +1,4 @@
-"""Fixtures for tests of the director's page: one browser, and a page of each test's own."""
+"""Fixtures: no settings of whoever runs the tests; one browser, and a page of each test's own."""
 
 from __future__ import annotations
 
@@ -10,6 +10,13 @@ from typing import Any
 import pytest
 
 from review_site import Site, make_project, open_browser, opened, served
+
+
+@pytest.fixture(autouse=True)
+def plain_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the environment's own project and name."""
+    for name in ("IMPACTCUT_PROJECT", "IMPACTCUT_WHO"):
+        monkeypatch.delenv(name, raising=False)
 
 
 @pytest.fixture(scope="module")

@@ -26,7 +26,6 @@ UNCALIBRATED = "Visibility is uncalibrated: reasoned from research, not fitted t
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Runs a command in an empty folder; clips have one staged hit each, in the middle."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("IMPACTCUT_PROJECT", raising=False)
     monkeypatch.setenv("IMPACTCUT_WHO", "Ines")
     monkeypatch.setattr(scanning, "analyse_clip", measure_or_fail)
     scan_module = sys.modules["impactcut.cli.scan"]

@@ -24,7 +24,6 @@ FRAMES = 100
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Two clips at 25 with sound and one at 24 without; hits at 30 and 70, none decided."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("IMPACTCUT_PROJECT", raising=False)
     tone = 0.2 * np.sin(np.arange(FRAMES * 1920) / 20)[:, None]
     with Project(tmp_path / "impactcut.db", create=True) as project:
         for name in ("a.mov", "b.mov"):

@@ -62,7 +62,6 @@ def render_one(folder: Path, _: object) -> None:
 
 def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("IMPACTCUT_PROJECT", raising=False)
     monkeypatch.setattr(scanning, "analyse_clip", measure)
     monkeypatch.setattr("impactcut.review.serve.serve", stop_at_once)
     monkeypatch.setattr(demonstrating, "render_samples", render_one)

@@ -24,12 +24,13 @@ VERMILION: Final = "#D55E00"
 PURPLE: Final = "#CC79A7"
 _GREY, _PALE = "#6b6b6b", "#ececec"
 
-_LEFT, _RIGHT, _WIDTH = 112, 24, 1200
+_LEFT, _RIGHT, _WIDTH = 112, 44, 1200
 _CLIPS, _HITS, _TRIMS, _OFFSET, _AXIS = (54, 40), (104, 190), (318, 70), (412, 96), 530
 _HEIGHT = 600
 _TICKS: Final = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600)
 _MOST_TICKS = 12
 _LEAST_LABEL = 30.0
+_LETTER = 7.0
 
 
 @dataclass(frozen=True)
@@ -98,8 +99,9 @@ def _clips(clips: Sequence[ClipSpan], scale: _Scale) -> Iterator[str]:
             yield words((left + right) / 2, top + 34, label, anchor="middle", size=11)
     for name, left, right in _sections(clips, scale):
         yield line(left, top, left, _AXIS, _GREY)
-        if right - left >= _LEAST_LABEL:
-            yield words(left + 4, top + 14, f"section {name}" if name else "no section")
+        told = f"section {name}" if name else "no section"
+        fitting = (label for label in (told, name) if _LETTER * len(label) + 6 <= right - left)
+        yield words(left + 4, top + 14, next(fitting, ""))
 
 
 def _sections(clips: Sequence[ClipSpan], scale: _Scale) -> list[tuple[str, float, float]]:
@@ -132,7 +134,7 @@ def _hits(overview: FightOverview, scale: _Scale) -> Iterator[str]:
     if overview.usual_speed is not None:
         y = base - (height - 12) * min(overview.usual_speed, fastest) / fastest
         yield line(_LEFT, y, _WIDTH - _RIGHT, y, _GREY, dash="2 4")
-        yield words(_WIDTH - _RIGHT, y - 5, "usual", "end", _GREY, 11)
+        yield words(_WIDTH - _RIGHT + 4, y + 4, "usual", size=11, colour=_GREY)
     for hit in overview.hits:
         x, y = scale.x(float(hit.at)), base - (height - 12) * hit.speed / fastest
         yield line(x, base, x, y, _GREY)

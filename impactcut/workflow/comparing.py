@@ -205,6 +205,6 @@ def _words(ranked: Ranked) -> tuple[str, ...]:
     return (
         f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.hit_id}",
         f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
-        f"{showing.hit.camera}",
+        f"{showing.hit.camera} camera",
         ranked.reason,
     )

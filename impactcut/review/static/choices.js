@@ -112,6 +112,7 @@ export class ChoiceRow {
       on: { change: () => act.count(count) },
     });
     const ring = el("span", { class: "option-ring" });
+    const proposed = el("span", { class: "option-proposed" });
     const gain = el("span", { class: "option-gain" });
     const seen = el("span", { class: "option-seen" });
     const node = el(
@@ -119,18 +120,19 @@ export class ChoiceRow {
       { class: "option" },
       input,
       el("span", { class: "option-disc" }, ring, el("span", { class: "option-number" }, String(count))),
-      el("span", { class: "option-words" }, el("span", { class: "option-name" }, count === 0 ? "As shot" : `${count} out`), gain, seen),
+      el("span", { class: "option-words" }, el("span", { class: "option-name" }, count === 0 ? "As shot" : `${count} out`, proposed), gain, seen),
     );
-    return { count, input, node, ring, gain, seen };
+    return { count, input, node, ring, proposed, gain, seen };
   }
 
-  drawOption({ count, input, node, ring, gain, seen }) {
+  drawOption({ count, input, node, ring, proposed, gain, seen }) {
     const trim = count === 0 ? null : this.choice.at(count);
     const usable = this.choice.has(count);
     input.disabled = !usable;
     input.checked = this.choice.count === count;
     node.classList.toggle("missing", !usable);
     refill(ring, smallRing(this.hit.shown, this.hit.contact, trim));
+    setText(proposed, this.choice.isProposed(trim) ? " proposed" : "");
     setText(gain, this.gainWords(count, trim, usable));
     refill(seen, ...this.seenWords(trim));
   }
@@ -144,8 +146,7 @@ export class ChoiceRow {
   seenWords(trim) {
     if (trim === null) return [];
     if (trim.vetoes.length > 0) return [el("span", {}, "must not go")];
-    const proposed = this.choice.isProposed(trim) ? ", proposed" : "";
-    return [seenMark(trim.verdict), el("span", {}, shows(trim) + proposed)];
+    return [seenMark(trim.verdict), el("span", {}, shows(trim))];
   }
 }
 
