@@ -278,4 +278,4 @@ def test_without_dask_the_extra_is_named(tmp_path: Path, monkeypatch: Any) -> No
     monkeypatch.setitem(sys.modules, "impactcut.workflow.cluster", None)
     result = run_command("scan", tmp_path, "--cluster", "tcp://depot:1")
     assert result.exit_code == 2
-    assert "pip install 'impactcut[cluster]'" in result.stderr
+    assert "python -m pip install 'distributed>=2024.5'" in result.stderr

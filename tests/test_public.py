@@ -5,6 +5,8 @@ from __future__ import annotations
 import importlib
 import inspect
 import pkgutil
+import tomllib
+from pathlib import Path
 
 import click
 import pytest
@@ -12,6 +14,9 @@ import pytest
 import impactcut
 from commands import run_command
 from impactcut.cli import main
+from impactcut.cli.documents import DOCUMENTS
+from impactcut.cli.export import FORMATS
+from impactcut.workflow.exporting import LIST_FORMATS
 
 PACKAGES = [
     "impactcut",
@@ -47,6 +52,15 @@ def test_every_command_and_option_has_help(name: str) -> None:
     for parameter in command.params:
         if isinstance(parameter, click.Option):
             assert parameter.help, f"{name} {parameter.opts}"
+
+
+def test_export_names_every_format() -> None:
+    assert set(FORMATS) == {*LIST_FORMATS, *DOCUMENTS}
+
+
+def test_the_version_is_stated_alike() -> None:
+    project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text())["project"]
+    assert project["version"] == impactcut.__version__
 
 
 def test_whole_help_and_version() -> None:

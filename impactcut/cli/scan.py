@@ -230,8 +230,8 @@ def cluster_executor(
         from impactcut.workflow.cluster import DaskCluster
     except ImportError as error:
         raise WorkerError(
-            "--cluster needs Dask; install it with pip install 'impactcut[cluster]', or leave "
-            "--cluster out"
+            "--cluster needs Dask; install it into the Python that runs this program: "
+            "python -m pip install 'distributed>=2024.5'"
         ) from error
     return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=complain)
 

@@ -160,7 +160,7 @@ class _Scan:
         if error is not None:
             raise WorkerError(
                 f"{self._cluster.address}: its workers cannot do what they are sent ({error!r}); "
-                "install the same impactcut[cluster] on all machines"
+                "install the same impactcut, with its extra 'cluster', on all machines"
             )
         reply = future.result()
         if isinstance(reply, Raised):
