@@ -35,6 +35,12 @@ def test_files_that_ffmpeg_writes_are_known(tmp_path: Path, name: str) -> None:
     assert may_hold_pictures(path)
 
 
+def test_transport_stream_may_begin_in_a_packet(tmp_path: Path) -> None:
+    whole = write_clip(tmp_path / "a.ts", frames=4, size=SIZE).read_bytes()
+    (tmp_path / "take 4").write_bytes(whole[100:])
+    assert may_hold_pictures(tmp_path / "take 4")
+
+
 def test_other_files_are_not(tmp_path: Path) -> None:
     random = np.random.default_rng(1)
     contents = {
@@ -46,7 +52,7 @@ def test_other_files_are_not(tmp_path: Path) -> None:
         "picture.heic": b"\0\0\0\x18ftypheic" + random.bytes(2000),
         "sound.m4a": b"\0\0\0\x1cftypM4A " + random.bytes(2000),
         "sound.wav": b"RIFF\0\0\0\0WAVE" + random.bytes(2000),
-        "letters": b"G" + random.bytes(187) + b"xG" * 900,
+        "letters": bytes(random.integers(65, 70, 2000).astype(np.uint8)) + b"G" * 3,
     }
     for name, content in contents.items():
         (tmp_path / name).write_bytes(content)

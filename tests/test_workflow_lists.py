@@ -277,6 +277,16 @@ def test_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"a.edl": b"old"}
 
 
+def test_what_a_killed_process_left_is_cleared_away(tmp_path: Path) -> None:
+    names = (".a.edl.0011aabb.part", ".b.edl.0011aabb.part", ".a.edl.2233ccdd.part", "a.edl.part")
+    for name in names:
+        (tmp_path / name).write_bytes(b"half")
+    for name in (names[0], names[1], names[3]):
+        os.utime(tmp_path / name, (1e9, 1e9))
+    write_files(tmp_path, {"a.edl": b"new"}, replace=False)
+    assert {path.name for path in tmp_path.iterdir()} == {"a.edl", *names[1:]}
+
+
 def test_place_that_is_no_folder_is_named(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(OutputError, match="cannot be written"):

@@ -22,8 +22,9 @@ _MARKS: Final = (
     b"FLV\x01",
     b"OggS",
 )
-_PACKETS: Final = ((0, 188), (4, 192))
-"""Where transport packets begin, and how long they are: 192 with a clock of 4 bytes before."""
+_PACKETS: Final = (188, 192)
+"""Bytes of a transport packet: 192 with a clock of 4 bytes before; a recording may begin in one."""
+_IN_A_ROW: Final = 5
 _SYNC: Final = 0x47
 
 
@@ -48,6 +49,7 @@ def _is_avi(head: bytes) -> bool:
 
 def _is_transport(head: bytes) -> bool:
     return any(
-        len(head) > first + 4 * length and all(head[first + n * length] == _SYNC for n in range(5))
-        for first, length in _PACKETS
+        head[first : first + _IN_A_ROW * length : length].count(_SYNC) == _IN_A_ROW
+        for length in _PACKETS
+        for first in range(length)
     )

@@ -5,12 +5,19 @@ from __future__ import annotations
 import os
 import re
 import secrets
-from collections.abc import Callable, Mapping, Sequence
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from glob import escape
 from pathlib import Path
 
 from impactcut.errors import ImpactcutError, OutputError
 from impactcut.workflow.find import Refusal
+
+_STALE_SECONDS = 3600.0
+"""Unfinished files that nobody has written to for so long were left by a process that was killed;
+engineering choice."""
 
 Content = bytes | Callable[[Path], None]
 """What a file holds, or what writes it to the path given."""
@@ -34,6 +41,9 @@ def file_name(text: str) -> str:
 
 def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:
     """Write files beside their places, then put all of them into place.
+
+    A process that is killed meanwhile leaves no half file under any of the names; what it leaves
+    under hidden ones is cleared away by a later call for the same files.
 
     Parameters
     ----------
@@ -61,6 +71,7 @@ def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) ->
     parts: dict[Path, Path] = {}
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        _clear_away(targets)
         for target, content in targets.items():
             parts[target] = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
             _write(parts[target], content)
@@ -103,6 +114,14 @@ def check_places(targets: Sequence[Path], replace: bool) -> None:
                 f"{target}: cannot be written, as {found} takes no files; check its permissions, "
                 "or name another folder"
             )
+
+
+def _clear_away(targets: Iterable[Path]) -> None:
+    for target in targets:
+        for part in target.parent.glob(f".{escape(target.name)}.*.part"):
+            with suppress(OSError):  # gone meanwhile, or somebody else's: it does no harm
+                if time.time() - part.stat().st_mtime > _STALE_SECONDS:
+                    part.unlink()
 
 
 def _write(path: Path, content: Content) -> None:

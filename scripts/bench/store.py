@@ -4,7 +4,8 @@
 
 CLIP is measured once, and its hits are stored over and over as those of other clips, whose files
 are a few bytes each: a scan that opened one would fail. Commands run as people run them, in
-processes of their own; times are medians, in seconds and in starts of Python that loads nothing.
+processes of their own; times are medians: seconds by the clock and of the processor, and starts of
+Python that loads nothing.
 """
 
 from __future__ import annotations
@@ -59,23 +60,27 @@ def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
             propose_for_clip(project, stored, Viewing())
 
 
-def seconds(command: list[str], folder: Path, runs: int) -> float:
-    """Median time of a command that must succeed."""
-    times = []
+def seconds(command: list[str], folder: Path, runs: int) -> tuple[float, float]:
+    """Median time of a command that must succeed, by the clock and of the processor."""
+    walls, processor = [], []
     for _ in range(runs):
-        start = time.perf_counter()
+        before, start = os.times(), time.perf_counter()
         subprocess.run(command, cwd=folder, check=True, capture_output=True)
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
+        walls.append(time.perf_counter() - start)
+        after = os.times()
+        spent = (after.children_user, after.children_system)
+        processor.append(sum(spent) - before.children_user - before.children_system)
+    return statistics.median(walls), statistics.median(processor)
 
 
 def show(folder: Path, runs: int) -> None:
     """Print the time of every command."""
-    bare = seconds(PYTHON, folder, runs)
+    bare, _ = seconds(PYTHON, folder, runs)
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; bare Python {bare:.3f} s")
+    print(f"{'':8}  clock  processor  starts of Python")
     for name, words in COMMANDS.items():
-        took = seconds([*PROGRAM, *words], folder, runs)
-        print(f"{name:8} {took:6.2f} s  {took / bare:6.1f} starts of Python", flush=True)
+        wall, processor = seconds([*PROGRAM, *words], folder, runs)
+        print(f"{name:8} {wall:6.2f} {processor:10.2f} {wall / bare:17.0f}", flush=True)
 
 
 def main() -> None:
