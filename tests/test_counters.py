@@ -69,6 +69,13 @@ def test_burnt_in_timecode_is_told(tmp_path: Path, rate: int, height: int) -> No
     assert found(tmp_path, pictures, rate)
 
 
+def test_white_digits_without_a_ground_are_told(tmp_path: Path) -> None:
+    labels = [RationalTime(90_000 + n, 24).to_timecode() for n in range(48)]
+    dim = [(0.7 * picture).astype(np.uint8) for picture in wall(48)]
+    pictures = [written(p, text, 14, False) for p, text in zip(dim, labels, strict=True)]
+    assert found(tmp_path, pictures, 24)
+
+
 def test_a_scan_tells_of_burnt_in_timecode(tmp_path: Path) -> None:
     labels = [RationalTime(90_000 + n, 24).to_timecode() for n in range(48)]
     pictures = [written(p, text, 12) for p, text in zip(wall(48), labels, strict=True)]

@@ -2,9 +2,9 @@
 
 The last digit of a counter is another in every frame, and is the same again ten frames later, or a
 second later in timecode. Nothing that people do is. Told are counters that count every frame and
-stand still in the picture, on frames that repeat nothing; not told are clocks that show seconds,
-stop watches, counters that count every other frame, and digits without a ground of their own over
-a picture that moves. People mark those clips themselves.
+stand still in the picture, on frames that repeat nothing, on a ground of their own or in white; not
+told are clocks that show seconds, stop watches, counters that count every other frame, and small
+digits over a bright picture that moves. People mark those clips themselves.
 """
 
 from __future__ import annotations
@@ -31,9 +31,13 @@ ALIKE: Final = (0.5, 2.5)
 change from frame to frame. A lamp that flickers is the same again sooner, or drifts."""
 TENS: Final = 10
 BETWEEN: Final = (2, 3, 4, 5, 6, 8)
+WHITE: Final = 170
+"""Luma (0..255) above which the picture is looked at once more on its own: white digits stand still
+there over whatever moves behind them."""
+_WHITES: Final = np.clip((np.arange(256) - WHITE) * 255 / (255 - WHITE), 0, 255).astype(np.uint8)
 LEAST_PAIRS: Final = 12
 """Fewer pairs of frames a period apart say nothing."""
-LOOKED_AT_SECONDS: Final = 4
+LOOKED_AT_SECONDS: Final = Fraction(5, 2)
 LARGEST: Final = 0.02
 """Most of the picture that a counter's last digit covers; more is a film that goes round."""
 
@@ -44,11 +48,17 @@ def shows_counter(pictures: Sequence[GreyArray], rate: Fraction) -> bool:
     Parameters
     ----------
     pictures : sequence of uint8 arrays, shape (height, width)
-        Consecutive frames of one clip; the first few seconds are looked at.
+        Consecutive frames of one clip; the first two and a half seconds are looked at.
     rate : Fraction
         Frames per second.
     """
     some = pictures[: round(LOOKED_AT_SECONDS * rate)]
+    white = [np.asarray(cv2.LUT(each, _WHITES), np.uint8) for each in some]
+    return _counts(some, rate) or _counts(white, rate)
+
+
+def _counts(some: Sequence[GreyArray], rate: Fraction) -> bool:
+    """Whether a counter runs in all of these pictures."""
     periods = [period for period in (TENS, round(rate)) if len(some) >= period + LEAST_PAIRS]
     if not periods:
         return False

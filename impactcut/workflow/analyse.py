@@ -104,10 +104,11 @@ def analyse_clip(
     sounds = _sounds(path, clip, tally)
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     for stretch in measure(_counted(frames, tally, progress), clip.rate):
+        if not tracks:
+            tally.clock = shows_counter(stretch.pictures, clip.rate)
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
         hits += _find(stretch, pictures, sounds)
-        tally.clock = tally.clock or shows_counter(stretch.pictures, clip.rate)
     if not tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
