@@ -135,3 +135,11 @@ def test_a_hit_half_out_of_the_picture(tmp_path: Path) -> None:
     played = footage(at_the_edge())
     clip = write(tmp_path / "a.mp4", played.filmed(24), Recipe(rate=Fraction(24)))
     check(clip, played.contacts(24))
+
+
+@pytest.mark.parametrize("off", [-1, 0, 1])
+def test_a_flash_hides_no_hit(tmp_path: Path, bounces: Footage, off: int) -> None:
+    frames, truth = bounces.filmed(24), bounces.contacts(24)
+    lit = frames[truth[1] + off] * 2.0 + 60
+    frames[truth[1] + off] = lit.clip(0, 255).astype(np.uint8)
+    check(write(tmp_path / "a.mp4", frames, Recipe(rate=Fraction(24))), truth)

@@ -16,6 +16,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import MotionCells
+from impactcut.core.light import bridged, light_jumps
 from impactcut.core.shots import TILES
 from impactcut.media.flow import Interval, flow_method, flow_picture, measure_interval
 from impactcut.media.frames import LumaFrame
@@ -34,7 +35,7 @@ class Stretch:
     Parameters
     ----------
     cells : MotionCells
-        Of the context and the run.
+        Of the context and the run; where the light jumps, movement is taken to go on evenly.
     difference : float32, shape (n,)
         Mean absolute luma difference of the frames of each interval, 0..1.
     tiles : float32, shape (n + 1, rows, columns)
@@ -116,16 +117,18 @@ def _mean_log(picture: GreyArray) -> float:
 
 def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stretch:
     intervals = [step.interval for step in kept[1:] if step.interval is not None]
+    cells = MotionCells(
+        rate=rate,
+        frames=np.arange(first, first + len(kept), dtype=np.int64),
+        residual=np.stack([interval.residual for interval in intervals]),
+        change=np.stack([interval.change for interval in intervals]),
+        camera=np.stack([interval.camera for interval in intervals]),
+    )
+    tiles = np.stack([step.tiles for step in kept])
     return Stretch(
-        cells=MotionCells(
-            rate=rate,
-            frames=np.arange(first, first + len(kept), dtype=np.int64),
-            residual=np.stack([interval.residual for interval in intervals]),
-            change=np.stack([interval.change for interval in intervals]),
-            camera=np.stack([interval.camera for interval in intervals]),
-        ),
+        cells=bridged(cells, light_jumps(tiles.mean(axis=(1, 2)))),
         difference=np.array([interval.difference for interval in intervals], np.float32),
-        tiles=np.stack([step.tiles for step in kept]),
+        tiles=tiles,
         log_luma=np.array([step.log_luma for step in kept], np.float32),
         pictures=tuple(step.luma for step in kept),
         own=own,

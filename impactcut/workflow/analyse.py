@@ -34,7 +34,7 @@ from impactcut.media.probe import probe
 from impactcut.media.skips import measure_skips
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 9
+MEASURE_VERSION: Final = 10
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
