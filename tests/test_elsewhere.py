@@ -14,8 +14,10 @@ from commands import run_command
 from impactcut.core.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.motion import HitMotion
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.viewing import ModelParameters
+from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.project import Project
+from impactcut.review.cache import PictureCache
+from impactcut.review.material import Material
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
 PARAMETERS = ModelParameters()
@@ -92,7 +94,8 @@ def crowded(motion: HitMotion) -> HitMotion:
     return replace(motion, channels=(*motion.channels, stranger))
 
 
-def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
+def two_takes(tmp_path: Path) -> Path:
+    """A project of one beat in two takes, with a passer-by in the first."""
     path = tmp_path / "impactcut.db"
     with Project(path, create=True) as project:
         for take in (1, 3):
@@ -100,6 +103,11 @@ def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
             motion = make_motion(100, clip.rate)
             motion = crowded(motion) if take == 1 else motion
             project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), [(make_hit(), motion)])
+    return path
+
+
+def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
+    path = two_takes(tmp_path)
     shown = run_command("trims", "1", "--project", str(path)).stdout
     assert "Elsewhere: 1 frame out reaches" in shown
     assert "as somebody or something else moves in this shot; in take 3, angle B (hit 2)" in shown
@@ -109,3 +117,11 @@ def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
     assert line in shown
     assert found["judging"].startswith("Visibility is uncalibrated")
     assert found["calibration"] is None
+
+
+def test_the_review_page_tells_it_too(tmp_path: Path) -> None:
+    path = two_takes(tmp_path)
+    material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
+    (line,) = material.detail(1)["elsewhere"]
+    assert "in take 3, angle B (hit 2)" in line
+    assert material.detail(2)["elsewhere"] == []

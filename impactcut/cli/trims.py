@@ -65,7 +65,7 @@ def trims(
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
     with Project(project_path) as project:
         entry = find_hit(project, viewing, hit)
-        other_takes = elsewhere(project, viewing, entry)
+        other_takes = elsewhere(project, viewing, [entry]).get(entry.id, ())
         if plot_path is not None:
             _plot(project, entry, viewing, plot_path, force)
     if as_json:

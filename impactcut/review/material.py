@@ -24,6 +24,7 @@ from impactcut.review.views import (
     taken_dict,
 )
 from impactcut.workflow.answers import GivenAnswer, Taken, take_answer
+from impactcut.workflow.comparing import elsewhere
 from impactcut.workflow.deciding import now
 from impactcut.workflow.hit_pictures import compress_run, read_hit_pictures, shown_frames
 from impactcut.workflow.hit_sound import production_wav, thump_wav
@@ -94,7 +95,8 @@ class Material:
         """
         with Project(self.path) as project:
             entry = find_hit(project, self.viewing, hit_id)
-            return detail_dict(entry, project.motion(hit_id))
+            told = elsewhere(project, self.viewing, [entry]).get(hit_id, ())
+            return detail_dict(entry, project.motion(hit_id), told)
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""

@@ -15,6 +15,7 @@ from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed_hits
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, review_dict
+from impactcut.workflow.comparing import elsewhere
 from impactcut.workflow.deciding import now
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_pictures import (
@@ -89,11 +90,12 @@ def make_page(
     """
     hits = reviewed_hits(project, viewing, wanted)
     room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
+    told = elsewhere(project, viewing, [hit.entry for hit in hits])
     held: list[tuple[ReviewedHit, Blocks]] = []
     refusals: list[Refusal] = []
     for done, hit in enumerate(hits, start=1):
         try:
-            held.append((hit, hit_blocks(project, hit, room)))
+            held.append((hit, hit_blocks(project, hit, told.get(hit.entry.id, ()), room)))
         except MediaError as error:
             refusals.append(refusal_of(f"hit {hit.entry.id} of {hit.entry.clip.name}", error))
         if on_hit is not None:
@@ -112,8 +114,10 @@ def _html(project: Project, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
     return one_file_page(name, blocks)
 
 
-def hit_blocks(project: Project, hit: ReviewedHit, room: int) -> Blocks:
-    """What the page holds of one hit, in at most ``room`` bytes.
+def hit_blocks(
+    project: Project, hit: ReviewedHit, elsewhere_told: Sequence[str], room: int
+) -> Blocks:
+    """What the page holds of one hit, and of other takes of it, in at most ``room`` bytes.
 
     Raises
     ------
@@ -126,7 +130,7 @@ def hit_blocks(project: Project, hit: ReviewedHit, room: int) -> Blocks:
     frames = shown_frames(entry.hit, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
     still = compress_still(pictures[entry.hit.contact - frames.start], *_CONTACT)
-    detail = detail_dict(entry, project.motion(entry.id))
+    detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),
         f"contact-{entry.id}": _text(still),

@@ -100,8 +100,8 @@ def decided_dict(decision: Decision | None) -> Dict:
     }
 
 
-def detail_dict(entry: HitEntry, motion: HitMotion) -> Dict:
-    """What is known of a hit once it is opened: every trim, and what moves."""
+def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = ()) -> Dict:
+    """What is known of a hit once it is opened: every trim, what moves, what other takes allow."""
     best = entry.best
     return {
         "id": entry.id,
@@ -112,6 +112,7 @@ def detail_dict(entry: HitEntry, motion: HitMotion) -> Dict:
         "best": {count: best[count].first for count in COUNTS if count in best},
         "sound": entry.clip.has_sound,
         "warnings": list(entry.clip.warnings),
+        "elsewhere": list(elsewhere),
         "timecodes": _timecodes(entry.clip, shown_frames(entry.hit, entry.clip)),
         "motion": motion_chart(motion, shown_frames(entry.hit, entry.clip)),
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -71,20 +71,39 @@ def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison
     return Comparison(beats, unplaced, project.calibration())
 
 
-def elsewhere(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[str, ...]:
-    """What other takes and angles of a hit's beat would allow, where it shows in this one."""
-    if not entry.clip.section:
-        return ()
-    entries = list_hits(project, viewing, HitFilter(section=entry.clip.section))
-    hits = {hit.id: hit for clip in entries for hit in clip.hits}
-    beats = find_beats([_rhythm(clip) for clip in entries if clip.hits], project.beat_marks())
-    beat = next((beat for beat in beats if entry.id in beat), ())
-    others = [
-        OtherTake(take_words(hits[number].clip), number, hits[number].proposal)
+def elsewhere(
+    project: Project, viewing: Viewing, asked: Iterable[HitEntry]
+) -> dict[int, tuple[str, ...]]:
+    """What other takes and angles of hits' beats would allow, where it shows in theirs, by hit."""
+    sections: dict[str, list[HitEntry]] = {}
+    for hit in asked:
+        sections.setdefault(hit.clip.section, []).append(hit)
+    sections.pop("", None)
+    told: dict[int, tuple[str, ...]] = {}
+    for section, hits in sections.items():
+        companions = _companions(project, viewing, section)
+        for hit in hits:
+            others = companions.get(hit.id, ())
+            told[hit.id] = better_elsewhere(hit.proposal, hit.hit.camera, others, hit.parameters)
+    return told
+
+
+def _companions(
+    project: Project, viewing: Viewing, section: str
+) -> dict[int, tuple[OtherTake, ...]]:
+    """The other hits of each hit's beat, by hit."""
+    entries = list_hits(project, viewing, HitFilter(section=section))
+    takes = {
+        hit.id: OtherTake(take_words(hit.clip), hit.id, hit.proposal)
+        for entry in entries
+        for hit in entry.hits
+    }
+    beats = find_beats([_rhythm(entry) for entry in entries if entry.hits], project.beat_marks())
+    return {
+        number: tuple(takes[other] for other in beat if other != number)
+        for beat in beats
         for number in beat
-        if number != entry.id
-    ]
-    return better_elsewhere(entry.proposal, entry.hit.camera, others, entry.parameters)
+    }
 
 
 def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int) -> None:

@@ -66,6 +66,7 @@ export function hitFacts(hit, detail) {
   if (hit.slate) rows.push(["Slate", hit.slate]);
   if (hit.metres_per_second) rows.push(["Speed in the room", metres(hit.metres_per_second)]);
   if (hit.remarks.length > 0) rows.push(["To look at", sentence(hit.remarks.join("; "))]);
+  for (const words of detail.elsewhere) rows.push(["Another take", sentence(words)]);
   if (detail.warnings.length > 0) rows.push(["The clip", detail.warnings.join("; ")]);
   return el(
     "dl",
