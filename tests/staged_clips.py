@@ -48,7 +48,7 @@ def swings(frames: int, every: int = 40) -> list[float]:
 def film_swings(path: Path, frames: int = FRAMES, shift: int = 0) -> Path:
     """Write a clip of such an arm, in which hits are found."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    return write_planes(path, arm(swings(frames + shift)[shift:], camera=0.3))
+    return write_planes(path, arm(swings(frames + shift)[shift:], camera=0.3, width=96))
 
 
 def measure(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:

@@ -53,6 +53,15 @@ def found(cells: MotionCells) -> dict[str, Channel]:
     return {one.name: one for one in channels_of(path, reacting, cells, AT)}
 
 
+def test_strike_may_land_in_the_last_interval_of_all() -> None:
+    cells = fight().between(0, AT)
+    fist = np.zeros(GRID, bool)
+    fist[12:14, 24:28] = True
+    direction = np.array([1, 0], np.float32)
+    path = strike_path(Impulse(AT, "stop", direction, 1.0, fist, -direction, 1.0), cells, AT)
+    assert len(path.speed) == AT and path.masks[-1].any()
+
+
 def test_everybody_is_a_channel_of_his_own() -> None:
     moved = {name: one.displacement[:, 0] * GRID[1] for name, one in found(fight()).items()}
     assert set(moved) == {"strike", "striker", "receiver", "background", "mover 1"}

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from impactcut.workflow.find import Refusal
     from impactcut.workflow.ordering import Order
     from impactcut.workflow.scan import ScanOptions, ScanReport
+    from impactcut.workflow.tasks import Tell
 
 _MOST_JOBS = 4
 _GIB = 1 << 30
@@ -130,6 +131,7 @@ def scan(
     from impactcut.project import Project
     from impactcut.workflow.analyse import AnalysisSettings
     from impactcut.workflow.scan import ScanOptions
+    from impactcut.workflow.tasks import untold
 
     if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
         raise click.UsageError("--reel names the source of one clip: name one file")
@@ -137,7 +139,7 @@ def scan(
     options = ScanOptions(
         settings,
         Viewing(fov),
-        chosen_executor(cluster, mappings, jobs, patience, memory),
+        chosen_executor(cluster, mappings, jobs, patience, memory, untold if quiet else complain),
         order_named(order, paths),
         again,
         retry,
@@ -177,7 +179,10 @@ def run_scan(
 
 
 def local_executor(
-    jobs: int | None, patience: float | None = None, memory: float | None = None
+    jobs: int | None,
+    patience: float | None = None,
+    memory: float | None = None,
+    tell: Tell | None = None,
 ) -> OtherProcesses:
     """Processes on this machine; by default one for each processor, within reason.
 
@@ -185,11 +190,13 @@ def local_executor(
     """
     from impactcut.media.threads import processors
     from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
+    from impactcut.workflow.tasks import untold
 
     return OtherProcesses(
         jobs or min(processors(), _MOST_JOBS),
         patience or PATIENCE_SECONDS,
         _bytes(memory),
+        tell=tell or untold,
     )
 
 
@@ -199,22 +206,27 @@ def chosen_executor(
     jobs: int | None,
     patience: float | None,
     memory: float | None,
+    tell: Tell,
 ) -> OtherProcesses | DaskCluster:
     """Processes on this machine, or the cluster if its scheduler's address is given."""
     if cluster is None:
         if mappings:
             raise click.UsageError("--map says what workers see: it goes with --cluster")
-        return local_executor(jobs, patience, memory)
+        return local_executor(jobs, patience, memory, tell)
     if jobs is not None:
         raise click.UsageError(
             "how many clips a cluster measures at once is for its workers to say "
             "('dask worker --nthreads'): leave --jobs out"
         )
-    return cluster_executor(cluster, mappings, patience, memory)
+    return cluster_executor(cluster, mappings, patience, memory, tell)
 
 
 def cluster_executor(
-    address: str, mappings: Sequence[str], patience: float | None, memory: float | None
+    address: str,
+    mappings: Sequence[str],
+    patience: float | None,
+    memory: float | None,
+    tell: Tell,
 ) -> DaskCluster:
     """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
     from impactcut.workflow.executor import PATIENCE_SECONDS

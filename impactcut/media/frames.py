@@ -21,7 +21,7 @@ from impactcut.media.decode import (
     leave_out_colour,
     use_threads,
 )
-from impactcut.media.jump import landing, packets_before, places
+from impactcut.media.jump import Places, landing, packets_before, places
 from impactcut.media.luma import GreyArray, small_luma
 from impactcut.media.open import open_video
 from impactcut.media.picture import PictureShape, picture_shape
@@ -84,6 +84,7 @@ def read_frames(
     start: int = 0,
     frames: int | None = None,
     threads: int | None = None,
+    place: Places | None = None,
     on_loss: OnLoss | None = None,
 ) -> Generator[LumaFrame, None, None]:
     """Decode ``path`` from frame ``start`` on.
@@ -103,6 +104,8 @@ def read_frames(
     threads : int, optional
         Of the decoder, beside the one that shrinks; the processor's cores, up to four, if not
         given.
+    place : Places, optional
+        Of the clip's frames, where they are known; finding them may take reading the whole file.
     on_loss : callable, optional
         Called with each `Loss`, from another thread; reading then goes on behind it.
 
@@ -126,7 +129,8 @@ def read_frames(
 
     if start < 0:
         raise ValueError(f"start ({start}) must be at least 0")
-    wanted = _Wanted(shrinker, start, frames, on_loss or _unheard, threads, colour=False)
+    heard = on_loss or _unheard
+    wanted = _Wanted(shrinker, start, frames, heard, threads, place, colour=False)
     return read_ahead(_frames(path, wanted), _AHEAD)
 
 
@@ -173,6 +177,7 @@ class _Wanted(Generic[Made]):
     frames: int | None
     on_loss: OnLoss
     threads: int | None = None
+    place: Places | None = None
     colour: bool = True
 
 
@@ -198,7 +203,7 @@ def _after_jump(
     path: Path, first: VideoFrame, make: Make[Made], wanted: _Wanted[Made]
 ) -> Generator[Made, None, bool]:
     """Frames reached by a jump; False, and none, if all before them must be decoded."""
-    place = places(survey(path), first)
+    place = wanted.place or places(survey(path), first)
     if wanted.frames not in (None, place.frames):
         return False
     with open_video(path) as (container, stream):

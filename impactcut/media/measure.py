@@ -66,15 +66,19 @@ class _Step:
     interval: Interval | None
 
 
-def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
-    """Measure the motion of a clip.
+def measure(
+    frames: Iterable[LumaFrame], rate: Fraction, start: int = 0, stop: int | None = None
+) -> Iterator[Stretch]:
+    """Measure the motion of a clip, or of the stretches from ``start`` to before ``stop``.
 
     Parameters
     ----------
     frames : iterable of LumaFrame
-        In display order, from the clip's first.
+        In display order, from the first of those that `frames_for` gives.
     rate : Fraction
         Frames per second.
+    start, stop : int
+        Numbers of stretches; None for all that there are.
 
     Yields
     ------
@@ -83,16 +87,25 @@ def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
         frame yields nothing.
     """
     kept: list[_Step] = []
-    first = 0
-    context = 0
+    first = frames_for(start, stop).start
+    context = CONTEXT if start else 0
     for step in _steps(frames):
         kept.append(step)
         if len(kept) == 1 + context + STRETCH + CONTEXT:
             yield _stretch(kept, first, rate, slice(context, context + STRETCH))
+            start += 1
+            if start == stop:
+                return
             drop = context + STRETCH - CONTEXT
             kept, first, context = kept[drop:], first + drop, CONTEXT
     if len(kept) > 1 + context:
         yield _stretch(kept, first, rate, slice(context, len(kept) - 1))
+
+
+def frames_for(start: int, stop: int | None) -> slice:
+    """The frames that measuring the stretches from ``start`` to before ``stop`` takes."""
+    first = max(0, start * STRETCH - CONTEXT)
+    return slice(first, None if stop is None else stop * STRETCH + CONTEXT + 1)
 
 
 def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:

@@ -18,7 +18,13 @@ from impactcut.media.tmcd import timecode_track_rate
 _FEWEST = 2
 
 
-def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) -> Clip:
+def probe(
+    path: Path,
+    *,
+    rate: Timebase | None = None,
+    reel: str | None = None,
+    spacing: Spacing | None = None,
+) -> Clip:
     """Describe the clip in ``path``.
 
     The number of frames is the container's, or of its packets; frames that do not decode are not
@@ -32,6 +38,8 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
         How the frames are counted, when the user says so; overrules the file.
     reel : str, optional
         Source name for a file whose timecode track names none; else the file's name serves.
+    spacing : Spacing, optional
+        Of its frames, where that is known; finding it may take reading the whole file.
 
     Raises
     ------
@@ -49,7 +57,7 @@ def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) 
         has_sound = bool(container.streams.audio)
         first = first_frame(path, container, stream)
         shape = picture_shape(stream, first)
-    spacing = survey(path)
+    spacing = spacing or survey(path)
     start = start_timecode(label, spacing.rate, rate, track_rate)
     name, source = reel_of(path, named, reel)
     return Clip(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
@@ -32,6 +32,7 @@ from impactcut.media.listen import listen
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.media.skips import measure_skips
+from impactcut.media.spacing import Spacing
 from impactcut.workflow.hit_weights import hit_weights
 
 MEASURE_VERSION: Final = 10
@@ -96,29 +97,97 @@ def analyse_clip(
     RateError
         If the stated rate is none.
     """
-    stated = None if settings.rate is None else parse_timebase(settings.rate)
-    clip = probe(path, rate=stated, reel=settings.reel)
+    outset = set_out(path, settings)
     tally = _Tally()
-    tracks: list[MotionTrack] = []
-    hits: list[FoundHit] = []
-    sounds = _sounds(path, clip, tally)
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
-    for stretch in measure(_counted(frames, tally, progress), clip.rate):
-        if not tracks:
-            tally.clock = shows_counter(stretch.pictures, clip.rate)
-        pictures = pictures_of(stretch)
-        tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += _find(stretch, pictures, sounds)
-    if not tracks:
+    stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
+    measured = measure_stretches(stretches, outset)
+    if not measured.tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
             "check the file, or copy it again from its source"
         )
-    warnings = (*clip.warnings, *tally.warnings, *_loss_warnings(tally))
+    return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
+
+
+@dataclass(frozen=True, eq=False)
+class Sounds:
+    """Instants of sharp sounds and of syllables, seconds; None where nothing could be heard."""
+
+    sharp: Float64Array
+    syllables: Float64Array | None
+
+
+_SILENCE = Sounds(np.zeros(0), None)
+
+
+@dataclass(frozen=True, eq=False)
+class Outset:
+    """What is known of a clip before its frames are measured.
+
+    Parameters
+    ----------
+    clip : Clip
+        As its file describes it.
+    sounds : Sounds
+    warnings : tuple of str
+        Of what could not be listened to.
+    """
+
+    clip: Clip
+    sounds: Sounds
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """What was measured of stretches that follow on from one another.
+
+    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone.
+    """
+
+    tracks: tuple[MotionTrack, ...]
+    hits: tuple[FoundHit, ...]
+    clock: bool
+
+
+def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = None) -> Outset:
+    """Probe a clip and listen to it; ``spacing`` as for `probe`."""
+    stated = None if settings.rate is None else parse_timebase(settings.rate)
+    clip = probe(path, rate=stated, reel=settings.reel, spacing=spacing)
+    if not clip.has_sound:
+        return Outset(clip, _SILENCE, ())
+    try:
+        heard_there = listen(path)
+    except MediaError as error:
+        return Outset(clip, _SILENCE, (f"its sound was not listened to: {error}",))
+    sharp = transients(heard_there.levels)
+    return Outset(clip, Sounds(sharp, syllables(heard_there.voices, sharp)), ())
+
+
+def measure_stretches(stretches: Iterable[Stretch], outset: Outset) -> Measured:
+    """Motion and hits of stretches, each by itself."""
+    tracks: list[MotionTrack] = []
+    hits: list[FoundHit] = []
+    clock = False
+    for stretch in stretches:
+        pictures = pictures_of(stretch)
+        tracks.append(track_of(stretch.cells, pictures, stretch.own))
+        hits += _find(stretch, pictures, outset.sounds)
+        if stretch.cells.frames[0] == 0:
+            clock = shows_counter(stretch.pictures, outset.clip.rate)
+    return Measured(tuple(tracks), tuple(hits), clock)
+
+
+def conclude(
+    outset: Outset, measured: Measured, frames: int, warnings: tuple[str, ...] = ()
+) -> ClipAnalysis:
+    """Put together what was measured of a whole clip that has ``frames`` frames."""
+    said = (*outset.clip.warnings, *outset.warnings, *warnings)
     return ClipAnalysis(
-        clip=replace(clip, frames=tally.frames, clock=tally.clock, warnings=warnings),
-        track=join_tracks(tracks),
-        hits=tuple(hits),
+        clip=replace(outset.clip, frames=frames, clock=measured.clock, warnings=said),
+        track=join_tracks(measured.tracks),
+        hits=measured.hits,
     )
 
 
@@ -128,28 +197,6 @@ class _Tally:
 
     frames: int = 0
     losses: list[Loss] = field(default_factory=list)
-    clock: bool = False
-    warnings: list[str] = field(default_factory=list)
-
-
-@dataclass(frozen=True, eq=False)
-class _Sounds:
-    """Instants of sharp sounds and of syllables, seconds; None where nothing could be heard."""
-
-    sharp: Float64Array
-    syllables: Float64Array | None
-
-
-def _sounds(path: Path, clip: Clip, tally: _Tally) -> _Sounds:
-    if not clip.has_sound:
-        return _Sounds(np.zeros(0), None)
-    try:
-        heard_there = listen(path)
-    except MediaError as error:
-        tally.warnings.append(f"its sound was not listened to: {error}")
-        return _Sounds(np.zeros(0), None)
-    sharp = transients(heard_there.levels)
-    return _Sounds(sharp, syllables(heard_there.voices, sharp))
 
 
 def _counted(
@@ -162,12 +209,12 @@ def _counted(
         yield frame
 
 
-def _loss_warnings(tally: _Tally) -> tuple[str, ...]:
-    if not tally.losses:
+def _loss_warnings(losses: Sequence[Loss]) -> tuple[str, ...]:
+    if not losses:
         return ()
-    first = tally.losses[0]
+    first = losses[0]
     return (
-        f"{len(tally.losses)} stretches do not decode, the first before frame {first.before} "
+        f"{len(losses)} stretches do not decode, the first before frame {first.before} "
         f"({first.reason}); frame numbers behind them may be off, so check the file",
     )
 
@@ -193,7 +240,7 @@ def impulses_in(
     return cells, velocity, find_impulses(cells, velocity, blocked)
 
 
-def _find(stretch: Stretch, pictures: Pictures, sounds: _Sounds) -> list[FoundHit]:
+def _find(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[FoundHit]:
     """The hits whose contact lies in the stretch's own intervals."""
     cells, velocity, impulses = impulses_in(stretch, pictures)
     seen = weigh(impulses, cells, velocity, hit_weights())
@@ -214,7 +261,7 @@ def _find(stretch: Stretch, pictures: Pictures, sounds: _Sounds) -> list[FoundHi
     return found
 
 
-def _speech(motion: HitMotion, sounds: _Sounds) -> BoolArray | None:
+def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:
     if sounds.syllables is None:
         return None
     return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)

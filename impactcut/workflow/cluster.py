@@ -37,7 +37,9 @@ from impactcut.workflow.cluster_worker import (
 from impactcut.workflow.executor import PATIENCE_SECONDS, Heard, gathered, pass_on, telling
 from impactcut.workflow.futures import made_of
 from impactcut.workflow.mapping import Mount, seen_there
-from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Report, Task
+from impactcut.workflow.parts import PART_STRETCHES
+from impactcut.workflow.splitting import Splitter
+from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Report, Task, Tell, untold
 
 CONNECT_SECONDS = 8.0
 WORKERS_SECONDS = 300.0
@@ -47,11 +49,6 @@ _END_SECONDS = 1.0
 _CLOSE_SECONDS = 0.5
 _AHEAD = 2
 """Clips sent for each thread of the cluster, so that none waits for its next clip."""
-Tell = Callable[[str], None]
-
-
-def _untold(text: str) -> None:
-    """Stand in for somebody who does not listen."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +63,8 @@ class DaskCluster:
         Where workers see the media, if elsewhere.
     patience, memory
         As for `OtherProcesses`; without ``memory``, a thread's share of its worker's.
+    stretches : int
+        Least length of the parts in which long clips are measured, as for `Splitter`.
     tell : callable
         Called with what the user should know while waiting.
     """
@@ -74,7 +73,8 @@ class DaskCluster:
     mounts: tuple[Mount, ...] = ()
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
-    tell: Tell = _untold
+    stretches: int = PART_STRETCHES
+    tell: Tell = untold
 
     def measure(
         self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
@@ -89,10 +89,10 @@ class DaskCluster:
         """
         heard: Heard = SimpleQueue()
         with _connected(self.address) as client, _Scan(client, self) as scan:
+            splitter = Splitter(self.stretches, scan.submit, self.tell)
 
             def begin(task: Task) -> Future[ClipAnalysis]:
-                report = telling(heard, task.path)
-                future = scan.submit(task, analyse, (task.settings,), report)
+                future = splitter.begin(task, analyse, telling(heard, task.path))
                 return made_of(future, partial(_analysis_seen_here, self.mounts, task))
 
             room = _Room(client, self)

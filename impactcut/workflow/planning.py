@@ -174,7 +174,8 @@ def _plan_one(
             text = settings_text(settings)
             project.store_failure(file.path, found, text, refusal.error, refusal.remedy)
         return refusal
-    return settled or Work(Task(file.candidate.path, settings, found.digest), found, frames)
+    task = Task(file.candidate.path, settings, found.digest, frames)
+    return settled or Work(task, found, frames)
 
 
 def _settled(

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
 
 Report = Callable[[int], None]
 """Called with the frames of a clip measured so far."""
 Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
+Submit = Callable[["Task", Callable[..., Any], tuple[Any, ...], Report], Future[Any]]
+"""Has ``function(path, *arguments, report)`` called in some process, for the clip of a task."""
+Tell = Callable[[str], None]
+"""Called with what the user should know."""
 OnFrames = Callable[[Path, int], None]
 """Called with a clip's path and the frames of it measured so far."""
 
@@ -26,11 +31,14 @@ class Task:
     settings : AnalysisSettings
     digest : str
         Of its content, by which other machines tell that they see the same file; empty if unknown.
+    frames : int
+        About how many frames it has; 0 if that is not known.
     """
 
     path: Path
     settings: AnalysisSettings
     digest: str = ""
+    frames: int = 0
 
 
 @dataclass(frozen=True)
@@ -52,6 +60,10 @@ class Executor(Protocol):
 
     def alone(self) -> Executor:
         """The same, for clips that need all the room there is."""
+
+
+def untold(text: str) -> None:
+    """Stand in for a user who does not listen."""
 
 
 class StoppedError(Exception):
