@@ -80,7 +80,7 @@ def test_a_trim_that_must_not_be_made_can_be_looked_at_but_is_named(run: Run) ->
 def test_a_whole_clip_with_its_trims(run: Run) -> None:
     approve(1, 2)
     approve(2, 1)
-    done = run("p.mp4", "--clip", "a.mov", "--hold", 2)
+    done = run("p.mp4", "--clip", "a.mov", "--slow", 2)
     assert done.exit_code == 0 and "3 frames out in 2 places" in done.stderr
     shot, trimmed, *slowed = passages(Path("p.mp4"))
     assert shot == list(range(FRAMES))
@@ -95,7 +95,7 @@ def test_the_whole_cut_of_one_rate(run: Run) -> None:
     assert nothing.exit_code == 2 and "nothing is approved in these clips" in nothing.stderr
     assert "--proposed takes the proposals" in nothing.stderr
     assert not Path("p.mp4").exists()
-    done = run("p.mp4", "--clip", "a.mov", "--clip", "b.mov", "--proposed", "--hold", 2)
+    done = run("p.mp4", "--clip", "a.mov", "--clip", "b.mov", "--proposed", "--slow", 2)
     assert done.exit_code == 0 and "8 frames out in 4 places" in done.stderr
     shot, trimmed, *_ = passages(Path("p.mp4"))
     assert shot == [*range(FRAMES)] * 2

@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.filters import check_filter, clip_filter_options
-from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    hit_number,
+    json_option,
+    project_option,
+)
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
 
@@ -19,8 +26,6 @@ if TYPE_CHECKING:
     from impactcut.workflow.comparing import Comparison
     from impactcut.workflow.find import Refusal
     from impactcut.workflow.listing import HitFilter
-
-_HIT = click.IntRange(min=1)
 
 
 @click.command(
@@ -36,17 +41,21 @@ _HIT = click.IntRange(min=1)
     "--together",
     nargs=2,
     multiple=True,
-    type=_HIT,
+    type=hit_number,
     metavar="HIT HIT",
     help="Keep that the first hit is of the same beat as the second.",
 )
 @click.option(
-    "--apart", multiple=True, type=_HIT, metavar="HIT", help="Keep that a hit is a beat of its own."
+    "--apart",
+    multiple=True,
+    type=hit_number,
+    metavar="HIT",
+    help="Keep that a hit is a beat of its own.",
 )
 @click.option(
     "--as-found",
     multiple=True,
-    type=_HIT,
+    type=hit_number,
     metavar="HIT",
     help="Take back what --together or --apart said of a hit.",
 )

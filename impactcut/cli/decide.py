@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.options import debug_option, fov_option, hit_number, project_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
         "impactcut decide 3 --clear",
     )
 )
-@click.argument("hits", nargs=-1, metavar="HIT...", type=click.IntRange(min=1))
+@click.argument("hits", nargs=-1, metavar="HIT...", type=hit_number)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--decline", is_flag=True, help="Leave the hit as it was shot.")
 @click.option("--later", is_flag=True, help="Leave it open for now.")
@@ -83,9 +83,9 @@ def decide(
 
     HIT is a number from 'impactcut hits'; several may be given. --approve alone takes the proposed
     trim, with --count the best trim of so many frames, and with --first too those frames of the
-    clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is,
-    and an undecided hit for later. Every decision is kept with its time and its maker; the latest
-    counts.
+    clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is;
+    an undecided hit is then put off for later. Every decision is kept with its time and its maker;
+    the latest counts.
 
     A file from 'impactcut page' is taken in with --answers alone. An answer in it that is older
     than what was decided here meanwhile gives way to it, and is named.

@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    hit_number,
+    project_option,
+    quiet_option,
+)
 from impactcut.cli.program import SOME_REFUSED, counted, examples
 from impactcut.cli.scan import tell_refusals
 
@@ -41,10 +48,10 @@ if TYPE_CHECKING:
 @click.option("--all", "whole", is_flag=True, help="Instead of a hit, show every clip.")
 @click.option("--proposed", is_flag=True, help="With --clip or --all, take proposals, too.")
 @click.option(
-    "--hold",
+    "--slow",
     type=click.IntRange(2, 60),
     metavar="N",
-    help="Hold each frame of the slowed part for N.  [default: so that 6 a second are seen]",
+    help="Show each frame of the slowed part N times.  [default: so that 6 a second are seen]",
 )
 @click.option(
     "--record-start",
@@ -67,7 +74,7 @@ def preview(
     clips: tuple[Path, ...],
     whole: bool,
     proposed: bool,
-    hold: int | None,
+    slow: int | None,
     record_start: str,
     force: bool,
     fov: float,
@@ -91,7 +98,7 @@ def preview(
 
     hit, output = _arguments(hit_and_output, bool(clips) or whole)
     choice = _choice(hit, count, first)
-    options = PreviewOptions(hold, proposed, record_start, force)
+    options = PreviewOptions(slow, proposed, record_start, force)
     if hit is not None and proposed:
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
@@ -122,9 +129,7 @@ def _arguments(given: tuple[str, ...], whole: bool) -> tuple[int | None, Path]:
         raise click.UsageError(f"{output}: the name of the film must end in .mp4")
     if whole:
         return None, output
-    if not given[0].isascii() or not given[0].isdecimal() or int(given[0]) < 1:
-        raise click.UsageError(f"{given[0]!r} is not the number of a hit")
-    return int(given[0]), output
+    return hit_number(given[0]), output
 
 
 def _choice(hit: int | None, count: int | None, first: int | None) -> FrameRange | int | None:

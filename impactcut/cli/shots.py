@@ -112,8 +112,7 @@ def _outcome(plan: ShotPlan, applied: bool) -> str:
 def _tell_log(plan: ShotPlan) -> None:
     if plan.log is None:
         return
-    for name in plan.ignored:
-        complain(f"the column {name!r} means nothing here and was passed over")
+    _tell_some("columns that mean nothing here and were passed over", list(plan.ignored))
     lines = [f"line {row.line} ({_named(row)})" for row in plan.log.unmatched_rows]
     _tell_some("lines about no clip of the project", lines)
     lines = [f"line {row.line} ({row.clip})" for row in plan.log.ambiguous_rows]
@@ -127,7 +126,7 @@ def _tell_some(what: str, names: list[str]) -> None:
     """On one line, however many there are."""
     if names:
         more = len(names) - _MOST_TOLD
-        rest = f", and {more} more, which --json names" if more > 0 else ""
+        rest = f", and {more} more" if more > 0 else ""
         complain(f"{what}: {', '.join(names[:_MOST_TOLD])}{rest}")
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options import debug_option, fov_option, json_option, project_option
+from impactcut.cli.options import debug_option, fov_option, hit_number, json_option, project_option
 from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
         "impactcut trims 1 --plot hit1.png",
     )
 )
-@click.argument("hit", type=click.IntRange(min=1), metavar="HIT")
+@click.argument("hit", type=hit_number, metavar="HIT")
 @click.option(
     "--plot",
     "plot_path",

@@ -187,7 +187,7 @@ def _render(
 
 
 def _labels(passage: Passage, name: str) -> Labels:
-    pace = "full speed" if passage.hold == 1 else f"each frame held for {passage.hold}"
+    pace = "full speed" if passage.hold == 1 else f"each frame shown {passage.hold} times"
     return Labels(_title(passage), name, pace)
 
 
