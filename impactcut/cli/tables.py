@@ -13,7 +13,7 @@ from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.reasons import SHOWS, worst_channel
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import OBSERVERS
-from impactcut.core.visibility import to_viewer
+from impactcut.core.visibility import to_viewer, verdict
 from impactcut.project import Clearing
 from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
@@ -36,7 +36,7 @@ _TRIM_COLUMNS: tuple[Column, ...] = (
     ("From", "left", False),
     ("Gain", "right", False),
     ("Visibility", "right", False),
-    ("Front row", "right", False),
+    ("Front row", "left", True),
     ("Shows", "left", True),
     ("Most in", "left", True),
     ("", "left", True),
@@ -197,12 +197,20 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         source_timecode(entry.clip, trim.first) or "",
         f"{trim.speed_gain:.2f}x",
         f"{trim.visibility:.2f}{'?' if trim.confident is False else ''}",
-        "" if trim.front_row is None else f"{trim.front_row:.2f}",
+        _front_row(entry, trim),
         SHOWS[trim.verdict],
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
         "; ".join((trim.vetoes or trim.reasons)[:1]),
     ]
+
+
+def _front_row(entry: HitEntry, trim: Trim) -> str:
+    """What the front row sees; in words too where it sees more than most."""
+    if trim.front_row is None:
+        return ""
+    said = verdict(trim.front_row, entry.parameters)
+    return f"{trim.front_row:.2f}{'' if said == trim.verdict else f' {SHOWS[said]}'}"
 
 
 def _viewer_row(entry: HitEntry, trim: Trim) -> list[str]:
