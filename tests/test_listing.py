@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+
+import pytest
 
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
+from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.listing import ALL_HITS, HitFilter, list_chosen, list_hits
+from impactcut.workflow.listing import ALL_HITS, HitEntry, HitFilter, list_chosen, list_hits
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
 
@@ -41,3 +45,20 @@ def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
                 for listed in (list_hits, list_chosen)
             ]
             assert told[0] == told[1] and told[0]
+
+
+@pytest.mark.parametrize(
+    ("changes", "flagged"),
+    [
+        ({}, False),
+        ({"speed_gain": 1.7}, True),
+        ({"confident": False}, True),
+        ({"confident": True}, False),
+    ],
+)
+def test_what_is_uncertain_or_hard_to_believe_is_flagged(
+    changes: dict[str, object], flagged: bool
+) -> None:
+    trim = replace(Trim(99, 1, 1.2, 0.5, "clean"), **changes)  # type: ignore[arg-type]
+    entry = HitEntry(1, make_clip(), make_hit(), Proposal((trim,), trim, None), None)
+    assert entry.flagged is flagged

@@ -27,7 +27,7 @@ _HITS = (
     click.option(
         "--flagged",
         is_flag=True,
-        help="Only hits without a trim, or whose splice may be seen, or too fast to believe.",
+        help="Only hits without a trim, or with one that may show, or is hard to believe.",
     ),
     click.option("--weak", is_flag=True, help="Only hits that read slow for this fight."),
     click.option("--late", is_flag=True, help="Only hits whose receiver reacts late."),

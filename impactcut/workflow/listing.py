@@ -71,13 +71,14 @@ class HitEntry:
 
     @property
     def flagged(self) -> bool:
-        """Whether there is no trim, it shows to an attentive viewer, or it is hard to believe."""
+        """Whether there is no trim, or one that shows, is uncertain or is hard to believe."""
         if self.decision is not None and self.decision.answer == "declined":
             return False
         trim = self.taken
         if trim is None or trim.verdict in _SHOWS:
             return True
-        return trim.speed_gain > self.parameters.believable_gain
+        doubtful = trim.speed_gain > self.parameters.believable_gain
+        return doubtful or trim.confident is False
 
     @cached_property
     def reading(self) -> Reading:
