@@ -22,6 +22,7 @@ import pytest
 
 import impactcut.review
 from impactcut.core.calibration import Calibration
+from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
 from impactcut.media.pictures import Picture
@@ -132,6 +133,23 @@ def test_detail_holds_every_trim_with_its_price() -> None:
     assert len(detail["timecodes"]) == len(shown)
     assert detail["timecodes"][0] == made.clip.source_label(shown.start)
     json.dumps(detail)
+
+
+def test_overview_flags_what_the_lists_flag() -> None:
+    """Whichever trim is approved: one that shows, and one too fast to believe, are flagged."""
+    made = entry()
+    first, *others = made.proposal.trims
+    fast = replace(first, count=2, first=first.first - 1, speed_gain=1.7)
+    made = replace(made, proposal=replace(made.proposal, trims=(first, fast, *others)))
+    told = overview_dict(ReviewedHit(made, "aa"))["trims"]
+    assert [(trim["first"], trim["count"]) for trim in told] == [
+        (trim.first, trim.count) for trim in made.proposal.trims if not trim.vetoes
+    ]
+    for trim in told:
+        frames = FrameRange(trim["first"], trim["first"] + trim["count"])
+        approved = Decision("approved", frames, "Ines", "2024-03-01T20:00:00Z")
+        assert replace(made, decision=approved).flagged == trim["flagged"]
+    assert [trim["flagged"] for trim in told] == [False, True, False, True]
 
 
 def test_views_hold_no_path(tmp_path: Path) -> None:

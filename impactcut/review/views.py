@@ -85,8 +85,10 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "speed": hit.peak_speed,
         "lag": _lag(hit.reaction_lag, clip.rate),
         **reading_dict(entry.reading),
-        "proposed": None if proposal.proposed is None else short_trim_dict(proposal.proposed),
-        "trims": [short_trim_dict(trim) for trim in proposal.trims if not trim.vetoes],
+        "proposed": None
+        if proposal.proposed is None
+        else short_trim_dict(entry, proposal.proposed),
+        "trims": [short_trim_dict(entry, trim) for trim in proposal.trims if not trim.vetoes],
         "no_trim": proposal.no_trim,
         **decided_dict(entry.decision),
     }
@@ -118,7 +120,7 @@ def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = (
     }
 
 
-def short_trim_dict(trim: Trim) -> Dict:
+def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:
     """A trim as the overview shows it."""
     return {
         "first": trim.first,
@@ -127,6 +129,7 @@ def short_trim_dict(trim: Trim) -> Dict:
         "visibility": trim.visibility,
         "verdict": trim.verdict,
         "shows": SHOWS[trim.verdict],
+        "flagged": entry.doubts(trim),
     }
 
 
@@ -135,7 +138,7 @@ def trim_dict(entry: HitEntry, trim: Trim) -> Dict:
     rate = entry.clip.rate
     sync = sync_shift(trim.count, rate)
     return {
-        **short_trim_dict(trim),
+        **short_trim_dict(entry, trim),
         "where": where(entry.hit, trim),
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),

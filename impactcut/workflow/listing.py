@@ -74,11 +74,12 @@ class HitEntry:
         """Whether there is no trim, or one that shows, is uncertain or is hard to believe."""
         if self.decision is not None and self.decision.answer == "declined":
             return False
-        trim = self.taken
-        if trim is None or trim.verdict in _SHOWS:
-            return True
-        doubtful = trim.speed_gain > self.parameters.believable_gain
-        return doubtful or trim.confident is False
+        return self.taken is None or self.doubts(self.taken)
+
+    def doubts(self, trim: Trim) -> bool:
+        """Whether a trim of the hit shows, is uncertain or is hard to believe."""
+        hard_to_believe = trim.speed_gain > self.parameters.believable_gain
+        return trim.verdict in _SHOWS or hard_to_believe or trim.confident is False
 
     @cached_property
     def reading(self) -> Reading:

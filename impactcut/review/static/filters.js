@@ -30,11 +30,11 @@ export function takenTrim(hit, decision) {
   return hit.trims.find((trim) => trim.first === first && trim.count === count) ?? null;
 }
 
-/** Whether there is no trim to make, or its splice shows to an attentive viewer. */
+/** Whether there is no trim to make, or the one to make is doubtful. */
 function isFlagged(hit, decision) {
   if (decision?.answer === "declined") return false;
   const trim = takenTrim(hit, decision);
-  return trim === null || ["attentive", "obvious"].includes(trim.verdict);
+  return trim === null || trim.flagged;
 }
 
 /** What one can choose by, and what its names are called. */
