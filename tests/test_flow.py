@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from impactcut.core.cells import camera_displacement
+from impactcut.core.cells import camera_displacement, cell_centres
 from impactcut.media.flow import fit_camera, flow_method, flow_picture, flow_size, measure_interval
 from moving_pictures import moved, texture
 
@@ -70,6 +70,26 @@ def test_a_turn_about_the_centre_moves_a_corner_as_geometry_says():
     cos, sin = 1.03 * math.cos(math.radians(2)), 1.03 * math.sin(math.radians(2))
     assert field[0, 0, 0] == pytest.approx(cos * x - sin * y - x + 0.01, abs=1e-6)
     assert field[0, 0, 1] == pytest.approx(sin * x + cos * y - y - 0.02, abs=1e-6)
+
+
+def test_the_fit_is_that_of_lapack_on_the_cells_that_agree():
+    """NumPy's (LAPACK's) least squares, on a noisy field of which a third belongs to a body."""
+    rng = np.random.default_rng(4)
+    camera = np.array([[0.012, -0.006, math.radians(0.8), math.log(1.015)]], np.float32)
+    field = camera_displacement(camera, (34, 60))[0]
+    field += rng.normal(0, 0.1 / 320, field.shape).astype(np.float32)
+    body = np.zeros((34, 60), bool)
+    body[:, 20:40] = True
+    field[body] += np.float32([0.03, 0.01])
+    place = cell_centres((34, 60)) - np.float32([0.5, 34 / 120])
+    (x, y), one, none = place[~body].T.astype(float), np.ones(1360), np.zeros(1360)
+    system = np.concatenate([np.stack([x, -y, one, none], 1), np.stack([y, x, none, one], 1)])
+    goal = (place + field)[~body].T.ravel()
+    along, across, right, down = np.linalg.lstsq(system, goal)[0]
+    found = fit_camera(field)
+    assert found[:2] == pytest.approx([right, down], abs=1e-5)
+    assert found[2] == pytest.approx(math.atan2(across, along), abs=2e-5)
+    assert found[3] == pytest.approx(math.log(math.hypot(along, across)), abs=2e-5)
 
 
 def test_a_field_without_agreement_gives_a_camera_all_the_same():

@@ -130,17 +130,16 @@ def fit_camera(displacement: FloatArray) -> FloatArray:
     chosen = None if agreeing is None else np.flatnonzero(agreeing)
     if chosen is None or len(chosen) < 2:
         return np.zeros(4, np.float32)
-    return _similarity(start[chosen], end[chosen])
+    return _similarity(*(points.view(np.complex64).ravel()[chosen] for points in (start, end)))
 
 
-def _similarity(start: FloatArray, end: FloatArray) -> FloatArray:
+def _similarity(start: NDArray[np.complex64], end: NDArray[np.complex64]) -> FloatArray:
     """The shift, turn and zoom that take ``start`` to ``end`` with the least squares of error.
 
     With points as complex numbers a similarity is ``end = factor * start + shift``, which is a
     straight line's fit.
     """
-    before = start.astype(np.float64).view(np.complex128).ravel()
-    after = end.astype(np.float64).view(np.complex128).ravel()
+    before, after = start.astype(np.complex128), end.astype(np.complex128)
     middle, goal = before.mean(), after.mean()
     from_middle = before - middle
     spread = np.vdot(from_middle, from_middle).real

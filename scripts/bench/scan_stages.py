@@ -1,0 +1,123 @@
+"""Where the time of a scan goes: processor milliseconds a frame for each kind of work.
+
+    python scripts/bench/scan_stages.py CLIP... [--runs 5]
+
+Each call of the functions below is timed by its thread's own clock, so that waiting does not count,
+and the time of what it calls that is listed itself is left to that. A stage's cost is the least of
+the runs, as other work on the machine only ever adds to it. "elsewhere" is the rest of the process:
+decoding itself, handing over, and the little that is not listed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import threading
+import time
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import Any
+from unittest import mock
+
+import av
+
+from impactcut.core import find
+from impactcut.media import flow, frames, measure
+from impactcut.media.decode import leave_out_colour, use_threads
+from impactcut.media.threads import limit_threads, processors
+from impactcut.workflow import analyse
+
+STAGES = {
+    "shrink": (frames, "small_luma"),
+    "flow picture": (measure, "flow_picture"),
+    "flow, change": (measure, "measure_interval"),
+    "cells": (flow, "cell_means"),
+    "camera": (flow, "fit_camera"),
+    "impulses": (analyse, "impulses_in"),
+    "traits": (find, "traits_of"),
+    "weigh": (analyse, "weigh"),
+    "refine": (analyse, "refine"),
+    "who moves": (analyse, "motion_around"),
+    "splices": (analyse, "skips_around"),
+    "track": (analyse, "track_of"),
+    "counter": (analyse, "shows_counter"),
+}
+
+
+class Clocks:
+    """Seconds of each stage, without those of the stages inside it."""
+
+    def __init__(self) -> None:
+        self.seconds: dict[str, float] = defaultdict(float)
+        self._inside = threading.local()
+
+    def timed(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        """The function, its time added up under a name."""
+
+        def call(*arguments: Any, **options: Any) -> Any:
+            outer = getattr(self._inside, "seconds", 0.0)
+            self._inside.seconds, start = 0.0, time.thread_time()
+            try:
+                return function(*arguments, **options)
+            finally:
+                spent = time.thread_time() - start
+                self.seconds[name] += spent - self._inside.seconds
+                self._inside.seconds = outer + spent
+
+        return call
+
+
+@contextmanager
+def all_timed() -> Iterator[Clocks]:
+    """Time every stage while the block runs."""
+    clocks = Clocks()
+    with ExitStack() as patches:
+        for name, (module, function) in STAGES.items():
+            replaced = clocks.timed(name, getattr(module, function))
+            patches.enter_context(mock.patch.object(module, function, replaced))
+        yield clocks
+
+
+def decoding(path: Path, colour: bool) -> tuple[float, int]:
+    """Processor seconds to decode a clip, and its frames."""
+    start = time.process_time()
+    with av.open(str(path)) as container:
+        stream = container.streams.video[0]
+        use_threads(stream)
+        if not colour:
+            leave_out_colour(stream)
+        count = sum(1 for _ in container.decode(stream))
+    return time.process_time() - start, count
+
+
+def stages(path: Path) -> dict[str, float]:
+    """Milliseconds a frame of each stage in one run."""
+    with_colour, count = decoding(path, True)
+    without, _ = decoding(path, False)
+    with all_timed() as clocks:
+        start = time.process_time()
+        analyse.analyse_clip(path, analyse.AnalysisSettings())
+        whole = time.process_time() - start
+    seconds = {"decoding alone": with_colour, "without colour": without, "scan": whole}
+    seconds |= clocks.seconds
+    seconds["elsewhere"] = whole - sum(clocks.seconds.values())
+    return {name: 1000 * spent / count for name, spent in seconds.items()}
+
+
+def main() -> None:
+    """Time clips and print a table."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("clips", type=Path, nargs="+")
+    parser.add_argument("--runs", type=int, default=5)
+    options = parser.parse_args()
+    limit_threads(processors())
+    for path in options.clips:
+        runs = [stages(path) for _ in range(options.runs)]
+        print(path.name)
+        for name in runs[0]:
+            print(f"  {name:16} {min(run[name] for run in runs):6.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
