@@ -106,6 +106,8 @@ def from_centre(grid: tuple[int, int]) -> FloatArray:
 def camera_displacement(camera: FloatArray, grid: tuple[int, int]) -> FloatArray:
     """Displacement of every cell that the camera alone makes.
 
+    With places as complex numbers, to turn and zoom is to multiply by one number.
+
     Parameters
     ----------
     camera : float32, shape (n, 4)
@@ -118,13 +120,11 @@ def camera_displacement(camera: FloatArray, grid: tuple[int, int]) -> FloatArray
     float32, shape (n, rows, columns, 2)
         Widths per interval.
     """
-    place = from_centre(grid)
-    scale = np.exp(camera[:, 3])
-    across = (scale * np.cos(camera[:, 2]) - 1)[:, None, None]
-    along = (scale * np.sin(camera[:, 2]))[:, None, None]
-    x, y = place[..., 0], place[..., 1]
-    moved = np.stack([across * x - along * y, along * x + across * y], axis=-1)
-    return (moved + camera[:, None, None, :2]).astype(np.float32)
+    place = from_centre(grid).view(np.complex64)[..., 0]
+    factor = (np.exp(camera[:, 3] + 1j * camera[:, 2]) - 1).astype(np.complex64)
+    shift = (camera[:, 0] + 1j * camera[:, 1]).astype(np.complex64)
+    moved = factor[:, None, None] * place + shift[:, None, None]
+    return moved[..., None].view(np.float32)
 
 
 def join_intervals(cells: MotionCells, starts: Sequence[int]) -> MotionCells:

@@ -35,7 +35,7 @@ from impactcut.media.skips import measure_skips
 from impactcut.media.spacing import Spacing
 from impactcut.workflow.hit_weights import hit_weights
 
-MEASURE_VERSION: Final = 10
+MEASURE_VERSION: Final = 11
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
