@@ -19,7 +19,7 @@ from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.core.visibility import Visibility, judge
 from impactcut.media.frames import LumaFrame
 from impactcut.media.measure import measure
-from impactcut.workflow.analyse import motion_around, pictures_of
+from impactcut.workflow.finding import motion_around, pictures_of
 from project_values import make_hit
 
 Grey = NDArray[np.uint8]

@@ -17,7 +17,8 @@ import numpy as np
 from filmed_motion import arm
 from impactcut.core.timebase import parse_timebase
 from impactcut.media.probe import probe
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, FoundHit, analyse_clip
+from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
+from impactcut.workflow.finding import FoundHit
 from media_files import write_planes
 from project_values import make_hit, make_motion, make_track
 

@@ -23,7 +23,7 @@ from impactcut.core.speed import strike_displacement
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.media.frames import read_frames
 from impactcut.media.measure import measure
-from impactcut.workflow.analyse import pictures_of
+from impactcut.workflow.finding import pictures_of
 from staged_motion import minimum_jerk
 
 PER_WIDTH = 2 * math.tan(math.radians(16.5)) * 180 / math.pi

@@ -15,8 +15,9 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, FoundHit
+from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.executor import OtherProcesses, ThisProcess
+from impactcut.workflow.finding import FoundHit
 from impactcut.workflow.planning import Plan, Work
 from impactcut.workflow.refusals import MOST_TRIES
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan

@@ -32,6 +32,10 @@ ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3
 """Shares of the peak speed below which a strike has not begun, and has come to rest."""
 LATEST_REACTION_SECONDS: Final = 0.25
+EARLIEST_REACTION_SECONDS: Final = 0.16
+"""By how much a receiver may start before the contact, engineering choice: four frames at 24."""
+EARLY_FRAMES: Final = 1
+"""A start no more than this before the contact is one at the contact: neither is known better."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,18 +178,20 @@ def receiver_of(
 def _reaction(
     chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
 ) -> _Reaction | None:
+    earliest = contact - max(1, EARLIEST_REACTION_SECONDS * rate)
     latest = contact + LATEST_REACTION_SECONDS * rate
     starts = [
         candidate
         for candidate in candidates
         if candidate.impulse.kind == "start"
-        and contact - 1 <= candidate.frame <= latest
+        and earliest <= candidate.frame <= latest
         and (candidate is chosen or candidate.chance > 0.5)
     ]
     if not starts:
         return None
     likeliest = max(starts, key=lambda candidate: candidate.chance)
-    return _Reaction(likeliest, max(contact, round(likeliest.frame)))
+    seen = round(likeliest.frame)
+    return _Reaction(likeliest, contact if 0 < contact - seen <= EARLY_FRAMES else seen)
 
 
 def _strike_times(path: StrikePath, contact: int) -> tuple[int, int, int]:

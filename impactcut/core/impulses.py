@@ -61,6 +61,13 @@ class Impulse:
     jump: FloatArray
     coherence: float
 
+    @property
+    def place(self) -> tuple[float, float]:
+        """Middle of the region: right, down from the top left corner, widths."""
+        rows, columns = np.nonzero(self.region)
+        width = self.region.shape[1]
+        return (float(columns.mean()) + 0.5) / width, (float(rows.mean()) + 0.5) / width
+
 
 def find_impulses(
     cells: MotionCells, velocity: FloatArray, blocked: BoolArray

@@ -87,7 +87,7 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
     camera = fit_camera(cells)
     still = cv2.warpAffine(
         later,
-        _matrix(camera, width, height),
+        camera_matrix(camera, width, height),
         (width, height),
         flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_REPLICATE,
@@ -149,7 +149,16 @@ def _similarity(start: NDArray[np.complex64], end: NDArray[np.complex64]) -> Flo
     return np.array([shift.real, shift.imag, np.angle(factor), zoom], np.float32)
 
 
-def _matrix(camera: FloatArray, width: int, height: int) -> NDArray[np.float64]:
+def camera_matrix(camera: FloatArray, width: int, height: int) -> NDArray[np.float64]:
+    """Matrix from pixels of an interval's first picture to those of its second, (2, 3).
+
+    Parameters
+    ----------
+    camera : float32, shape (4,)
+        As of `MotionCells`.
+    width, height : int
+        Of the pictures, pixels.
+    """
     scale = math.exp(float(camera[3]))
     cos, sin = scale * math.cos(float(camera[2])), scale * math.sin(float(camera[2]))
     turn = np.array([[cos, -sin], [sin, cos]])

@@ -9,21 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
-from impactcut.core.cadence import at_finding_rate, repeated_intervals
-from impactcut.core.cells import MotionCells
-from impactcut.core.channels import bodies_around, channels_of, strike_path, window_of
 from impactcut.core.clip import Clip
-from impactcut.core.find import pick, receiver_of, refine, weigh
-from impactcut.core.hearing import heard
-from impactcut.core.hits import SURE, Hit
-from impactcut.core.impulses import Impulse, find_impulses
-from impactcut.core.motion import HitMotion, MotionTrack, Skips
-from impactcut.core.shots import shot_boundaries
-from impactcut.core.speech import spoken_frames, syllables
-from impactcut.core.splices import candidates_around
+from impactcut.core.motion import MotionTrack
+from impactcut.core.speech import syllables
 from impactcut.core.timebase import parse_timebase
-from impactcut.core.track import Pictures, join_tracks, track_of
+from impactcut.core.track import join_tracks, track_of
 from impactcut.core.transients import transients
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.counters import shows_counter
@@ -31,9 +21,8 @@ from impactcut.media.frames import Loss, LumaFrame, read_frames
 from impactcut.media.listen import listen
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
-from impactcut.media.skips import measure_skips
 from impactcut.media.spacing import Spacing
-from impactcut.workflow.hit_weights import hit_weights
+from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
 
 MEASURE_VERSION: Final = 11
 """Raised when what is measured of a clip changes, so that old results are measured again."""
@@ -59,14 +48,6 @@ class AnalysisSettings:
     rate: str | None = None
     reel: str | None = None
     version: int = MEASURE_VERSION
-
-
-@dataclass(frozen=True, eq=False)
-class FoundHit:
-    """A hit and what moves around it."""
-
-    hit: Hit
-    motion: HitMotion
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,14 +89,6 @@ def analyse_clip(
             "check the file, or copy it again from its source"
         )
     return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
-
-
-@dataclass(frozen=True, eq=False)
-class Sounds:
-    """Instants of sharp sounds and of syllables, seconds; None where nothing could be heard."""
-
-    sharp: Float64Array
-    syllables: Float64Array | None
 
 
 _SILENCE = Sounds(np.zeros(0), None)
@@ -173,7 +146,7 @@ def measure_stretches(stretches: Iterable[Stretch], outset: Outset) -> Measured:
     for stretch in stretches:
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += _find(stretch, pictures, outset.sounds)
+        hits += find_hits(stretch, pictures, outset.sounds)
         if stretch.cells.frames[0] == 0:
             clock = shows_counter(stretch.pictures, outset.clip.rate)
     return Measured(tuple(tracks), tuple(hits), clock)
@@ -216,110 +189,4 @@ def _loss_warnings(losses: Sequence[Loss]) -> tuple[str, ...]:
     return (
         f"{len(losses)} stretches do not decode, the first before frame {first.before} "
         f"({first.reason}); frame numbers behind them may be off, so check the file",
-    )
-
-
-def pictures_of(stretch: Stretch) -> Pictures:
-    """Repeats, shot boundaries and brightness of a stretch."""
-    return Pictures(
-        difference=stretch.difference,
-        luma=stretch.tiles.mean(axis=(1, 2)),
-        log_luma=stretch.log_luma,
-        repeated=repeated_intervals(stretch.difference),
-        boundary=shot_boundaries(stretch.tiles),
-    )
-
-
-def impulses_in(
-    stretch: Stretch, pictures: Pictures
-) -> tuple[MotionCells, FloatArray, tuple[Impulse, ...]]:
-    """The impulses of a stretch, with the cells at the finding rate and their velocity."""
-    cells = at_finding_rate(stretch.cells, pictures.repeated)
-    velocity = cells.velocity()
-    blocked = _blocked(stretch.cells, pictures.boundary, cells)
-    return cells, velocity, find_impulses(cells, velocity, blocked)
-
-
-def _find(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[FoundHit]:
-    """The hits whose contact lies in the stretch's own intervals."""
-    cells, velocity, impulses = impulses_in(stretch, pictures)
-    seen = weigh(impulses, cells, velocity, hit_weights())
-    candidates = heard(seen, sounds.sharp, float(cells.rate))
-    first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
-    frames = int(stretch.cells.frames[-1]) + 1
-    found: list[FoundHit] = []
-    for chosen in pick(candidates, float(cells.rate)):
-        hit = refine(chosen, candidates, stretch.cells, frames)
-        if first <= hit.contact < last:
-            receiver = receiver_of(chosen, candidates, hit.contact, float(stretch.cells.rate))
-            reacting = None if receiver is None else receiver.impulse.region
-            motion = motion_around(chosen.impulse, reacting, hit.contact, stretch, pictures)
-            if hit.confidence >= SURE:
-                skips = skips_around(chosen.impulse, reacting, hit.contact, stretch)
-                motion = replace(motion, skips=skips)
-            found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
-    return found
-
-
-def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:
-    if sounds.syllables is None:
-        return None
-    return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)
-
-
-def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> BoolArray:
-    """Intervals of ``coarse`` that contain a shot boundary of ``cells``."""
-    blocked = np.zeros(coarse.intervals, bool)
-    at = np.searchsorted(coarse.frames, cells.frames[:-1][boundary], side="right") - 1
-    blocked[np.clip(at, 0, max(0, coarse.intervals - 1))] = True
-    return blocked
-
-
-def motion_around(
-    impulse: Impulse,
-    receiver: BoolArray | None,
-    contact: int,
-    stretch: Stretch,
-    pictures: Pictures,
-) -> HitMotion:
-    """What moves around frame ``contact``, where the strike of ``impulse`` lands.
-
-    Parameters
-    ----------
-    receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
-    """
-    window = window_of(stretch.cells, contact)
-    first = int(window.frames[0])
-    start = first - int(stretch.cells.frames[0])
-    stop = start + window.intervals
-    path = strike_path(impulse, stretch.cells, contact)
-    return HitMotion(
-        first=first,
-        rate=window.rate,
-        channels=channels_of(path, receiver, stretch.cells, contact),
-        repeated=pictures.repeated[start:stop],
-        boundary=pictures.boundary[start:stop],
-        difference=pictures.difference[start:stop],
-        luma=pictures.log_luma[start : stop + 1],
-    )
-
-
-def skips_around(
-    impulse: Impulse, receiver: BoolArray | None, contact: int, stretch: Stretch
-) -> Skips:
-    """What shows directly across each splice that may be proposed near frame ``contact``.
-
-    It costs a flow for every candidate, so it is measured for sure hits alone.
-    """
-    window = window_of(stretch.cells, contact)
-    first = int(window.frames[0])
-    start = first - int(stretch.cells.frames[0])
-    path = strike_path(impulse, stretch.cells, contact)
-    bodies = bodies_around(path, receiver, window, contact)
-    return measure_skips(
-        stretch.pictures[start : start + window.intervals + 1],
-        window,
-        bodies.striker | bodies.receiver,
-        candidates_around(contact - first, window.intervals + 1),
     )

@@ -1,12 +1,13 @@
 """Film captured strikes for training, with the truth beside each film.
 
-    python scripts/training/captured.py BENCH OUTDIR START STOP
+    python scripts/training/captured.py BENCH OUTDIR START STOP [LAG...]
 
 BENCH is a folder with ``stage.py`` (a virtual stage that films motion capture; it is not part of
 this project) and ``captures/``. Every number from START up to STOP gives one film, made from that
 number alone: a strike of the capture, by a fighter of another build and pace, mirrored or not, in
 front of another camera. Films of one strike share a ``group``, so that a fit can be tried on
-strikes it has not seen.
+strikes it has not seen. The receiver answers after one of the LAGs, in frames (`LAGS` if none are
+given).
 """
 
 from __future__ import annotations
@@ -85,7 +86,14 @@ class Performer:
         return (self.at(instants + step) - self.at(instants - step)) / (2 * step)
 
 
-def film_one(stage: Any, motion: Any, known: Sequence[float], folder: Path, number: int) -> None:
+def film_one(
+    stage: Any,
+    motion: Any,
+    known: Sequence[float],
+    folder: Path,
+    number: int,
+    lags: Sequence[float] = LAGS,
+) -> None:
     """Write film ``number`` and its labels.
 
     Parameters
@@ -95,6 +103,10 @@ def film_one(stage: Any, motion: Any, known: Sequence[float], folder: Path, numb
     motion : stage.Motion
     known : sequence of float
         Contacts of the capture's strikes, seconds, for naming their groups.
+    folder : Path
+    number : int
+    lags : sequence of float
+        Frames from contact to reaction, one of which is drawn.
     """
     rng = np.random.default_rng(777000 + number)
     striker = _performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
@@ -104,7 +116,7 @@ def film_one(stage: Any, motion: Any, known: Sequence[float], folder: Path, numb
     if strike >= len(found):
         strike = int(rng.integers(len(found)))
     clip = folder / f"stage_{number:05d}.mp4"
-    labels = stage.film(clip, striker, strike, receiver, **_set_up(rng, number))
+    labels = stage.film(clip, striker, strike, receiver, **_set_up(rng, number, lags))
     instant = found[strike]["contact"] * striker.pace
     nearest = int(np.argmin(np.abs(np.asarray(known) - instant)))
     near = abs(known[nearest] - instant) < SAME_STRIKE_SECONDS
@@ -119,11 +131,11 @@ def _performer(
     return Performer(motion, fast, float(rng.uniform(*girth)), mirrored)
 
 
-def _set_up(rng: np.random.Generator, number: int) -> dict[str, Any]:
+def _set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dict[str, Any]:
     width = 960 if number % 10 == 0 else (640, 480, 480, 480)[int(rng.integers(4))]
     move, rate = MOVES[int(rng.integers(4))], RATES[int(rng.integers(5))]
     angle = float(rng.uniform(55, 125)) * (1 if rng.integers(2) else -1)
-    lag = float(rng.choice(LAGS))
+    lag = float(rng.choice(lags))
     return {
         "fps": rate,
         "width": width,
@@ -144,7 +156,7 @@ def _set_up(rng: np.random.Generator, number: int) -> dict[str, Any]:
 
 def main(arguments: list[str]) -> int:
     """Write the films asked for; one that is complete already is left alone."""
-    if len(arguments) != 4:
+    if len(arguments) < 4:
         print(__doc__)
         return 2
     bench, folder = Path(arguments[0]), Path(arguments[1])
@@ -156,9 +168,10 @@ def main(arguments: list[str]) -> int:
     skeleton, data = bench / "captures/135.asf", bench / "captures/135_06.amc"
     motion = stage.Motion(f"{skeleton}|{data}")
     known = [strike["contact"] for strike in stage.strikes(motion)]
+    lags = [float(lag) for lag in arguments[4:]] or LAGS
     for number in range(int(arguments[2]), int(arguments[3])):
         if not (folder / f"stage_{number:05d}.json").exists():
-            film_one(stage, motion, known, folder, number)
+            film_one(stage, motion, known, folder, number, lags)
     return 0
 
 

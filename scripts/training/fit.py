@@ -35,7 +35,7 @@ from impactcut.core.traits import trait_names, traits_of
 from impactcut.media.frames import read_frames
 from impactcut.media.measure import measure
 from impactcut.media.probe import probe
-from impactcut.workflow.analyse import impulses_in, pictures_of
+from impactcut.workflow.finding import impulses_in, pictures_of
 
 EARLY, LATE = 0.90, 0.95
 """Frames before and after the labelled instant within which an impulse belongs to it."""

@@ -1,0 +1,180 @@
+"""Find the hits of a measured stretch, with what moves around each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
+from impactcut.core.cadence import at_finding_rate, repeated_intervals
+from impactcut.core.cells import MotionCells
+from impactcut.core.channels import bodies_around, channels_of, strike_path, window_of
+from impactcut.core.find import Candidate, pick, receiver_of, refine, weigh
+from impactcut.core.hearing import heard
+from impactcut.core.hits import SURE, Hit
+from impactcut.core.impulses import Impulse, find_impulses
+from impactcut.core.motion import HitMotion, Skips
+from impactcut.core.shots import shot_boundaries
+from impactcut.core.speech import spoken_frames
+from impactcut.core.splices import candidates_around
+from impactcut.core.track import Pictures
+from impactcut.media.glimpses import glimpses
+from impactcut.media.luma import GreyArray
+from impactcut.media.measure import Stretch
+from impactcut.media.skips import measure_skips
+from impactcut.workflow.hit_weights import contact_weights, hit_weights
+
+
+@dataclass(frozen=True, eq=False)
+class FoundHit:
+    """A hit and what moves around it."""
+
+    hit: Hit
+    motion: HitMotion
+
+
+@dataclass(frozen=True, eq=False)
+class Sounds:
+    """Instants of sharp sounds and of syllables, seconds; None where nothing could be heard."""
+
+    sharp: Float64Array
+    syllables: Float64Array | None
+
+
+def pictures_of(stretch: Stretch) -> Pictures:
+    """Repeats, shot boundaries and brightness of a stretch."""
+    return Pictures(
+        difference=stretch.difference,
+        luma=stretch.tiles.mean(axis=(1, 2)),
+        log_luma=stretch.log_luma,
+        repeated=repeated_intervals(stretch.difference),
+        boundary=shot_boundaries(stretch.tiles),
+    )
+
+
+def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[FoundHit]:
+    """The hits whose contact lies in the stretch's own intervals.
+
+    Parameters
+    ----------
+    stretch : Stretch
+    pictures : Pictures
+        Of the stretch.
+    sounds : Sounds
+        Of its clip.
+    """
+    cells, velocity, impulses = impulses_in(stretch, pictures)
+    seen = weigh(impulses, cells, velocity, hit_weights())
+    candidates = heard(seen, sounds.sharp, float(cells.rate))
+    first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+    frames = int(stretch.cells.frames[-1]) + 1
+    found: list[FoundHit] = []
+    likeliest = pick(candidates, float(cells.rate))
+    seen_landing = (_at_seen_contact(each, cells, stretch) for each in likeliest)
+    for chosen in pick(seen_landing, float(cells.rate)):
+        hit = refine(chosen, candidates, stretch.cells, frames)
+        if first <= hit.contact < last:
+            receiver = receiver_of(chosen, candidates, hit.contact, float(stretch.cells.rate))
+            reacting = None if receiver is None else receiver.impulse.region
+            motion = motion_around(chosen.impulse, reacting, hit.contact, stretch, pictures)
+            if hit.confidence >= SURE:
+                skips = skips_around(chosen.impulse, reacting, hit.contact, stretch)
+                motion = replace(motion, skips=skips)
+            found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
+    return found
+
+
+def _at_seen_contact(chosen: Candidate, cells: MotionCells, stretch: Stretch) -> Candidate:
+    """The candidate with its contact where the pictures show the strike landing."""
+    steps = contact_weights().steps_to_contact(glimpses_of(chosen.impulse, cells, stretch))
+    nodes = np.arange(len(cells.frames))
+    contact = float(np.interp(chosen.impulse.node + steps, nodes, cells.frames))
+    return replace(chosen, contact=contact)
+
+
+def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:
+    if sounds.syllables is None:
+        return None
+    return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)
+
+
+def glimpses_of(impulse: Impulse, cells: MotionCells, stretch: Stretch) -> GreyArray:
+    """Glimpses around an impulse of ``cells``, which are at the finding rate.
+
+    Returns
+    -------
+    uint8
+        As `impactcut.media.glimpses.glimpses`.
+    """
+    first = int(stretch.cells.frames[0])
+    pictures = [stretch.pictures[int(frame) - first] for frame in cells.frames]
+    return glimpses(pictures, cells, impulse.node, impulse.place, bool(impulse.direction[0] >= 0))
+
+
+def impulses_in(
+    stretch: Stretch, pictures: Pictures
+) -> tuple[MotionCells, FloatArray, tuple[Impulse, ...]]:
+    """The impulses of a stretch, with the cells at the finding rate and their velocity."""
+    cells = at_finding_rate(stretch.cells, pictures.repeated)
+    velocity = cells.velocity()
+    blocked = _blocked(stretch.cells, pictures.boundary, cells)
+    return cells, velocity, find_impulses(cells, velocity, blocked)
+
+
+def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> BoolArray:
+    """Intervals of ``coarse`` that contain a shot boundary of ``cells``."""
+    blocked = np.zeros(coarse.intervals, bool)
+    at = np.searchsorted(coarse.frames, cells.frames[:-1][boundary], side="right") - 1
+    blocked[np.clip(at, 0, max(0, coarse.intervals - 1))] = True
+    return blocked
+
+
+def motion_around(
+    impulse: Impulse,
+    receiver: BoolArray | None,
+    contact: int,
+    stretch: Stretch,
+    pictures: Pictures,
+) -> HitMotion:
+    """What moves around frame ``contact``, where the strike of ``impulse`` lands.
+
+    Parameters
+    ----------
+    receiver : bool, shape (rows, columns), or None
+        Cells that start to move when the receiver reacts.
+    """
+    window = window_of(stretch.cells, contact)
+    first = int(window.frames[0])
+    start = first - int(stretch.cells.frames[0])
+    stop = start + window.intervals
+    path = strike_path(impulse, stretch.cells, contact)
+    return HitMotion(
+        first=first,
+        rate=window.rate,
+        channels=channels_of(path, receiver, stretch.cells, contact),
+        repeated=pictures.repeated[start:stop],
+        boundary=pictures.boundary[start:stop],
+        difference=pictures.difference[start:stop],
+        luma=pictures.log_luma[start : stop + 1],
+    )
+
+
+def skips_around(
+    impulse: Impulse, receiver: BoolArray | None, contact: int, stretch: Stretch
+) -> Skips:
+    """What shows directly across each splice that may be proposed near frame ``contact``.
+
+    It costs a flow for every candidate, so it is measured for sure hits alone.
+    """
+    window = window_of(stretch.cells, contact)
+    first = int(window.frames[0])
+    start = first - int(stretch.cells.frames[0])
+    path = strike_path(impulse, stretch.cells, contact)
+    bodies = bodies_around(path, receiver, window, contact)
+    return measure_skips(
+        stretch.pictures[start : start + window.intervals + 1],
+        window,
+        bodies.striker | bodies.receiver,
+        candidates_around(contact - first, window.intervals + 1),
+    )
