@@ -17,9 +17,9 @@ from pathlib import Path
 import cv2
 from playwright.sync_api import sync_playwright
 
-PAGE, OVERVIEW = (1000, 750), (1200, 600)
+PAGE, OVERVIEW = (1280, 960), (1200, 600)
 """Widths and heights of windows, pixels."""
-HIT_WIDTH = 1200
+PAGE_WIDTH, HIT_WIDTH = 1000, 1200
 
 
 def impactcut(project: Path, *words: str | Path) -> None:
@@ -63,6 +63,7 @@ def main() -> None:
         page = Path(made, "page.html")
         impactcut(options.project, "page", page, "--quiet")
         photograph(page, PAGE, options.folder / "page.png")
+        shrink(options.folder / "page.png", PAGE_WIDTH)
         title = ("--only", "overview", "--title", "QUAY WAREHOUSE")
         impactcut(options.project, "export", made, *title)
         (drawing,) = Path(made).glob("*_overview.svg")

@@ -80,6 +80,20 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
             assert result.exit_code == 0, f"{line}\n{result.output}"
 
 
+def test_the_documents_name_commands_and_options_that_there_are() -> None:
+    here = Path(__file__).parents[1]
+    text = "".join((here / name).read_text("utf-8") for name in ("README.md", "DEVELOPERS.md"))
+    blocks = "".join(re.findall(r"^```sh$(.*?)^```$", text, re.M | re.S))
+    lines = re.findall(r"^impactcut .*$", blocks, re.M) + re.findall(
+        r"`(impactcut [a-z][^`\n]*)`", text
+    )
+    assert len(lines) > 20
+    for line in lines:
+        _, name, *words = shlex.split(line, comments=True)
+        command = main.commands[name]
+        command.make_parser(click.Context(command)).parse_args(words)
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_shells_complete(shell: str) -> None:
     """As Click documents it: the script comes from the program itself."""

@@ -101,7 +101,7 @@ def print_viewers(entry: HitEntry) -> None:
     """The best trim of each count to every kind of viewer, in steps that each can just tell."""
     rows = [_viewer_row(entry, trim) for _, trim in sorted(entry.best.items()) if trim.felt]
     if rows:
-        click.echo("In steps that each kind of viewer can just tell; below 1 is not told:")
+        click.echo("In steps that each kind of viewer can just tell; less than 1 cannot be told:")
         print_table(_VIEWER_COLUMNS, rows)
 
 
