@@ -81,9 +81,24 @@ def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> V
     NotMediaError
         If none does before hundreds of packets have failed.
     """
-    for item in islice(decoded(path, stream, container.demux(stream)), _MOST_FAILURES):
+    return until_first(path, decoded(path, stream, container.demux(stream)))[-1]
+
+
+def until_first(
+    path: Path, items: Iterator[VideoFrame | Undecoded]
+) -> tuple[*tuple[Undecoded, ...], VideoFrame]:
+    """What comes out up to the first frame that decodes, which is the last of it.
+
+    Raises
+    ------
+    NotMediaError
+        If none does before hundreds of packets have failed.
+    """
+    failed: list[Undecoded] = []
+    for item in islice(items, _MOST_FAILURES):
         if isinstance(item, VideoFrame):
-            return item
+            return *failed, item
+        failed.append(item)
     raise NotMediaError(
         f"{path}: no frame of it decodes; copy it again from the card, or transcode it"
     )

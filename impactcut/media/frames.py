@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from typing import Generic, TypeVar
 
@@ -19,6 +20,7 @@ from impactcut.media.decode import (
     decoded,
     first_frame,
     leave_out_colour,
+    until_first,
     use_threads,
 )
 from impactcut.media.jump import Places, landing, packets_before, places
@@ -28,8 +30,9 @@ from impactcut.media.picture import PictureShape, picture_shape
 from impactcut.media.spacing import survey
 
 NO_STAMP = -1
-_AHEAD = 8
-"""Small frames that wait while earlier ones are measured."""
+_AHEAD = 96
+"""Small frames that wait while earlier ones are measured: about as many as decode while hits are
+looked for in a stretch, so that decoding goes on meanwhile."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,15 +185,28 @@ class _Wanted(Generic[Made]):
 
 
 def _frames(path: Path, wanted: _Wanted[Made]) -> Generator[Made, None, None]:
-    with open_video(path) as (container, stream):
-        first = first_frame(path, container, stream)
-        make = wanted.maker(picture_shape(stream, first))
-    if wanted.start and (yield from _after_jump(path, first, make, wanted)):
-        return
+    if wanted.start:
+        with open_video(path) as (container, stream):
+            first = first_frame(path, container, stream)
+            make = wanted.maker(picture_shape(stream, first))
+        if (yield from _after_jump(path, first, make, wanted)):
+            return
     with open_video(path) as (container, stream):
         _prepare(stream, wanted)
         items = decoded(path, stream, container.demux(stream))
-        yield from _numbered(items, 0, make, wanted)
+        yield from _numbered(*_shaped(path, stream, items, wanted), wanted)
+
+
+def _shaped(
+    path: Path,
+    stream: VideoStream,
+    items: Iterator[VideoFrame | Undecoded],
+    wanted: _Wanted[Made],
+) -> tuple[Iterator[VideoFrame | Undecoded], int, Make[Made]]:
+    """The items with the number of the first, and what makes something of each frame."""
+    begun = until_first(path, items)
+    make = wanted.maker(picture_shape(stream, begun[-1]))
+    return chain(begun, items), 0, make
 
 
 def _prepare(stream: VideoStream, wanted: _Wanted[Made]) -> None:

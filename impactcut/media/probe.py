@@ -11,7 +11,7 @@ from impactcut.core.timebase import Timebase
 from impactcut.media.decode import first_frame
 from impactcut.media.open import open_video
 from impactcut.media.picture import picture_shape
-from impactcut.media.spacing import Spacing, survey
+from impactcut.media.spacing import Spacing, spacing_in_header, survey
 from impactcut.media.timecode import find_tag, start_timecode
 from impactcut.media.tmcd import timecode_track_rate
 
@@ -55,6 +55,7 @@ def probe(
         named = find_tag(container, stream, "reel_name")
         track_rate = timecode_track_rate(path) if "mov" in container.format.name else None
         has_sound = bool(container.streams.audio)
+        spacing = spacing or spacing_in_header(container, stream)
         first = first_frame(path, container, stream)
         shape = picture_shape(stream, first)
     spacing = spacing or survey(path)

@@ -73,7 +73,7 @@ def survey(path: Path) -> Spacing:
         If the file cannot be opened or read.
     """
     with open_video(path) as (container, stream):
-        return _from_header(container, stream) or _from_packets(path, container, stream)
+        return spacing_in_header(container, stream) or _from_packets(path, container, stream)
 
 
 def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> Spacing:
@@ -100,7 +100,8 @@ def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> 
     return Spacing(_usual_rate(stamps, tick), False, len(stamps), ticks, stamps)
 
 
-def _from_header(container: InputContainer, stream: VideoStream) -> Spacing | None:
+def spacing_in_header(container: InputContainer, stream: VideoStream) -> Spacing | None:
+    """Spacing of the frames of an open clip, if its header can be believed."""
     rate, tick, duration = stream.average_rate, stream.time_base, stream.duration
     if not rate or rate != stream.base_rate or not tick or not duration:
         return None
