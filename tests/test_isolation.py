@@ -17,7 +17,7 @@ import pytest
 from impactcut.core.viewing import Viewing
 from impactcut.errors import LostProcessError, WorkerError
 from impactcut.project import Project
-from impactcut.workflow import isolation
+from impactcut.workflow import executor, isolation
 from impactcut.workflow.analyse import AnalysisSettings
 from impactcut.workflow.executor import OtherProcesses
 from impactcut.workflow.find import find_media
@@ -26,7 +26,7 @@ from impactcut.workflow.planning import plan_scan
 from impactcut.workflow.refusals import MOST_TRIES
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Outcome, Task
-from staged_clips import film, measure_badly
+from staged_clips import count_badly, film, measure_badly
 from test_workflow_scan import Recorder
 
 
@@ -118,6 +118,22 @@ def test_three_tries_in_all_then_set_aside_until_asked(tmp_path: Path) -> None:
         forced = Recorder()
         run(project, tmp_path, forced, retry=True)
         assert forced.ends == [("crash.mov", "LostProcessError")]
+
+
+def test_file_that_crashes_whoever_opens_it_does_not_end_the_scan(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(executor, "count_frames", count_badly)
+    tasks_for(tmp_path, "a.mov", "crash.mov", "open.mov")
+    with Project(tmp_path / "night.db", create=True) as project:
+        recorder = Recorder()
+        report = run(project, tmp_path, recorder)
+    assert {Path(clip.path).name for clip in report.measured} == {"a.mov", "open.mov"}
+    (refusal,) = report.refusals
+    assert refusal.error.startswith("set aside after 3 tries") and "SIGSEGV" in refusal.error
+    counted = {work.task.path.name: work.frames for work in recorder.plan.work}
+    assert counted == {"a.mov": 10, "crash.mov": 0, "open.mov": 0}
+    assert children() == []
 
 
 def test_closing_ends_a_clip_in_the_middle(tmp_path: Path) -> None:

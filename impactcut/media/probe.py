@@ -104,3 +104,19 @@ def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> t
     if first.interlaced_frame:
         said.append("is interlaced: only the top field of each frame is measured")
     return tuple(said)
+
+
+def frames_stated(path: Path) -> int:
+    """About how many frames a file says that it has, without decoding any; 0 if it does not say.
+
+    Raises
+    ------
+    MediaError
+        If it cannot be opened, or has no moving picture.
+    """
+    with open_video(path) as (_, stream):
+        if stream.frames:
+            return stream.frames
+        if stream.duration and stream.time_base and stream.average_rate:
+            return int(stream.duration * stream.time_base * stream.average_rate)
+    return 0

@@ -10,7 +10,7 @@ import uuid
 import warnings
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import CancelledError, Future
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from queue import SimpleQueue
@@ -34,12 +34,19 @@ from impactcut.workflow.cluster_worker import (
     unlike,
     versions_here,
 )
-from impactcut.workflow.executor import PATIENCE_SECONDS, Heard, gathered, pass_on, telling
+from impactcut.workflow.executor import (
+    PATIENCE_SECONDS,
+    Heard,
+    OtherProcesses,
+    gathered,
+    pass_on,
+    telling,
+)
 from impactcut.workflow.futures import made_of
 from impactcut.workflow.mapping import Mount, seen_there
 from impactcut.workflow.parts import PART_STRETCHES
 from impactcut.workflow.splitting import Splitter
-from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Report, Task, Tell, untold
+from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
 
 CONNECT_SECONDS = 8.0
 WORKERS_SECONDS = 300.0
@@ -97,6 +104,10 @@ class DaskCluster:
 
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
+
+    def counting(self) -> AbstractContextManager[Count]:
+        """Counts frames in another process on this machine."""
+        return OtherProcesses(1, self.patience, self.memory).counting()
 
     def alone(self) -> DaskCluster:
         """The same: how many clips a worker takes at once is for who starts it to say."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -15,12 +16,13 @@ from typing import Any
 import psutil
 
 from impactcut.errors import WorkerError
+from impactcut.media.probe import frames_stated
 from impactcut.media.threads import processors
 from impactcut.workflow.analyse import ClipAnalysis
 from impactcut.workflow.isolation import Limits, MeasuringProcesses
 from impactcut.workflow.parts import PART_STRETCHES
 from impactcut.workflow.splitting import Splitter, parts_expected
-from impactcut.workflow.tasks import Analyse, OnFrames, Outcome, Report, Task, Tell, untold
+from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
 
 PATIENCE_SECONDS = 120.0
 _MEMORY_SHARE = 0.75
@@ -45,6 +47,10 @@ class ThisProcess:
                 yield Outcome(task, analysis=analyse(task.path, task.settings, report))
             except Exception as error:
                 yield Outcome(task, error=error)
+
+    def counting(self) -> AbstractContextManager[Count]:
+        """Counts frames in this process."""
+        return nullcontext(frames_stated)
 
     def alone(self) -> ThisProcess:
         """The same."""
@@ -109,9 +115,33 @@ class OtherProcesses:
             processes.close()
             threads.shutdown(cancel_futures=True)
 
+    @contextmanager
+    def counting(self) -> Iterator[Count]:
+        """Counts frames in another process."""
+        whole = psutil.virtual_memory().total
+        processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
+
+        def count(path: Path) -> int:
+            counted: int = processes.call(path, count_frames, (path,), unreported)
+            return counted
+
+        try:
+            yield count
+        finally:
+            processes.close()
+
     def alone(self) -> OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
         return replace(self, jobs=1)
+
+
+def count_frames(path: Path, report: Report) -> int:
+    """`frames_stated`, as measuring processes call things."""
+    return frames_stated(path)
+
+
+def unreported(frames: int) -> None:
+    """Stand in for somebody who does not ask how far it got."""
 
 
 def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:

@@ -10,8 +10,8 @@ from pathlib import Path
 from impactcut.core.naming import DEFAULT_PATTERN, NamePattern
 from impactcut.core.shot_log import with_said
 from impactcut.core.timebase import parse_timebase
-from impactcut.errors import MediaError
-from impactcut.media.open import open_video
+from impactcut.errors import LostProcessError, MediaError
+from impactcut.media.probe import frames_stated
 from impactcut.media.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import AnalysisSettings
@@ -27,7 +27,7 @@ from impactcut.workflow.stated import (
     settings_text,
     with_earlier,
 )
-from impactcut.workflow.tasks import Task
+from impactcut.workflow.tasks import Count, Task
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,7 @@ class _Asked:
     pattern: NamePattern
     again: bool
     most_tries: int
+    count: Count
 
 
 def plan_scan(
@@ -97,6 +98,7 @@ def plan_scan(
     settings: AnalysisSettings,
     again: bool = False,
     retry: bool = False,
+    count: Count = frames_stated,
 ) -> Plan:
     """Sort files into those to measure, those that are unchanged, and those refused.
 
@@ -109,6 +111,8 @@ def plan_scan(
         Measure what is unchanged too, and try again what was set aside.
     retry : bool
         Try again what was set aside after `MOST_TRIES` failures.
+    count : callable
+        Called with the path of each file that is new; gives about how many frames it has.
 
     Raises
     ------
@@ -117,7 +121,8 @@ def plan_scan(
     """
     if settings.rate not in (None, FROM_FILE):
         parse_timebase(settings.rate)
-    asked = _Asked(settings, pattern_in_force(project), again, sys.maxsize if retry else MOST_TRIES)
+    most = sys.maxsize if retry else MOST_TRIES
+    asked = _Asked(settings, pattern_in_force(project), again, most, count)
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
@@ -165,7 +170,7 @@ def _plan_one(
         if found is None:
             return _PassedOver()
         settled = None if asked.again else _settled(project, known, found, settings, asked)
-        frames = 0 if settled else _frames_expected(file.candidate.path)
+        frames = 0 if settled else _counted(file.candidate.path, asked.count)
     except MediaError as error:
         if not file.candidate.expected and known is None:
             return _PassedOver()
@@ -176,6 +181,14 @@ def _plan_one(
         return refusal
     task = Task(file.candidate.path, settings, found.digest, frames)
     return settled or Work(task, found, frames)
+
+
+def _counted(path: Path, count: Count) -> int:
+    """Frames of a file; 0 if that cost a process, which measuring will then tell of."""
+    try:
+        return count(path)
+    except LostProcessError:
+        return 0
 
 
 def _settled(
@@ -207,12 +220,3 @@ def _described(
     clip = described(known.clip, path, settings, pattern)
     project.describe(known.id, clip, text)
     return replace(known, clip=with_said(clip, known.said), settings=text)
-
-
-def _frames_expected(path: Path) -> int:
-    with open_video(path) as (_, stream):
-        if stream.frames:
-            return stream.frames
-        if stream.duration and stream.time_base and stream.average_rate:
-            return int(stream.duration * stream.time_base * stream.average_rate)
-    return 0

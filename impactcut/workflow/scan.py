@@ -115,7 +115,9 @@ def scan(
         If there is nothing to measure in.
     """
     found = find_media(paths, leave_out=project.files)
-    plan = plan_scan(project, found.candidates, options.settings, options.again, options.retry)
+    again, retry = options.again, options.retry
+    with options.executor.counting() as count:
+        plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
     results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))

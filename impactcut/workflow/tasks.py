@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import Future
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -15,6 +16,8 @@ Report = Callable[[int], None]
 Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
 Submit = Callable[["Task", Callable[..., Any], tuple[Any, ...], Report], Future[Any]]
 """Has ``function(path, *arguments, report)`` called in some process, for the clip of a task."""
+Count = Callable[[Path], int]
+"""About how many frames a file has."""
 Tell = Callable[[str], None]
 """Called with what the user should know."""
 OnFrames = Callable[[Path, int], None]
@@ -57,6 +60,9 @@ class Executor(Protocol):
         self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
     ) -> Generator[Outcome, None, None]:
         """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
+
+    def counting(self) -> AbstractContextManager[Count]:
+        """What opens new files to count their frames, at no more risk than measuring them."""
 
     def alone(self) -> Executor:
         """The same, for clips that need all the room there is."""
