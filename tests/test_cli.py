@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from commands import Run, run_command
 from impactcut.cli import main
 from impactcut.core.hits import SURE
+from impactcut.project import Project
 from impactcut.workflow import scan as scanning
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.executor import ThisProcess
@@ -306,6 +307,25 @@ def test_faults_are_one_line_unless_asked(scanned: Run, monkeypatch: pytest.Monk
     assert "a fault of this program" in result.stderr and "--debug" in result.stderr
     shown = CliRunner().invoke(main, ["status", "--debug"])
     assert shown.exit_code == 2 and "Traceback" in shown.stderr
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("hits",), ("compare",), ("shots",), ("page", "x.html"), ("export", "x"), ("review",)],
+)
+def test_a_project_without_clips_says_what_to_do(run: Run, command: tuple[str, ...]) -> None:
+    with Project(Path("impactcut.db"), create=True):
+        pass
+    told = run(*command)
+    assert told.exit_code == 2 and told.stderr.count("\n") == 1
+    assert "no clip is measured yet; 'impactcut scan FOLDER'" in told.stderr
+    assert "'impactcut scan FOLDER' takes clips in" in run("status").stdout
+
+
+def test_numbers_of_hits_are_numbers(run: Run) -> None:
+    for command in (("trims", "x"), ("decide", "0", "--later"), ("compare", "--apart", "-3")):
+        told = run(*command)
+        assert told.exit_code == 2 and "is not the number of a hit" in told.stderr
 
 
 def test_names_cannot_steer_the_terminal(run: Run, tmp_path: Path) -> None:

@@ -207,6 +207,9 @@ def test_a_log_comes_before_names_and_survives_measuring(run: Run, tmp_path: Pat
 def test_a_saved_log_is_given_back(run: Run, tmp_path: Path) -> None:
     assert run("shots", "--save", "log.csv").exit_code == 0
     assert run("shots", "--save", "log.csv").exit_code == 2
+    refused = run("shots", "--pattern", PATTERN, "--apply", "--save", "log.csv")
+    assert refused.exit_code == 2 and "nothing to change" in run("shots").stdout
+    assert f"Names are read as {PATTERN}" not in run("shots").stdout
     log = tmp_path / "log.csv"
     log.write_text(log.read_text("utf-8").replace("C0001.mov,,,,,no", "C0001.mov,9,,4,C,yes"))
     assert run("shots", "--log", log, "--apply").exit_code == 0
