@@ -62,7 +62,6 @@ EXPLAINED = {
 
 def read_mutated(folder: Path) -> None:
     """Probe every damaged file and read its first frames; print a line of JSON for each."""
-    av.logging.set_level(av.logging.PANIC)
     for faulty in mutated(sources(folder), MUTATED, SEED):
         path = folder / faulty.name
         path.write_bytes(faulty.content)
@@ -88,6 +87,14 @@ def test_every_damaged_file_is_read_or_explained(tmp_path: Path) -> None:
     assert MUTATED / 4 < len(refused) < MUTATED
     for name, text in refused.items():
         assert text.startswith(f"{tmp_path / name}: ") and "; " in text
+
+
+def test_ffmpeg_says_nothing_to_python() -> None:
+    """PyAV's log callback can lock up with a decoder that is closed while it complains:
+
+    https://github.com/PyAV-Org/PyAV/issues/751. At any level but None it is there.
+    """
+    assert av.logging.get_level() is None
 
 
 def measure_while_files_vanish(

@@ -43,29 +43,34 @@ def _sqlite_file(path: Path, *statements: str) -> None:
     connection.close()
 
 
+def contents(path: Path) -> tuple[bytes, int]:
+    """What a file holds, and when it was last changed."""
+    return path.read_bytes(), path.stat().st_mtime_ns
+
+
 @pytest.mark.parametrize("create", [True, False])
 def test_foreign_files_are_refused_untouched(tmp_path: Path, create: bool) -> None:
     text = tmp_path / "notes.db"
     text.write_text("do not lose this")
     other = tmp_path / "other.db"
     _sqlite_file(other, "CREATE TABLE shopping (item)", "PRAGMA journal_mode = WAL")
-    before = {path: path.read_bytes() for path in sorted(tmp_path.iterdir())}
+    before = {path: contents(path) for path in sorted(tmp_path.iterdir())}
     for path in (text, other):
         with pytest.raises(
             ProjectFileError, match=r"not an impactcut project.*--project"
         ) as caught:
             Project(path, create=create)
         assert str(path) in str(caught.value)
-    assert {path: path.read_bytes() for path in sorted(tmp_path.iterdir())} == before
+    assert {path: contents(path) for path in sorted(tmp_path.iterdir())} == before
 
 
 def test_newer_file_is_refused_untouched(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     open_database(path, True, (*MIGRATIONS, NEXT)).close()
-    before = path.read_bytes()
+    before = contents(path)
     with pytest.raises(ProjectFileError, match="newer impactcut"):
         Project(path)
-    assert path.read_bytes() == before
+    assert contents(path) == before
     assert [each.name for each in tmp_path.iterdir()] == ["night.db"]
 
 

@@ -70,11 +70,16 @@ def main() -> None:
     failed = status["failed"]
     unexplained = [each["path"] for each in failed if not (each["error"] and each["remedy"])]
     faults = [each["path"] for each in failed if FAULT in each["error"]]
-    silent = files - status["clips"] - len(failed)
+    passed = re.search(r"(\d+) files? passed over", scan.stdout)
+    passed_over = int(passed[1]) if passed else 0
+    silent = files - status["clips"] - len(failed) - passed_over
     print(
-        f"{files} files in {took:.0f} s, exit code {scan.returncode}: {status['clips']} measured, "
+        f"{files} files in {took:.0f} s, exit code {scan.returncode}: {status['clips']} measured,"
     )
-    print(f"{len(failed)} explained, {len(unexplained)} without a remedy, {silent} not spoken of")
+    print(
+        f"{len(failed)} explained ({len(unexplained)} without a remedy), {passed_over} passed over"
+    )
+    print(f"as no media by name and content, {silent} not spoken of, {len(faults)} faults")
     lost = [each for each in failed if each["tries"] > 1]
     print(f"tried more than once: {[(Path(each['path']).name, each['error']) for each in lost]}")
     for what, number in Counter(map(short, failed)).most_common():
