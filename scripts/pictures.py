@@ -67,7 +67,12 @@ def main() -> None:
         title = ("--only", "overview", "--title", "QUAY WAREHOUSE")
         impactcut(options.project, "export", made, *title)
         (drawing,) = Path(made).glob("*_overview.svg")
-        photograph(drawing, OVERVIEW, options.folder / "overview.png")
+        framed = drawing.with_suffix(".html")
+        framed.write_text(
+            f"<meta charset='utf-8'><body style='margin: 0'>{drawing.read_text('utf-8')}</body>",
+            "utf-8",
+        )
+        photograph(framed, OVERVIEW, options.folder / "overview.png")
 
 
 if __name__ == "__main__":
