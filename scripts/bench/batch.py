@@ -1,0 +1,206 @@
+"""Many clips at once: clips a minute with one job and with two, memory over many clips, size and
+time of what is kept of a clip.
+
+    python scripts/bench/batch.py [--clips 12] [--runs 3] [--many 1000]
+
+Efficiency is the time of one job over twice that of two, by the clock, in one run, and the median
+of several; other work on the machine lowers it. The ratio of processor time with two jobs and with
+one shows what working side by side costs by itself. The clips are 640 x 360, 96 frames of a patch
+of noise that strikes before a textured wall, H.264; the long one is 10,000 frames of 96 x 54,
+measured in one part with one job and in four with two. Memory is of this process, which keeps the
+project, and of the largest of those that measure, over the first and the last tenth of a scan.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import pickle
+import statistics
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import av
+import numpy as np
+import psutil
+from numpy.typing import NDArray
+from skimage import data
+
+from impactcut.core.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.executor import OtherProcesses
+from impactcut.workflow.find import find_media
+from impactcut.workflow.keeping import keep_measured
+from impactcut.workflow.planning import Plan, Work, plan_scan
+from impactcut.workflow.scan import ScanOptions, scan
+from impactcut.workflow.tasks import Task
+
+MIB = 1 << 20
+EVERY = 40
+"""Frames from one strike to the next."""
+
+
+def pictures(width: int, frames: int, seed: int) -> Iterator[NDArray[np.uint8]]:
+    """A patch that strikes to the right and stops, again and again, before a wall that pans."""
+    height = width * 9 // 16
+    wall = np.tile(data.gravel(), (2, 3))
+    random = np.random.default_rng(seed)
+    cloth = random.integers(60, 200, (height // 3, width // 3), dtype=np.uint8)
+    for frame in range(frames):
+        phase = (frame + seed) % EVERY
+        place = min(max(phase - 12, 0), 7, (EVERY - phase) / 1.5) / 7
+        picture = wall[:height, frame % 512 : frame % 512 + width].copy()
+        left = round(place * width * 0.6)
+        picture[height // 3 : height // 3 + len(cloth), left : left + width // 3] = cloth
+        yield picture
+
+
+def film(path: Path, width: int, frames: int, seed: int = 0) -> Path:
+    """Write such a clip in H.264."""
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream("libx264", rate=24, options={"preset": "veryfast"})
+        stream.width, stream.height, stream.pix_fmt = width, width * 9 // 16, "yuv420p"
+        for picture in pictures(width, frames, seed):
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(picture, format="gray")))
+        container.mux(stream.encode())
+    return path
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Seconds by the clock, and of the processors."""
+
+    wall: float
+    processor: float
+
+
+def processor_seconds() -> float:
+    """Of this process and those it has started that have ended."""
+    used = os.times()
+    return used.user + used.system + used.children_user + used.children_system
+
+
+def measured(paths: Sequence[Path], frames: int, jobs: int) -> Cost:
+    """Cost of measuring clips, starting the processes included."""
+    tasks = [Task(path, AnalysisSettings(), frames=frames) for path in paths]
+    start, before = time.perf_counter(), processor_seconds()
+    for outcome in OtherProcesses(jobs).measure(tasks, analyse_clip, lambda *_: None):
+        if outcome.error is not None:
+            raise outcome.error
+    return Cost(time.perf_counter() - start, processor_seconds() - before)
+
+
+def compare(name: str, paths: Sequence[Path], frames: int, runs: int) -> None:
+    """Print what two jobs gain over one."""
+    pairs = [(measured(paths, frames, 1), measured(paths, frames, 2)) for _ in range(runs)]
+    efficiency = [one.wall / (2 * two.wall) for one, two in pairs]
+    overhead = statistics.median(two.processor / one.processor for one, two in pairs)
+    minute = [
+        60 * len(paths) / statistics.median(pair[jobs].wall for pair in pairs) for jobs in (0, 1)
+    ]
+    print(
+        f"{name}: {minute[0]:.1f} a minute with 1 job, {minute[1]:.1f} with 2; efficiency "
+        f"{statistics.median(efficiency):.2f} (best {max(efficiency):.2f}); processor time with 2 "
+        f"over 1 {overhead:.2f}",
+        flush=True,
+    )
+
+
+@dataclass
+class MemoryWatcher:
+    """Takes down memory as clips end, bytes: of this process, and of the largest it has started."""
+
+    here: list[int] = field(default_factory=list)
+    there: list[int] = field(default_factory=list)
+
+    def planned(self, plan: Plan) -> None:
+        """Pass over."""
+
+    def measured(self, path: Path, frames: int) -> None:
+        """Pass over."""
+
+    def put_off(self, work: Work, error: Exception) -> None:
+        """A clip that costs a process is no clip to measure memory on."""
+        raise error
+
+    def ended(self, work: Work, error: Exception | None) -> None:
+        """Take down."""
+        this = psutil.Process()
+        self.here.append(this.memory_info().rss)
+        self.there.append(max((each.memory_info().rss for each in this.children()), default=0))
+
+
+def watch_memory(folder: Path, many: int) -> None:
+    """Scan many small clips and print how memory grows."""
+    for number in range(many):
+        film(folder / f"{number}.mp4", 96, 10, number)
+    watcher = MemoryWatcher()
+    options = ScanOptions(AnalysisSettings(), Viewing(), OtherProcesses(2))
+    with Project(folder / "many.db", create=True) as project:
+        scan(project, (folder,), options, watcher)
+    tenth = max(1, many // 10)
+    for name, bytes_taken in (("this process", watcher.here), ("measuring", watcher.there)):
+        first, last = max(bytes_taken[:tenth]), max(bytes_taken[-tenth:])
+        print(
+            f"memory over {len(bytes_taken)} clips, {name}: {first / MIB:.0f} MiB in the first "
+            f"tenth, {last / MIB:.0f} in the last, ratio {last / first:.2f}",
+            flush=True,
+        )
+
+
+def weigh(folder: Path, clips: Sequence[Path]) -> None:
+    """Print the size of a clip's results, and the processor time of making and keeping them."""
+    file = folder / "weighed.db"
+    with Project(file, create=True) as project:
+        plan = plan_scan(project, find_media(clips).candidates, AnalysisSettings())
+    empty = file.stat().st_size
+    sent, analysing, keeping, storing = [], [], [], []
+    with Project(file) as project:
+        for work in plan.work:
+            start = time.process_time()
+            analysis = analyse_clip(work.task.path, AnalysisSettings())
+            analysing.append(time.process_time() - start)
+            sent.append(len(pickle.dumps(analysis)))
+            start = time.process_time()
+            keep_measured(project, work, analysis, Viewing())
+            keeping.append(time.process_time() - start)
+            found = [(each.hit, each.motion) for each in analysis.hits]
+            start = time.process_time()
+            project.store_clip(analysis.clip, work.before, "{}", analysis.track, found)
+            storing.append(time.process_time() - start)
+            hits = len(found)
+    print(
+        f"a clip of 96 frames with some {hits} hits: {statistics.mean(sent) / 1024:.0f} KiB sent, "
+        f"{(file.stat().st_size - empty) / len(clips) / 1024:.0f} KiB kept; processor time "
+        f"{statistics.median(analysing):.2f} s to measure, {statistics.median(keeping):.3f} s to "
+        f"propose and keep, of which {statistics.median(storing):.3f} s to store what was measured",
+        flush=True,
+    )
+
+
+def main() -> None:
+    """Measure everything in one run."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
+    parser.add_argument("--clips", type=int, default=12)
+    parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--many", type=int, default=1000)
+    options = parser.parse_args()
+    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        clips = [film(folder / f"{n}.mp4", 640, 96, n) for n in range(options.clips)]
+        weigh(folder, clips[:4])
+        compare("clips", clips, 96, options.runs)
+        long = film(folder / "long.mp4", 96, 10_000)
+        compare("one long clip", [long], 10_000, 1)
+        (folder / "many").mkdir()
+        watch_memory(folder / "many", options.many)
+    print(f"load {os.getloadavg()[0]:.1f} at the end")
+
+
+if __name__ == "__main__":
+    main()
