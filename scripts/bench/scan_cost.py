@@ -30,6 +30,8 @@ from unittest import mock
 
 FARNEBACK_INTERVALS = 3
 CORES = 2
+ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
+"""Set to one in measuring processes too (`impactcut.workflow.isolation`)."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,9 @@ def clip_seconds(path: Path) -> float:
 def measured(name: str, path: Path) -> Cost:
     """Cost of one run in a process of its own, without its start-up."""
     command = [sys.executable, __file__, str(path), "--work", name]
-    shown = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
+    environment = {**os.environ, **dict.fromkeys(ONE_THREAD, "1")}
+    run = subprocess.run(command, capture_output=True, text=True, check=True, env=environment)
+    shown = run.stdout.split()
     return Cost(*(float(each) for each in shown))
 
 

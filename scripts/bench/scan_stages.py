@@ -1,6 +1,6 @@
 """Where the time of a scan goes: processor milliseconds a frame for each kind of work.
 
-    python scripts/bench/scan_stages.py CLIP... [--runs 5]
+    OPENBLAS_NUM_THREADS=1 python scripts/bench/scan_stages.py CLIP... [--runs 5]
 
 Each call of the functions below is timed by its thread's own clock, so that waiting does not count,
 and the time of what it calls that is listed itself is left to that. A stage's cost is the least of
@@ -26,7 +26,7 @@ from impactcut.core import find
 from impactcut.media import flow, frames, measure
 from impactcut.media.decode import leave_out_colour, use_threads
 from impactcut.media.threads import limit_threads, processors
-from impactcut.workflow import analyse
+from impactcut.workflow import analyse, finding
 
 STAGES = {
     "shrink": (frames, "small_luma"),
@@ -34,12 +34,14 @@ STAGES = {
     "flow, change": (measure, "measure_interval"),
     "cells": (flow, "cell_means"),
     "camera": (flow, "fit_camera"),
-    "impulses": (analyse, "impulses_in"),
+    "impulses": (finding, "impulses_in"),
     "traits": (find, "traits_of"),
-    "weigh": (analyse, "weigh"),
-    "refine": (analyse, "refine"),
-    "who moves": (analyse, "motion_around"),
-    "splices": (analyse, "skips_around"),
+    "weigh": (finding, "weigh"),
+    "glimpses": (finding, "glimpses_of"),
+    "contact": (finding, "_at_seen_contact"),
+    "refine": (finding, "refine"),
+    "who moves": (finding, "motion_around"),
+    "splices": (finding, "skips_around"),
     "track": (analyse, "track_of"),
     "counter": (analyse, "shows_counter"),
 }
