@@ -1,8 +1,9 @@
 """Fit the network that reads the instant of contact off glimpses.
 
-    python scripts/training/fit_contact.py OUT.json VIEWS.npz... [--folds 4]
+    python scripts/training/fit_contact.py OUT.json VIEWS.npz... [--folds 4] [--most 3000]
 
-VIEWS come from `contact_views.py`. Needs PyTorch, which the program itself does not. Before the fit
+VIEWS come from `contact_views.py`; of each file MOST are drawn at random, so that things do not
+outnumber strikes. Needs PyTorch, which the program itself does not. Before the fit
 on everything, each strike is judged by a fit that has not seen it, and how far off that was is
 printed.
 """
@@ -161,10 +162,11 @@ def main() -> None:
     parser.add_argument("out", type=Path)
     parser.add_argument("views", type=Path, nargs="+")
     parser.add_argument("--folds", type=int, default=4)
+    parser.add_argument("--most", type=int, default=3000)
     options = parser.parse_args()
     torch.set_num_threads(1)
-    parts = [np.load(path) for path in options.views]
-    data = {name: np.concatenate([part[name] for part in parts]) for name in parts[0].files}
+    parts = [_drawn(path, options.most) for path in options.views]
+    data = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     views = np.stack([scaled(glimpses) for glimpses in data["glimpses"]])
     groups = {name: number for number, name in enumerate(sorted(set(data["group"])))}
     fold = np.array([groups[name] for name in data["group"]]) % max(1, options.folds)
@@ -179,6 +181,14 @@ def main() -> None:
     options.out.write_text(
         json.dumps(plain_net(fitted(views, data["steps"], 1)), separators=(",", ":")) + "\n"
     )
+
+
+def _drawn(path: Path, most: int) -> dict[str, Any]:
+    with np.load(path) as views:
+        every = {name: views[name] for name in views.files}
+    order = np.random.default_rng(0).permutation(len(every["steps"]))
+    kept = np.sort(order[:most])
+    return {name: column[kept] for name, column in every.items()}
 
 
 def _compare(judged: NDArray[np.float64], data: dict[str, Any]) -> None:
