@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.impulses import Impulse
 from impactcut.core.regions import Regions
 
@@ -25,9 +25,7 @@ PARTNER_REACH: Final = 0.35
 """Widths within which a partner is looked for, engineering choice: arm's length."""
 
 
-def company_traits(
-    impulses: Sequence[Impulse], regions: Regions, seconds: float
-) -> NDArray[np.float64]:
+def company_traits(impulses: Sequence[Impulse], regions: Regions, seconds: float) -> Float64Array:
     """How each impulse compares with the others of its stretch.
 
     Parameters
@@ -71,10 +69,10 @@ def company_traits(
 def _partners(
     impulses: Sequence[Impulse],
     regions: Regions,
-    node: NDArray[np.int64],
-    start: NDArray[np.bool_],
-    strength: NDArray[np.float64],
-) -> NDArray[np.float64]:
+    node: IntArray,
+    start: BoolArray,
+    strength: Float64Array,
+) -> Float64Array:
     place = regions.centre / regions.masks.shape[2]
     direction = np.array([impulse.direction for impulse in impulses])
     from_stop = np.where(

@@ -12,9 +12,8 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from impactcut.core.arrays import FloatArray
+from impactcut.core.arrays import Float64Array, FloatArray, IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,11 +28,11 @@ class Tree:
     left, right : int64, shape (nodes,)
     """
 
-    trait: NDArray[np.int64]
-    threshold: NDArray[np.float64]
-    left: NDArray[np.int64]
-    right: NDArray[np.int64]
-    value: NDArray[np.float64]
+    trait: IntArray
+    threshold: Float64Array
+    left: IntArray
+    right: IntArray
+    value: Float64Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +42,7 @@ class Forest:
     baseline: float
     trees: tuple[Tree, ...]
 
-    def predict(self, traits: FloatArray) -> NDArray[np.float64]:
+    def predict(self, traits: FloatArray) -> Float64Array:
         """Sum of the trees for each sample.
 
         Parameters
@@ -66,7 +65,7 @@ class Forest:
             if np.array_equal(below, node):
                 break
             node = below
-        answer: NDArray[np.float64] = self.baseline + joined.value.take(node).sum(axis=1)
+        answer: Float64Array = self.baseline + joined.value.take(node).sum(axis=1)
         return answer
 
     @cached_property
@@ -82,11 +81,11 @@ class _Joined:
     the leaf itself.
     """
 
-    root: NDArray[np.int64]
-    trait: NDArray[np.int64]
-    threshold: NDArray[np.float64]
-    child: NDArray[np.int64]
-    value: NDArray[np.float64]
+    root: IntArray
+    trait: IntArray
+    threshold: Float64Array
+    child: IntArray
+    value: Float64Array
 
 
 def _joined(trees: Sequence[Tree]) -> _Joined:

@@ -10,11 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
 from scipy.special import expit
 
-from impactcut.core.arrays import FloatArray
+from impactcut.core.arrays import Float64Array, FloatArray
 from impactcut.core.forest import Forest, forest_from
 from impactcut.core.impulses import Kind
 from impactcut.core.traits import trait_names
@@ -42,12 +40,12 @@ class HitModel:
     kinds: Mapping[Kind, KindModel]
     version: str
 
-    def chances(self, kind: Kind, traits: FloatArray) -> NDArray[np.float64]:
+    def chances(self, kind: Kind, traits: FloatArray) -> Float64Array:
         """Chance of a hit for each row of ``traits`` (float32, (samples, traits)), 0..1."""
-        odds: NDArray[np.float64] = expit(self.kinds[kind].chance.predict(traits))
+        odds: Float64Array = expit(self.kinds[kind].chance.predict(traits))
         return odds
 
-    def contact_steps(self, kind: Kind, traits: FloatArray) -> NDArray[np.float64]:
+    def contact_steps(self, kind: Kind, traits: FloatArray) -> Float64Array:
         """Steps from the impulse to the contact for each row of ``traits``."""
         return self.kinds[kind].contact.predict(traits)
 

@@ -24,9 +24,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from impactcut.core.arrays import Float64Array
+from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.lowpass import peak_step_response
 from impactcut.core.viewing import ModelParameters, Viewing, weber_rise
 
@@ -50,7 +49,7 @@ class Masking:
     agitation: Float64Array
     area: Float64Array
     eccentricity: Float64Array
-    static_edge: NDArray[np.bool_]
+    static_edge: BoolArray
 
 
 def jump_ratio(

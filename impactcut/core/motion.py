@@ -9,10 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-import numpy as np
-from numpy.typing import NDArray
-
-from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,8 +106,8 @@ class Skips:
         picture to the other differs from that added up over the intervals between, widths.
     """
 
-    first: NDArray[np.int64]
-    count: NDArray[np.int64]
+    first: IntArray
+    count: IntArray
     difference: FloatArray
     disagreement: FloatArray
 
@@ -141,7 +138,7 @@ class HitMotion:
     luma : float32, shape (n + 1,)
         Mean of the natural logarithm of (luma + 1/255), luma 0..1, for each frame.
     skips : Skips or None
-        None for a hit whose splices were not looked at (`impactcut.workflow.analyse`).
+        None for a hit whose splices were not looked at (`impactcut.workflow.finding`).
     speech : bool, shape (n + 1,), or None
         Frames that are shown while somebody speaks (`impactcut.core.speech`); None where the clip
         has no sound that could be listened to.

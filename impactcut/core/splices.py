@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from impactcut.core.arrays import Float64Array, IntArray
+from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.motion import HitMotion
 
 COUNTS = (1, 2, 3)
@@ -100,7 +99,7 @@ class Joins:
     intervals: int
 
     @property
-    def joined(self) -> tuple[IntArray, NDArray[np.bool_]]:
+    def joined(self) -> tuple[IntArray, BoolArray]:
         """The joined intervals, (c, m), and which of them count."""
         index = self.start[:, None] + np.arange(max(1, (self.stop - self.start).max()))
         return np.minimum(index, self.intervals - 1), index < self.stop[:, None]

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 from scipy.signal import find_peaks
 
-from impactcut.core.arrays import Float64Array
+from impactcut.core.arrays import Float64Array, FloatArray
 
 LEVELS_PER_SECOND: Final = 200
 RISE_DB: Final = 15.0
@@ -40,7 +39,7 @@ class SoundLevels:
         Mean square above the lowest voices, full scale 1. Level 0 begins when frame 0 is shown.
     """
 
-    level: NDArray[np.float32]
+    level: FloatArray
 
 
 def transients(levels: SoundLevels) -> Float64Array:

@@ -18,7 +18,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.hits import Hit
@@ -182,12 +181,10 @@ def _struck(names: tuple[str, ...]) -> list[int]:
     return [*bodies, len(names)]
 
 
-def _at_contact(hit: Hit, motion: HitMotion, splices: Splices) -> NDArray[np.bool_]:
+def _at_contact(hit: Hit, motion: HitMotion, splices: Splices) -> BoolArray:
     """Which splices step over the moment of contact, (c,)."""
     contact = hit.contact - motion.first
-    over: NDArray[np.bool_] = (splices.first <= contact) & (
-        splices.first + splices.count >= contact
-    )
+    over: BoolArray = (splices.first <= contact) & (splices.first + splices.count >= contact)
     return over
 
 
