@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from fractions import Fraction
 from itertools import groupby
 from pathlib import Path
@@ -12,10 +13,11 @@ import pytest
 from click.testing import Result
 
 from commands import Run, run_command
+from impactcut.core.trims import Proposal
 from impactcut.project import Project
 from media_files import Recipe, number_in, write_clip
 from sound_files import SoundRecipe, write_sounding
-from sounding_project import add_clip, approved
+from sounding_project import VIEW, add_clip, approved
 
 FRAMES = 100
 
@@ -135,6 +137,21 @@ def test_a_clip_that_has_changed_is_named(run: Run) -> None:
     changed = run(5, "p.mp4")
     assert changed.exit_code == 1
     assert "mute.mov: it has changed since it was measured" in changed.stderr
+
+
+def test_a_clip_that_was_only_copied_anew_has_not_changed(run: Run) -> None:
+    os.utime("mute.mov", (1, 1))
+    assert run(5, "p.mp4").stderr.count("mute.mov: it has changed") == 0
+
+
+def test_trims_of_clips_that_were_not_asked_for_are_not_missed(run: Run) -> None:
+    """What is approved of another clip and cannot go out is that clip's business."""
+    approve(1, 1)
+    approve(3, 1)
+    with Project(Path("impactcut.db")) as project:
+        project.store_proposals(VIEW, [(project.hit(3), Proposal((), None, "none fits"))])
+    done = run("p.mp4", "--clip", "a.mov")
+    assert done.exit_code == 0 and "b.mov" not in done.stderr
 
 
 def test_a_film_that_fails_half_way_leaves_things_as_they_were(run: Run) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from impactcut.errors import MediaError
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.find import natural_order
-from impactcut.workflow.fingerprint import fingerprint, missing, untouched
+from impactcut.workflow.fingerprint import missing, unchanged
 
 
 @dataclass(frozen=True)
@@ -74,10 +74,10 @@ def decided_before_a_change(project: Project) -> Oddity:
 
 def _has_changed(clip: StoredClip) -> bool:
     path = Path(clip.path)
-    if clip.fingerprint is None or missing(path) or untouched(path, clip.fingerprint):
+    if clip.fingerprint is None or missing(path):
         return False
     try:
-        return fingerprint(path).digest != clip.fingerprint.digest
+        return not unchanged(path, clip.fingerprint)
     except MediaError:
         return False
 

@@ -47,6 +47,17 @@ def untouched(path: Path, known: Fingerprint) -> bool:
     return (status.st_size, status.st_mtime_ns) == (known.size, known.mtime_ns)
 
 
+def unchanged(path: Path, known: Fingerprint) -> bool:
+    """Whether a file still holds what is known; it is read only where it may have been touched.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If it has to be read and cannot be.
+    """
+    return untouched(path, known) or fingerprint(path).digest == known.digest
+
+
 def missing(path: Path) -> bool:
     """Whether there is surely no such file; False also where that cannot be told."""
     try:

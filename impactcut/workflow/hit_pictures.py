@@ -17,7 +17,7 @@ from impactcut.core.hits import Hit
 from impactcut.errors import UnreadableMediaError
 from impactcut.media.pictures import Picture, PictureFormat, compress, read_pictures, shrink
 from impactcut.project import StoredClip
-from impactcut.workflow.fingerprint import fingerprint, untouched
+from impactcut.workflow.fingerprint import unchanged
 
 AROUND_CONTACT: Final = Fraction(7, 10)
 """Seconds shown on either side of the contact: a blow and its reaction, with room to judge."""
@@ -124,8 +124,7 @@ def _size(run: PictureRun) -> int:
 
 
 def _check_unchanged(path: Path, stored: StoredClip) -> None:
-    known = stored.fingerprint
-    if known is None or untouched(path, known) or fingerprint(path).digest == known.digest:
+    if stored.fingerprint is None or unchanged(path, stored.fingerprint):
         return
     raise UnreadableMediaError(
         f"{path}: has changed since it was measured, so its frames may be others; "

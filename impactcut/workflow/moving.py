@@ -14,7 +14,7 @@ from pathlib import Path
 
 from impactcut.errors import MediaError
 from impactcut.project import StoredClip
-from impactcut.workflow.fingerprint import fingerprint, missing, untouched
+from impactcut.workflow.fingerprint import missing, unchanged
 
 
 def moved_clips(
@@ -82,9 +82,7 @@ def _is_there(clip: StoredClip, found: Mapping[str, str]) -> bool:
     if missing(path):
         return False
     try:
-        return untouched(path, clip.fingerprint) or fingerprint(path).digest == (
-            clip.fingerprint.digest
-        )
+        return unchanged(path, clip.fingerprint)
     except MediaError:
         return True
 

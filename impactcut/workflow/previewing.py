@@ -20,9 +20,9 @@ from impactcut.media.preview_frame import Labels
 from impactcut.project import Project
 from impactcut.workflow.deciding import chosen_trim
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.fingerprint import untouched
+from impactcut.workflow.fingerprint import unchanged
 from impactcut.workflow.hit_track import clip_hits, lost_sound
-from impactcut.workflow.listing import HitEntry, find_hit, hits_beside, names_clip, unmatched_paths
+from impactcut.workflow.listing import HitEntry, HitFilter, find_hit, hits_beside, unmatched_paths
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.sounding import sort_out_sound
 from impactcut.workflow.writing import write_files
@@ -144,14 +144,14 @@ def render_cut(
     """
     for path in unmatched_paths(project, paths):
         raise ProjectError(f"{path}: no clip of the project; 'impactcut scan' takes it in")
-    selection = select_removals(project, viewing, options.proposed)
-    clips = [clip for clip in selection.clips if not paths or _named(clip, paths)]
-    removals = [removal for removal in selection.removals if removal.clip in clips]
+    wanted = HitFilter(paths=tuple(paths))
+    selection = select_removals(project, viewing, options.proposed, wanted)
+    clips = selection.clips
     _check_one_rate(clips)
-    if not removals:
-        raise _nothing_out([hit for hit in selection.hits if hit.clip in clips])
+    if not selection.removals:
+        raise _nothing_out(selection.hits)
     start = clips[0].timebase.frame(options.record_start)
-    cut = assemble("", clips, removals, record_start=start)
+    cut = assemble("", clips, selection.removals, record_start=start)
     hold = options.hold or usual_hold(cut.timebase.rate)
     passages = preview_cut(cut, clip_hits(selection.hits), hold)
     labels = tuple(_labels(each, to_ascii(each.clip.name)) for each in passages)
@@ -203,10 +203,6 @@ def _title(passage: Passage) -> str:
     return f"AFTER: frame {listed} out" if len(frames) == 1 else f"AFTER: frames {listed} out"
 
 
-def _named(clip: Clip, paths: Iterable[Path]) -> bool:
-    return any(names_clip(path, clip) for path in paths)
-
-
 def _check_one_rate(clips: Sequence[Clip]) -> None:
     groups = group_by_timebase(clips)
     if len(groups) > 1:
@@ -235,7 +231,7 @@ def _check_files(project: Project, clips: Iterable[Clip]) -> list[Refusal]:
                 "'impactcut scan' find it in its new place"
             )
         stored = project.clip_at(clip.path)
-        if stored and stored.fingerprint and not untouched(path, stored.fingerprint):
+        if stored and stored.fingerprint and not unchanged(path, stored.fingerprint):
             changed.append(
                 Refusal(
                     clip.path,

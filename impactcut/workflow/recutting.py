@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from impactcut.core.change_list import Cause, ChangeList, change_list
 from impactcut.core.clip import Clip
@@ -29,10 +30,13 @@ from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.conform_lists import clip_cues
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.list_files import ListFile, read_list_file
+from impactcut.workflow.list_files import ListFile, read_list_file, read_text
 from impactcut.workflow.listing import names_clip
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import write_files
+
+LARGEST_REEL_MAP: Final = 10_000_000
+"""Bytes, engineering choice: some hundred thousand reels."""
 
 
 @dataclass(frozen=True)
@@ -158,10 +162,9 @@ def _matched(listed: ListFile, clips: Sequence[Clip], reels: Path | None) -> tup
 
 def _given(path: Path, clips: Iterable[Clip]) -> Mapping[str, Clip]:
     """The user's reel map, its clips looked up in the project."""
+    text, _ = read_text(path, "a list of reels", LARGEST_REEL_MAP)
     try:
-        said = read_reel_map(path.read_text("utf-8-sig"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise ListFormatError(f"{path}: cannot be read ({error}); check the name") from error
+        said = read_reel_map(text)
     except ListFormatError as error:
         raise ListFormatError(f"{path}: {error}") from error
     clips = list(clips)

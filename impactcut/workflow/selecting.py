@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
-from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.find import Refusal
@@ -81,11 +80,11 @@ def _select(entry: ClipEntry, proposed: bool) -> list[Removal | Refusal]:
 
 
 def _removal(hit: HitEntry) -> Removal | Refusal | None:
-    decided = None if hit.decision is None else hit.decision.trim
-    trim: Trim | None = hit.approved if decided else hit.proposal.proposed
     if hit.decision is not None and hit.decision.answer == "declined":
         return None
-    if decided is not None and (trim is None or trim.vetoes):
+    trim = hit.taken
+    approved = hit.decision is not None and hit.decision.trim is not None
+    if approved and (trim is None or trim.vetoes):
         return _outdated(hit)
     if trim is None:
         return None

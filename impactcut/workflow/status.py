@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
-from impactcut.core.hits import SURE
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.workflow.files_since import Oddity
 from impactcut.workflow.find import natural_order
-from impactcut.workflow.listing import measured_clips
+from impactcut.workflow.listing import ALL_HITS, measured_clips
 from impactcut.workflow.oddities import oddities
 
 
@@ -57,7 +56,7 @@ def project_status(project: Project) -> Status:
     measured = measured_clips(project)
     by_clip = project.all_hits()
     found = (hit for clip in measured for hit in by_clip.get(clip.id, ()))
-    hits = [hit for hit in found if hit.hit.confidence >= SURE or hit.decision is not None]
+    hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
     failed = [clip for clip in project.clips() if clip.state == "failed"]
     return Status(
         clips=len(measured),
