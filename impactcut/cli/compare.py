@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from impactcut.cli.filters import check_filter, clip_filter_options
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
     PATH,
     debug_option,
@@ -166,7 +166,7 @@ def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> N
     from impactcut.workflow.views import comparison_dict
 
     if as_json:
-        click.echo(json.dumps(comparison_dict(project_path, fov, found), indent=1))
+        print_json(comparison_dict(project_path, fov, found))
     elif found.beats:
         print_beats(found.beats)
         shared = sum(len(beat.ranked) > 1 for beat in found.beats)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from impactcut.cli.filters import check_filter, hit_filter_options
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, counted, examples
 
@@ -62,7 +62,7 @@ def hits(
         from impactcut.workflow.views import project_dict
 
         found = project_dict(project_path, Viewing(fov), entries, calibration)
-        click.echo(json.dumps(found, indent=1))
+        print_json(found)
     else:
         _show(entries, unsure, calibration)
     if missing:

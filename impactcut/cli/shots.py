@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 
@@ -93,7 +93,7 @@ def _tell(plan: ShotPlan, applied: bool, as_json: bool, project: Path) -> None:
     from impactcut.workflow.views import shots_dict
 
     if as_json:
-        click.echo(json.dumps(shots_dict(project, plan, applied), indent=1))
+        print_json(shots_dict(project, plan, applied))
     else:
         print_shots(plan)
         click.echo(f"Names are read as {plan.pattern.text}")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import counted, examples, printable
 
@@ -42,7 +42,7 @@ def status(as_json: bool, project_path: Path) -> None:
     with Project(project_path) as project:
         held = project_status(project)
     if as_json:
-        click.echo(json.dumps(status_dict(project_path, held), indent=1))
+        print_json(status_dict(project_path, held))
     else:
         _show(held, project_path)
 

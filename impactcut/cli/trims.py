@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, fov_option, hit_number, json_option, project_option
 from impactcut.cli.program import examples, printable
 
@@ -69,7 +69,7 @@ def trims(
         if plot_path is not None:
             _plot(project, entry, viewing, plot_path, force)
     if as_json:
-        click.echo(json.dumps(one_hit_dict(project_path, viewing, entry, other_takes), indent=1))
+        print_json(one_hit_dict(project_path, viewing, entry, other_takes))
     else:
         _show(entry, other_takes)
 
