@@ -1,4 +1,4 @@
-"""Fixtures: no settings of whoever runs the tests; one browser, and a page of each test's own."""
+"""Fixtures: nobody's own settings; a new project; footage; a browser and its pages."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 
+from impactcut.project import Project
 from review_site import Site, make_project, open_browser, opened, served
+from staged_clips import film
 
 
 @pytest.fixture(autouse=True)
@@ -17,6 +19,21 @@ def plain_environment(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the environment's own project and name."""
     for name in ("IMPACTCUT_PROJECT", "IMPACTCUT_WHO"):
         monkeypatch.delenv(name, raising=False)
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Iterator[Project]:
+    """A new project."""
+    with Project(tmp_path / "night.db", create=True) as opened:
+        yield opened
+
+
+@pytest.fixture
+def footage(tmp_path: Path) -> Path:
+    """A folder of two short takes with one staged hit each, the second in a folder of its own."""
+    film(tmp_path / "cards/S1_T1_A_x.mov", seed=1)
+    film(tmp_path / "cards/sub/S1_T2_B_x.mov", seed=2)
+    return tmp_path / "cards"
 
 
 @pytest.fixture(scope="module")

@@ -17,6 +17,7 @@ from typing import Any
 
 import psutil
 import pytest
+from watched_scans import Recorder
 
 from commands import run_command
 from impactcut.core.viewing import Viewing
@@ -33,7 +34,6 @@ from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Analyse, Executor, Outcome, Task
 from local_cluster import LOCAL, free_port, running, scheduler, workers
 from staged_clips import analyse_the_second_time, film, film_swings, measure, measure_badly
-from test_workflow_scan import Recorder
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills processes by signals")
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import av
 import pytest
+from watched_scans import Recorder
 
 from faulty_files import ODD_NAMES, mutated, odd_files, sources
 from impactcut.core.viewing import Viewing
@@ -24,7 +25,6 @@ from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from media_files import write_clip
 from processes import run_python
 from staged_clips import Report
-from test_workflow_scan import Recorder
 
 MUTATED = 1000
 SEED = 20

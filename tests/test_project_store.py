@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
 from dataclasses import asdict, fields, replace
 from pathlib import Path
 
@@ -26,12 +25,6 @@ from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal
 
 YES = Decision("approved", FrameRange(99, 101), "Ines", "2024-03-01T20:00:00Z", "sells it")
 NO = Decision("declined", None, "Ines", "2024-03-02T20:00:00Z")
-
-
-@pytest.fixture
-def project(tmp_path: Path) -> Iterator[Project]:
-    with Project(tmp_path / "night.db", create=True) as opened:
-        yield opened
 
 
 def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> int:

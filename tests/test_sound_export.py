@@ -7,7 +7,6 @@ against the one that belongs there, at places spelled out from the definition of
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -29,12 +28,6 @@ FRAMES = 130
 RATES = [Fraction(24000, 1001), Fraction(25), Fraction(30000, 1001), Fraction(50),
          Fraction(60000, 1001)]  # fmt: skip
 SPEED = 2.5
-
-
-@pytest.fixture
-def project(tmp_path: Path) -> Iterator[Project]:
-    with Project(tmp_path / "night.db", create=True) as opened:
-        yield opened
 
 
 def noise(rate: Fraction, seed: int) -> NDArray[np.float64]:
