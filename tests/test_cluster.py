@@ -17,7 +17,6 @@ from typing import Any
 
 import psutil
 import pytest
-from watched_scans import Recorder
 
 from commands import run_command
 from impactcut.core.viewing import Viewing
@@ -34,6 +33,7 @@ from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Analyse, Executor, Outcome, Task
 from local_cluster import LOCAL, free_port, running, scheduler, workers
 from staged_clips import analyse_the_second_time, film, film_swings, measure, measure_badly
+from watched_scans import Recorder
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills processes by signals")
 

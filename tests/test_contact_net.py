@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from scipy import ndimage
+from scipy.special import softmax
 
 from impactcut.core.contact_net import (
     AFTER,
@@ -49,6 +50,30 @@ def _net_that_answers(instant: int) -> ContactNet:
         weights=np.zeros((37, moments), np.float32),
         bias=bias,
     )
+
+
+def test_a_whole_network_is_the_sum_of_scipys_parts() -> None:
+    """Sources: `scipy.ndimage.correlate` for the layers, `scipy.special.softmax` at the end."""
+    rng = np.random.default_rng(6)
+    moments = BEFORE + AFTER + 1
+    space = Layer(rng.normal(size=(1, 2, 1, 3, 3)).astype(np.float32), np.float32([0.1]), 1)
+    time = Layer(rng.normal(size=(1, 2, 3, 1, 1)).astype(np.float32), np.float32([-0.1]), 1)
+    weights = rng.normal(size=(5, moments)).astype(np.float32)
+    net = ContactNet((space,), time, weights, np.zeros(5, np.float32))
+    glimpses = rng.integers(0, 255, (moments, 2, 8, 10)).astype(np.uint8)
+
+    seen = sum(
+        ndimage.correlate(scaled(glimpses)[inner], space.weights[0, inner], mode="constant")
+        for inner in range(2)
+    )
+    seen = np.maximum(seen + 0.1, 0)
+    moment = sum(
+        ndimage.correlate1d(values, time.weights[0, inner, :, 0, 0], mode="constant")
+        for inner, values in enumerate((seen.max(axis=(1, 2)), seen.mean(axis=(1, 2))))
+    )
+    chances = softmax(weights @ np.maximum(moment - 0.1, 0))
+    expected = sum(chance * (FIRST + STEP * k) for k, chance in enumerate(chances))
+    assert net.steps_to_contact(glimpses) == pytest.approx(expected, rel=1e-4)
 
 
 @pytest.mark.parametrize("instant", [0, 24, 36])

@@ -11,7 +11,6 @@ from typing import Any
 
 import av
 import pytest
-from watched_scans import Recorder
 
 from faulty_files import ODD_NAMES, mutated, odd_files, sources
 from impactcut.core.viewing import Viewing
@@ -25,6 +24,7 @@ from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from media_files import write_clip
 from processes import run_python
 from staged_clips import Report
+from watched_scans import Recorder
 
 MUTATED = 1000
 SEED = 20

@@ -13,7 +13,6 @@ from pathlib import Path
 
 import psutil
 import pytest
-from watched_scans import Recorder
 
 from impactcut.core.viewing import Viewing
 from impactcut.errors import LostProcessError, WorkerError
@@ -28,6 +27,7 @@ from impactcut.workflow.refusals import MOST_TRIES
 from impactcut.workflow.scan import ScanOptions, ScanReport, scan
 from impactcut.workflow.tasks import Outcome, Task
 from staged_clips import count_badly, film, measure_badly
+from watched_scans import Recorder
 
 
 def tasks_for(folder: Path, *names: str) -> list[Task]:

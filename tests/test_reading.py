@@ -19,6 +19,8 @@ def test_a_hit_is_weak_beside_its_fight() -> None:
     usual = usual_speed(fight)
     weak = [bool(read_hit(make_hit(peak_speed=speed), FILM, usual).weak) for speed in fight]
     assert weak == [True, False, False, False]
+    assert read_hit(make_hit(peak_speed=1.19), FILM, usual).weak
+    assert not read_hit(make_hit(peak_speed=1.2), FILM, usual).weak
     assert "1.00 picture widths a second" in read_hit(make_hit(peak_speed=1.0), FILM, usual).weak
     assert usual_speed([]) is None
     assert not read_hit(make_hit(peak_speed=0.1), FILM, None).weak
@@ -46,6 +48,7 @@ def test_a_hit_is_weak_beside_published_punches(metres: float, weak: bool) -> No
     [
         (2, 24, False, False),
         (3, 24, True, False),
+        (3, 30, False, False),
         (5, 50, False, False),
         (6, 50, True, False),
         (0, 24, False, False),

@@ -9,6 +9,8 @@ from __future__ import annotations
 import pytest
 
 from edl_samples import SPLIT, TRANSITIONS
+from impactcut.core.frames import FrameRange
+from impactcut.core.ripple import RippleClock
 from list_clips import make_clip, make_removal
 from recut_lists import HEAD, SHOTS, A, B, events_of, reasons, recut_text
 
@@ -169,3 +171,36 @@ def test_sound_without_timecode_is_no_obstacle_where_sound_stays_whole() -> None
     lines, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
     assert len(done.made) == 1
     assert events_of(lines)[1][13:] == events_of(text.splitlines())[1][13:]
+
+
+def test_record_frames_lie_where_those_that_are_left_put_them() -> None:
+    gaps = (FrameRange(3, 5), FrameRange(9, 12), FrameRange(14, 15))
+    kept = [frame for frame in range(20) if not any(frame in range(g.start, g.stop) for g in gaps)]
+    clock = RippleClock(gaps)
+    for frame in range(20):
+        after = next(place for place, each in enumerate(kept) if each >= frame)
+        assert clock.moved(frame) == after
+
+
+FAST_SOUND = (
+    "001  A1       V     C        00:00:01:00 00:00:03:00 01:00:00:00 01:00:02:00\n"
+    "002  RAIN     A     C        00:00:00:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "M2   RAIN           048.0                00:00:00:00\n"
+    "003  B1       A     C        02:00:00:00 02:00:00:12 {next} 01:00:02:00\n"
+)
+
+
+def test_whole_sound_at_another_speed_stays_whole_where_there_is_just_room() -> None:
+    text = HEAD + FAST_SOUND.format(next="01:00:01:01")
+    lines, done = recut_text(text, make_removal(A, 30, 1), whole_sound=True)
+    assert len(done.made) == 1
+    sound = next(line for line in events_of(lines) if "RAIN" in line)
+    assert sound[29:] == "00:00:00:00 00:00:02:00 01:00:00:00 01:00:01:00"
+
+
+def test_whole_sound_at_another_speed_loses_not_even_one_frame() -> None:
+    text = HEAD + FAST_SOUND.format(next="01:00:01:00")
+    _, done = recut_text(text, make_removal(A, 30, 1), whole_sound=True)
+    assert reasons(done) == [
+        (1, "the end of event 2 would have to go, and it does not run at its own speed (M2)")
+    ]

@@ -91,3 +91,15 @@ def test_the_own_head_makes_sound_that_stays_early_before_the_splice() -> None:
     _, done = recut_text(SYNC, make_removal(A, 30, 2), hold="head", whole_sound=True)
     told = [(d.event.number, d.record, d.late) for d in sound_drifts(done.pieces)]
     assert told == [(2, FrameRange(86_400, 86_408), -2), (3, FrameRange(86_400, 86_408), -2)]
+
+
+def test_sound_that_runs_on_over_cuts_is_reported_once() -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        "002  B1       V     C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+        "003  B1       V     C        02:00:03:00 02:00:04:00 01:00:02:00 01:00:03:00\n"
+        "004  RAIN     A     C        00:00:00:00 00:00:03:00 01:00:00:00 01:00:03:00\n"
+    )
+    _, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
+    told = [(d.event.number, d.record, d.late, d.same_clip) for d in sound_drifts(done.pieces)]
+    assert told == [(4, FrameRange(86_406, 86_470), 2, False)]

@@ -213,6 +213,29 @@ def test_strike_window_is_a_tenth_of_the_peak_within_the_hit() -> None:
     assert strike_window(late, motion, PARAMETERS).start == strike.start + 2
 
 
+def test_strike_window_goes_by_a_tenth_of_the_peak() -> None:
+    """A tenth, as `ModelParameters` has it; these intervals lie on both sides of it."""
+    hit, motion = staged(Staging(stop="soft", noise=0.0))
+    speed = np.zeros(motion.intervals)
+    peak = CONTACT - motion.first - 1
+    speed[peak - 3 : peak + 4] = (0.09, 0.11, 0.5, 1.0, 0.5, 0.11, 0.09)
+    limb = replace(motion.channels[0], displacement=np.stack([speed, 0 * speed], axis=1))
+    still = replace(motion, channels=(limb, *motion.channels[1:]))
+    wide = replace(hit, onset=motion.first + 1, settle=motion.first + motion.intervals)
+    assert strike_window(wide, still, PARAMETERS) == FrameRange(peak - 2, peak + 3)
+
+
+def test_intervals_are_shown_where_the_frames_that_are_left_show_them() -> None:
+    frames = 12
+    splices = Splices(np.array([1, 4, 6]), np.array([1, 3, 2]), frames)
+    for interval in range(frames - 1):
+        found = []
+        for first, count in zip(splices.first, splices.count, strict=True):
+            kept = [frame for frame in range(frames) if not first <= frame < first + count]
+            found.append(max(place for place, frame in enumerate(kept) if frame <= interval))
+        assert splices.interval_after(interval).tolist() == found
+
+
 def test_strike_window_reads_through_repeated_frames() -> None:
     hit, motion = staged(Staging(stop="soft", noise=0.0))
     plain = strike_window(hit, motion, PARAMETERS)

@@ -90,6 +90,14 @@ def test_weights_follow_speed_against_the_usual_of_its_kind() -> None:
     ]  # fmt: skip
 
 
+def test_weights_change_at_four_fifths_and_five_quarters_of_the_usual() -> None:
+    """The lines are an engineering choice without a source."""
+    cut = assemble("QUAY", [A], [], record_start=0)
+    speeds = (0.79, 0.8, 1.0, 1.25, 1.26)
+    found = spotted(cut, *(cue("hit", at, at + 1, at, speed) for at, speed in enumerate(speeds)))
+    assert [each.weight for each in found] == ["light", "medium", "medium", "medium", "heavy"]
+
+
 @pytest.mark.parametrize(
     ("frames", "record", "rate", "samples"),
     [

@@ -157,6 +157,9 @@ def test_rates_that_are_none(text: str) -> None:
 def test_only_rates_close_to_a_standard_one_are_taken_for_it() -> None:
     assert nearest_rate(Fraction("29.9701")) == DF30.rate
     assert nearest_rate(Fraction("29.5")) == Fraction("29.5")
+    # Rates of SMPTE ST 12-1 lie 1 in 1001 apart; what is farther off than half of that is none.
+    for off in (Fraction("24.02"), Fraction("23.96"), Fraction("59.9")):
+        assert nearest_rate(off) == off
     assert nearest_rate(Fraction(24)) == 24
     assert nearest_rate(Fraction(24000, 1001)) == Fraction(24000, 1001)
 

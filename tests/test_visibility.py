@@ -14,7 +14,7 @@ from impactcut.core.jumps import Masking, jump_ratio, nearest_explained
 from impactcut.core.motion import HitMotion
 from impactcut.core.splices import Splices
 from impactcut.core.viewing import ModelParameters, Viewing
-from impactcut.core.visibility import Visibility, judge, verdict
+from impactcut.core.visibility import Visibility, difference_ratio, judge, verdict
 from staged_motion import CONTACT, Staging, channel, staged, window
 
 PARAMETERS = ModelParameters()
@@ -53,6 +53,10 @@ def judged(motion: HitMotion, firsts: list[int], count: int) -> Visibility:
 
 def ratio(seen: Visibility, name: str, row: int = 0) -> float:
     return float(seen.ratios[seen.names.index(name), row])
+
+
+def ratio_of_each(seen: Visibility, name: str) -> np.ndarray:
+    return seen.ratios[seen.names.index(name)]
 
 
 @pytest.mark.parametrize("rate", sorted(PEAKS))
@@ -232,9 +236,26 @@ def test_brightness_counts_beyond_what_the_film_shows() -> None:
     steps = np.where(np.arange(49) >= 20, 0.06, 0.0) - 1
     jump = judged(replace(motion, luma=steps), [20], 1)
     assert ratio(jump, "brightness") == 0  # the film has this very step untrimmed
+    darker = judged(replace(motion, luma=-2 - steps), [20], 1)
+    assert ratio(darker, "brightness") == 0
     ramp = replace(motion, luma=0.01 * np.arange(49) - 2)
     assert ratio(judged(ramp, [20], 1), "brightness") == pytest.approx(0.01 / 0.02, rel=1e-6)
     assert ratio(judged(ramp, [20], 3), "brightness") == pytest.approx(0.03 / 0.02, rel=1e-6)
+    fall = replace(motion, luma=-0.01 * np.arange(49) - 2)
+    assert ratio(judged(fall, [20], 3), "brightness") == pytest.approx(0.03 / 0.02, rel=1e-6)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_the_contact_masks_what_steps_over_it(count: int) -> None:
+    """The contact comes between the frame before it and its own; both may stay, or go."""
+    limb = channel("strike", np.tile([0.12, 0.0], (48, 1)), 0.0064, (0.5, 0.25))
+    still = channel("background", np.zeros((48, 2)), 9 / 16, (0.5, 0.28))
+    motion = window((limb, still), Fraction(24), CONTACT - 24)
+    firsts = list(range(18, 30))
+    masked = ratio_of_each(judged(motion, firsts, count), "gap")
+    plain = ratio_of_each(judged(replace(motion, first=CONTACT - 44), firsts, count), "gap")
+    over = [first - 1 < 24 <= first + count for first in firsts]
+    np.testing.assert_allclose(plain / masked, np.where(over, PARAMETERS.contact_mask, 1.0))
 
 
 def test_gap_in_the_path_of_the_limb_by_hand() -> None:
@@ -260,6 +281,14 @@ def test_picture_change_is_bounded_by_its_parts() -> None:
     busy = motion.difference.copy()
     busy[14:19] = 0.1
     assert judged(replace(motion, difference=busy), [20], 1).difference[0] < 1
+
+
+def test_a_splice_is_measured_against_the_loudest_interval_that_it_joins() -> None:
+    """Energies by hand: 0.2 squared over the greater of 0.1 squared around and what is joined."""
+    around = np.full((3, 12), 0.1)
+    joined = np.array([[0.1, 0.2], [0.1, 0.05], [0.4, 0.1]])
+    found = difference_ratio(np.array([0.2, 0.2, 0.2]), around, joined)
+    np.testing.assert_allclose(found, [1, 4, 0.25])
 
 
 def test_verdict_lines() -> None:
