@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
@@ -116,6 +117,7 @@ def compare(
         for hit in as_found:
             project.mark_beat(hit, None)
         missing = check_filter(project, wanted)
+        propose_missing(project, viewing, wanted)
         found = compared(project, viewing, wanted)
         refusals = _write(project, found.beats, csv_file, sheets, force)
     _show(found, as_json, project_path, viewing.fov_degrees)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
@@ -108,6 +109,7 @@ def export(
     options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted)
     with Project(project_path) as project:
         check_filter(project, wanted)
+        propose_missing(project, Viewing(fov), wanted, quiet)
         pages = write_documents(project, Viewing(fov), folder, formats, options)
         report = export_lists(project, Viewing(fov), folder, options) if lists else None
     tell_documents(pages)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
@@ -54,6 +55,7 @@ def hits(
 
     with Project(project_path) as project:
         missing = check_filter(project, wanted)
+        propose_missing(project, Viewing(fov), wanted)
         listed = list_hits if as_json else list_chosen
         entries = listed(project, Viewing(fov), wanted)
         unsure = 0 if as_json or wanted.by_hit else count_unsure(project, wanted)

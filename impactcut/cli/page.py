@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
@@ -77,6 +78,7 @@ def page(
     with Project(project_path) as project:
         missing = check_filter(project, wanted)
         check_places([file], force)
+        propose_missing(project, Viewing(fov), wanted, quiet)
         made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
     tell_refusals(made.refusals)
     if not made.hits:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing, shown_bar
 from impactcut.cli.options import (
     PATH,
     debug_option,
@@ -23,9 +22,7 @@ from impactcut.cli.scan import tell_refusals
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange
     from impactcut.workflow.previewing import PreviewReport
-
-    OnProgress = Callable[[int, int], None]
-    Render = Callable[[OnProgress], PreviewReport]
+    from impactcut.workflow.tasks import OnProgress
 
 
 @click.command(
@@ -94,6 +91,7 @@ def preview(
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
+    from impactcut.workflow.listing import HitFilter
     from impactcut.workflow.previewing import PreviewOptions, render_cut, render_hit
 
     hit, output = _arguments(hit_and_output, bool(clips) or whole)
@@ -103,7 +101,6 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
-    shows_bar = not quiet and sys.stderr.isatty()
     with Project(project_path) as project:
 
         def render(on_progress: OnProgress) -> PreviewReport:
@@ -111,7 +108,10 @@ def preview(
                 return render_cut(project, Viewing(fov), clips, output, options, on_progress)
             return render_hit(project, Viewing(fov), hit, choice, output, options, on_progress)
 
-        report = _with_bar(render) if shows_bar else render(_silent)
+        if hit is None:
+            propose_missing(project, Viewing(fov), HitFilter(paths=clips), quiet)
+        with shown_bar("", "frames", quiet) as on_progress:
+            report = render(on_progress)
     _tell(report, quiet)
     if report.refusals:
         ctx.exit(SOME_REFUSED)
@@ -142,20 +142,6 @@ def _choice(hit: int | None, count: int | None, first: int | None) -> FrameRange
     if hit is None:
         raise click.UsageError("--first and --count go with a hit")
     return count if first is None else FrameRange(first, first + count)
-
-
-def _silent(done: int, frames: int) -> None:
-    """Show nothing."""
-
-
-def _with_bar(render: Render) -> PreviewReport:
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
-
-    columns = (BarColumn(), MofNCompleteColumn(), "frames", TimeRemainingColumn(), "left")
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-        task = progress.add_task("", total=None)
-        return render(lambda done, frames: progress.update(task, completed=done, total=frames))
 
 
 def _tell(report: PreviewReport, quiet: bool) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import complain, examples
@@ -64,6 +65,7 @@ def review(
 
     with Project(project_path) as project:
         check_filter(project, wanted)
+        propose_missing(project, Viewing(fov), wanted)
     reception = receive(project_path, host, port)
     if not is_loopback(host):
         complain(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import counted, examples, printable
@@ -35,11 +36,13 @@ def status(as_json: bool, project_path: Path) -> None:
     frames are no more, warnings about clips, clips without hits or names, hits that read weak, late
     or early, each with what to do about it.
     """
+    from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.status import project_status
     from impactcut.workflow.views import status_dict
 
     with Project(project_path) as project:
+        propose_missing(project, Viewing())
         held = project_status(project)
     if as_json:
         print_json(status_dict(project_path, held))

@@ -22,6 +22,11 @@ SELECT hit_id, trim, no_trim FROM chosen_trims JOIN hits ON hits.id = hit_id
 WHERE viewing = ? AND (confidence >= ? OR clip_id IN (SELECT clip_id FROM decisions))
 """
 
+_LACKING = """
+SELECT DISTINCT clip_id FROM hits
+WHERE NOT EXISTS (SELECT 1 FROM chosen_trims WHERE hit_id = hits.id AND viewing = ?)
+"""
+
 
 def put_proposal(
     connection: sqlite3.Connection,
@@ -73,6 +78,14 @@ def chosen_of_all(
     """
     rows = connection.execute(_CHOSEN, (_key(viewing, calibration), confidence))
     return {row["hit_id"]: _chosen(row["trim"], row["no_trim"]) for row in rows}
+
+
+def clips_lacking(
+    connection: sqlite3.Connection, viewing: Viewing, calibration: Calibration | None
+) -> frozenset[int]:
+    """Numbers of the clips that have hits for which no proposal was made in that way."""
+    rows = connection.execute(_LACKING, (_key(viewing, calibration),))
+    return frozenset(row["clip_id"] for row in rows)
 
 
 def _chosen(text: str | None, no_trim: str | None) -> Proposal:

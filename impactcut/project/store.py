@@ -246,6 +246,13 @@ class Project:
         with self._reading() as connection:
             return proposals.proposals_of(connection, clip_id, viewing, calibration)
 
+    def clips_without_proposals(
+        self, viewing: Viewing, calibration: Calibration | None = None
+    ) -> frozenset[int]:
+        """Numbers of the clips that have hits for which no proposal was made in that way."""
+        with self._reading() as connection:
+            return proposals.clips_lacking(connection, viewing, calibration)
+
     def chosen_trims(
         self, viewing: Viewing, confidence: float, calibration: Calibration | None = None
     ) -> dict[int, Proposal]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -25,10 +25,8 @@ from impactcut.workflow.hit_track import clip_hits, lost_sound
 from impactcut.workflow.listing import HitEntry, HitFilter, find_hit, hits_beside, unmatched_paths
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.sounding import sort_out_sound
+from impactcut.workflow.tasks import OnProgress
 from impactcut.workflow.writing import write_files
-
-OnProgress = Callable[[int, int], None]
-"""Called with the number of frames done and of all."""
 
 
 @dataclass(frozen=True)
