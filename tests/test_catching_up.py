@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.catching_up import propose_missing
+from impactcut.workflow.catching_up import clips_to_propose_for, propose_ahead
 from impactcut.workflow.listing import ALL_HITS, HitFilter, list_chosen, list_hits
 from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal, make_track
 
@@ -27,27 +28,28 @@ def three_clips(path: Path) -> Project:
     return project
 
 
-def test_clips_that_lack_proposals_are_counted_and_then_lack_none(tmp_path: Path) -> None:
+def catch_up(project: Project, wanted: HitFilter = ALL_HITS) -> list[tuple[int, int]]:
     told: list[tuple[int, int]] = []
+    clips = clips_to_propose_for(project, VIEW, wanted)
+    propose_ahead(project, VIEW, clips, lambda *done: told.append(done))
+    return told
+
+
+def test_clips_that_lack_proposals_are_counted_and_then_lack_none(tmp_path: Path) -> None:
     with three_clips(tmp_path) as project:
-        propose_missing(project, VIEW, ALL_HITS, lambda *done: told.append(done))
-        assert told == [(0, 2), (1, 2), (2, 2)]
+        assert catch_up(project) == [(1, 2), (2, 2)]
         assert project.clips_without_proposals(VIEW) == frozenset()
         assert len(project.clips_without_proposals(Viewing(60))) == 3
         kept = project.chosen_trims(VIEW, 0)
         listed = [hit for clip in list_chosen(project, VIEW) for hit in clip.hits]
         assert [hit.proposal for hit in listed] == [kept[hit.id] for hit in listed]
-        propose_missing(project, VIEW, ALL_HITS, lambda *done: told.append(done))
-    assert len(told) == 3
+        assert catch_up(project) == []
 
 
 def test_only_the_clips_asked_for_are_proposed_for(tmp_path: Path) -> None:
-    told: list[tuple[int, int]] = []
-    wanted = HitFilter(take="3")
     with three_clips(tmp_path) as project:
         before = project.clips_without_proposals(VIEW)
-        propose_missing(project, VIEW, wanted, lambda *done: told.append(done))
-        assert told[-1] == (1, 1)
+        assert catch_up(project, HitFilter(take="3")) == [(1, 1)]
         assert len(before - project.clips_without_proposals(VIEW)) == 1
 
 
@@ -55,7 +57,9 @@ def test_nothing_else_comes_of_it_than_of_listing(tmp_path: Path) -> None:
     for name in ("ahead", "listed"):
         (tmp_path / name).mkdir()
     with three_clips(tmp_path / "ahead") as ahead, three_clips(tmp_path / "listed") as listed:
-        propose_missing(ahead, VIEW, ALL_HITS, lambda *_: None)
-        assert [[hit.proposal for hit in clip.hits] for clip in list_hits(ahead, VIEW)] == [
-            [hit.proposal for hit in clip.hits] for clip in list_hits(listed, VIEW)
-        ]
+        catch_up(ahead)
+        assert proposals(ahead) == proposals(listed)
+
+
+def proposals(project: Project) -> list[Proposal]:
+    return [hit.proposal for clip in list_hits(project, VIEW) for hit in clip.hits]

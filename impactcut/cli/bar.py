@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.listing import HitFilter
-    from impactcut.workflow.tasks import OnProgress
+    from impactcut.workflow.progress import OnProgress
 
 
 @contextmanager
@@ -33,11 +33,13 @@ def propose_missing(
     project: Project, viewing: Viewing, wanted: HitFilter | None = None, quiet: bool = False
 ) -> None:
     """Make, with a bar, the proposals that the clips asked for lack, or all clips."""
-    from impactcut.workflow import catching_up
+    from impactcut.workflow.catching_up import clips_to_propose_for, propose_ahead
     from impactcut.workflow.listing import ALL_HITS
 
-    with shown_bar("proposing trims", "clips", quiet) as on_progress:
-        catching_up.propose_missing(project, viewing, wanted or ALL_HITS, on_progress)
+    clips = clips_to_propose_for(project, viewing, wanted or ALL_HITS)
+    if clips:
+        with shown_bar("proposing trims", "clips", quiet) as on_progress:
+            propose_ahead(project, viewing, clips, on_progress)
 
 
 def _unseen(done: int, total: int) -> None:

@@ -22,7 +22,7 @@ from impactcut.cli.scan import tell_refusals
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange
     from impactcut.workflow.previewing import PreviewReport
-    from impactcut.workflow.tasks import OnProgress
+    from impactcut.workflow.progress import OnProgress
 
 
 @click.command(

@@ -2,36 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from impactcut.core.viewing import Viewing
-from impactcut.project import Project
+from impactcut.project import Project, StoredClip
 from impactcut.workflow.listing import HitFilter, measured_clips
+from impactcut.workflow.progress import OnProgress
 from impactcut.workflow.proposing import propose_for_clip
-from impactcut.workflow.tasks import OnProgress
 
 
-def propose_missing(
-    project: Project, viewing: Viewing, wanted: HitFilter, on_progress: OnProgress
-) -> None:
-    """Make and keep the proposals that the clips asked for lack, clip by clip.
+def clips_to_propose_for(
+    project: Project, viewing: Viewing, wanted: HitFilter
+) -> tuple[StoredClip, ...]:
+    """Those of the clips asked for that lack proposals, in natural order of their paths.
 
-    All of them do after the model, the program or the calibration has changed. A project that
-    cannot be written keeps nothing, so there is nothing to be done ahead.
-
-    Parameters
-    ----------
-    on_progress : callable
-        Called with the clips done and of all, before the first and after each.
+    All of them do after the model, the program or the calibration has changed. None is given for
+    a project that cannot be written, which would keep nothing.
     """
     if not project.writable:
-        return
+        return ()
     lacking = project.clips_without_proposals(viewing, project.calibration())
-    clips = [
+    return tuple(
         stored
-        for stored in measured_clips(project)
+        for stored in (measured_clips(project) if lacking else ())
         if stored.id in lacking and stored.clip is not None and wanted.takes_clip(stored.clip)
-    ]
-    for done, stored in enumerate(clips):
-        on_progress(done, len(clips))
+    )
+
+
+def propose_ahead(
+    project: Project, viewing: Viewing, clips: Sequence[StoredClip], on_progress: OnProgress
+) -> None:
+    """Make and keep the proposals that clips lack, telling of each clip that is done."""
+    for done, stored in enumerate(clips, start=1):
         propose_for_clip(project, stored, viewing)
-    if clips:
-        on_progress(len(clips), len(clips))
+        on_progress(done, len(clips))

@@ -23,9 +23,9 @@ from impactcut.workflow.find import Refusal
 from impactcut.workflow.fingerprint import unchanged
 from impactcut.workflow.hit_track import clip_hits, lost_sound
 from impactcut.workflow.listing import HitEntry, HitFilter, find_hit, hits_beside, unmatched_paths
+from impactcut.workflow.progress import OnProgress
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.sounding import sort_out_sound
-from impactcut.workflow.tasks import OnProgress
 from impactcut.workflow.writing import write_files
 
 

@@ -23,9 +23,6 @@ Tell = Callable[[str], None]
 OnFrames = Callable[[Path, int], None]
 """Called with a clip's path and the frames of it measured so far."""
 
-OnProgress = Callable[[int, int], None]
-"""Called with how much is done and how much there is."""
-
 
 @dataclass(frozen=True)
 class Task:
