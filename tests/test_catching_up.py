@@ -8,7 +8,8 @@ from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.catching_up import clips_to_propose_for, propose_ahead
-from impactcut.workflow.listing import ALL_HITS, HitFilter, list_chosen, list_hits
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.listing import list_chosen, list_hits
 from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal, make_track
 
 VIEW = Viewing()

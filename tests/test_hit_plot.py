@@ -21,8 +21,8 @@ from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, propose
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_plot import SIZE, hit_figure
-from impactcut.workflow.listing import HitEntry
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 

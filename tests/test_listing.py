@@ -12,7 +12,9 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.listing import ALL_HITS, HitEntry, HitFilter, list_chosen, list_hits
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.entries import HitEntry
+from impactcut.workflow.listing import list_chosen, list_hits
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
 

@@ -35,9 +35,9 @@ from impactcut.review.chart import motion_chart
 from impactcut.review.material import Material, reviewed_hits
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, overview_dict, review_dict
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.hit_sound import production_wav, thump_wav
-from impactcut.workflow.listing import HitEntry
 from media_files import Recipe, number_in, numbered, write_clip
 from project_values import make_clip, make_hit, make_motion, make_proposal
 from review_site import make_project

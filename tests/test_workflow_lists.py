@@ -23,9 +23,10 @@ from impactcut.core.viewing import Viewing
 from impactcut.errors import OutputError, TrimError, UnknownHitError
 from impactcut.project import Project, StoredHit
 from impactcut.workflow import deciding, writing
+from impactcut.workflow.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.deciding import Signature
 from impactcut.workflow.exporting import ExportOptions, ExportReport, export_lists
-from impactcut.workflow.listing import HitFilter, find_hit, list_hits, unmatched_paths
+from impactcut.workflow.listing import find_hit, list_hits
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.status import project_status
 from impactcut.workflow.writing import write_files

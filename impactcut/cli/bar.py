@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import HitFilter
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.progress import OnProgress
 
 
@@ -34,7 +34,7 @@ def propose_missing(
 ) -> None:
     """Make, with a bar, the proposals that the clips asked for lack, or all clips."""
     from impactcut.workflow.catching_up import clips_to_propose_for, propose_ahead
-    from impactcut.workflow.listing import ALL_HITS
+    from impactcut.workflow.choosing import ALL_HITS
 
     clips = clips_to_propose_for(project, viewing, wanted or ALL_HITS)
     if clips:

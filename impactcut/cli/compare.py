@@ -24,9 +24,9 @@ from impactcut.cli.scan import tell_refusals
 if TYPE_CHECKING:
     from impactcut.core.ranking import ComparedBeat
     from impactcut.project import Project
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.comparing import Comparison
     from impactcut.workflow.find import Refusal
-    from impactcut.workflow.listing import HitFilter
 
 
 @click.command(

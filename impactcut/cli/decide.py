@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.deciding import Signature
-    from impactcut.workflow.listing import HitEntry
+    from impactcut.workflow.entries import HitEntry
 
     Act = Callable[[Project, Viewing, int, Signature], HitEntry]
 

@@ -115,8 +115,9 @@ def _documents(project: Project, viewing: Viewing, folder: Path) -> Written:
 
 def _show(project: Project, viewing: Viewing, folder: Path) -> None:
     from impactcut.cli.tables import print_hits
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.demo import score_demo
-    from impactcut.workflow.listing import HitFilter, list_hits
+    from impactcut.workflow.listing import list_hits
 
     entries = list_hits(project, viewing, HitFilter(paths=(folder,)))
     print_hits(entries)

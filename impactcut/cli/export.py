@@ -15,8 +15,8 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted,
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.exporting import ExportReport
-    from impactcut.workflow.listing import HitFilter
 
 FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide", "overview", "summary")
 CAUTION = (

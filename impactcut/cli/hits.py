@@ -15,7 +15,8 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, counted, examples
 
 if TYPE_CHECKING:
     from impactcut.core.calibration import Calibration
-    from impactcut.workflow.listing import ClipEntry, HitFilter
+    from impactcut.workflow.choosing import HitFilter
+    from impactcut.workflow.entries import ClipEntry
 
 
 @click.command(

@@ -44,7 +44,7 @@ def mark(
     the finished picture is made from clean ones.
     """
     from impactcut.project import Project
-    from impactcut.workflow.listing import unmatched_paths
+    from impactcut.workflow.choosing import unmatched_paths
     from impactcut.workflow.marking import mark_clock
 
     if answer is None:

@@ -14,7 +14,7 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted,
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
-    from impactcut.workflow.listing import HitFilter
+    from impactcut.workflow.choosing import HitFilter
 
 _MEGABYTE = 1_000_000
 _PARTS = 10

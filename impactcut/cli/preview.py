@@ -91,7 +91,7 @@ def preview(
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import HitFilter
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.previewing import PreviewOptions, render_cut, render_hit
 
     hit, output = _arguments(hit_and_output, bool(clips) or whole)

@@ -13,7 +13,7 @@ from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import complain, examples
 
 if TYPE_CHECKING:
-    from impactcut.workflow.listing import HitFilter
+    from impactcut.workflow.choosing import HitFilter
 
 
 @click.command(

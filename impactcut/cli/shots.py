@@ -70,7 +70,7 @@ def shots(
     """
     from impactcut.core.naming import parse_pattern
     from impactcut.project import Project
-    from impactcut.workflow.listing import check_measured
+    from impactcut.workflow.choosing import check_measured
     from impactcut.workflow.shots import apply_shots, plan_shots, shot_log_of
     from impactcut.workflow.writing import check_places, write_files
 

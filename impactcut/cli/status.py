@@ -89,7 +89,7 @@ def _answers(held: Status) -> str:
 
 def _orphan(orphan: Orphan) -> str:
     from impactcut.cli.tables import named_said
-    from impactcut.workflow.listing import source_timecode
+    from impactcut.workflow.entries import source_timecode
 
     entry = orphan.entry
     label = source_timecode(orphan.clip, entry.contact)

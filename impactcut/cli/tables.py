@@ -15,7 +15,7 @@ from impactcut.core.trims import Trim
 from impactcut.core.viewing import OBSERVERS
 from impactcut.core.visibility import to_viewer, verdict
 from impactcut.project import Clearing
-from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
 
 _HIT_COLUMNS: tuple[Column, ...] = (

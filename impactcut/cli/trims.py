@@ -15,7 +15,7 @@ from impactcut.cli.program import examples, printable
 if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.listing import HitEntry
+    from impactcut.workflow.entries import HitEntry
 
 
 @click.command(
@@ -85,7 +85,7 @@ def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, repla
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     from impactcut.cli.tables import named_decision, print_trims, print_viewers
     from impactcut.core.calibration import calibration_note
-    from impactcut.workflow.listing import source_timecode
+    from impactcut.workflow.entries import source_timecode
 
     contact = entry.hit.contact
     label = source_timecode(entry.clip, contact)

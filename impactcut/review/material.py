@@ -24,18 +24,13 @@ from impactcut.review.views import (
     taken_dict,
 )
 from impactcut.workflow.answers import GivenAnswer, Taken, take_answer
+from impactcut.workflow.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.comparing import elsewhere
 from impactcut.workflow.deciding import now
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_pictures import compress_run, read_hit_pictures, shown_frames
 from impactcut.workflow.hit_sound import production_wav, thump_wav
-from impactcut.workflow.listing import (
-    ALL_HITS,
-    HitEntry,
-    HitFilter,
-    find_hit,
-    list_hits,
-    measured_clips,
-)
+from impactcut.workflow.listing import find_hit, list_hits
 
 WIDTH, QUALITY = 960, 85
 CONTACT_WIDTH, CONTACT_QUALITY = 480, 80

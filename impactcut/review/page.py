@@ -15,6 +15,7 @@ from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed_hits
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, review_dict
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.comparing import elsewhere
 from impactcut.workflow.deciding import now
 from impactcut.workflow.find import Refusal
@@ -25,7 +26,6 @@ from impactcut.workflow.hit_pictures import (
     shown_frames,
 )
 from impactcut.workflow.hit_sound import production_wav, thump_wav
-from impactcut.workflow.listing import ALL_HITS, HitFilter
 from impactcut.workflow.refusals import refusal_of
 
 MOST_PER_HIT: Final = 850_000

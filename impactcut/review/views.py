@@ -20,8 +20,8 @@ from impactcut.core.trims import Trim
 from impactcut.project import Clearing
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.answers import Taken, version
+from impactcut.workflow.entries import HitEntry, source_timecode
 from impactcut.workflow.hit_pictures import shown_frames
-from impactcut.workflow.listing import HitEntry, source_timecode
 from impactcut.workflow.views import decision_dict, reading_dict
 
 SCHEMA: Final = 1

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project, StoredClip
-from impactcut.workflow.listing import HitFilter, measured_clips
+from impactcut.workflow.choosing import HitFilter, measured_clips
 from impactcut.workflow.progress import OnProgress
 from impactcut.workflow.proposing import propose_for_clip
 

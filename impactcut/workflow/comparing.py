@@ -18,16 +18,11 @@ from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.entries import ClipEntry, HitEntry
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import read_hit_pictures
-from impactcut.workflow.listing import (
-    ALL_HITS,
-    ClipEntry,
-    HitEntry,
-    HitFilter,
-    find_hit,
-    list_hits,
-)
+from impactcut.workflow.listing import find_hit, list_hits
 from impactcut.workflow.refusals import refusal_of
 
 _FOOT: Final = (

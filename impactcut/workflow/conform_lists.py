@@ -14,8 +14,8 @@ from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
 from impactcut.lists.otio import check_otio, render_otio
 from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_track import clip_hits
-from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.writing import Made
 
 

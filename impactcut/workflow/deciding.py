@@ -11,7 +11,8 @@ from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.errors import TrimError
 from impactcut.project import Clearing, Project
-from impactcut.workflow.listing import HitEntry, find_hit, hits_beside, judged
+from impactcut.workflow.entries import HitEntry, judged
+from impactcut.workflow.listing import find_hit, hits_beside
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from typing import Any
 import impactcut
 from impactcut.core.matching import count_matches
 from impactcut.errors import OutputError
-from impactcut.workflow.listing import ClipEntry
+from impactcut.workflow.entries import ClipEntry
 
 WITHIN_FRAMES = 1
 _RENDERER = Path("warehouse") / "render.py"

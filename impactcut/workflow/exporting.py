@@ -18,15 +18,16 @@ from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.lists.otio import is_available
 from impactcut.project import Project
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.conform_lists import (
     change_list_file,
     clip_cues,
     spotting_file,
     timeline_file,
 )
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_track import guide_mix, hit_track
-from impactcut.workflow.listing import ALL_HITS, HitEntry, HitFilter
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import Content, Made, file_name, write_files
 

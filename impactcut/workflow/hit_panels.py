@@ -10,7 +10,7 @@ from impactcut.core.curves import channel_speed
 from impactcut.core.motion import HitMotion
 from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Trim
-from impactcut.workflow.listing import HitEntry
+from impactcut.workflow.entries import HitEntry
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -16,9 +16,9 @@ from impactcut.core.calibration import calibration_note
 from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import SHOWS, gain_in_words, where
 from impactcut.core.viewing import Viewing
+from impactcut.workflow.entries import HitEntry, source_timecode
 from impactcut.workflow.hit_panels import draw_motion, draw_removals
 from impactcut.workflow.hit_scatter import draw_trims
-from impactcut.workflow.listing import HitEntry, source_timecode
 from impactcut.workflow.writing import write_files
 
 if TYPE_CHECKING:

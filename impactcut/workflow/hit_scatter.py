@@ -9,8 +9,8 @@ import numpy as np
 from impactcut.core.reasons import SHOWS
 from impactcut.core.splices import COUNTS
 from impactcut.core.viewing import ATTENTIVE, CASUAL, FRONT_ROW, ModelParameters
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_panels import BLACK, MARKS, signed
-from impactcut.workflow.listing import HitEntry
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

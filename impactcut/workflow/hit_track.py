@@ -15,8 +15,8 @@ from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.media.production_sound import read_sound
 from impactcut.media.wav import Origin, check_length, write_wav
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.listing import HitEntry
 from impactcut.workflow.refusals import refusal_of
 from impactcut.workflow.sounding import sort_out_sound
 from impactcut.workflow.writing import Made

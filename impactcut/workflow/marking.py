@@ -7,7 +7,7 @@ from pathlib import Path
 
 from impactcut.core.clip import Clip
 from impactcut.project import Project
-from impactcut.workflow.listing import measured_clips, names_clip
+from impactcut.workflow.choosing import measured_clips, names_clip
 
 
 def mark_clock(project: Project, paths: Sequence[Path], clock: bool | None) -> tuple[Clip, ...]:

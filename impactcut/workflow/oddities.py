@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
+from impactcut.workflow.choosing import ALL_HITS
+from impactcut.workflow.entries import ClipEntry
 from impactcut.workflow.files_since import Oddity, files_since
-from impactcut.workflow.listing import ALL_HITS, ClipEntry, list_chosen
+from impactcut.workflow.listing import list_chosen
 from impactcut.workflow.selecting import select_removals
 
 

@@ -9,7 +9,7 @@ from itertools import accumulate
 from impactcut.core.clip import Clip
 from impactcut.core.overview import ClipSpan, FightOverview, HitMark, TrimState
 from impactcut.lists.overview_svg import render_overview
-from impactcut.workflow.listing import ClipEntry, HitEntry
+from impactcut.workflow.entries import ClipEntry, HitEntry
 
 
 def fight_overview(entries: Sequence[ClipEntry]) -> FightOverview:

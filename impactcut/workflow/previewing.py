@@ -18,11 +18,13 @@ from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.preview import PreviewFilm, write_preview
 from impactcut.media.preview_frame import Labels
 from impactcut.project import Project
+from impactcut.workflow.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.deciding import chosen_trim
+from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.fingerprint import unchanged
 from impactcut.workflow.hit_track import clip_hits, lost_sound
-from impactcut.workflow.listing import HitEntry, HitFilter, find_hit, hits_beside, unmatched_paths
+from impactcut.workflow.listing import find_hit, hits_beside
 from impactcut.workflow.progress import OnProgress
 from impactcut.workflow.selecting import select_removals
 from impactcut.workflow.sounding import sort_out_sound

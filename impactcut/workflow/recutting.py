@@ -28,10 +28,10 @@ from impactcut.lists.edl_sequence import list_names, read_reel_map, sequence_of
 from impactcut.lists.edl_statements import Title
 from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
+from impactcut.workflow.choosing import names_clip
 from impactcut.workflow.conform_lists import clip_cues
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.list_files import ListFile, read_list_file, read_text
-from impactcut.workflow.listing import names_clip
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import write_files
 

@@ -8,8 +8,10 @@ from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
+from impactcut.workflow.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.entries import ClipEntry, HitEntry
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.listing import ALL_HITS, ClipEntry, HitEntry, HitFilter, list_chosen
+from impactcut.workflow.listing import list_chosen
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,8 @@ from impactcut.core.shot_log import LogMatch, LogRow, match_log, with_said
 from impactcut.errors import ListFormatError
 from impactcut.lists.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
+from impactcut.workflow.choosing import measured_clips
 from impactcut.workflow.list_files import read_text
-from impactcut.workflow.listing import measured_clips
 
 LARGEST_LOG: Final = 10_000_000
 

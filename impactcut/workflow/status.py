@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
 from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.workflow.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.files_since import Oddity
 from impactcut.workflow.find import natural_order
-from impactcut.workflow.listing import ALL_HITS, measured_clips
 from impactcut.workflow.oddities import oddities
 
 

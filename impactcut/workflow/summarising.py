@@ -13,10 +13,12 @@ from impactcut.core.speed import lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
+from impactcut.workflow.choosing import HitFilter
 from impactcut.workflow.comparing import compare, take_words
+from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import compress_still, read_hit_pictures
-from impactcut.workflow.listing import ClipEntry, HitEntry, HitFilter, list_hits, source_timecode
+from impactcut.workflow.listing import list_hits
 from impactcut.workflow.overview import fight_overview, overview_picture
 from impactcut.workflow.refusals import refusal_of
 

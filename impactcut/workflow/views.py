@@ -21,7 +21,7 @@ from impactcut.core.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Observ
 from impactcut.core.visibility import to_viewer, verdict
 from impactcut.project import StoredClip
 from impactcut.workflow.comparing import Comparison
-from impactcut.workflow.listing import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.refusals import failure_of
 from impactcut.workflow.shots import ShotPlan
 from impactcut.workflow.status import Orphan, Status
