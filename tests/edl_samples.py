@@ -1,6 +1,10 @@
-"""Invented lists with the liberties that lists in circulation take."""
+"""Invented lists with the liberties that lists in circulation take, whole and damaged at random."""
 
 from __future__ import annotations
+
+import re
+
+from hypothesis import strategies as st
 
 PLAIN = """\
 TITLE: QUAY WAREHOUSE SC 12
@@ -75,3 +79,24 @@ FCM: NON-DROP FRAME
 FCM: DROP FRAME
 003  A3       V     C        00:01:00;02 00:01:00;12 01:00:01;00 01:00:01;10
 """
+
+SCRAPS = st.sampled_from(
+    ["\r", "\n", "\t", "*", ":", ";", "M2 ", "FCM: DROP FRAME\n", "SPLIT:", "AUD", "001", "  ",
+     "99:99:99:99", "01:00:00:00", "K B", "W", "\x00", "\x0b", "\x1a", "\u2028", "\ufeff", "é",
+     "-", "/V", "99999999999"]
+)  # fmt: skip
+
+
+@st.composite
+def damaged_lists(draw: st.DrawFn) -> str:
+    text = draw(st.sampled_from([PLAIN, TRANSITIONS, SPLIT, SLOPPY, DROP]))
+    for _ in range(draw(st.integers(1, 12))):
+        start = draw(st.integers(0, len(text)))
+        stop = min(len(text), start + draw(st.integers(0, 20)))
+        text = text[:start] + draw(SCRAPS | st.text(max_size=5)) + text[stop:]
+    return text
+
+
+def lines_of(text: str) -> list[str]:
+    lines = re.split("\r\n|\r|\n", text.lstrip("\ufeff"))
+    return lines if lines[-1] else lines[:-1]

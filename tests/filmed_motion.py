@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
+import av
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +80,19 @@ def _covered(middle: float, length: float, width: int) -> NDArray[np.float32]:
 def frames_of(pictures: Sequence[Grey]) -> list[LumaFrame]:
     """Pictures as they come from a decoder."""
     return [LumaFrame(number, number, picture) for number, picture in enumerate(pictures)]
+
+
+def film(path: Path, pictures: Sequence[Grey], rate: int, preset: str = "medium") -> None:
+    """Write a clip as a camera would, lossily."""
+    with av.open(str(path), "w") as container:
+        options = {"crf": "18", "preset": preset}
+        stream = container.add_stream("libx264", rate=rate, options=options)
+        stream.height, stream.width = pictures[0].shape
+        stream.pix_fmt = "yuv420p"
+        for picture in pictures:
+            frame = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
+            container.mux(stream.encode(frame))
+        container.mux(stream.encode(None))
 
 
 def measured(

@@ -1,6 +1,6 @@
 """Fast footage of a physics engine, and how cameras, phones and machines would hand it over.
 
-The engine's scenes (`test_contacts`) are drawn without blur at 240 pictures a second. A camera
+The engine's scenes (`physics_scenes`) are drawn without blur at 240 pictures a second. A camera
 averages those of half its interval, so that its frame ``k`` shows the middle of its exposure.
 """
 
@@ -22,7 +22,7 @@ from skimage import data
 from impactcut.core.hits import SURE, Hit
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from media_files import Recipe, write_planes
-from test_contacts import SHUTTER, STEP, WIDTH, Motion, bouncing_ball, disc, record
+from physics_scenes import SHUTTER, STEP, WIDTH, Motion, bouncing_ball, disc, record
 
 Grey = NDArray[np.uint8]
 FAST = 240

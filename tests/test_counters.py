@@ -15,7 +15,7 @@ import pytest
 from opentimelineio.opentime import RationalTime
 
 from commands import run_command
-from filmed_motion import Grey, laid, stones
+from filmed_motion import Grey, film, laid, stones
 from impactcut.core.frames import FrameRange
 from impactcut.core.propose import propose
 from impactcut.core.vetoes import vetoes
@@ -26,7 +26,6 @@ from impactcut.project import Project
 from impactcut.workflow.listing import find_hit
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
-from test_filmed_checks import film
 
 WIDTH, HEIGHT = 480, 270
 

@@ -9,15 +9,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-import av
 import numpy as np
 import pytest
 
-from filmed_motion import WIDTH, Grey, arm, frames_of, judged, measured, pan
+from filmed_motion import WIDTH, arm, film, frames_of, judged, measured, pan
 from impactcut.core.jumps import Masking, jump_ratio, nearest_explained
 from impactcut.core.speed import strike_displacement
 from impactcut.core.viewing import ModelParameters, Viewing
@@ -103,19 +101,6 @@ def test_9_minimum_jerk_arm(rate: int, camera: float) -> None:
     motion = measured(frames_of(arm(places, camera)), rate, start + moving, end)
     speed = np.hypot(*strike_displacement(motion).T)
     assert speed.max() / (speed.sum() / moving) == pytest.approx(1.875, rel=0.02)
-
-
-def film(path: Path, pictures: Sequence[Grey], rate: int, preset: str = "medium") -> None:
-    """Write a clip as a camera would, lossily."""
-    with av.open(str(path), "w") as container:
-        options = {"crf": "18", "preset": preset}
-        stream = container.add_stream("libx264", rate=rate, options=options)
-        stream.height, stream.width = pictures[0].shape
-        stream.pix_fmt = "yuv420p"
-        for picture in pictures:
-            frame = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
-            container.mux(stream.encode(frame))
-        container.mux(stream.encode(None))
 
 
 @pytest.mark.parametrize("doubled", [(), (9,), (5, 6, 15), (4, 8, 12, 16, 20)])

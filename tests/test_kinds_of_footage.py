@@ -16,6 +16,7 @@ import pytest
 
 from impactcut.core.hits import SURE, UNSURE
 from media_files import Recipe
+from physics_scenes import struck_ball
 from played_footage import (
     Footage,
     at_the_edge,
@@ -26,7 +27,6 @@ from played_footage import (
     two_pairs,
     write,
 )
-from test_contacts import struck_ball
 
 
 @pytest.fixture(scope="module")

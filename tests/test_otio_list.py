@@ -20,8 +20,8 @@ from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl import render_edl
 from impactcut.lists.edl_read import parse_edl
 from impactcut.lists.otio import check_otio, is_available, render_otio
+from independent_readers import night_cut, shown_by_opentimelineio
 from list_clips import ALL_TIMEBASES, cut_lists, make_clip, make_removal, planned_frames
-from test_edl_readers import night_cut, shown_by_opentimelineio
 
 CLIP = make_clip("S12_T2_A.mov", reel="A004C011", frames=200, start=89_520)
 NAME = "夜 #7 50% Käi.mov"

@@ -11,6 +11,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from edl_samples import damaged_lists, lines_of
 from impactcut.core.change_list import ChangeList, change_list
 from impactcut.core.recut import Recut, recut
 from impactcut.core.reel_match import match_events
@@ -32,7 +33,6 @@ from recut_sequences import (
     padded,
     programmes,
 )
-from test_edl_fuzz import damaged_lists, lines_of
 
 HOLDS = st.sampled_from([None, None, "tail", "head", "next"])
 

@@ -18,7 +18,7 @@ from skimage import data
 
 from impactcut.core.hits import SURE, Hit
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
-from test_contacts import bouncing_ball, film
+from physics_scenes import bouncing_ball, film
 
 Frames = list[NDArray[np.uint8]]
 RATE = Fraction(25)
