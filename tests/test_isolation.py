@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
@@ -148,6 +149,21 @@ def test_no_process_is_blamed_on_no_clip(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(isolation, "_SCRIPT", "import sys; sys.exit('no room for more')")
     with pytest.raises(WorkerError, match="no room for more"):
         outcomes(OtherProcesses(1), tasks_for(tmp_path, "a.mov"))
+
+
+@pytest.mark.parametrize("needed", ["TemporaryFile", "subprocess.Popen"])
+def test_a_system_that_gives_no_process_is_blamed_on_no_clip(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, needed: str
+) -> None:
+    """Another OSError would be kept as a failed try of every clip, as a fault of the program."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError(errno.EAGAIN, "Resource temporarily unavailable")
+
+    tasks = tasks_for(tmp_path, "a.mov")
+    monkeypatch.setattr(f"impactcut.workflow.isolation.{needed}", refuse)
+    with pytest.raises(WorkerError, match=r"does not start .*Resource temporarily unavailable"):
+        outcomes(OtherProcesses(1), tasks)
 
 
 WAITING = """

@@ -25,7 +25,7 @@ from impactcut.workflow.analyse import MEASURE_VERSION
 from impactcut.workflow.child import Raised, Returned
 from impactcut.workflow.executor import shared_limits
 from impactcut.workflow.fingerprint import fingerprint
-from impactcut.workflow.isolation import MeasuringProcesses
+from impactcut.workflow.process_pool import MeasuringProcesses
 
 REPORT_SECONDS = 2.0
 """Between reports on one clip: a scheduler hears of many, and keeps what it heard."""

@@ -19,8 +19,9 @@ from impactcut.errors import WorkerError
 from impactcut.media.probe import frames_stated
 from impactcut.media.threads import processors
 from impactcut.workflow.analyse import ClipAnalysis
-from impactcut.workflow.isolation import Limits, MeasuringProcesses
+from impactcut.workflow.isolation import Limits
 from impactcut.workflow.parts import PART_STRETCHES
+from impactcut.workflow.process_pool import MeasuringProcesses
 from impactcut.workflow.splitting import Splitter, parts_expected
 from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
 

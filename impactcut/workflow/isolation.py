@@ -15,7 +15,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
@@ -68,24 +68,27 @@ class _Gone:
 
 
 class MeasuringProcess:
-    """One process that measures clips, one at a time."""
+    """One process that measures clips, one at a time.
+
+    Raises
+    ------
+    WorkerError
+        If the system gives none.
+    """
 
     def __init__(self, limits: Limits) -> None:
         self._limits = limits
-        self._complaints = TemporaryFile()  # noqa: SIM115
         self._replies: SimpleQueue[Any] = SimpleQueue()
         self._stopped = False
         self._rested = time.monotonic()
         self.calls = 0
-        command = [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(limits.threads)]
-        self._process = subprocess.Popen(
-            command,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=self._complaints,
-            env={**os.environ, **_ONE_THREAD},
-            start_new_session=True,
-        )
+        with ExitStack() as opened:
+            try:
+                self._complaints = opened.enter_context(TemporaryFile())
+                self._process = _begin(limits, self._complaints)
+            except OSError as error:
+                raise _not_starting(str(error)) from error
+            opened.pop_all()
         assert self._process.stdout is not None
         arguments = (self._process.stdout, self._replies)
         threading.Thread(target=_listen, args=arguments, daemon=True).start()
@@ -103,10 +106,7 @@ class MeasuringProcess:
                 return
         if self._stopped:
             raise StoppedError
-        raise WorkerError(
-            f"a process for measuring does not start ({self._last_words() or 'no reason given'}); "
-            "close other programs, or take fewer --jobs"
-        )
+        raise _not_starting(self._last_words() or "no reason given")
 
     def call(
         self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
@@ -194,71 +194,22 @@ class MeasuringProcess:
         return ""
 
 
-class MeasuringProcesses:
-    """The processes of one scan on one machine: started when needed, kept while they are good."""
+def _begin(limits: Limits, complaints: BinaryIO) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(
+        [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(limits.threads)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=complaints,
+        env={**os.environ, **_ONE_THREAD},
+        start_new_session=True,
+    )
 
-    def __init__(self, limits: Limits) -> None:
-        self._limits = limits
-        self._lock = threading.Lock()
-        self._idle: list[MeasuringProcess] = []
-        self._all: set[MeasuringProcess] = set()
-        self._closed = False
 
-    def call(
-        self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
-    ) -> Any:
-        """What ``function(*arguments, report)`` returns or raises, called in one of them.
-
-        Raises
-        ------
-        LostProcessError
-            If the process crashes, or the call exceeds the limits.
-        WorkerError
-            If no process starts.
-        StoppedError
-            If all are closed meanwhile.
-        """
-        process = self._take()
-        reply = None
-        try:
-            if not process.calls:
-                process.wait_until_ready()
-            reply = process.call(path, function, arguments, report)
-        finally:
-            self._put_back(process, reply is not None and process.usable())
-        if isinstance(reply, Raised):
-            raise reply.error
-        return reply.value
-
-    def close(self) -> None:
-        """End all of them, whatever they are doing."""
-        with self._lock:
-            self._closed = True
-            processes = tuple(self._all)
-        for process in processes:
-            process.close()
-
-    def _take(self) -> MeasuringProcess:
-        with self._lock:
-            if self._closed:
-                raise StoppedError
-            while self._idle:
-                process = self._idle.pop()
-                if process.usable():
-                    return process
-                self._all.discard(process)
-                process.close()
-            process = MeasuringProcess(self._limits)
-            self._all.add(process)
-            return process
-
-    def _put_back(self, process: MeasuringProcess, good: bool) -> None:
-        with self._lock:
-            if good and not self._closed:
-                self._idle.append(process)
-                return
-            self._all.discard(process)
-        process.close()
+def _not_starting(reason: str) -> WorkerError:
+    return WorkerError(
+        f"a process for measuring does not start ({reason}); "
+        "close other programs, or take fewer --jobs"
+    )
 
 
 def _listen(stream: BinaryIO, replies: SimpleQueue[Any]) -> None:
