@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from impactcut.core.calibration import calibration_note
-from impactcut.core.cutlist import CutList
-from impactcut.core.showings import showings_of
+from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.showings import Showing, showings_of
 from impactcut.core.sound_cues import sound_cues
 from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
+from impactcut.core.timebase import Timebase
 from impactcut.lists.change_csv import render_change_csv
 from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
 from impactcut.lists.otio import check_otio, render_otio
@@ -36,13 +37,21 @@ def timeline_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
 
 def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
     """The spotting list of a programme."""
-    showings = showings_of(cut)
+    return Made(spotting_list(name, cut.timebase, showings_of(cut), cues, cut.removals))
+
+
+def spotting_list(
+    name: str,
+    timebase: Timebase,
+    showings: Sequence[Showing],
+    cues: Iterable[ClipCues],
+    removals: Sequence[Removal],
+) -> dict[str, bytes]:
+    """The file of a spotting list, by its name: what the showings of clips call for."""
     spotting = SpottingList(
-        cut.timebase,
-        spot_cues(showings, cues),
-        spot_trims(showings, cut.removals, cut.timebase.rate),
+        timebase, spot_cues(showings, cues), spot_trims(showings, removals, timebase.rate)
     )
-    return Made({f"{name}_spotting.csv": render_spotting_csv(spotting).encode("utf-8")})
+    return {f"{name}_spotting.csv": render_spotting_csv(spotting).encode("utf-8")}
 
 
 def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:

@@ -2,41 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
 from impactcut.core.change_list import Cause, ChangeList, change_list
-from impactcut.core.clip import Clip
-from impactcut.core.cutlist import Removal
 from impactcut.core.hold_length import Hold
 from impactcut.core.recut import Recut, recut
-from impactcut.core.reel_match import Match, match_events
-from impactcut.core.showings import showings_of_recut, unmeasured_events
+from impactcut.core.showings import showings_of_recut
 from impactcut.core.sound_drift import SoundDrift, sound_drifts
-from impactcut.core.spotting import spot_cues, spot_trims
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.viewing import Viewing
-from impactcut.errors import ListFormatError, OutputError
+from impactcut.errors import OutputError
 from impactcut.lists.change_csv import parse_change_csv, render_change_csv
 from impactcut.lists.cut_changes import words_for
-from impactcut.lists.edl_document import EdlDocument, ListWarning
+from impactcut.lists.edl_document import ListWarning
 from impactcut.lists.edl_recut_check import check_recut
-from impactcut.lists.edl_reissue import is_in_order, reissue, timecoded_notes
-from impactcut.lists.edl_sequence import list_names, read_reel_map, sequence_of
+from impactcut.lists.edl_reissue import reissue
 from impactcut.lists.edl_statements import Title
-from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
-from impactcut.workflow.choosing import names_clip
-from impactcut.workflow.conform_lists import clip_cues
+from impactcut.workflow.conform_lists import clip_cues, spotting_list
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.list_files import ListFile, read_list_file, read_text
+from impactcut.workflow.list_files import ListFile, read_list_file
+from impactcut.workflow.matching_list import matched_list
+from impactcut.workflow.recut_words import recut_notes, recut_refusals
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import write_files
-
-LARGEST_REEL_MAP: Final = 10_000_000
-"""Bytes, engineering choice: some hundred thousand reels."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +117,7 @@ def recut_list(
     stated = parse_timebase(options.rate)
     listed = read_list_file(source, stated.rate)
     selection = select_removals(project, viewing, options.proposed)
-    matches = _matched(listed, selection.clips, options.reels)
+    matches = matched_list(listed, selection.clips, options.reels)
     done = recut(
         [match.event for match in matches], selection.removals, options.hold, options.whole_sound
     )
@@ -144,41 +134,11 @@ def recut_list(
         changes=changes if changes.adjustments else None,
         made=len(done.made),
         warnings=listed.document.warnings,
-        notes=_notes(listed.document, done, stated.drop_frame, len(files)),
+        notes=recut_notes(listed.document, done, stated.drop_frame, len(files)),
         drifts=sound_drifts(done.pieces),
         absent=len(done.absent),
-        refusals=(*selection.refusals, *_refusals(matches, done, selection)),
+        refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
     )
-
-
-def _matched(listed: ListFile, clips: Sequence[Clip], reels: Path | None) -> tuple[Match, ...]:
-    try:
-        events = sequence_of(listed.document)
-    except ListFormatError as error:
-        raise ListFormatError(f"{listed.path}: {error}") from error
-    given = {} if reels is None else _given(reels, clips)
-    return match_events(events, list_names(clips), given)
-
-
-def _given(path: Path, clips: Iterable[Clip]) -> Mapping[str, Clip]:
-    """The user's reel map, its clips looked up in the project."""
-    text, _ = read_text(path, "a list of reels", LARGEST_REEL_MAP)
-    try:
-        said = read_reel_map(text)
-    except ListFormatError as error:
-        raise ListFormatError(f"{path}: {error}") from error
-    clips = list(clips)
-    return {name: _named_clip(path, wanted, clips) for name, wanted in said.items()}
-
-
-def _named_clip(path: Path, wanted: str, clips: Sequence[Clip]) -> Clip:
-    found = [clip for clip in clips if names_clip(Path(wanted), clip)]
-    if len(found) != 1:
-        many = "several clips" if found else "no measured clip"
-        raise ListFormatError(
-            f"{path}: {wanted} names {many} of the project; write a path as in 'impactcut status'"
-        )
-    return found[0]
 
 
 def _changes(listed: ListFile, done: Recut, options: RecutOptions) -> ChangeList:
@@ -216,64 +176,4 @@ def _spotting(
     shown = {showing.clip for showing in showings}
     cues = clip_cues(project, [hit for hit in selection.hits if hit.clip in shown])
     removals = [use.removal for use in done.made]
-    spotting = SpottingList(
-        changes.timebase,
-        spot_cues(showings, cues),
-        spot_trims(showings, removals, changes.timebase.rate),
-    )
-    text = render_spotting_csv(spotting)
-    return {f"{target.stem}_spotting.csv": text.encode("utf-8")}
-
-
-def _refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
-    found = [
-        Refusal(f"{_named(each.removal)}, event {each.number}", each.reason)
-        for each in done.refused
-    ]
-    trimmed = {removal.clip for removal in selection.removals}
-    found += [
-        Refusal(f"event {match.event.number}", match.doubt)
-        for match in matches
-        if trimmed.intersection(match.rivals)
-    ]
-    hit_clips = {hit.clip for hit in selection.hits}
-    found += [
-        Refusal(
-            f"sounds of event {event.number}",
-            "it does not run at its own speed, so where its hits lie is not known",
-            "spot them by eye",
-        )
-        for event in unmeasured_events(done.pieces)
-        if event.clip in hit_clips
-    ]
-    return found
-
-
-def _named(removal: Removal) -> str:
-    return f"hit {removal.hit_id} in {removal.clip.name}"
-
-
-def _notes(document: EdlDocument, done: Recut, stated_drop: bool, files: int) -> tuple[str, ...]:
-    notes = []
-    if stated_drop != document.record_clock.drop_frame and stated_drop:
-        notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
-    if not is_in_order(document, done.events):
-        notes.append("the list was not in record order; the new one is")
-    if done.made and (lines := timecoded_notes(document)):
-        notes.append(
-            f"notes with timecodes (lines: {len(lines)}, the first {lines[0]}) are carried as they "
-            "stand"
-        )
-    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
-    if assumed:
-        notes.append(
-            f"no timecode in {', '.join(sorted(assumed))}: 00:00:00:00 was assumed for the first "
-            "frame, so compare the splices with the picture"
-        )
-    if files > len(("list", "changes", "spotting")):
-        notes.append("more than 999 events: the new list is in parts with continuing record time")
-    return tuple(notes)
-
-
-def _is_assumed(removal: Removal) -> bool:
-    return removal.clip.timecode_source == "assumed"
+    return spotting_list(target.stem, changes.timebase, showings, cues, removals)
