@@ -18,11 +18,6 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-sys.path.append(str(Path(__file__).parents[1] / "scripts" / "calibration"))
-
-from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
-from session import draw_jumps, make_session
-
 from impactcut.core.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
 from impactcut.core.trims import Trim
@@ -30,7 +25,9 @@ from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.project import Project
 from impactcut.workflow.listing import find_hit
 from impactcut.workflow.views import trim_dict
+from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
 from project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from session import draw_jumps, make_session
 
 SCRIPTS = Path(__file__).parents[1] / "scripts" / "calibration"
 VIEW = Viewing()

@@ -6,8 +6,11 @@ The rules are the project's own. Imports inside functions and those for type che
 from __future__ import annotations
 
 import ast
+import re
 import sys
+import tomllib
 from graphlib import CycleError, TopologicalSorter
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -29,11 +32,11 @@ LAYERS = {
 THIRD_PARTY = {
     "errors": set[str](),
     "core": {"dtaidistance", "numpy", "scipy", "skimage"},
-    "media": {"av", "cv2", "numpy", "scipy", "skimage"},
+    "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
     "workflow": {"distributed", "matplotlib", "numpy", "psutil"},
-    "review": {"jinja2", "markupsafe", "starlette", "uvicorn"},
+    "review": {"jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
 TOUCHING = {
@@ -87,9 +90,33 @@ def test_imports_are_allowed(name: str) -> None:
             assert top in THIRD_PARTY[here], f"{name} imports {target}"
 
 
+def outside(name: str) -> set[str]:
+    """Packages that a module imports and that are neither Python's nor this program's."""
+    tops = {target.partition(".")[0] for target in imports(name)}
+    return tops - sys.stdlib_module_names - {"impactcut"}
+
+
+@pytest.mark.parametrize("here", THIRD_PARTY)
+def test_no_layer_may_import_more_than_it_does(here: str) -> None:
+    assert (
+        set().union(*(outside(name) for name in MODULES if layer(name) == here))
+        == (THIRD_PARTY[here])
+    )
+
+
+def test_what_is_imported_is_what_is_installed() -> None:
+    """Which distribution a package comes from is said by Python's own `importlib.metadata`."""
+    stated = tomllib.loads((ROOT.parent / "pyproject.toml").read_text("utf-8"))["project"]
+    extras = stated["optional-dependencies"]
+    wanted = [*stated["dependencies"], *extras["cluster"], *extras["otio"]]
+    homes = packages_distributions()
+    imported = {homes[top][0].lower() for name in MODULES for top in outside(name)}
+    assert {re.split("[>=<]", each)[0].lower() for each in wanted} == imported
+
+
 def test_every_module_is_in_a_layer() -> None:
-    outside = {name for name in MODULES if layer(name) not in LAYERS}
-    assert outside == {"impactcut", "impactcut.__main__"}
+    stray = {name for name in MODULES if layer(name) not in LAYERS}
+    assert stray == {"impactcut", "impactcut.__main__"}
 
 
 def test_no_module_imports_itself_in_a_circle() -> None:

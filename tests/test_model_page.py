@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-sys.path.append(str(Path(__file__).parents[1] / "scripts"))
-
-from model_page import PICTURES, page, picture, write_page
-
 from impactcut.core.calibration import Calibration
 from impactcut.core.viewing import ModelParameters
+from model_page import PICTURES, page, picture, write_page
 
 PARAMETERS = ModelParameters()
 

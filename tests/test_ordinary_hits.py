@@ -9,7 +9,6 @@ runs where it lies beside the project. Hits that the finder misses are not judge
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,20 +17,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-sys.path.append(str(Path(__file__).parents[1] / "samples"))
-
 from impactcut.core.propose import propose
 from impactcut.core.trims import Proposal
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
+from shared_bench import bench
 from warehouse.film import film_fight
 from warehouse.scenario import scenario
 
 WARNING = 1.5
 FILMED = ("S1_T1_A", "S1_T1_B", "S1_T2_B", "S2_T1", "S2_T2", "S2_T3_A")
-ROOT = Path(__file__).parents[1]
-BENCH = next(
-    (found for parent in ROOT.parents if (found := parent / "shared/bench/rendered").is_dir()), None
-)
+BENCH = bench("rendered")
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,6 @@ import av
 import numpy as np
 import pytest
 
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "samples"))
-
 from warehouse.camera import set_up
 from warehouse.choreography import Performance, perform
 from warehouse.figure import Joint

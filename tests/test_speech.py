@@ -24,20 +24,14 @@ from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.core.visibility import SPEECH
 from impactcut.media.listen import listen
 from impactcut.project.arrays import pack_motion, unpack_motion
+from shared_bench import bench
 from sound_files import SoundRecipe, write_sounding
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 
 RATE = 48000
 SECONDS = np.arange(4 * RATE) / RATE
 VOWELS = ((730, 1090, 2440), (270, 2290, 3010), (300, 870, 2240), (530, 1840, 2480))
-CLIPS = next(
-    (
-        found
-        for parent in Path(__file__).resolve().parents
-        if (found := parent / "shared/bench/clips").is_dir()
-    ),
-    None,
-)
+CLIPS = bench("clips")
 
 
 def vowel(formants: tuple[int, ...], pitch: float = 110.0) -> np.ndarray:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import sys
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -15,7 +13,6 @@ from scipy.special import expit, logit
 from impactcut.core.forest import forest_from
 
 pytest.importorskip("sklearn")
-sys.path.append(str(Path(__file__).parents[1] / "scripts" / "training"))
 calibrate = importlib.import_module("calibrate")
 SLOPE, SHIFT = 1.7, -0.4
 

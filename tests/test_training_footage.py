@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import importlib
 import json
-import sys
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,14 +11,9 @@ import av
 import numpy as np
 import pymunk
 import pytest
+from synthetic import camera, clip, film, motion, paint, physics, splices, truth
+from synthetic import stage as stages
 
-sys.path.append(str(Path(__file__).parents[1] / "scripts" / "training"))
-camera, clip, film, motion, paint, physics, splices, stages, truth = (
-    importlib.import_module(f"synthetic.{name}")
-    for name in (
-        "camera", "clip", "film", "motion", "paint", "physics", "splices", "stage", "truth",
-    )
-)  # fmt: skip
 QUICK = 1
 """Number of a small, short clip with impacts."""
 

@@ -23,10 +23,10 @@ from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
-from jump_films import film_pair
 
 from impactcut.core.forced_choice import Jump, jump_visibility
 from impactcut.core.viewing import ModelParameters, Viewing
+from jump_films import film_pair
 
 RATE = 24
 AREAS = (0.25, 1.0, 4.0, 16.0)
