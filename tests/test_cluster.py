@@ -23,6 +23,7 @@ from impactcut.core.viewing import Viewing
 from impactcut.errors import UnreadableMediaError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow import cluster as clusters
+from impactcut.workflow import cluster_link
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.cluster import DaskCluster
 from impactcut.workflow.cluster_worker import versions_here
@@ -236,7 +237,7 @@ def test_interrupted_command_keeps_what_is_done(cluster: str, tmp_path: Path) ->
 
 
 def test_scheduler_that_does_not_answer(tmp_path: Path, monkeypatch: Any) -> None:
-    monkeypatch.setattr(clusters, "CONNECT_SECONDS", 0.5)
+    monkeypatch.setattr(cluster_link, "CONNECT_SECONDS", 0.5)
     film(tmp_path / "a.mov", frames=10)
     address = f"tcp://127.0.0.1:{free_port()}"
     project = tmp_path / "night.db"

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import importlib.metadata
-import logging
 import math
 import time
 import uuid
-import warnings
-from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import CancelledError, Future
-from contextlib import AbstractContextManager, contextmanager, suppress
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Future
+from contextlib import AbstractContextManager, suppress
+from dataclasses import dataclass
 from functools import partial
 from queue import SimpleQueue
 from threading import Thread
@@ -20,11 +18,11 @@ from typing import Any
 from distributed import Client, KilledWorker
 from distributed.cfexecutor import ClientExecutor
 from distributed.comm.core import CommClosedError
-from distributed.versions import VersionMismatchWarning
 
-from impactcut.errors import ImpactcutError, MediaError, WorkerError
+from impactcut.errors import WorkerError
 from impactcut.workflow.analyse import ClipAnalysis
 from impactcut.workflow.child import Raised, Returned
+from impactcut.workflow.cluster_link import connected, told_of_faults, unreachable
 from impactcut.workflow.cluster_worker import (
     Job,
     Measuring,
@@ -43,17 +41,15 @@ from impactcut.workflow.executor import (
     telling,
 )
 from impactcut.workflow.futures import made_of
-from impactcut.workflow.mapping import Mount, seen_there
+from impactcut.workflow.mapping import Mount, analysis_seen_here, error_seen_here, seen_there
 from impactcut.workflow.parts import PART_STRETCHES
 from impactcut.workflow.splitting import Splitter
 from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
 
-CONNECT_SECONDS = 8.0
 WORKERS_SECONDS = 300.0
 """How long a scan waits for workers when there are none: queues of clusters take minutes."""
 _COUNT_SECONDS = 1.0
 _END_SECONDS = 1.0
-_CLOSE_SECONDS = 0.5
 _AHEAD = 2
 """Clips sent for each thread of the cluster, so that none waits for its next clip."""
 
@@ -95,12 +91,12 @@ class DaskCluster:
             this machine in a version.
         """
         heard: Heard = SimpleQueue()
-        with _connected(self.address) as client, _Scan(client, self) as scan:
+        with connected(self.address) as client, _Scan(client, self) as scan:
             splitter = Splitter(self.stretches, scan.submit, self.tell)
 
             def begin(task: Task) -> Future[ClipAnalysis]:
                 future = splitter.begin(task, analyse, telling(heard, task.path))
-                return made_of(future, partial(_analysis_seen_here, self.mounts, task))
+                return made_of(future, partial(analysis_seen_here, self.mounts, task))
 
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
@@ -127,7 +123,7 @@ class _Scan:
 
     def __enter__(self) -> _Scan:
         """Check the workers and make them ready."""
-        with _told_of_faults(self._cluster.address):
+        with told_of_faults(self._cluster.address):
             _check_workers(self._client, self._versions)
             self._client.subscribe_topic(self._name, self._hear)
             plugin = Measuring(self._name, self._cluster.patience, self._cluster.memory)
@@ -162,7 +158,7 @@ class _Scan:
         """What a job returned; raises what it raised, in words for this machine."""
         del self._reports[job.attempt]
         if future.cancelled():
-            raise _unreachable(self._cluster.address, "the connection was lost")
+            raise unreachable(self._cluster.address, "the connection was lost")
         error = future.exception()
         if isinstance(error, KilledWorker):
             raise lost_worker(job.shown)
@@ -175,7 +171,7 @@ class _Scan:
             )
         reply = future.result()
         if isinstance(reply, Raised):
-            raise _error_seen_here(reply.error, job)
+            raise error_seen_here(reply.error, job.shown, job.there)
         return reply.value
 
     def _hear(self, event: tuple[float, tuple[str, int]]) -> None:
@@ -209,7 +205,7 @@ class _Room:
         """
         now = time.monotonic()
         if now - self._counted >= _COUNT_SECONDS:
-            with _told_of_faults(self._cluster.address):
+            with told_of_faults(self._cluster.address):
                 self._threads = sum(self._client.nthreads().values())
             self._counted = now
             self._heed_emptiness(now)
@@ -232,43 +228,6 @@ class _Room:
             )
 
 
-@contextmanager
-def _connected(address: str) -> Iterator[Client]:
-    """A client of the cluster; Dask's own reports are turned into errors here, and not printed."""
-    logger = logging.getLogger("distributed")
-    level = logger.level
-    logger.setLevel(logging.CRITICAL + 1)
-    try:
-        with _told_of_faults(address), warnings.catch_warnings():
-            warnings.simplefilter("ignore", VersionMismatchWarning)
-            client = Client(address, timeout=CONNECT_SECONDS, set_as_default=False)
-        try:
-            yield client
-        finally:
-            with suppress(OSError):
-                client.close(timeout=_CLOSE_SECONDS)
-    finally:
-        logger.setLevel(level)
-
-
-@contextmanager
-def _told_of_faults(address: str) -> Iterator[None]:
-    """Faults of the connection, in plain words."""
-    try:
-        yield
-    except ImpactcutError:
-        raise
-    except (OSError, ValueError, ImportError, CancelledError, CommClosedError) as error:
-        raise _unreachable(address, str(error) or type(error).__name__) from error
-
-
-def _unreachable(address: str, reason: str) -> WorkerError:
-    return WorkerError(
-        f"{address}: the cluster's scheduler does not answer ({reason}); check the address, and "
-        "that 'dask scheduler' runs there; what is measured is kept, run the same command to go on"
-    )
-
-
 def _check_workers(client: Client, wanted: dict[str, str]) -> None:
     """Check the versions of the workers that there are; those that come later check themselves."""
     found = client.run(importlib.metadata.version, "impactcut", on_error="return")
@@ -277,22 +236,3 @@ def _check_workers(client: Client, wanted: dict[str, str]) -> None:
             version = there if isinstance(there, str) else "not installed"
             raise unlike("impactcut", wanted["impactcut"], worker, version)
     check_versions(wanted, client.run(versions_here))
-
-
-def _analysis_seen_here(
-    mounts: Sequence[Mount], task: Task, future: Future[ClipAnalysis]
-) -> ClipAnalysis:
-    """An analysis that says of its clip where it is on this machine."""
-    analysis = future.result()
-    here, there = str(task.path), seen_there(task.path, mounts)
-    warnings = tuple(text.replace(there, here) for text in analysis.clip.warnings)
-    return replace(analysis, clip=replace(analysis.clip, path=here, warnings=warnings))
-
-
-def _error_seen_here(error: Exception, job: Job) -> Exception:
-    if not isinstance(error, MediaError) or job.there == job.shown:
-        return error
-    told = type(error)(str(error).replace(f"{job.there}: ", f"{job.shown}: "))
-    for note in getattr(error, "__notes__", ()):
-        told.add_note(note)
-    return told

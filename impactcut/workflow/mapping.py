@@ -1,13 +1,16 @@
-"""Where other machines see the media."""
+"""Where other machines see the media, and what they say of it in the names that it has here."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from concurrent.futures import Future
+from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
-from impactcut.errors import MappingError
+from impactcut.errors import MappingError, MediaError
+from impactcut.workflow.analyse import ClipAnalysis
+from impactcut.workflow.tasks import Task
 
 _MAPPING = re.compile(r"(?P<here>.+?)=(?P<there>/.*|[A-Za-z]:[\\/].*|\\\\.+)", re.DOTALL)
 
@@ -53,6 +56,26 @@ def seen_there(path: Path, mounts: Sequence[Mount]) -> str:
         return str(path)
     mount = max(holding, key=lambda mount: len(mount.here.parts))
     return str(mount.there.joinpath(*path.relative_to(mount.here).parts))
+
+
+def analysis_seen_here(
+    mounts: Sequence[Mount], task: Task, future: Future[ClipAnalysis]
+) -> ClipAnalysis:
+    """What a future brings from a worker: an analysis that says where its clip is here."""
+    analysis = future.result()
+    here, there = str(task.path), seen_there(task.path, mounts)
+    warnings = tuple(text.replace(there, here) for text in analysis.clip.warnings)
+    return replace(analysis, clip=replace(analysis.clip, path=here, warnings=warnings))
+
+
+def error_seen_here(error: Exception, here: str, there: str) -> Exception:
+    """An error from a worker that names its clip as it is known here; its notes are kept."""
+    if not isinstance(error, MediaError) or there == here:
+        return error
+    told = type(error)(str(error).replace(f"{there}: ", f"{here}: "))
+    for note in getattr(error, "__notes__", ()):
+        told.add_note(note)
+    return told
 
 
 def _read_mount(text: str) -> Mount:
