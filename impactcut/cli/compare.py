@@ -165,7 +165,7 @@ def _tell_files(files: tuple[Path, ...]) -> None:
 def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> None:
     from impactcut.cli.tables import print_beats
     from impactcut.core.calibration import calibration_note
-    from impactcut.workflow.views import comparison_dict
+    from impactcut.workflow.report_views import comparison_dict
 
     if as_json:
         print_json(comparison_dict(project_path, fov, found))

@@ -90,7 +90,7 @@ def shots(
 
 def _tell(plan: ShotPlan, applied: bool, as_json: bool, project: Path) -> None:
     from impactcut.cli.tables import print_shots
-    from impactcut.workflow.views import shots_dict
+    from impactcut.workflow.report_views import shots_dict
 
     if as_json:
         print_json(shots_dict(project, plan, applied))

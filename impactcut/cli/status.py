@@ -38,8 +38,8 @@ def status(as_json: bool, project_path: Path) -> None:
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
+    from impactcut.workflow.report_views import status_dict
     from impactcut.workflow.status import project_status
-    from impactcut.workflow.views import status_dict
 
     with Project(project_path) as project:
         propose_missing(project, Viewing())
