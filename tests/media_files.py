@@ -38,6 +38,11 @@ class Recipe:
     full_range: bool = False
 
 
+PRORES = Recipe("prores_ks", "yuv422p10le", 10)
+DNXHR = Recipe("dnxhd", "yuv422p", options={"profile": "dnxhr_lb"})
+SHORT_GOP = Recipe(options={"g": "12"})
+
+
 def numbered(number: int, size: tuple[int, int] = (320, 180)) -> NDArray[np.uint8]:
     """Limited-range luma of frame ``number`` (0..255): its blocks over a ramp that moves."""
     width, height = size
@@ -118,6 +123,17 @@ def grey_frame(plane: LumaPlane, recipe: Recipe) -> av.VideoFrame:
     if recipe.full_range:
         frame.color_range = 2
     return frame
+
+
+def wiped(path: Path, first: int, stop: int) -> Path:
+    """The clip with its packets from ``first`` up to ``stop`` made zeros."""
+    with av.open(str(path)) as container:
+        packets = [(p.pos, p.size) for p in container.demux(video=0) if p.pos is not None]
+    data = bytearray(path.read_bytes())
+    for position, size in packets[first:stop]:
+        data[position : position + size] = bytes(size)
+    path.write_bytes(data)
+    return path
 
 
 def write_sound(path: Path, *, cover: bool = False) -> Path:

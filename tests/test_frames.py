@@ -7,7 +7,6 @@ Expected brightness comes from the encoded luma by another path: area means of s
 
 import os
 import tracemalloc
-from collections.abc import Iterator
 from fractions import Fraction
 from itertools import islice
 from pathlib import Path
@@ -19,16 +18,18 @@ from av.video.reformatter import VideoReformatter
 from numpy.typing import NDArray
 from skimage.transform import downscale_local_mean
 
-from impactcut.errors import NotMediaError, UnreadableMediaError
-from impactcut.media.decode import Undecoded, decoded, use_threads
-from impactcut.media.frames import Loss, read_frames
+from impactcut.media.frames import read_frames
 from impactcut.media.luma import small_luma
-from impactcut.media.open import open_video
-from media_files import Recipe, number_in, numbered, write_clip, write_planes, write_two_sizes
-
-PRORES = Recipe("prores_ks", "yuv422p10le", 10)
-DNXHR = Recipe("dnxhd", "yuv422p", options={"profile": "dnxhr_lb"})
-SHORT_GOP = Recipe(options={"g": "12"})
+from media_files import (
+    DNXHR,
+    PRORES,
+    Recipe,
+    number_in,
+    numbered,
+    write_clip,
+    write_planes,
+    write_two_sizes,
+)
 
 LOSSLESS = {
     "grey.mkv": Recipe("ffv1", "gray"),
@@ -51,16 +52,6 @@ LOSSY = {
     "mjpeg.avi": Recipe("mjpeg", "yuvj420p", options={"qmin": "1", "qmax": "3"}),
 }
 FULL_RANGE = ("yuvj", "gray", "bgr", "uyvy")  # the last because the helper writes it through RGB
-
-
-def wiped(path: Path, first: int, stop: int) -> Path:
-    with av.open(str(path)) as container:
-        packets = [(p.pos, p.size) for p in container.demux(video=0) if p.pos is not None]
-    data = bytearray(path.read_bytes())
-    for position, size in packets[first:stop]:
-        data[position : position + size] = bytes(size)
-    path.write_bytes(data)
-    return path
 
 
 def area_mean(plane: NDArray[np.uint8], factor: int, recipe: Recipe) -> NDArray[np.float64]:
@@ -170,139 +161,6 @@ def test_stamps_are_those_of_the_container(tmp_path: Path) -> None:
     assert [frame.stamp for frame in read_frames(path, width=80)] == stamps
 
 
-STARTS = {
-    "bframes.mp4": SHORT_GOP,
-    "bframes.mkv": SHORT_GOP,
-    "open.mp4": Recipe(options={"x264-params": "keyint=12:open-gop=1:bframes=3:scenecut=0"}),
-    "refresh.mp4": Recipe(options={"x264-params": "intra-refresh=1:keyint=12:scenecut=0"}),
-    "hevc.mp4": Recipe(
-        "libx265", options={"x265-params": "keyint=12:open-gop=1:log-level=none"}
-    ),
-    "b.avi": Recipe("mpeg4", options={"g": "12", "bf": "2"}),
-    "m.ts": SHORT_GOP,
-    "m.mxf": Recipe("mpeg2video", options={"g": "12", "bf": "2"}),
-    "p.mov": PRORES,
-    "raw.avi": Recipe("rawvideo", "yuv420p"),
-    "film.mkv": Recipe(rate=Fraction(24000, 1001), options={"g": "12"}),
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("name", STARTS)
-def test_start_anywhere_gives_the_same_frames(tmp_path: Path, name: str) -> None:
-    path = write_clip(tmp_path / name, STARTS[name], frames=60)
-    whole = list(read_frames(path, width=80))
-    assert [number_in(frame.luma) for frame in whole] == list(range(60))
-    for start in (1, 11, 12, 13, 23, 24, 37, 58, 59):
-        some = list(read_frames(path, width=80, start=start))
-        assert [frame.index for frame in some] == list(range(start, 60))
-        assert [frame.stamp for frame in some] == [frame.stamp for frame in whole[start:]]
-        assert all(np.array_equal(a.luma, b.luma) for a, b in zip(some, whole[start:], strict=True))
-
-
-def test_start_in_an_uneven_clip(tmp_path: Path) -> None:
-    rng = np.random.default_rng(3)
-    stamps = np.cumsum(rng.integers(20, 90, 60)).tolist()
-    planes = [numbered(k) for k in range(60)]
-    path = write_planes(
-        tmp_path / "a.mp4", planes, SHORT_GOP, stamps=stamps, tick=Fraction(1, 1000)
-    )
-    for start in (5, 13, 40, 59):
-        assert number_in(next(read_frames(path, width=80, start=start)).luma) == start
-
-
-def test_start_behind_the_end(tmp_path: Path) -> None:
-    path = write_clip(tmp_path / "a.mp4")
-    assert list(read_frames(path, start=12)) == []
-    assert list(read_frames(path, start=500)) == []
-
-
-def test_jump_does_not_decode_what_lies_before(tmp_path: Path) -> None:
-    # The pictures before the keyframe of frame 48 are wiped out; only a jump can pass them.
-    path = write_clip(tmp_path / "a.mov", PRORES, frames=60)
-    wiped(path, 1, 48)
-    lost: list[Loss] = []
-    frames = list(read_frames(path, width=80, start=48, on_loss=lost.append))
-    assert [number_in(frame.luma) for frame in frames] == list(range(48, 60))
-    assert lost == []
-
-
-def test_jump_steps_back_from_a_keyframe_shown_too_late(tmp_path: Path) -> None:
-    # In open GOPs pictures shown before a keyframe are stored behind it, and need the one before.
-    # Everything in front of the third keyframe is wiped out, so decoding from the start fails.
-    coding = "keyint=12:min-keyint=12:open-gop=1:bframes=4:b-adapt=0:scenecut=0:log-level=none"
-    recipe = Recipe("libx265", options={"x265-params": coding})
-    path = write_clip(tmp_path / "a.mp4", recipe, frames=100)
-    with av.open(str(path)) as container:
-        packets = [p for p in container.demux(video=0) if p.pts is not None]
-    keys = [at for at, packet in enumerate(packets) if packet.is_keyframe]
-    order = sorted(packet.pts for packet in packets)
-    leading = packets[keys[6] + 1]
-    assert leading.pts < packets[keys[6]].pts
-    start = order.index(leading.pts)
-    wiped(path, 1, keys[2])
-    assert number_in(next(read_frames(path, width=80, start=start)).luma) == start
-
-
-def test_clip_that_starts_between_keyframes(tmp_path: Path) -> None:
-    path = write_clip(tmp_path / "a.ts", SHORT_GOP, frames=60)
-    data = path.read_bytes()
-    path.write_bytes(data[len(data) // 188 // 10 * 188 :])
-    whole = list(read_frames(path, width=80))
-    assert number_in(whole[0].luma) > 0
-    for start in (1, 20):
-        assert next(read_frames(path, width=80, start=start)).stamp == whole[start].stamp
-
-
-def test_damage_in_the_middle_is_passed_over_and_told(tmp_path: Path) -> None:
-    path = wiped(write_clip(tmp_path / "a.mov", PRORES, frames=30), 10, 13)
-    lost: list[Loss] = []
-    frames = list(read_frames(path, width=80, on_loss=lost.append))
-    assert [number_in(frame.luma) for frame in frames] == [*range(10), *range(13, 30)]
-    assert [frame.index for frame in frames] == list(range(27))
-    assert len(lost) == 3
-    assert all(0 <= loss.before <= 10 and loss.reason for loss in lost)
-
-
-def test_damaged_clip_is_counted_in_order_once_its_frames_are_known(tmp_path: Path) -> None:
-    path = wiped(write_clip(tmp_path / "a.mov", PRORES, frames=30), 10, 13)
-    whole = list(read_frames(path, width=80))
-    known = list(read_frames(path, width=80, start=20, frames=27))
-    assert [number_in(f.luma) for f in known] == [number_in(f.luma) for f in whole[20:]]
-
-
-@pytest.mark.parametrize(
-    ("name", "recipe"),
-    [
-        ("a.mp4", Recipe(options={"g": "12"}, container={"movflags": "faststart"})),
-        ("a.mkv", SHORT_GOP),
-        ("a.avi", Recipe("mjpeg", "yuvj420p")),
-        ("a.ts", SHORT_GOP),
-        ("a.mxf", DNXHR),
-    ],
-)
-def test_truncated_file_yields_what_is_left(tmp_path: Path, name: str, recipe: Recipe) -> None:
-    path = write_clip(tmp_path / name, recipe, frames=60)
-    path.write_bytes(path.read_bytes()[: path.stat().st_size * 6 // 10])
-    numbers = [number_in(frame.luma) for frame in read_frames(path, width=80)]
-    # In decoding order a B-frame comes after a later picture, so the last few may have gaps.
-    assert numbers[:-4] == list(range(len(numbers) - 4))
-    assert numbers == sorted(numbers)
-    assert 15 <= len(numbers) < 60
-
-
-def test_truncated_file_is_the_same_on_any_number_of_cores(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    recipe = Recipe(options={"g": "12"}, container={"movflags": "faststart"})
-    path = write_clip(tmp_path / "a.mp4", recipe, frames=60)
-    path.write_bytes(path.read_bytes()[: path.stat().st_size * 6 // 10])
-    stamps = []
-    for cores in (1, 2, 4):
-        monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
-        stamps.append([frame.stamp for frame in read_frames(path, width=80)])
-    assert stamps[0] == stamps[1] == stamps[2]
-
-
 def test_frames_that_change_size_keep_the_first_size(tmp_path: Path) -> None:
     path = write_two_sizes(tmp_path / "a.mkv", [(320, 180), (160, 90), (480, 270)])
     frames = list(read_frames(path, width=160))
@@ -339,38 +197,6 @@ def test_file_is_closed_when_the_caller_stops_early(tmp_path: Path) -> None:
         assert is_open()
         frames.close()
         assert not is_open()
-
-
-def test_disk_that_fails_part_of_the_way(tmp_path: Path) -> None:
-    path = write_clip(tmp_path / "a.mp4")
-    with open_video(path) as (container, stream):
-
-        def packets() -> Iterator[av.Packet]:
-            yield from islice(container.demux(stream), 5)
-            raise av.error.OSError(5, "Input/output error")
-
-        with pytest.raises(UnreadableMediaError, match=r"a\.mp4: cannot be read \(Input/output"):
-            list(decoded(path, stream, packets()))
-
-
-def test_fault_between_packets_loses_no_frame_before_it(tmp_path: Path) -> None:
-    path = write_clip(tmp_path / "a.mp4", Recipe(options={"bf": "0"}), frames=20)
-    with open_video(path) as (container, stream):
-        use_threads(stream)
-
-        def packets() -> Iterator[av.Packet]:
-            yield from islice(container.demux(stream), 9)
-            raise av.error.InvalidDataError(1094995529, "Invalid data")
-
-        items = list(decoded(path, stream, packets()))
-    assert sum(isinstance(item, av.VideoFrame) for item in items) == 9
-    assert Undecoded("Invalid data") in items
-
-
-def test_nothing_decodes(tmp_path: Path) -> None:
-    path = wiped(write_clip(tmp_path / "a.mov", PRORES), 0, 12)
-    with pytest.raises(NotMediaError, match="no frame of it decodes"):
-        list(read_frames(path))
 
 
 @pytest.mark.parametrize(("width", "start"), [(0, 0), (80, -1)])

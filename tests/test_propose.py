@@ -1,7 +1,4 @@
-"""Which frames are proposed, and why: the lore of the cutting room, and the rules of the choice.
-
-What editors find is common practice with no published source.
-"""
+"""Which frames are proposed, and why: the rules of the choice, and the words for it."""
 
 from __future__ import annotations
 
@@ -11,105 +8,13 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, choose, propose
 from impactcut.core.speed import lag_after
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.viewing import ModelParameters, Viewing
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, channel, staged
-
-WARNING = 1.5
-
-
-def proposal_of(staging: Staging) -> Proposal:
-    hit, motion = staged(staging)
-    return propose(hit, motion, CLIP_FRAMES)
-
-
-def trim_at(proposal: Proposal, offset: int, count: int) -> Trim:
-    wanted = (CONTACT + offset, count)
-    return next(trim for trim in proposal.trims if (trim.first, trim.count) == wanted)
-
-
-def ordinary_stagings(camera: str, number: int = 60) -> list[Staging]:
-    """Ordinary staged hits: strikes of a quarter to half a second, seen from knees up or nearer."""
-    random = np.random.default_rng(11)
-    return [
-        Staging(
-            rate=float(random.choice([24, 25, 30])),
-            swing=random.uniform(0.25, 0.45),
-            peak_speed=random.uniform(1.5, 3.0),
-            stop=str(random.choice(["dead", "soft", "through", "back"])),
-            phase=random.uniform(0.05, 0.95),
-            lag=int(random.integers(0, 3)),
-            recoil_speed=random.uniform(0.4, 1.0),
-            recoil_time=random.uniform(0.05, 0.15),
-            camera=camera,
-            shake=random.uniform(0.0005, 0.003),
-            limb_area=random.uniform(0.006, 0.02),
-            receiver_area=random.uniform(0.02, 0.06),
-            seed=seed,
-        )
-        for seed in range(number)
-    ]
-
-
-@pytest.mark.parametrize("camera", ["locked", "handheld"])
-def test_an_abrupt_hit_gets_a_trim_that_does_not_show(camera: str) -> None:
-    # Common practice: almost every staged hit gains from losing a frame at contact.
-    proposal = proposal_of(Staging(camera=camera))
-    assert proposal.no_trim is None
-    assert proposal.proposed is not None
-    assert proposal.proposed.visibility < WARNING
-    assert proposal.proposed.speed_gain >= 1.06
-    assert proposal.proposed.frames.meets(FrameRange(CONTACT - 3, CONTACT + 1))
-
-
-@pytest.mark.parametrize(("camera", "least_share"), [("locked", 0.95), ("handheld", 0.85)])
-def test_one_frame_out_at_contact_is_clean_on_nearly_all(camera: str, least_share: float) -> None:
-    # Common practice: at or just before contact.
-    least = [
-        min(trim_at(proposal, offset, 1).visibility for offset in (-1, 0))
-        for proposal in map(proposal_of, ordinary_stagings(camera))
-    ]
-    assert np.mean(np.array(least) < 1) >= least_share
-
-
-@pytest.mark.parametrize("camera", ["locked", "handheld"])
-def test_most_ordinary_hits_get_an_unflagged_trim(camera: str) -> None:
-    # Common practice; three frames only on some.
-    proposals = [proposal_of(staging) for staging in ordinary_stagings(camera)]
-    counts = [0 if one.proposed is None else one.proposed.count for one in proposals]
-    assert np.mean(np.array(counts) > 0) >= 0.9
-    assert np.mean(np.array(counts) == 3) <= 0.2
-    assert {1, 2} <= set(counts)
-
-
-def test_three_frames_out_of_an_even_pan_are_flagged() -> None:
-    # Common practice: an even pan hides nothing.
-    for staging in ordinary_stagings("panning", 20):
-        proposal = proposal_of(staging)
-        three = [trim for trim in proposal.trims if trim.count == 3]
-        assert min(trim.visibility for trim in three) > WARNING
-    assert any("pans evenly" in reason for reason in three[0].reasons)
-
-
-def test_a_hit_in_an_even_pan_says_why_it_gets_nothing() -> None:
-    proposal = proposal_of(Staging(camera="panning", pan=0.15))
-    assert proposal.proposed is None
-    assert proposal.no_trim is not None
-    assert "the camera pans evenly" in proposal.no_trim
-    assert "px at 1920" in proposal.no_trim
-
-
-@pytest.mark.parametrize("stop", ["dead", "soft", "through"])
-def test_mid_swing_is_dearer_than_contact(stop: str) -> None:
-    # Common practice: frames taken from mid-swing show more.
-    proposal = proposal_of(Staging(stop=stop, swing=0.45))
-    for count in (1, 2):
-        contact = min(trim_at(proposal, 1 - count - at, count).visibility for at in (0, 1))
-        assert trim_at(proposal, -2 - count, count).visibility > contact
+from staged_proposals import WARNING, ordinary_stagings, proposal_of, trim_at
 
 
 def test_candidates_and_their_order() -> None:
@@ -169,53 +74,6 @@ def test_best_for_each_count_shows_the_price() -> None:
     assert best_for_each_count(proposal)[proposal.proposed.count] is proposal.proposed
     barred = Proposal((made(1, 1.2, 0.2, "no"),), None, "no")
     assert best_for_each_count(barred) == {}
-
-
-def with_boundary(motion: HitMotion, frame: int) -> HitMotion:
-    boundary = motion.boundary.copy()
-    boundary[frame - motion.first] = True
-    return replace(motion, boundary=boundary)
-
-
-def test_no_trim_across_a_change_of_shot() -> None:
-    hit, motion = staged(Staging())
-    proposal = propose(hit, with_boundary(motion, CONTACT - 2), CLIP_FRAMES)
-    for trim in proposal.trims:
-        joined = range(trim.first - 1, trim.first + trim.count)
-        across = any("change of shot" in veto for veto in trim.vetoes)
-        assert across == (CONTACT - 2 in joined)
-
-
-def test_a_consequence_stays_after_the_contact() -> None:
-    # Brockhoff et al. 2016: a contact left out is filled in only if its consequence follows.
-    hit, motion = staged(Staging())
-    proposal = propose(hit, with_boundary(motion, CONTACT + 2), CLIP_FRAMES)
-    for trim in proposal.trims:
-        left = [frame for frame in (CONTACT + 1, CONTACT + 2) if frame not in trim.frames]
-        vetoed = any("no frame after the contact" in veto for veto in trim.vetoes)
-        assert vetoed == (not left)
-    assert any(trim.vetoes == () for trim in proposal.trims)
-
-
-def test_the_receiver_never_starts_before_the_contact() -> None:
-    hit, motion = staged(Staging())
-    proposal = propose(replace(hit, reaction=CONTACT - 1), motion, CLIP_FRAMES)
-    for trim in proposal.trims:
-        closes = trim.first <= CONTACT - 1 < trim.first + trim.count
-        early = any("would start before the contact" in veto for veto in trim.vetoes)
-        assert early != closes
-    hopeless = propose(replace(hit, reaction=CONTACT - 6), motion, CLIP_FRAMES)
-    assert hopeless.proposed is None
-    assert hopeless.no_trim is not None
-    assert "would start before the contact" in hopeless.no_trim
-
-
-def test_two_trims_leave_a_frame_between() -> None:
-    hit, motion = staged(Staging())
-    other = FrameRange(CONTACT + 3, CONTACT + 5)
-    for trim in propose(hit, motion, CLIP_FRAMES, keep_clear=(other,)).trims:
-        between = max(other.start - trim.frames.stop, trim.first - other.stop)
-        assert any("another hit" in veto for veto in trim.vetoes) == (between < 1)
 
 
 def test_trims_stay_inside_the_clip() -> None:
