@@ -38,6 +38,18 @@ def test_holding_needs_handles(hold: str, frames: int, spare: str) -> None:
     assert reissue(document, done.pieces, "QUAY")[0].splitlines() == text.splitlines()
 
 
+@pytest.mark.parametrize(("hold", "frames"), [("tail", 48), ("head", 240), ("next", 240)])
+def test_handles_that_are_just_long_enough_suffice(hold: str, frames: int) -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:00:02 00:00:01:22 01:00:00:00 01:00:01:20\n"
+        "002  B1       V     C        02:00:00:02 02:00:01:00 01:00:01:20 01:00:02:18\n"
+    )
+    clip = replace(A, frames=frames)
+    lines, done = recut_text(text, make_removal(clip, 10, 2), hold=hold)
+    assert not done.refused and len(done.made) == 1
+    assert events_of(lines)[-1][65:76] == "01:00:02:18"
+
+
 def test_the_next_shot_must_be_a_clip_of_known_length() -> None:
     text = HEAD + (
         "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"

@@ -64,6 +64,13 @@ def test_a_name_alone_proves_nothing() -> None:
     assert stranger.event.clip is None and not stranger.doubt
 
 
+@pytest.mark.parametrize(("stop", "held"), [("00:00:10:00", True), ("00:00:10:01", False)])
+def test_a_clip_holds_events_up_to_its_last_frame(stop: str, held: bool) -> None:
+    """240 frames at 24 a second end at 00:00:10:00, which an out may name (it is exclusive)."""
+    _, (match,) = matched(one_event("A1", A.name, f"00:00:09:00 {stop}"))
+    assert (match.event.clip == A) is held
+
+
 def test_the_users_word_comes_first() -> None:
     text = one_event("A1", A.name)
     said = replace(A, path="/graded/S12_T2_A_G.mov", name="S12_T2_A_G.mov", reel="G1")

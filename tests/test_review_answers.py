@@ -7,7 +7,6 @@ is replaced in silence.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -32,10 +31,10 @@ YES = GivenAnswer(KEY, "approved", FrameRange(99, 100), "Ines", NOON, "good", ""
 
 
 @pytest.fixture
-def project(tmp_path: Path) -> Iterator[Project]:
-    with Project(tmp_path / "night.db", create=True) as opened:
-        store(opened, 100)
-        yield opened
+def project(project: Project) -> Project:
+    """A new project with a hit at frame 100."""
+    store(project, 100)
+    return project
 
 
 def store(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> None:
@@ -93,11 +92,27 @@ def test_an_older_answer_gives_way_and_is_told(project: Project) -> None:
     assert taken.fate == "older" and taken.unseen == no.said == decision(project)
 
 
+def test_of_two_answers_of_one_second_the_last_to_come_stands_and_is_told(project: Project) -> None:
+    take(project, YES)
+    no = replace(YES, answer="declined", trim=None, who="Jo")
+    taken = take(project, no)
+    assert taken.fate == "taken" and taken.unseen == YES.said
+    assert decision(project) == no.said
+
+
 def test_an_older_answer_gives_way_to_a_clearing_too(project: Project) -> None:
     take(project, YES)
     project.decide(1, Clearing("Jo", LATER, "not yet"))
     taken = take(project, replace(YES, answer="later", trim=None, seen="other"))
     assert taken.fate == "older" and taken.unseen == Clearing("Jo", LATER, "not yet")
+
+
+def test_of_two_hits_near_the_frame_the_one_of_that_number_is_meant(project: Project) -> None:
+    store(project, 100, 102)
+    first, second = (hit.id for hit in project.hits(1))
+    for hit in (first, second):
+        taken = take(project, replace(YES, key=replace(KEY, hit=hit, contact=101)))
+        assert taken.hit == hit
 
 
 def test_times_to_come_count_as_now(project: Project) -> None:
