@@ -99,6 +99,18 @@ def test_no_workers_are_told_of_calmly(empty: str, tmp_path: Path, monkeypatch: 
     assert f"dask worker {empty}" in text and "waiting for them" in text
 
 
+def test_quiet_waits_for_workers_in_silence(
+    empty: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(clusters, "WORKERS_SECONDS", 1.0)
+    monkeypatch.chdir(tmp_path)
+    film(tmp_path / "a.mov", 10)
+    result = run_command("scan", "a.mov", "--cluster", empty, "--quiet")
+    assert result.exit_code == 2
+    (said,) = result.stderr.splitlines()
+    assert "has had no workers for 1 s" in said
+
+
 def test_killed_worker_changes_no_byte(empty: str, tmp_path: Path) -> None:
     """Two workers, one of which is killed in the middle of a clip."""
     clips = tmp_path / "quay"

@@ -245,7 +245,7 @@ def cluster_executor(
             "--cluster needs Dask; install it into the Python that runs this program: "
             "python -m pip install 'distributed>=2024.5'"
         ) from error
-    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=complain)
+    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=tell)
 
 
 def _bytes(gib: float | None) -> int | None:
