@@ -22,13 +22,13 @@ from matplotlib.figure import Figure
 from impactcut.core.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.forced_choice import Jump, chance_found, jump_visibility
 from impactcut.core.lowpass import peak_step_response
+from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, VERMILION
 from impactcut.core.reasons import FELT, SHOWS
 from impactcut.core.speed import felt_by, just_noticeable_differences
 from impactcut.core.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
 from impactcut.core.visibility import verdict
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project
-from impactcut.workflow.hit_panels import BLACK, BLUE, GREEN, ORANGE, VERMILION
 
 RATES = np.arange(12.0, 121.0)
 SPEED = 30.0

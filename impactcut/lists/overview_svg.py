@@ -1,7 +1,6 @@
 """A whole fight as one picture, in SVG.
 
-Colours are those of Okabe & Ito 2008, "Color universal design" (https://jfly.uni-koeln.de/color/),
-which people with any common colour vision tell apart; every state has a shape of its own, too.
+Every state has a colour of `impactcut.core.palette` and a shape of its own.
 """
 
 from __future__ import annotations
@@ -13,15 +12,10 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 from impactcut.core.overview import ClipSpan, FightOverview, HitMark, TrimState
+from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.svg_shapes import INK, box, line, polygon, words
 
-BLACK: Final = "#000000"
-ORANGE: Final = "#E69F00"
-GREEN: Final = "#009E73"
-BLUE: Final = "#0072B2"
-VERMILION: Final = "#D55E00"
-PURPLE: Final = "#CC79A7"
 _GREY, _PALE = "#6b6b6b", "#ececec"
 
 _LEFT, _RIGHT, _WIDTH = 112, 44, 1200

@@ -8,19 +8,13 @@ import numpy as np
 
 from impactcut.core.curves import channel_speed
 from impactcut.core.motion import HitMotion
+from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, VERMILION
 from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Trim
 from impactcut.workflow.entries import HitEntry
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-BLACK: Final = "#000000"
-ORANGE: Final = "#E69F00"
-GREEN: Final = "#009E73"
-BLUE: Final = "#0072B2"
-VERMILION: Final = "#D55E00"
-"""Of the palette of Okabe & Ito, Color Universal Design (2008)."""
 
 CURVES: Final = (
     ("strike", "striking limb", BLUE, "-", "o", 2.6),

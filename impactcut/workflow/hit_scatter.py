@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from impactcut.core.palette import BLACK
 from impactcut.core.reasons import SHOWS
 from impactcut.core.splices import COUNTS
 from impactcut.core.viewing import ATTENTIVE, CASUAL, FRONT_ROW, ModelParameters
 from impactcut.workflow.entries import HitEntry
-from impactcut.workflow.hit_panels import BLACK, MARKS, signed
+from impactcut.workflow.hit_panels import MARKS, signed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
