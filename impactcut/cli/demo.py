@@ -117,9 +117,9 @@ def _show(project: Project, viewing: Viewing, folder: Path) -> None:
     from impactcut.cli.tables import print_hits
     from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.demo import score_demo
-    from impactcut.workflow.listing import list_hits
+    from impactcut.workflow.listing import list_chosen
 
-    entries = list_hits(project, viewing, HitFilter(paths=(folder,)))
+    entries = list_chosen(project, viewing, HitFilter(paths=(folder,)))
     print_hits(entries)
     click.echo(_told(score_demo(folder, entries)))
 

@@ -34,7 +34,7 @@ def write_documents(
     """Write those of `DOCUMENTS` that are named."""
     from impactcut.review.summary import render_summary
     from impactcut.workflow.deciding import now
-    from impactcut.workflow.listing import list_hits
+    from impactcut.workflow.listing import list_chosen
     from impactcut.workflow.overview import overview_picture
     from impactcut.workflow.summarising import summarise
     from impactcut.workflow.writing import check_places, file_name, write_files
@@ -46,7 +46,7 @@ def write_documents(
     files: dict[str, bytes] = {}
     refusals: list[Refusal] = []
     if "overview" in names:
-        picture = overview_picture(options.title, list_hits(project, viewing, options.wanted))
+        picture = overview_picture(options.title, list_chosen(project, viewing, options.wanted))
         files[overview] = picture.encode()
     if "summary" in names:
         summary = summarise(project, viewing, options.wanted, options.title, now())

@@ -22,7 +22,7 @@ from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.entries import ClipEntry, HitEntry
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import read_hit_pictures
-from impactcut.workflow.listing import find_hit, list_hits
+from impactcut.workflow.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.refusals import refusal_of
 
 _FOOT: Final = (
@@ -52,7 +52,7 @@ class Comparison:
 
 def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
     """Rank the takes and angles of every beat in the clips that are asked for."""
-    entries = [entry for entry in list_hits(project, viewing, wanted) if entry.hits]
+    entries = [entry for entry in list_chosen(project, viewing, wanted) if entry.hits]
     sections: dict[str, list[ClipEntry]] = {}
     for entry in entries:
         sections.setdefault(entry.clip.section, []).append(entry)

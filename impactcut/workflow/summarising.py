@@ -18,7 +18,7 @@ from impactcut.workflow.comparing import compare, take_words
 from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.find import Refusal, natural_order
 from impactcut.workflow.hit_pictures import compress_still, read_hit_pictures
-from impactcut.workflow.listing import list_hits
+from impactcut.workflow.listing import list_chosen
 from impactcut.workflow.overview import fight_overview, overview_picture
 from impactcut.workflow.refusals import refusal_of
 
@@ -117,7 +117,7 @@ def summarise(
     project: Project, viewing: Viewing, wanted: HitFilter, title: str, made: str
 ) -> Summary:
     """Sum up the clips that are asked for."""
-    entries = list_hits(project, viewing, wanted)
+    entries = list_chosen(project, viewing, wanted)
     hits = [hit for entry in entries for hit in entry.hits]
     beats = compare(project, viewing, wanted).beats
     odd = [hit for hit in hits if hit.reading.remarks]
