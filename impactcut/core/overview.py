@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from itertools import accumulate
 from typing import Final, Literal
 
@@ -95,4 +97,8 @@ class FightOverview:
         return tuple(tuple(run) for run in runs if len(run) >= LEAST_CROWD)
 
     def _together(self, one: HitMark, other: HitMark) -> bool:
-        return not any(one.at < clip.start <= other.at for clip in self.clips)
+        return bisect_right(self._starts, one.at) == bisect_right(self._starts, other.at)
+
+    @cached_property
+    def _starts(self) -> list[Fraction]:
+        return [clip.start for clip in self.clips]
