@@ -219,6 +219,26 @@ def test_missing_doubled_and_unreadable_lists_are_not_handed_over() -> None:
             check_edl(wrong, CUT)
 
 
+def test_a_hole_in_the_record_between_frames_that_follow_one_another_is_not_handed_over() -> None:
+    whole = assemble("QUAY", [FIRST], [], record_start=HOUR)
+    (text,) = render_edl(whole)
+    base, start, half = whole.timebase, FIRST.source_start, FIRST.frames // 2
+
+    def event(number: int, first: int, stop: int, late: int) -> str:
+        places = (start + first, start + stop, HOUR + first + late, HOUR + stop + late)
+        return f"{number:03d}  {FIRST.reel:<8} V     C        {' '.join(map(base.label, places))}"
+
+    (line,) = (each for each in text.splitlines() if each.startswith("001"))
+    for late, fits in ((0, True), (1, False)):
+        halves = (event(1, 0, half, 0), event(2, half, FIRST.frames, late))
+        split = text.replace(line, "\r\n".join(halves))
+        if fits:
+            check_edl([split], whole)
+        else:
+            with pytest.raises(ListMismatchError):
+                check_edl([split], whole)
+
+
 def test_the_check_looks_at_the_plan_and_not_at_the_written_events() -> None:
     whole = assemble("QUAY", [FIRST], [], record_start=HOUR)
     forgotten = replace(whole, removals=(make_removal(FIRST, 79, 2),))

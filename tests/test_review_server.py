@@ -87,7 +87,15 @@ def test_every_answer_needs_the_token(site: Site, path: str) -> None:
 
 @pytest.mark.parametrize("path", PATHS)
 def test_another_host_is_refused(site: Site, path: str) -> None:
-    for host in ("evil.example", f"evil.example:{port(site)}", "127.0.0.1", "127.0.0.1:1", ""):
+    numbered = f"192.0.2.1:{port(site)}"  # an address for documentation (RFC 5737)
+    for host in (
+        "evil.example",
+        f"evil.example:{port(site)}",
+        "127.0.0.1",
+        "127.0.0.1:1",
+        "",
+        numbered,
+    ):
         assert ask(site, path, Host=host)[0] == 403
     assert ask(site, path, Host=f"localhost:{port(site)}")[0] == 200
 

@@ -307,3 +307,11 @@ def test_status_counts_and_names_what_failed_and_what_hangs(project: Project) ->
     assert [clip.path for clip in held.failed] == ["/quay/broken.mov"]
     (orphan,) = held.orphans
     assert (orphan.clip.name, orphan.entry.contact) == ("S1_T1_A.mov", 60)
+
+
+def test_a_link_that_leads_nowhere_is_something_there(tmp_path: Path) -> None:
+    link = tmp_path / "a.edl"
+    link.symlink_to(tmp_path / "gone.edl")
+    with pytest.raises(OutputError, match="already there"):
+        write_files(tmp_path, {"a.edl": b"new"}, replace=False)
+    assert link.is_symlink()
