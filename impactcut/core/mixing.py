@@ -10,8 +10,8 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import ThumpCue
 from impactcut.core.sound_runs import FADE_SAMPLES
@@ -19,8 +19,7 @@ from impactcut.core.thumps import SAMPLE_RATE, THUMP_SAMPLES, MonoSound, peak_le
 
 BLOCK_SAMPLES = SAMPLE_RATE
 
-Float32Array = NDArray[np.float32]
-PlacedSound = tuple[int, Float32Array]
+PlacedSound = tuple[int, FloatArray]
 
 
 def blocks_of(samples: int) -> Iterator[FrameRange]:
@@ -29,7 +28,7 @@ def blocks_of(samples: int) -> Iterator[FrameRange]:
         yield FrameRange(start, min(start + BLOCK_SAMPLES, samples))
 
 
-def thump_track(cues: Sequence[ThumpCue], samples: int) -> Iterator[Float32Array]:
+def thump_track(cues: Sequence[ThumpCue], samples: int) -> Iterator[FloatArray]:
     """Thumps alone, as blocks of float32, shape (n, 1); ``cues`` in order."""
     factor = _overlap_factor(cues)
     for block in blocks_of(samples):
@@ -38,7 +37,7 @@ def thump_track(cues: Sequence[ThumpCue], samples: int) -> Iterator[Float32Array
 
 def mixed_track(
     production: Iterable[PlacedSound], cues: Sequence[ThumpCue], samples: int
-) -> Iterator[Float32Array]:
+) -> Iterator[FloatArray]:
     """Production sound and thumps, as blocks of float32, shape (n, 2).
 
     Parameters
@@ -57,7 +56,7 @@ def mixed_track(
         yield sound * room[:, None] + factor * _thumps(cues, block)[:, None]
 
 
-def _gathered(production: Iterable[PlacedSound], samples: int) -> Iterator[Float32Array]:
+def _gathered(production: Iterable[PlacedSound], samples: int) -> Iterator[FloatArray]:
     source, waiting, more = iter(production), list[PlacedSound](), True
     for block in blocks_of(samples):
         while more and not (waiting and waiting[-1][0] >= block.stop + FADE_SAMPLES):
@@ -68,7 +67,7 @@ def _gathered(production: Iterable[PlacedSound], samples: int) -> Iterator[Float
         waiting = [(at, sound) for at, sound in waiting if at + len(sound) > block.stop]
 
 
-def _summed(placed: Iterable[PlacedSound], block: FrameRange) -> Float32Array:
+def _summed(placed: Iterable[PlacedSound], block: FrameRange) -> FloatArray:
     total = np.zeros((len(block), 2), np.float32)
     for at, sound in placed:
         start, stop = max(at, block.start), min(at + len(sound), block.stop)

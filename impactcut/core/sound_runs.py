@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Event
 from impactcut.core.frames import FrameRange
@@ -21,8 +21,6 @@ from impactcut.core.thumps import SAMPLE_RATE
 
 FADE_SAMPLES = SAMPLE_RATE // 200
 """Five milliseconds: long enough against clicks, short against a frame (no source)."""
-
-Float32Array = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -40,7 +38,7 @@ class SoundRun:
     source: FrameRange
     target: int
 
-    def gain(self, samples: FrameRange) -> Float32Array:
+    def gain(self, samples: FrameRange) -> FloatArray:
         """Fades as factors, float32 (n,), for ``n`` samples of the clip that lie in the run.
 
         Quarters of a sine, so that unlike sounds that cross keep their power.
@@ -49,7 +47,7 @@ class SoundRun:
         edge = np.minimum(middle - self.source.start, self.source.stop - middle) / FADE_SAMPLES
         return np.asarray(np.sin(np.minimum(edge, 1) * (math.pi / 2)), np.float32)
 
-    def part(self, position: int, sound: Float32Array) -> tuple[int, Float32Array] | None:
+    def part(self, position: int, sound: FloatArray) -> tuple[int, FloatArray] | None:
         """What of a block of the clip's sound belongs to the run, faded, and where it starts.
 
         Parameters
@@ -73,8 +71,8 @@ class SoundRun:
 
 
 def placed_sound(
-    runs: Sequence[SoundRun], blocks: Iterable[tuple[int, Float32Array]]
-) -> Iterator[tuple[int, Float32Array]]:
+    runs: Sequence[SoundRun], blocks: Iterable[tuple[int, FloatArray]]
+) -> Iterator[tuple[int, FloatArray]]:
     """What of a clip's sound its runs take, faded, and where in the track each piece starts.
 
     Parameters

@@ -11,8 +11,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.signal import butter, sosfilt
+
+from impactcut.core.arrays import Float64Array, FloatArray
 
 SAMPLE_RATE = 48000
 """Samples a second."""
@@ -28,7 +29,7 @@ _NOISE_BOTTOM, _NOISE_TOPS = 220.0, (1000.0, 5000.0)
 _NOISE_SHARE = (0.35, 0.6)
 _BEND = 2.2
 
-MonoSound = NDArray[np.float32]
+MonoSound = FloatArray
 
 
 def strength(speed: float) -> float:
@@ -66,7 +67,7 @@ def thump(speed: float, seed: int = 0) -> MonoSound:
     return np.asarray(sound * (peak_level(speed) / np.abs(sound).max()), np.float32)
 
 
-def _body() -> NDArray[np.float64]:
+def _body() -> Float64Array:
     time = np.arange(THUMP_SAMPLES) / SAMPLE_RATE
     fallen = _FALL_SECONDS * -np.expm1(-time / _FALL_SECONDS)
     turns = _LOW_END * time + (_LOW_START - _LOW_END) * fallen
@@ -74,7 +75,7 @@ def _body() -> NDArray[np.float64]:
     return np.tanh(_BEND * swing) / math.tanh(_BEND)
 
 
-def _slap(bright: float, seed: int) -> NDArray[np.float64]:
+def _slap(bright: float, seed: int) -> Float64Array:
     # NumPy promises the raw stream of a bit generator for good, but not what is drawn from it.
     raw = np.random.PCG64(seed).random_raw(THUMP_SAMPLES)
     noise = (np.asarray(raw) >> np.uint64(11)).astype(np.float64) / 2**52 - 1
@@ -85,7 +86,7 @@ def _slap(bright: float, seed: int) -> NDArray[np.float64]:
     return np.asarray(filtered / np.abs(filtered).max(), np.float64)
 
 
-def _edges() -> NDArray[np.float64]:
+def _edges() -> Float64Array:
     gain = np.ones(THUMP_SAMPLES)
     gain[:_ATTACK] = np.arange(1, _ATTACK + 1) / (_ATTACK + 1)
     gain[-_RELEASE:] = np.cos(np.linspace(0, math.pi / 2, _RELEASE)) ** 2
