@@ -6,8 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from impactcut.core.reading import read_hit, usual_speed, with_early_reaction
+from impactcut.core.reading import late_reaction, read_hit, usual_speed, with_early_reaction
 from impactcut.core.scale import Scale, parse_scale
+from impactcut.core.viewing import ModelParameters
 from project_values import make_hit
 
 FILM = Fraction(24)
@@ -106,3 +107,10 @@ def test_scales_as_people_write_them(text: str, scale: Scale) -> None:
 def test_what_is_no_scale_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r"metres"):
         parse_scale(text)
+
+
+def test_a_reaction_on_the_line_is_not_late() -> None:
+    # Arithmetic: three frames at 25 a second are 120 ms exactly, and the line is 120 ms.
+    limits = ModelParameters(late_reaction_seconds=0.12)
+    assert not late_reaction(3, Fraction(25), limits)
+    assert late_reaction(4, Fraction(25), limits)

@@ -20,16 +20,8 @@ from impactcut.core.candidates import Candidates, judge_candidates
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
-from impactcut.core.reasons import (
-    Finding,
-    most_common,
-    remedy,
-    trim_reasons,
-    where,
-)
-from impactcut.core.speed import (
-    lag_after,
-)
+from impactcut.core.reasons import Finding, most_common, remedy, trim_reasons, where
+from impactcut.core.speed import lag_after
 from impactcut.core.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims import Proposal, Trim
 from impactcut.core.vetoes import frames_in_words
@@ -166,9 +158,8 @@ def _in_time(
     hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
 ) -> Trim | None:
     """The trim that brings a late reaction in time; None where none does, or it is not late."""
-    limit = parameters.late_reaction_seconds * motion.rate
     closing = _closing(hit, motion, trims, parameters)
-    in_time = [trim for after, trim in closing if after <= limit]
+    in_time = [trim for after, trim in closing if not parameters.is_late(after, motion.rate)]
     return choose(in_time, parameters) or (closing[0][1] if in_time else None)
 
 
@@ -185,7 +176,7 @@ def _closing(
 ) -> list[tuple[int, Trim]]:
     """Frames to a late reaction after each trim that brings it nearer, the fewest first."""
     lag = hit.reaction_lag
-    if lag is None or lag <= parameters.late_reaction_seconds * motion.rate:
+    if lag is None or not parameters.is_late(lag, motion.rate):
         return []
     lags = (
         (lag_after(hit, trim.first, trim.count), trim) for trim in _under_warning(trims, parameters)

@@ -89,7 +89,7 @@ def read_hit(
 
 def late_reaction(lag: int | None, rate: Fraction, limits: ModelParameters) -> str:
     """How a reaction so many frames after the contact is late; empty where it is not."""
-    if lag is None or lag / rate <= limits.late_reaction_seconds:
+    if lag is None or not limits.is_late(lag, rate):
         return ""
     line = round(1000 * limits.late_reaction_seconds)
     return (

@@ -227,7 +227,7 @@ def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParame
     before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
     if before is None or after is None or trim.visibility >= parameters.attentive_ratio:
         return False
-    return after <= parameters.late_reaction_seconds * rate < before
+    return parameters.is_late(before, rate) and not parameters.is_late(after, rate)
 
 
 def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> str:
@@ -238,5 +238,5 @@ def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> s
     if after < before:
         sooner = "at once" if after <= 0 else f"after {now}"
         return f"the receiver reacts {sooner} instead of after {float(1000 * before / rate):.0f} ms"
-    late = after / rate > parameters.late_reaction_seconds
+    late = parameters.is_late(after, rate)
     return f"the receiver still reacts {now} after the contact" if late else ""

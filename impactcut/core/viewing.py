@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
+from fractions import Fraction
 
 import numpy as np
 
@@ -196,6 +197,10 @@ class ModelParameters:
             raise ValueError(
                 "a trained observer, an attentive viewer and an audience see less and less"
             )
+
+    def is_late(self, lag: int, rate: Fraction) -> bool:
+        """Whether a reaction ``lag`` frames after the contact is late; ``rate`` in frames/s."""
+        return float(lag / rate) > self.late_reaction_seconds
 
 
 def weber_rise(speed: Float64Array, parameters: ModelParameters) -> Float64Array:
