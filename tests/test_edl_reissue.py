@@ -151,3 +151,7 @@ def test_long_event_numbers_and_reels_and_sound_tracks_stay() -> None:
 def test_notes_with_timecodes_are_pointed_out() -> None:
     document = parse_edl(SHOTS + "* LOC: 01:00:00:12 RED LANDS\n", FILM.rate)
     assert timecoded_notes(document) == (7,)
+
+
+def test_a_programme_without_events_stays_empty() -> None:
+    assert unwrapped([], 100) == ()

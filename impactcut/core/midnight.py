@@ -22,7 +22,7 @@ def unwrapped(records: Sequence[FrameRange], day: int) -> tuple[FrameRange, ...]
     day : int
         Frames in 24 hours.
     """
-    if not (_meets_midnight(records, day) or _is_torn_apart(records, day)):
+    if not records or not (_meets_midnight(records, day) or _is_torn_apart(records, day)):
         return tuple(records)
     start = _after_longest_break(records, day)
     return tuple(each.shifted(day) if each.start < start else each for each in records)
