@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage import data
 
+from impactcut.core.channels import scene_of, strike_path
 from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse
 from impactcut.core.motion import HitMotion
@@ -21,7 +22,7 @@ from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.core.visibility import Visibility, judge
 from impactcut.media.frames import LumaFrame
 from impactcut.media.measure import measure
-from impactcut.workflow.finding import motion_around, pictures_of
+from impactcut.workflow.finding import motion_in, pictures_of
 from project_values import make_hit
 
 Grey = NDArray[np.uint8]
@@ -109,7 +110,9 @@ def measured(
     region[14:20, column - 2 : column + 3] = True
     right = np.array([1, 0], np.float32)
     strike = Impulse(contact, "stop", right, 1.0, region, -right, 1.0)
-    return motion_around(strike, None, contact, stretch, pictures_of(stretch))
+    path = strike_path(strike, stretch.cells, contact)
+    scene = scene_of(path, None, stretch.cells, contact)
+    return motion_in(scene, pictures_of(stretch), stretch)
 
 
 def hit_at(contact: int, place: float = WIDTH / 2) -> Hit:

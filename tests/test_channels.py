@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from impactcut.core.cells import MotionCells
-from impactcut.core.channels import channels_of, strike_path
+from impactcut.core.channels import channels_of, scene_of, strike_path
 from impactcut.core.impulses import Impulse
 from impactcut.core.motion import Channel, HitMotion
 from impactcut.core.splices import Splices
@@ -50,7 +50,7 @@ def found(cells: MotionCells) -> dict[str, Channel]:
     direction = np.array([1, 0], np.float32)
     stop = Impulse(AT, "stop", direction, 1.0, fist, -direction, 1.0)
     path = strike_path(stop, cells, AT)
-    return {one.name: one for one in channels_of(path, reacting, cells, AT)}
+    return {one.name: one for one in channels_of(scene_of(path, reacting, cells, AT))}
 
 
 def test_strike_may_land_in_the_last_interval_of_all() -> None:

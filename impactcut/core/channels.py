@@ -130,10 +130,37 @@ def _behind_and_near(impulse: Impulse, grid: tuple[int, int]) -> BoolArray:
     return inside
 
 
-def channels_of(
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Who moves in the window around a hit.
+
+    Parameters
+    ----------
+    window : MotionCells
+        As of `window_of`, ``n`` intervals.
+    contact : int
+        Interval of the window at whose start the contact lies.
+    path : StrikePath
+        The striking limb.
+    receiver : bool, shape (rows, columns), or None
+        Cells that start to move when the receiver reacts.
+    speed : float32, shape (n, rows, columns)
+        Without the camera, widths/s.
+    bodies : Bodies
+    """
+
+    window: MotionCells
+    contact: int
+    path: StrikePath
+    receiver: BoolArray | None
+    speed: FloatArray
+    bodies: Bodies
+
+
+def scene_of(
     path: StrikePath, receiver: BoolArray | None, cells: MotionCells, contact: int
-) -> tuple[Channel, ...]:
-    """The channels of a hit's window.
+) -> Scene:
+    """Divide what moves around a hit between the two bodies.
 
     Parameters
     ----------
@@ -147,36 +174,32 @@ def channels_of(
         Clip frame.
     """
     window = window_of(cells, contact)
-    screen = window.on_screen()
-    bodies = bodies_around(path, receiver, window, contact)
-    limb = path.masks & ~bodies.receiver
-    channels = [_channel("strike", limb, screen)]
-    channels += _bodies(bodies, limb, receiver, screen)
-    channels.append(_background(window, path))
+    at = contact - int(window.frames[0])
     speed = np.linalg.norm(window.velocity(), axis=-1)
-    strangers = strangers_of(speed, bodies, contact - int(window.frames[0]))
+    return Scene(window, at, path, receiver, speed, bodies_of(speed, path.masks, receiver, at))
+
+
+def channels_of(scene: Scene) -> tuple[Channel, ...]:
+    """The channels of a hit's window."""
+    screen = scene.window.on_screen()
+    limb = scene.path.masks & ~scene.bodies.receiver
+    channels = [_channel("strike", limb, screen)]
+    channels += _bodies(scene, limb, screen)
+    channels.append(_background(scene, screen))
+    strangers = strangers_of(scene.speed, scene.bodies, scene.contact)
     for number, mask in enumerate(strangers, start=1):
-        still = np.broadcast_to(mask, path.masks.shape)
+        still = np.broadcast_to(mask, limb.shape)
         channels.append(_channel(f"mover {number}", still, screen))
     return tuple(channels)
 
 
-def bodies_around(
-    path: StrikePath, receiver: BoolArray | None, window: MotionCells, contact: int
-) -> Bodies:
-    """The two bodies of a hit in its window (`window_of`); parameters as in `channels_of`."""
-    speed = np.linalg.norm(window.velocity(), axis=-1)
-    return bodies_of(speed, path.masks, receiver, contact - int(window.frames[0]))
-
-
-def _bodies(
-    bodies: Bodies, limb: BoolArray, receiver: BoolArray | None, screen: FloatArray
-) -> list[Channel]:
+def _bodies(scene: Scene, limb: BoolArray, screen: FloatArray) -> list[Channel]:
     """The striker without the limb, and the receiver, as far as they were seen to move."""
     channels = []
-    if receiver is not None:
+    bodies = scene.bodies
+    if scene.receiver is not None:
         seen = np.logical_or.reduce(bodies.receiver, axis=(1, 2))
-        at_rest = np.where(seen[:, None, None], bodies.receiver, receiver)
+        at_rest = np.where(seen[:, None, None], bodies.receiver, scene.receiver)
         channels.append(_channel("receiver", at_rest, screen))
     rest = bodies.striker & ~limb
     if rest.any():
@@ -211,15 +234,15 @@ def _held(channel: Channel, screen: FloatArray) -> Channel:
     return Channel(channel.name, _f32(displacement), centre, area)
 
 
-def _background(window: MotionCells, path: StrikePath) -> Channel:
-    grid = window.residual.shape[1:3]
-    still = np.linalg.norm(window.velocity(), axis=-1) < MOVER_SPEED
-    at_strike = _channel("strike", path.masks, window.on_screen()).centre
-    drift = camera_displacement(window.camera, (grid[0], grid[1]))
-    row = np.clip((at_strike[:, 1] * grid[1]).astype(int), 0, grid[0] - 1)
-    column = np.clip((at_strike[:, 0] * grid[1]).astype(int), 0, grid[1] - 1)
-    every = np.arange(window.intervals)
-    area = still.sum(axis=(1, 2)) / grid[1] ** 2
+def _background(scene: Scene, screen: FloatArray) -> Channel:
+    rows, columns = scene.speed.shape[1:]
+    still = scene.speed < MOVER_SPEED
+    at_strike = _channel("strike", scene.path.masks, screen).centre
+    drift = camera_displacement(scene.window.camera, (rows, columns))
+    row = np.clip((at_strike[:, 1] * columns).astype(int), 0, rows - 1)
+    column = np.clip((at_strike[:, 0] * columns).astype(int), 0, columns - 1)
+    every = np.arange(scene.window.intervals)
+    area = still.sum(axis=(1, 2)) / columns**2
     return Channel("background", drift[every, row, column], at_strike, _f32(area))
 
 

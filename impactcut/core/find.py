@@ -1,8 +1,9 @@
-"""Find hits: weigh impulses, pick the likeliest, refine each into a hit.
+"""Find hits: weigh impulses, pick the likeliest, follow each strike, refine it into a hit.
 
-Three steps, each a function on plain values: `weigh` measures every impulse against the hit model,
-`pick` keeps the likeliest of each moment, `refine` reads onset, peak, settle and reaction off the
-strike around the contact. Contact is not the peak of speed: it is where the strike ends.
+Steps, each a function on plain values: `weigh` measures every impulse against the hit model, `pick`
+keeps the likeliest of each moment, `follow` traces its strike and looks for a reaction, `refine`
+reads onset, peak and settle off the strike around the contact. Contact is not the peak of speed: it
+is where the strike ends.
 """
 
 from __future__ import annotations
@@ -128,10 +129,42 @@ def likeliest_apart(chance: Float64Array, contact: Float64Array, rate: float) ->
     return kept
 
 
-def refine(
-    chosen: Candidate, candidates: Iterable[Candidate], cells: MotionCells, frames: int
-) -> Hit:
-    """The hit that a candidate stands for.
+@dataclass(frozen=True, eq=False)
+class Reaction:
+    """The receiver's start to move: the impulse that shows it, and the clip frame to call it."""
+
+    candidate: Candidate
+    frame_number: int
+
+
+@dataclass(frozen=True, eq=False)
+class Landing:
+    """A candidate's strike, followed.
+
+    Parameters
+    ----------
+    contact : int
+        Clip frame.
+    path : StrikePath
+        Around the contact.
+    reaction : Reaction or None
+        None if no receiver was seen to react.
+    """
+
+    contact: int
+    path: StrikePath
+    reaction: Reaction | None
+
+
+def contact_frame(chosen: Candidate, frames: int) -> int:
+    """The first frame of a clip of ``frames`` frames that shows the candidate's contact."""
+    return min(max(math.ceil(chosen.contact - CONTACT_EARLY), 0), frames - 1)
+
+
+def follow(
+    chosen: Candidate, candidates: Iterable[Candidate], cells: MotionCells, contact: int
+) -> Landing:
+    """Follow a candidate's strike, and see who reacts to it.
 
     Parameters
     ----------
@@ -140,13 +173,28 @@ def refine(
         All of the stretch, for the reaction.
     cells : MotionCells
         The stretch at the clip's own rate.
+    contact : int
+        From `contact_frame`.
+    """
+    path = strike_path(chosen.impulse, cells, contact)
+    return Landing(contact, path, _reaction(chosen, candidates, contact, float(cells.rate)))
+
+
+def refine(chosen: Candidate, landing: Landing, cells: MotionCells, frames: int) -> Hit:
+    """The hit that a candidate stands for.
+
+    Parameters
+    ----------
+    chosen : Candidate
+    landing : Landing
+        Of the candidate.
+    cells : MotionCells
+        The stretch at the clip's own rate.
     frames : int
         Frames of the clip known so far; the hit lies within them.
     """
-    contact = min(max(math.ceil(chosen.contact - CONTACT_EARLY), 0), frames - 1)
-    path = strike_path(chosen.impulse, cells, contact)
+    path, contact, reaction = landing.path, landing.contact, landing.reaction
     onset, peak, settle = _strike_times(path, contact)
-    reaction = _reaction(chosen, candidates, contact, float(cells.rate))
     return Hit(
         onset=onset,
         peak=peak,
@@ -161,23 +209,9 @@ def refine(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Reaction:
-    candidate: Candidate
-    frame_number: int
-
-
-def receiver_of(
-    chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
-) -> Candidate | None:
-    """The start that is the receiver's reaction to a hit, if one was seen."""
-    found = _reaction(chosen, candidates, contact, rate)
-    return None if found is None else found.candidate
-
-
 def _reaction(
     chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
-) -> _Reaction | None:
+) -> Reaction | None:
     earliest = contact - max(1, EARLIEST_REACTION_SECONDS * rate)
     latest = contact + LATEST_REACTION_SECONDS * rate
     starts = [
@@ -191,7 +225,7 @@ def _reaction(
         return None
     likeliest = max(starts, key=lambda candidate: candidate.chance)
     seen = round(likeliest.frame)
-    return _Reaction(likeliest, contact if 0 < contact - seen <= EARLY_FRAMES else seen)
+    return Reaction(likeliest, contact if 0 < contact - seen <= EARLY_FRAMES else seen)
 
 
 def _strike_times(path: StrikePath, contact: int) -> tuple[int, int, int]:

@@ -9,8 +9,8 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 from impactcut.core.cadence import at_finding_rate, repeated_intervals
 from impactcut.core.cells import MotionCells
-from impactcut.core.channels import bodies_around, channels_of, strike_path, window_of
-from impactcut.core.find import Candidate, pick, receiver_of, refine, weigh
+from impactcut.core.channels import Scene, channels_of, scene_of
+from impactcut.core.find import Candidate, Landing, contact_frame, follow, pick, refine, weigh
 from impactcut.core.hearing import heard
 from impactcut.core.hits import SURE, Hit
 from impactcut.core.impulses import Impulse, find_impulses
@@ -73,16 +73,24 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
     likeliest = pick(candidates, float(cells.rate))
     seen_landing = (_at_seen_contact(each, cells, stretch) for each in likeliest)
     for chosen in pick(seen_landing, float(cells.rate)):
-        hit = refine(chosen, candidates, stretch.cells, frames)
-        if first <= hit.contact < last:
-            receiver = receiver_of(chosen, candidates, hit.contact, float(stretch.cells.rate))
-            reacting = None if receiver is None else receiver.impulse.region
-            motion = motion_around(chosen.impulse, reacting, hit.contact, stretch, pictures)
-            if hit.confidence >= SURE:
-                skips = skips_around(chosen.impulse, reacting, hit.contact, stretch)
-                motion = replace(motion, skips=skips)
+        contact = contact_frame(chosen, frames)
+        if first <= contact < last:
+            landing = follow(chosen, candidates, stretch.cells, contact)
+            hit = refine(chosen, landing, stretch.cells, frames)
+            motion = _motion_of(hit, landing, stretch, pictures)
             found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
     return found
+
+
+def _motion_of(hit: Hit, landing: Landing, stretch: Stretch, pictures: Pictures) -> HitMotion:
+    """What moves around a hit; what splices show is looked at for sure hits alone."""
+    reaction = landing.reaction
+    receiver = None if reaction is None else reaction.candidate.impulse.region
+    scene = scene_of(landing.path, receiver, stretch.cells, landing.contact)
+    motion = motion_in(scene, pictures, stretch)
+    if hit.confidence < SURE:
+        return motion
+    return replace(motion, skips=skips_in(scene, stretch))
 
 
 def _at_seen_contact(chosen: Candidate, cells: MotionCells, stretch: Stretch) -> Candidate:
@@ -130,29 +138,15 @@ def _blocked(cells: MotionCells, boundary: BoolArray, coarse: MotionCells) -> Bo
     return blocked
 
 
-def motion_around(
-    impulse: Impulse,
-    receiver: BoolArray | None,
-    contact: int,
-    stretch: Stretch,
-    pictures: Pictures,
-) -> HitMotion:
-    """What moves around frame ``contact``, where the strike of ``impulse`` lands.
-
-    Parameters
-    ----------
-    receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
-    """
-    window = window_of(stretch.cells, contact)
-    first = int(window.frames[0])
+def motion_in(scene: Scene, pictures: Pictures, stretch: Stretch) -> HitMotion:
+    """What moves in a scene of a stretch with these pictures."""
+    first = int(scene.window.frames[0])
     start = first - int(stretch.cells.frames[0])
-    stop = start + window.intervals
-    path = strike_path(impulse, stretch.cells, contact)
+    stop = start + scene.window.intervals
     return HitMotion(
         first=first,
-        rate=window.rate,
-        channels=channels_of(path, receiver, stretch.cells, contact),
+        rate=scene.window.rate,
+        channels=channels_of(scene),
         repeated=pictures.repeated[start:stop],
         boundary=pictures.boundary[start:stop],
         difference=pictures.difference[start:stop],
@@ -160,21 +154,16 @@ def motion_around(
     )
 
 
-def skips_around(
-    impulse: Impulse, receiver: BoolArray | None, contact: int, stretch: Stretch
-) -> Skips:
-    """What shows directly across each splice that may be proposed near frame ``contact``.
+def skips_in(scene: Scene, stretch: Stretch) -> Skips:
+    """What shows directly across each splice that may be proposed for a hit.
 
     It costs a flow for every candidate, so it is measured for sure hits alone.
     """
-    window = window_of(stretch.cells, contact)
-    first = int(window.frames[0])
-    start = first - int(stretch.cells.frames[0])
-    path = strike_path(impulse, stretch.cells, contact)
-    bodies = bodies_around(path, receiver, window, contact)
+    window, bodies = scene.window, scene.bodies
+    start = int(window.frames[0]) - int(stretch.cells.frames[0])
     return measure_skips(
         stretch.pictures[start : start + window.intervals + 1],
         window,
         bodies.striker | bodies.receiver,
-        candidates_around(contact - first, window.intervals + 1),
+        candidates_around(scene.contact, window.intervals + 1),
     )

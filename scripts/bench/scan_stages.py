@@ -39,9 +39,10 @@ STAGES = {
     "weigh": (finding, "weigh"),
     "glimpses": (finding, "glimpses_of"),
     "contact": (finding, "_at_seen_contact"),
-    "refine": (finding, "refine"),
-    "who moves": (finding, "motion_around"),
-    "splices": (finding, "skips_around"),
+    "follow": (finding, "follow"),
+    "bodies": (finding, "scene_of"),
+    "who moves": (finding, "motion_in"),
+    "splices": (finding, "skips_in"),
     "track": (analyse, "track_of"),
     "counter": (analyse, "shows_counter"),
 }
