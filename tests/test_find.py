@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.signal import find_peaks
 
-from impactcut.core.find import APART_SECONDS, LEAST_CHANCE, Candidate, pick, receiver_of
+from impactcut.core.find import APART_SECONDS, LEAST_CHANCE, Candidate, pick, reaction_to
 from impactcut.core.impulses import Impulse, Kind
 
 CONTACT = 100
@@ -34,8 +34,8 @@ def test_the_likeliest_of_each_moment_are_scipys_peaks_that_lie_apart(rate: floa
 
 def reaction(*others: Candidate, rate: float = 24.0) -> float | None:
     chosen = candidate(CONTACT, 0.9, "stop")
-    found = receiver_of(chosen, [chosen, *others], CONTACT, rate)
-    return None if found is None else found.frame
+    found = reaction_to(chosen, [chosen, *others], CONTACT, rate)
+    return None if found is None else found.candidate.frame
 
 
 def test_hits_lie_four_frames_apart_at_24() -> None:
@@ -59,4 +59,5 @@ def test_the_likeliest_start_around_the_contact_is_the_reaction() -> None:
 
 def test_a_hit_found_by_a_start_is_its_own_reaction_however_unsure() -> None:
     start = candidate(CONTACT, 0.2)
-    assert receiver_of(start, [start], CONTACT, 24.0) is start
+    found = reaction_to(start, [start], CONTACT, 24.0)
+    assert found is not None and found.candidate is start

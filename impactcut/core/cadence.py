@@ -6,6 +6,7 @@ the movement of the next change belongs to the whole time since the last one.
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -21,7 +22,7 @@ SAME_SHARE: Final = 0.12
 REACH: Final = 4
 """Intervals before and after within which the picture must change for a repeat to count: a still
 picture is not a repeat."""
-FINDING_RATE: Final = 32.0
+FINDING_RATE: Final = 32
 """Frames a second above which intervals are joined before hits are looked for: the finder was
 fitted on 12.5 to 30 frames a second."""
 
@@ -64,7 +65,7 @@ def at_finding_rate(cells: MotionCells, repeated: BoolArray) -> MotionCells:
     if len(changes) == 0:
         return cells
     starts = np.concatenate([[0], changes[:-1] + 1])
-    stride = max(1, round(float(cells.rate) / FINDING_RATE + 0.2))
+    stride = math.ceil(cells.rate / FINDING_RATE)
     joined = join_intervals(cells, starts.tolist()) if repeated.any() else cells
     if stride > 1 and joined.intervals > stride:
         joined = join_intervals(joined, range(0, joined.intervals, stride))

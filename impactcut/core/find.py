@@ -177,7 +177,7 @@ def follow(
         From `contact_frame`.
     """
     path = strike_path(chosen.impulse, cells, contact)
-    return Landing(contact, path, _reaction(chosen, candidates, contact, float(cells.rate)))
+    return Landing(contact, path, reaction_to(chosen, candidates, contact, float(cells.rate)))
 
 
 def refine(chosen: Candidate, landing: Landing, cells: MotionCells, frames: int) -> Hit:
@@ -209,9 +209,10 @@ def refine(chosen: Candidate, landing: Landing, cells: MotionCells, frames: int)
     )
 
 
-def _reaction(
+def reaction_to(
     chosen: Candidate, candidates: Iterable[Candidate], contact: int, rate: float
 ) -> Reaction | None:
+    """The receiver's reaction to a hit with its contact at frame ``contact``, if one was seen."""
     earliest = contact - max(1, EARLIEST_REACTION_SECONDS * rate)
     latest = contact + LATEST_REACTION_SECONDS * rate
     starts = [

@@ -84,11 +84,18 @@ def _back_after_a_period(
 
 
 def _changes(pictures: Sequence[GreyArray], lag: int) -> FloatArray:
-    """Mean absolute difference (0..1) in each block of frames ``lag`` apart, (n, rows, columns)."""
+    """Mean absolute difference (0..1) in each block of frames ``lag`` apart, (n, rows, columns).
+
+    Blocks are whole pixels, whose means are quick; what is over at the edges is left out.
+    """
     height, width = pictures[0].shape
-    size = (BLOCKS, max(1, round(BLOCKS * height / width)))
+    side = max(1, min(round(width / BLOCKS), height))
+    rows, columns = height // side, width // side
+    top, left = height % side // 2, width % side // 2
+    inside = np.s_[top : top + rows * side, left : left + columns * side]
     found: list[FloatArray] = []
     for earlier, later in zip(pictures, pictures[lag:], strict=False):
-        blocks = cv2.resize(cv2.absdiff(later, earlier), size, interpolation=cv2.INTER_AREA)
+        apart = cv2.absdiff(later[inside], earlier[inside])
+        blocks = cv2.resize(apart, (columns, rows), interpolation=cv2.INTER_AREA)
         found.append(np.asarray(blocks, np.float32) / np.float32(255))
     return np.stack(found)

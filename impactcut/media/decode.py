@@ -16,7 +16,7 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
 from impactcut.errors import NotMediaError
-from impactcut.media.open import raise_media_error
+from impactcut.media.open import open_video, raise_media_error
 from impactcut.media.threads import decoder_threads
 
 _MOST_FAILURES = 300
@@ -82,6 +82,33 @@ def first_frame(path: Path, container: InputContainer, stream: VideoStream) -> V
         If none does before hundreds of packets have failed.
     """
     return until_first(path, decoded(path, stream, container.demux(stream)))[-1]
+
+
+def some_frame(path: Path, container: InputContainer, stream: VideoStream) -> VideoFrame:
+    """A frame at the beginning of the clip, for what all its frames share.
+
+    The first packet to be shown mostly gives one by itself; a decoder that may go on holds frames
+    back until it has seen several more. Nothing can be read from ``container`` afterwards.
+
+    Raises
+    ------
+    NotMediaError
+        As `first_frame`.
+    """
+    alone = decoded(path, stream, _up_to_shown(container.demux(stream)))
+    for item in islice(alone, _MOST_FAILURES):
+        if isinstance(item, VideoFrame):
+            return item
+    with open_video(path) as (again, same):
+        return first_frame(path, again, same)
+
+
+def _up_to_shown(packets: Iterator[Packet[VideoStream]]) -> Iterator[Packet[VideoStream]]:
+    """The first packet whose picture is shown, behind those that only it may need."""
+    for packet in packets:
+        yield packet
+        if not packet.is_discard:
+            return
 
 
 def until_first(

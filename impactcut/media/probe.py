@@ -8,7 +8,7 @@ from av.video.frame import VideoFrame
 
 from impactcut.core.clip import Clip, ReelSource
 from impactcut.core.timebase import Timebase
-from impactcut.media.decode import first_frame
+from impactcut.media.decode import some_frame
 from impactcut.media.open import open_video
 from impactcut.media.picture import picture_shape
 from impactcut.media.spacing import Spacing, spacing_in_header, survey
@@ -56,7 +56,7 @@ def probe(
         track_rate = timecode_track_rate(path) if "mov" in container.format.name else None
         has_sound = bool(container.streams.audio)
         spacing = spacing or spacing_in_header(container, stream)
-        first = first_frame(path, container, stream)
+        first = some_frame(path, container, stream)
         shape = picture_shape(stream, first)
     spacing = spacing or survey(path)
     start = start_timecode(label, spacing.rate, rate, track_rate)

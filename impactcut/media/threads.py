@@ -8,24 +8,29 @@ import cv2
 
 _MOST = 4
 """More make decoding hardly faster and take the memory of a picture each."""
+_TO_A_PROCESSOR = 2
+"""Decoder threads wait for one another and for whoever takes their frames; with two to a processor
+there is always one to go on."""
 
 
-class _Allowed:
-    decoder = _MOST
+class _Share:
+    """How many processors are this process's own."""
+
+    processors = _MOST
 
 
-def limit_threads(decoder: int) -> None:
-    """Decode with at most ``decoder`` threads from now on, and compute flow with one.
+def limit_threads(processors: int) -> None:
+    """Decode with no more threads than keep ``processors`` busy, and compute flow with one.
 
-    For processes that measure side by side, each with its share of the processor.
+    For processes that measure side by side, each with its share of the machine.
     """
-    _Allowed.decoder = decoder
+    _Share.processors = processors
     cv2.setNumThreads(1)
 
 
 def decoder_threads() -> int:
     """How many threads to decode with."""
-    return min(_Allowed.decoder, _MOST, processors())
+    return min(_TO_A_PROCESSOR * min(_Share.processors, processors()), _MOST)
 
 
 def processors() -> int:
