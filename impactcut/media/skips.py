@@ -13,7 +13,6 @@ from typing import Any
 
 import cv2
 import numpy as np
-from scipy.ndimage import map_coordinates
 
 from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, MotionCells
@@ -77,13 +76,20 @@ def chained(moved: FloatArray) -> Iterator[FloatArray]:
     float32, shape (rows, columns, 2)
         Way from the first interval's start to each interval's end, widths.
     """
-    start = np.moveaxis(np.mgrid[: moved.shape[1], : moved.shape[2]], 0, -1).astype(np.float32)
-    place = start.copy()
+    rows, columns = moved.shape[1:3]
+    right, down = np.meshgrid(np.arange(columns, dtype="f4"), np.arange(rows, dtype="f4"))
+    way = np.zeros((rows, columns, 2), np.float32)
     for field in moved:
-        at = np.moveaxis(place, -1, 0)
-        steps = [map_coordinates(field[..., axis], at, order=1, mode="nearest") for axis in (1, 0)]
-        place = place + np.stack(steps, axis=-1) * CELLS_PER_WIDTH
-        yield ((place - start)[..., ::-1] / CELLS_PER_WIDTH).astype(np.float32)
+        place = way * np.float32(CELLS_PER_WIDTH)
+        step = cv2.remap(
+            field,
+            right + place[..., 0],
+            down + place[..., 1],
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+        way = way + np.asarray(step, np.float32)
+        yield way
 
 
 def _direct(method: Any, earlier: GreyArray, later: GreyArray) -> FloatArray:

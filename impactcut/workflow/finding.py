@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -24,6 +25,10 @@ from impactcut.media.luma import GreyArray
 from impactcut.media.measure import Stretch
 from impactcut.media.skips import measure_skips
 from impactcut.workflow.hit_weights import contact_weights, hit_weights
+
+NEAR_SECONDS: Final = 0.65
+"""Outside a stretch's own intervals, within which contacts are looked at: an impulse whose contact
+is found to lie in them, or keeps another apart, comes no later, down to 12.5 frames a second."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +76,12 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
     frames = int(stretch.cells.frames[-1]) + 1
     found: list[FoundHit] = []
     likeliest = pick(candidates, float(cells.rate))
-    seen_landing = (_at_seen_contact(each, cells, stretch) for each in likeliest)
+    near = NEAR_SECONDS * float(stretch.cells.rate)
+    seen_landing = [
+        _at_seen_contact(each, cells, stretch)
+        for each in likeliest
+        if first - near <= each.frame <= last + near
+    ]
     for chosen in pick(seen_landing, float(cells.rate)):
         contact = contact_frame(chosen, frames)
         if first <= contact < last:
