@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.channels import scene_of, strike_path
+from impactcut.core.channels import scene_of
 from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse
+from impactcut.core.limb import strike_path
 from impactcut.core.motion import HitMotion
 from impactcut.core.splices import Splices
 from impactcut.core.viewing import ModelParameters, Viewing

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from impactcut.core.cells import MotionCells
-from impactcut.core.channels import channels_of, scene_of, strike_path
+from impactcut.core.channels import channels_of, scene_of
 from impactcut.core.impulses import Impulse
+from impactcut.core.limb import strike_path
 from impactcut.core.motion import Channel, HitMotion
 from impactcut.core.splices import Splices
 from impactcut.core.viewing import ModelParameters, Viewing

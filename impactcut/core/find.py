@@ -16,11 +16,12 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import Float64Array, FloatArray
+from impactcut.core.camera import camera_word
 from impactcut.core.cells import MotionCells
-from impactcut.core.channels import StrikePath, camera_word, strike_path
 from impactcut.core.hit_model import HitModel
 from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse
+from impactcut.core.limb import StrikePath, strike_path
 from impactcut.core.traits import traits_of
 
 CONTACT_EARLY: Final = 0.25
