@@ -13,6 +13,7 @@ from impactcut.core.contact_net import (
     STEP,
     ContactNet,
     Layer,
+    contact_net_from,
     scaled,
 )
 from impactcut.workflow.hit_weights import contact_weights
@@ -99,3 +100,13 @@ def test_the_weights_fit_the_view() -> None:
     net = contact_weights()
     blank = np.zeros((BEFORE + AFTER + 1, 2, *SHAPE), np.uint8)
     assert FIRST <= net.steps_to_contact(blank) <= FIRST + STEP * (len(net.bias) - 1)
+
+
+@pytest.mark.parametrize("other", [{"step": 0.26}, {"first": -5.0}])
+def test_weights_for_other_instants_are_refused(other: dict[str, float]) -> None:
+    layer = {"weights": np.zeros((1, 2, 1, 1, 1)).tolist(), "bias": [0.0], "stride": 1}
+    plain = {"first": FIRST, "step": STEP, "space": [layer], "time": layer}
+    plain |= {"weights": [[0.0]], "bias": [0.0]}
+    assert len(contact_net_from(plain).bias) == 1
+    with pytest.raises(ValueError, match="other instants"):
+        contact_net_from(plain | other)

@@ -115,7 +115,15 @@ def scaled(glimpses: NDArray[np.uint8]) -> FloatArray:
 
 
 def contact_net_from(data: Mapping[str, Any]) -> ContactNet:
-    """The network from its plain (JSON) form."""
+    """The network from its plain (JSON) form.
+
+    Raises
+    ------
+    ValueError
+        If it was fitted for other instants than those told apart here.
+    """
+    if (data["first"], data["step"]) != (FIRST, STEP):
+        raise ValueError("the contact network was fitted for other instants; fit it again")
     return ContactNet(
         space=tuple(_layer_from(layer) for layer in data["space"]),
         time=_layer_from(data["time"]),

@@ -119,6 +119,8 @@ def read_steps(net: Network, views: NDArray[np.float32]) -> NDArray[np.float64]:
 def plain_net(net: Network) -> dict[str, Any]:
     """The fitted network in the form that `impactcut.core.contact_net.contact_net_from` reads."""
     return {
+        "first": FIRST,
+        "step": STEP,
         "space": [_plain(layer) for layer in net.space],
         "time": {
             "weights": _short(net.time.weight[:, :, :, None, None]),
