@@ -180,6 +180,18 @@ def test_lists_and_pages_go_together_and_only_of_some_clips(run: Run, tmp_path: 
     assert [path.name for path in (tmp_path / "b").iterdir()] == ["impactcut_overview.svg"]
 
 
+def test_a_list_that_is_there_keeps_the_pages_back_too(run: Run, tmp_path: Path) -> None:
+    both = ("export", "out", "--proposed", "--only", "summary,csv")
+    assert run("export", "out", "--proposed", "--only", "csv").exit_code == 0
+    there = {path.name for path in (tmp_path / "out").iterdir()}
+    refused = run(*both)
+    assert refused.exit_code == 2 and "already there" in refused.stderr
+    assert {path.name for path in (tmp_path / "out").iterdir()} == there
+    written = run(*both, "--force")
+    names = [Path(line).name for line in written.stdout.splitlines()]
+    assert names == ["impactcut_summary.html", *sorted(there)]
+
+
 def test_a_scale_brings_metres_per_second(run: Run, tmp_path: Path) -> None:
     (tmp_path / "log.csv").write_text("clip,metres\nS1_T1_A_quay,0.15+-0.03\n")
     assert run("shots", "--log", "log.csv", "--apply").exit_code == 0

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from impactcut.project import Project
     from impactcut.workflow.exporting import ExportOptions
     from impactcut.workflow.find import Refusal
+    from impactcut.workflow.writing import Made
 
 DOCUMENTS = ("overview", "summary")
 
@@ -28,16 +29,22 @@ class Written:
     refusals: tuple[Refusal, ...]
 
 
-def write_documents(
+def render_documents(
     project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
-) -> Written:
-    """Write those of `DOCUMENTS` that are named."""
+) -> Made:
+    """Those of `DOCUMENTS` that are named, to be written into ``folder``.
+
+    Raises
+    ------
+    OutputError
+        If one cannot be written there, which is asked before any work is put into it.
+    """
     from impactcut.review.summary import render_summary
     from impactcut.workflow.deciding import now
     from impactcut.workflow.listing import list_chosen
     from impactcut.workflow.overview import overview_picture
     from impactcut.workflow.summarising import summarise
-    from impactcut.workflow.writing import check_places, file_name, write_files
+    from impactcut.workflow.writing import Made, check_places, file_name
 
     name = file_name(options.title)
     overview, page = f"{name}_overview.svg", f"{name}_summary.html"
@@ -52,8 +59,18 @@ def write_documents(
         summary = summarise(project, viewing, options.wanted, options.title, now())
         files[page] = render_summary(summary).encode()
         refusals += summary.refusals
-    written = write_files(folder, files, options.force) if files else ()
-    return Written(written, tuple(refusals))
+    return Made(files, refusals)
+
+
+def write_documents(
+    project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
+) -> Written:
+    """Write those of `DOCUMENTS` that are named, and nothing else."""
+    from impactcut.workflow.writing import write_files
+
+    made = render_documents(project, viewing, folder, names, options)
+    written = write_files(folder, made.files, options.force) if made.files else ()
+    return Written(written, tuple(made.left_out))
 
 
 def tell_documents(made: Written) -> None:

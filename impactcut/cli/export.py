@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from impactcut.cli.bar import propose_missing
-from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
+from impactcut.cli.documents import (
+    DOCUMENTS,
+    Written,
+    render_documents,
+    tell_documents,
+    write_documents,
+)
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
 from impactcut.cli.scan import tell_refusals
 
 if TYPE_CHECKING:
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
     from impactcut.workflow.choosing import HitFilter
-    from impactcut.workflow.exporting import ExportReport
+    from impactcut.workflow.exporting import ExportOptions, ExportReport
 
 FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide", "overview", "summary")
 CAUTION = (
@@ -102,7 +111,7 @@ def export(
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.exporting import ExportOptions, export_lists
+    from impactcut.workflow.exporting import ExportOptions
 
     named = project_path.stem if title is None else title
     lists = tuple(name for name in formats if name not in DOCUMENTS)
@@ -110,8 +119,7 @@ def export(
     with Project(project_path) as project:
         check_filter(project, wanted)
         propose_missing(project, Viewing(fov), wanted, quiet)
-        pages = write_documents(project, Viewing(fov), folder, formats, options)
-        report = export_lists(project, Viewing(fov), folder, options) if lists else None
+        pages, report = _write(project, Viewing(fov), folder, formats, options)
     tell_documents(pages)
     if report is None:
         ctx.exit(SOME_REFUSED if pages.refusals else 0)
@@ -122,6 +130,19 @@ def export(
         ctx.exit(SOME_REFUSED if pages.files else NOTHING_DONE)
     if report.refusals or pages.refusals:
         ctx.exit(SOME_REFUSED)
+
+
+def _write(
+    project: Project, viewing: Viewing, folder: Path, formats: Sequence[str], options: ExportOptions
+) -> tuple[Written, ExportReport | None]:
+    """Documents and lists, in one go; no report where no list is asked for."""
+    from impactcut.workflow.exporting import export_lists
+
+    if not options.formats:
+        return write_documents(project, viewing, folder, formats, options), None
+    made = render_documents(project, viewing, folder, formats, options)
+    report = export_lists(project, viewing, folder, options, made.files)
+    return Written(report.pages, tuple(made.left_out)), report
 
 
 def tell_export(report: ExportReport, quiet: bool) -> None:

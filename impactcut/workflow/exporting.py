@@ -119,27 +119,36 @@ class ExportReport:
     Parameters
     ----------
     files : tuple of Path
+        The lists.
     selection : Selection
         What was to go out.
     trims : int
         Written into lists.
     refusals : tuple of Refusal
         Lists and trims that were not written.
+    pages : tuple of Path
+        What was written together with the lists.
     """
 
     files: tuple[Path, ...]
     selection: Selection
     trims: int
     refusals: tuple[Refusal, ...]
+    pages: tuple[Path, ...] = ()
 
 
 def export_lists(
-    project: Project, viewing: Viewing, folder: Path, options: ExportOptions
+    project: Project,
+    viewing: Viewing,
+    folder: Path,
+    options: ExportOptions,
+    pages: Mapping[str, Content] | None = None,
 ) -> ExportReport:
     """Write the lists of a project into ``folder``; nothing is half-written.
 
     Clips of different rates or count modes go into lists of their own. A list that cannot be
-    made is refused and the others are written.
+    made is refused and the others are written. ``pages`` are other files, by name, that are
+    written together with the lists: if a list may not be put into its place, neither are they.
 
     Raises
     ------
@@ -168,9 +177,13 @@ def export_lists(
             files |= each.files
         done += made
         trims += len(removals) if made else 0
-    written = write_files(folder, files, options.force) if files else ()
+    beside = dict(pages or {})
+    everything = beside | files
+    written = write_files(folder, everything, options.force) if everything else ()
     refusals += [refusal for each in done for refusal in each.left_out]
-    return ExportReport(written, selection, trims, tuple(refusals))
+    return ExportReport(
+        written[len(beside) :], selection, trims, tuple(refusals), written[: len(beside)]
+    )
 
 
 _Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]

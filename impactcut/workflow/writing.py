@@ -1,4 +1,4 @@
-"""Writing finished files into a folder: all of them, or none."""
+"""Writing finished files into a folder: none gets its place before all are written in full."""
 
 from __future__ import annotations
 
@@ -42,8 +42,10 @@ def file_name(text: str) -> str:
 def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:
     """Write files beside their places, then put all of them into place.
 
-    A process that is killed meanwhile leaves no half file under any of the names; what it leaves
-    under hidden ones is cleared away by a later call for the same files.
+    A process that is killed meanwhile leaves no half file under any of the names, but while files
+    are put into place, one after the other, it may leave some new ones beside others that are old
+    or missing. What it leaves under hidden names is cleared away by a later call for the same
+    files.
 
     Parameters
     ----------
