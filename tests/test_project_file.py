@@ -35,6 +35,13 @@ def test_missing_project_is_not_made_unasked(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("create", [True, False])
+def test_missing_folder_is_named(tmp_path: Path, create: bool) -> None:
+    with pytest.raises(ProjectFileError, match=r"x\.db: the folder .*none does not exist; "):
+        Project(tmp_path / "none/x.db", create=create)
+    assert list(tmp_path.iterdir()) == []
+
+
 def _sqlite_file(path: Path, *statements: str) -> None:
     connection = sqlite3.connect(path)
     for statement in statements:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sqlite3
+from contextlib import closing
 from dataclasses import asdict, fields, replace
 from pathlib import Path
 
@@ -17,7 +19,7 @@ from impactcut.core.motion import Channel, HitMotion, MotionTrack
 from impactcut.core.propose import MODEL_VERSION
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
-from impactcut.errors import UnknownHitError
+from impactcut.errors import ProjectFileError, UnknownHitError
 from impactcut.project import Clearing, Fingerprint, Project
 from impactcut.project.database import open_database
 from impactcut.project.migrations import MIGRATIONS
@@ -71,6 +73,53 @@ def test_hit_without_reaction_comes_back(project: Project) -> None:
     (stored,) = project.hits(clip_id)
     assert stored.hit == hit
     assert project.motion(stored.id).channels == ()
+
+
+def test_measurement_with_a_wrong_bit_is_read_or_explained(tmp_path: Path) -> None:
+    path = tmp_path / "night.db"
+    with Project(path, create=True) as project:
+        clip_id = put(project, 100)
+    whole = _stored_track(path)
+    random = np.random.default_rng(1)
+    refused = 0
+    for place in random.integers(len(whole), size=600):
+        damaged = bytearray(whole)
+        damaged[place] ^= 1 << random.integers(8)
+        refused += not _reads(path, clip_id, bytes(damaged))
+    assert 300 < refused < 600
+
+
+def test_measurement_without_its_fields_is_explained(tmp_path: Path) -> None:
+    path = tmp_path / "night.db"
+    with Project(path, create=True) as project:
+        clip_id = put(project, 100)
+        (hit,) = project.hits(clip_id)
+    for names in (("rate",), ("rate", "speed", "other"), ("other",)):
+        archive = io.BytesIO()
+        np.savez_compressed(archive, **dict.fromkeys(names, np.array([24, 1])))
+        assert not _reads(path, clip_id, archive.getvalue())
+        with closing(sqlite3.connect(path)) as connection, connection:
+            connection.execute("UPDATE hit_motions SET data = ?", (archive.getvalue(),))
+        with Project(path) as project, pytest.raises(ProjectFileError, match="measure the clip"):
+            project.motion(hit.id)
+
+
+def _stored_track(path: Path) -> bytes:
+    with closing(sqlite3.connect(path)) as connection:
+        return bytes(connection.execute("SELECT data FROM motion_tracks").fetchone()[0])
+
+
+def _reads(path: Path, clip_id: int, data: bytes) -> bool:
+    """Whether a track is read from ``data``; if not, the error has to name the remedy."""
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("UPDATE motion_tracks SET data = ?", (data,))
+    with Project(path) as project:
+        try:
+            project.track(clip_id)
+        except ProjectFileError as error:
+            assert f"{path}: " in str(error) and "impactcut scan --again" in str(error)
+            return False
+    return True
 
 
 def test_unknown_hit_is_named(project: Project) -> None:

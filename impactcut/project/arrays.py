@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import io
+import struct
+import tokenize
 import zipfile
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import fields
 from fractions import Fraction
 from typing import Any
@@ -14,6 +19,14 @@ from numpy.typing import NDArray
 from impactcut.core.motion import Channel, HitMotion, MotionTrack, Skips
 
 Arrays = dict[str, NDArray[Any]]
+
+_DAMAGE = (
+    OSError, EOFError, RuntimeError, zipfile.BadZipFile, zlib.error, struct.error,
+    tokenize.TokenError, ValueError, TypeError, LookupError, ArithmeticError,
+    MemoryError,
+)  # fmt: skip
+"""What NumPy, the archive and the values made of it raise for bytes that are not what was kept,
+as met when flipping bits, cutting them short and leaving fields out."""
 
 
 def pack_track(track: MotionTrack) -> bytes:
@@ -29,9 +42,10 @@ def unpack_track(data: bytes) -> MotionTrack:
     ValueError
         If the bytes hold none.
     """
-    arrays = _unpack(data)
-    rate = _rate(arrays.pop("rate"))
-    return MotionTrack(rate=rate, **arrays)
+    with _explained():
+        arrays = _unpack(data)
+        rate = _rate(arrays.pop("rate"))
+        return MotionTrack(rate=rate, **arrays)
 
 
 def pack_motion(motion: HitMotion) -> bytes:
@@ -54,15 +68,16 @@ def unpack_motion(data: bytes) -> HitMotion:
     ValueError
         If the bytes hold none.
     """
-    arrays = _unpack(data)
-    names = arrays.pop("channels")
-    channels = tuple(
-        Channel(name=str(name), **_taken(arrays, f"{number}.")) for number, name in enumerate(names)
-    )
-    first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
-    skips = _taken(arrays, "skips.")
-    seen = Skips(**skips) if skips else None
-    return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
+    with _explained():
+        arrays = _unpack(data)
+        channels = tuple(
+            Channel(name=str(name), **_taken(arrays, f"{number}."))
+            for number, name in enumerate(arrays.pop("channels"))
+        )
+        first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
+        skips = _taken(arrays, "skips.")
+        seen = Skips(**skips) if skips else None
+        return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
 
 
 def _values(value: MotionTrack | HitMotion | Channel | Skips, prefix: str) -> Arrays:
@@ -88,10 +103,15 @@ def _pack(arrays: dict[str, Any]) -> bytes:
 
 
 def _unpack(data: bytes) -> Arrays:
+    with np.load(io.BytesIO(data), allow_pickle=False) as archive:
+        return {name: archive[name] for name in archive.files}
+
+
+@contextmanager
+def _explained() -> Iterator[None]:
     try:
-        with np.load(io.BytesIO(data), allow_pickle=False) as archive:
-            return {name: archive[name] for name in archive.files}
-    except (OSError, EOFError, zipfile.BadZipFile) as error:
+        yield
+    except _DAMAGE as error:
         raise ValueError("the stored measurement cannot be read") from error
 
 

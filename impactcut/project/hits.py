@@ -10,6 +10,7 @@ from impactcut.core.hits import Hit
 from impactcut.core.matching import nearest_pairs
 from impactcut.core.motion import HitMotion
 from impactcut.project.arrays import pack_motion, unpack_motion
+from impactcut.project.proposals import drop_proposals
 from impactcut.project.records import StoredHit
 
 SAME_HIT_FRAMES = 3
@@ -63,9 +64,7 @@ def put_hits(
     contacts = [stored.hit.contact for stored in old]
     pairs = nearest_pairs(contacts, [hit.contact for hit, _ in found], SAME_HIT_FRAMES)
     kept = {new: old[index].id for index, new in pairs.items()}
-    connection.execute(
-        "DELETE FROM proposals WHERE hit_id IN (SELECT id FROM hits WHERE clip_id = ?)", (clip_id,)
-    )
+    drop_proposals(connection, clip_id)
     for index, stored in enumerate(old):
         if index not in pairs:
             connection.execute("DELETE FROM hits WHERE id = ?", (stored.id,))

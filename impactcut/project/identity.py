@@ -47,6 +47,10 @@ def check_identity(path: Path, create: bool, known: int) -> None:
         If the file may not be used.
     """
     if _size(path) == 0:
+        if not path.parent.exists():
+            raise ProjectFileError(
+                f"{path}: the folder {path.parent} does not exist; make it, or {ELSEWHERE}"
+            )
         if create:
             return
         raise ProjectFileError(

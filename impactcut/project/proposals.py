@@ -50,6 +50,13 @@ def put_proposal(
     )
 
 
+def drop_proposals(connection: sqlite3.Connection, clip_id: int) -> None:
+    """Remove everything proposed for a clip's hits, in whatever way."""
+    connection.execute(
+        "DELETE FROM proposals WHERE hit_id IN (SELECT id FROM hits WHERE clip_id = ?)", (clip_id,)
+    )
+
+
 def proposals_of(
     connection: sqlite3.Connection,
     clip_id: int,

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from impactcut.core.naming import ShotName
 from impactcut.core.scale import Scale
 from impactcut.core.shot_log import ShotSaid
+from impactcut.project.proposals import drop_proposals
 
 WITH_SAID = """
 SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle AS said_angle,
@@ -71,9 +72,7 @@ def mark_clock(connection: sqlite3.Connection, clip_id: int, clock: bool | None)
         "ON CONFLICT (clip_id) DO UPDATE SET clock = excluded.clock",
         (clip_id, clock),
     )
-    connection.execute(
-        "DELETE FROM proposals WHERE hit_id IN (SELECT id FROM hits WHERE clip_id = ?)", (clip_id,)
-    )
+    drop_proposals(connection, clip_id)
 
 
 def pattern_of(connection: sqlite3.Connection) -> str | None:
