@@ -29,8 +29,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("IMPACTCUT_WHO", "Ines")
     monkeypatch.setattr(scanning, "analyse_clip", measure_or_fail)
-    scan_module = sys.modules["impactcut.cli.scan"]
-    monkeypatch.setattr(scan_module, "local_executor", lambda *limits: ThisProcess())
+    executors = sys.modules["impactcut.cli.executors"]
+    monkeypatch.setattr(executors, "local_executor", lambda *limits: ThisProcess())
 
     return run_command
 
@@ -91,6 +91,7 @@ def test_scan_without_media_exits_2(run: Run, arguments: tuple[str, ...]) -> Non
     result = run("scan", *arguments)
     assert result.exit_code == 2
     assert result.stderr.startswith("impactcut: ") and result.stdout.count("\n") <= 1
+    assert not Path("impactcut.db").exists()
 
 
 def test_scan_interrupted_exits_130_and_goes_on(

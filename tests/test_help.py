@@ -65,11 +65,11 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(scanning, "analyse_clip", measure)
     monkeypatch.setattr("impactcut.review.serve.serve", stop_at_once)
     monkeypatch.setattr(demonstrating, "render_samples", render_one)
-    for module in ("scan", "demo"):
+    for module in ("executors", "demo"):
         command_module = sys.modules[f"impactcut.cli.{module}"]
         monkeypatch.setattr(command_module, "local_executor", lambda *limits: ThisProcess())
-    scan_module = sys.modules["impactcut.cli.scan"]
-    monkeypatch.setattr(scan_module, "cluster_executor", lambda *limits: ThisProcess())
+    executors = sys.modules["impactcut.cli.executors"]
+    monkeypatch.setattr(executors, "cluster_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
     (tmp_path / "cut.edl").write_text(CUT)

@@ -18,8 +18,14 @@ from impactcut.cli.options import (
     json_option,
     project_option,
 )
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
-from impactcut.cli.scan import tell_refusals
+from impactcut.cli.program import (
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    counted,
+    examples,
+    tell_refusals,
+)
 
 if TYPE_CHECKING:
     from impactcut.core.ranking import ComparedBeat

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
+from impactcut.cli.executors import local_executor
 from impactcut.cli.export import tell_export
 from impactcut.cli.options import debug_option, fov_option, jobs_option, quiet_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
-from impactcut.cli.scan import local_executor, run_scan
+from impactcut.cli.scan import run_scan
 
 if TYPE_CHECKING:
     from impactcut.cli.documents import Written

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.scan import tell_refusals
+from impactcut.cli.program import tell_refusals
 
 if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing

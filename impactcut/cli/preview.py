@@ -16,8 +16,12 @@ from impactcut.cli.options import (
     project_option,
     quiet_option,
 )
-from impactcut.cli.program import SOME_REFUSED, counted, examples
-from impactcut.cli.scan import tell_refusals
+from impactcut.cli.program import (
+    SOME_REFUSED,
+    counted,
+    examples,
+    tell_refusals,
+)
 
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange

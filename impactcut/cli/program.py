@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import traceback
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from impactcut.errors import ImpactcutError
+
+if TYPE_CHECKING:
+    from impactcut.workflow.find import Refusal
 
 SOME_REFUSED = 1
 NOTHING_DONE = 2
@@ -48,6 +51,13 @@ def examples(*lines: str) -> str:
 def complain(text: str) -> None:
     """A line on standard error in the program's name."""
     click.echo(f"impactcut: {printable(text)}", err=True)
+
+
+def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
+    """Name what was left out, why, and what to do."""
+    for refusal in refusals:
+        remedy = f"; {refusal.remedy}" if refusal.remedy else ""
+        complain(f"left out {refusal.name}: {refusal.error}{remedy}")
 
 
 def counted(number: int, thing: str) -> str:

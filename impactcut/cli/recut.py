@@ -10,8 +10,15 @@ import click
 
 from impactcut.cli.export import CAUTION
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples, printable
-from impactcut.cli.scan import tell_refusals
+from impactcut.cli.program import (
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    counted,
+    examples,
+    printable,
+    tell_refusals,
+)
 
 if TYPE_CHECKING:
     from impactcut.core.change_list import Adjustment, ChangeList
@@ -32,9 +39,9 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
 @click.argument("target", metavar="OUT.edl", type=_FILE)
 @click.option(
     "--rate",
-    required=True,
     metavar="R",
-    help="Frame rate of the list, which a list does not state: 24, 23.976, 29.97 ...",
+    help="Frame rate of the list, always needed, as a list does not state it: 24, 23.976, "
+    "29.97 ...",
 )
 @click.option(
     "--hold",
@@ -65,7 +72,7 @@ def recut(
     ctx: click.Context,
     source: Path,
     target: Path,
-    rate: str,
+    rate: str | None,
     hold: Hold | None,
     whole_sound: bool,
     reels: Path | None,
@@ -90,6 +97,12 @@ def recut(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.recutting import RecutOptions, recut_list
+
+    if rate is None:
+        raise click.UsageError(
+            "Missing option '--rate': a list does not state its frame rate, so say what it "
+            "counts in, such as --rate 24"
+        )
 
     options = RecutOptions(rate, hold, whole_sound, proposed, reels, title, dry_run, force)
     with Project(project_path) as project:

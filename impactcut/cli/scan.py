@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.executors import chosen_executor
 from impactcut.cli.options import (
     PATH,
     debug_option,
@@ -28,22 +28,15 @@ from impactcut.cli.program import (
     counted,
     examples,
     show_trace,
+    tell_refusals,
 )
-from impactcut.errors import WorkerError
 
 if TYPE_CHECKING:
     from impactcut.cli.progress import QuietWatcher
     from impactcut.project import Project
-    from impactcut.workflow.cluster import DaskCluster
-    from impactcut.workflow.executor import OtherProcesses
-    from impactcut.workflow.find import Refusal
     from impactcut.workflow.ordering import Order
     from impactcut.workflow.scan import ScanOptions, ScanReport
-    from impactcut.workflow.tasks import Tell
-
-_MOST_JOBS = 4
-_GIB = 1 << 30
-_ADDRESS = re.compile(r"(tcp|tls)://\S+:\d{1,5}")
+_NO_MEDIA = "no media found; name a file, or a folder with media files in it"
 
 
 @click.command(
@@ -144,14 +137,28 @@ def scan(
         again,
         retry,
     )
+    if not project_path.exists():
+        _check_there_is_media(ctx, paths)
     with Project(project_path, create=True) as project:
         report = run_scan(ctx, project, paths, options, quiet)
     if not report.measured and not report.unchanged:
         if not report.refusals:
-            complain("no media found; name a file, or a folder with media files in it")
+            complain(_NO_MEDIA)
         ctx.exit(NOTHING_DONE)
     if report.refusals:
         ctx.exit(SOME_REFUSED)
+
+
+def _check_there_is_media(ctx: click.Context, paths: tuple[Path, ...]) -> None:
+    """Leave before a project comes to be for a name that was mistyped."""
+    from impactcut.workflow.find import find_media
+
+    found = find_media(paths)
+    if not found.candidates:
+        tell_refusals(found.refusals)
+        if not found.refusals:
+            complain(_NO_MEDIA)
+        ctx.exit(NOTHING_DONE)
 
 
 def run_scan(
@@ -178,80 +185,6 @@ def run_scan(
     return report
 
 
-def local_executor(
-    jobs: int | None,
-    patience: float | None = None,
-    memory: float | None = None,
-    tell: Tell | None = None,
-) -> OtherProcesses:
-    """Processes on this machine; by default one for each processor, within reason.
-
-    ``patience`` is in seconds, ``memory`` in GiB.
-    """
-    from impactcut.media.threads import processors
-    from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
-    from impactcut.workflow.tasks import untold
-
-    return OtherProcesses(
-        jobs or min(processors(), _MOST_JOBS),
-        patience or PATIENCE_SECONDS,
-        _bytes(memory),
-        tell=tell or untold,
-    )
-
-
-def chosen_executor(
-    cluster: str | None,
-    mappings: Sequence[str],
-    jobs: int | None,
-    patience: float | None,
-    memory: float | None,
-    tell: Tell,
-) -> OtherProcesses | DaskCluster:
-    """Processes on this machine, or the cluster if its scheduler's address is given."""
-    if cluster is None:
-        if mappings:
-            raise click.UsageError("--map says what workers see: it goes with --cluster")
-        return local_executor(jobs, patience, memory, tell)
-    if jobs is not None:
-        raise click.UsageError(
-            "how many clips a cluster measures at once is for its workers to say "
-            "('dask worker --nthreads'): leave --jobs out"
-        )
-    return cluster_executor(cluster, mappings, patience, memory, tell)
-
-
-def cluster_executor(
-    address: str,
-    mappings: Sequence[str],
-    patience: float | None,
-    memory: float | None,
-    tell: Tell,
-) -> DaskCluster:
-    """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
-    from impactcut.workflow.executor import PATIENCE_SECONDS
-    from impactcut.workflow.mapping import read_mounts
-
-    if not _ADDRESS.fullmatch(address):
-        raise click.UsageError(
-            f"--cluster {address}: is no address of a scheduler; say tcp://HOST:PORT, "
-            "such as tcp://depot:8786"
-        )
-    mounts = read_mounts(mappings)
-    try:
-        from impactcut.workflow.cluster import DaskCluster
-    except ImportError as error:
-        raise WorkerError(
-            "--cluster needs Dask; install it into the Python that runs this program: "
-            "python -m pip install 'distributed>=2024.5'"
-        ) from error
-    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=tell)
-
-
-def _bytes(gib: float | None) -> int | None:
-    return None if gib is None else int(gib * _GIB)
-
-
 def order_named(name: str, paths: Sequence[Path]) -> Order:
     """The sorting key that ``--order`` asks for."""
     from impactcut.workflow import ordering
@@ -263,13 +196,6 @@ def order_named(name: str, paths: Sequence[Path]) -> Order:
         "largest": ordering.largest_first,
         "name": ordering.by_name,
     }[name]
-
-
-def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
-    """Name what was left out, why, and what to do."""
-    for refusal in refusals:
-        remedy = f"; {refusal.remedy}" if refusal.remedy else ""
-        complain(f"left out {refusal.name}: {refusal.error}{remedy}")
 
 
 def _watcher(

@@ -1,0 +1,94 @@
+"""Who measures the clips of a scan, by the options of the command."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.errors import WorkerError
+
+if TYPE_CHECKING:
+    from impactcut.workflow.cluster import DaskCluster
+    from impactcut.workflow.executor import OtherProcesses
+    from impactcut.workflow.tasks import Tell
+
+_MOST_JOBS = 4
+_GIB = 1 << 30
+_ADDRESS = re.compile(r"(tcp|tls)://\S+:\d{1,5}")
+
+
+def local_executor(
+    jobs: int | None,
+    patience: float | None = None,
+    memory: float | None = None,
+    tell: Tell | None = None,
+) -> OtherProcesses:
+    """Processes on this machine; by default one for each processor, within reason.
+
+    ``patience`` is in seconds, ``memory`` in GiB.
+    """
+    from impactcut.media.threads import processors
+    from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
+    from impactcut.workflow.tasks import untold
+
+    return OtherProcesses(
+        jobs or min(processors(), _MOST_JOBS),
+        patience or PATIENCE_SECONDS,
+        _bytes(memory),
+        tell=tell or untold,
+    )
+
+
+def chosen_executor(
+    cluster: str | None,
+    mappings: Sequence[str],
+    jobs: int | None,
+    patience: float | None,
+    memory: float | None,
+    tell: Tell,
+) -> OtherProcesses | DaskCluster:
+    """Processes on this machine, or the cluster if its scheduler's address is given."""
+    if cluster is None:
+        if mappings:
+            raise click.UsageError("--map says what workers see: it goes with --cluster")
+        return local_executor(jobs, patience, memory, tell)
+    if jobs is not None:
+        raise click.UsageError(
+            "how many clips a cluster measures at once is for its workers to say "
+            "('dask worker --nthreads'): leave --jobs out"
+        )
+    return cluster_executor(cluster, mappings, patience, memory, tell)
+
+
+def cluster_executor(
+    address: str,
+    mappings: Sequence[str],
+    patience: float | None,
+    memory: float | None,
+    tell: Tell,
+) -> DaskCluster:
+    """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
+    from impactcut.workflow.executor import PATIENCE_SECONDS
+    from impactcut.workflow.mapping import read_mounts
+
+    if not _ADDRESS.fullmatch(address):
+        raise click.UsageError(
+            f"--cluster {address}: is no address of a scheduler; say tcp://HOST:PORT, "
+            "such as tcp://depot:8786"
+        )
+    mounts = read_mounts(mappings)
+    try:
+        from impactcut.workflow.cluster import DaskCluster
+    except ImportError as error:
+        raise WorkerError(
+            "--cluster needs Dask; install it into the Python that runs this program: "
+            "python -m pip install 'distributed>=2024.5'"
+        ) from error
+    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=tell)
+
+
+def _bytes(gib: float | None) -> int | None:
+    return None if gib is None else int(gib * _GIB)
