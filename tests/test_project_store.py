@@ -240,8 +240,8 @@ def test_hits_of_all_clips_are_those_of_each(project: Project) -> None:
 
 def test_chosen_trims_of_an_older_file_are_taken_from_its_proposals(tmp_path: Path) -> None:
     path = tmp_path / "old.db"
-    without = [step for step in MIGRATIONS if "chosen_trims" not in step.statements[0]]
-    older = MIGRATIONS[: len(without)]
+    first = next(n for n, step in enumerate(MIGRATIONS) if "chosen_trims" in step.statements[0])
+    older = MIGRATIONS[:first]
     open_database(path, True, older).close()
     key = json.dumps({"program": __version__, "model": MODEL_VERSION, **asdict(Viewing())},
                      sort_keys=True)  # fmt: skip

@@ -59,6 +59,7 @@ def put_measured(
     values: Values = {
         "state": "done",
         **_seen(fingerprint),
+        "measured": fingerprint.digest,
         "settings": settings,
         "error": "",
         "remedy": "",
@@ -181,6 +182,7 @@ def _stored(row: sqlite3.Row) -> StoredClip:
         error=row["error"],
         remedy=row["remedy"],
         tries=row["tries"],
+        measured=row["measured"],
         said=said,
     )
 

@@ -26,14 +26,14 @@ ORDER BY contact, id
 """
 
 _CHANGED_CLIPS = """
-SELECT DISTINCT clips.id, clips.digest FROM clips JOIN decisions ON decisions.clip_id = clips.id
-WHERE clips.state = 'done' AND clips.digest <> decisions.digest
+SELECT DISTINCT clips.id, measured FROM clips JOIN decisions ON decisions.clip_id = clips.id
+WHERE clips.state = 'done' AND measured <> decisions.digest
 """
 
 _ADD = """
 INSERT INTO decisions
     (clip_id, thread, contact, digest, answer, first, count, who, decided, note)
-VALUES (:clip, :thread, :contact, (SELECT coalesce(digest, '') FROM clips WHERE id = :clip),
+VALUES (:clip, :thread, :contact, (SELECT measured FROM clips WHERE id = :clip),
     :answer, :first, :count, :who, :when, :note)
 """
 
@@ -78,7 +78,7 @@ def decided_on_other_content(connection: sqlite3.Connection) -> tuple[int, ...]:
     for clip in changed:
         hits, rows = hits_of(connection, clip["id"]), _live(connection, clip["id"])
         pairs = _pairs(rows, hits).items()
-        found += [hits[hit].id for row, hit in pairs if rows[row]["digest"] != clip["digest"]]
+        found += [hits[hit].id for row, hit in pairs if rows[row]["digest"] != clip["measured"]]
     return tuple(sorted(found))
 
 

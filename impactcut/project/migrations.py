@@ -140,4 +140,11 @@ MIGRATIONS = (
                 json_extract(trims, '$[' || proposed || ']'), no_trim FROM proposals""",
         ),
     ),
+    Migration(
+        "the content that clips were measured on; unknown of those that have failed since",
+        (
+            "ALTER TABLE clips ADD COLUMN measured TEXT NOT NULL DEFAULT ''",
+            "UPDATE clips SET measured = digest WHERE state = 'done'",
+        ),
+    ),
 )

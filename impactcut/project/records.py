@@ -47,6 +47,9 @@ class StoredClip:
         Why the latest attempt failed and what to do; empty for one that did not.
     tries : int
         Failed attempts since the file was last measured or last changed.
+    measured : str
+        Digest of the file as `clip`, its hits and its track were measured; empty for one that
+        never was, or failed before the project kept it.
     said : ShotSaid
         What people said of it, which `clip` shows already.
     """
@@ -60,6 +63,7 @@ class StoredClip:
     error: str = ""
     remedy: str = ""
     tries: int = 0
+    measured: str = ""
     said: ShotSaid = field(default_factory=ShotSaid)
 
 
@@ -93,7 +97,7 @@ class DecisionEntry:
         Contact frame of the hit when it was decided, counted in the clip.
     said : Decision or Clearing
     digest : str
-        Of the file that it was said of.
+        Of the file as the hit was measured that it was said of; empty where that is not known.
     """
 
     clip_id: int

@@ -167,7 +167,7 @@ def reviewed_hits(
     project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
 ) -> tuple[ReviewedHit, ...]:
     """The hits of a project that are asked for, in natural order of their clips."""
-    digests = {clip.path: clip.fingerprint.digest for clip in project.clips() if clip.fingerprint}
+    digests = {clip.path: clip.measured for clip in project.clips()}
     return tuple(
         ReviewedHit(hit, digests.get(hit.clip.path, ""))
         for clip in list_hits(project, viewing, wanted)

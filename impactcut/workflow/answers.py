@@ -15,7 +15,7 @@ from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
 from impactcut.errors import TrimError, UnknownHitError
-from impactcut.project import Clearing, Project, StoredClip, StoredHit
+from impactcut.project import Clearing, Project, StoredHit
 from impactcut.project.hits import SAME_HIT_FRAMES
 from impactcut.workflow.deciding import Signature, approve, clear, decline, now, put_off
 
@@ -174,7 +174,7 @@ def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
 def _find(project: Project, key: HitKey) -> StoredHit | str:
     """The hit that a key names, or why there is none."""
     named = [clip for clip in project.clips() if clip.clip and clip.clip.name == key.clip]
-    clips = [clip for clip in named if _digest(clip) == key.digest]
+    clips = [clip for clip in named if clip.measured == key.digest]
     near = [
         hit
         for clip in clips
@@ -188,7 +188,3 @@ def _find(project: Project, key: HitKey) -> StoredHit | str:
     if named:
         return f"{key.clip} has changed since the page was made; make a new page and answer there"
     return f"the project has no clip {key.clip}; name the right project with --project"
-
-
-def _digest(clip: StoredClip) -> str:
-    return "" if clip.fingerprint is None else clip.fingerprint.digest

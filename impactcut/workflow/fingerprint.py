@@ -6,7 +6,7 @@ import hashlib
 from pathlib import Path
 
 from impactcut.errors import UnreadableMediaError
-from impactcut.project import Fingerprint
+from impactcut.project import Fingerprint, StoredClip
 
 PART_BYTES = 1 << 20
 
@@ -56,6 +56,19 @@ def unchanged(path: Path, known: Fingerprint) -> bool:
         If it has to be read and cannot be.
     """
     return untouched(path, known) or fingerprint(path).digest == known.digest
+
+
+def as_measured(path: Path, clip: StoredClip) -> bool:
+    """Whether a file holds what its clip was measured on, as far as is known.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If it has to be read and cannot be.
+    """
+    if clip.fingerprint is None:
+        return True
+    return clip.fingerprint.digest == clip.measured and unchanged(path, clip.fingerprint)
 
 
 def missing(path: Path) -> bool:

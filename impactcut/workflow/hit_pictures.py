@@ -17,7 +17,7 @@ from impactcut.core.hits import Hit
 from impactcut.errors import UnreadableMediaError
 from impactcut.media.pictures import Picture, PictureFormat, compress, read_pictures, shrink
 from impactcut.project import StoredClip
-from impactcut.workflow.fingerprint import unchanged
+from impactcut.workflow.fingerprint import as_measured
 
 AROUND_CONTACT: Final = Fraction(7, 10)
 """Seconds shown on either side of the contact: a blow and its reaction, with room to judge."""
@@ -124,7 +124,7 @@ def _size(run: PictureRun) -> int:
 
 
 def _check_unchanged(path: Path, stored: StoredClip) -> None:
-    if stored.fingerprint is None or unchanged(path, stored.fingerprint):
+    if as_measured(path, stored):
         return
     raise UnreadableMediaError(
         f"{path}: has changed since it was measured, so its frames may be others; "

@@ -55,10 +55,10 @@ def _notes(
 ) -> tuple[str, ...]:
     decided = sum(hit.decision is not None for hit in project.hits(clip_id))
     orphans = len(project.orphans(clip_id))
-    if earlier is None or earlier.fingerprint is None or not decided + orphans:
+    if earlier is None or not decided + orphans:
         return ()
     notes = []
-    if earlier.fingerprint.digest != now.digest and decided:
+    if earlier.measured != now.digest and decided:
         notes.append(f"{earlier.path}: the file has changed; look again at what was decided on it")
     if orphans:
         notes.append(

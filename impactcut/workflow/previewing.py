@@ -22,7 +22,7 @@ from impactcut.workflow.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.deciding import chosen_trim
 from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.find import Refusal
-from impactcut.workflow.fingerprint import unchanged
+from impactcut.workflow.fingerprint import as_measured
 from impactcut.workflow.hit_track import clip_hits, lost_sound
 from impactcut.workflow.listing import find_hit, hits_beside
 from impactcut.workflow.progress import OnProgress
@@ -231,7 +231,7 @@ def _check_files(project: Project, clips: Iterable[Clip]) -> list[Refusal]:
                 "'impactcut scan' find it in its new place"
             )
         stored = project.clip_at(clip.path)
-        if stored and stored.fingerprint and not unchanged(path, stored.fingerprint):
+        if stored and not as_measured(path, stored):
             changed.append(
                 Refusal(
                     clip.path,
