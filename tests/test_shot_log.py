@@ -140,6 +140,13 @@ def test_lines_find_their_clips() -> None:
         match_log(twice.rows, clips)
 
 
+def test_a_folder_with_a_dot_in_its_name_names_no_clip() -> None:
+    clip = make_clip("/quay/day.1/card")
+    for name, found in (("day", ()), ("card", (clip,)), ("day.1/card", (clip,))):
+        log = parse_shot_log(f"clip,take\n{name},1\n")
+        assert tuple(each for each, _ in match_log(log.rows, [clip]).pairs) == found
+
+
 def test_a_log_that_was_written_reads_the_same() -> None:
     clips = [
         make_clip("/quay/=odd.mov", section="3", circled=True, scale=Scale(3, 0.5)),

@@ -161,6 +161,9 @@ def test_only_rates_close_to_a_standard_one_are_taken_for_it() -> None:
     for off in (Fraction("24.02"), Fraction("23.96"), Fraction("59.9")):
         assert nearest_rate(off) == off
     assert nearest_rate(Fraction(24)) == 24
+    assert parse_timebase("119.88").rate == Fraction(120000, 1001)
+    assert parse_timebase("95.904").rate == Fraction(96000, 1001)
+    assert parse_timebase("120").rate == 120
     assert nearest_rate(Fraction(24000, 1001)) == Fraction(24000, 1001)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
+from pathlib import PurePosixPath
 
 from impactcut.core.clip import Clip
 from impactcut.core.scale import Scale
@@ -138,7 +139,7 @@ def _is_about(row: LogRow, clip: Clip) -> bool:
 def _names(name: str, clip: Clip) -> bool:
     wanted = name.replace("\\", "/").casefold()
     path = clip.path.replace("\\", "/").casefold()
-    stem = path.rpartition(".")[0]
+    stem = str(PurePosixPath(path).with_suffix(""))
     ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in (path, stem))
     return ends or wanted == clip.reel.casefold()
 

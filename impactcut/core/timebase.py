@@ -21,6 +21,10 @@ STANDARD_RATES = tuple(
     for text in ("24000/1001", "24", "25", "30000/1001", "30", "48000/1001", "48", "50",
                  "60000/1001", "60")
 )  # fmt: skip
+HIGH_SPEED_RATES = tuple(
+    Fraction(text) for text in ("96000/1001", "96", "100", "120000/1001", "120")
+)
+"""Of takes that are shot to be slowed down; common practice, no source."""
 DROP_RATES = (Fraction(30000, 1001), Fraction(60000, 1001))
 _LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})[:;.,](\d{2})", re.ASCII)
 _RATE = re.compile(r"(\d+(?:\.\d+)?|\d+/\d+)\s*(df|ndf)?", re.ASCII)
@@ -165,7 +169,7 @@ def parse_timebase(text: str) -> Timebase:
 
 def nearest_rate(rate: Fraction, tolerance: Fraction = Fraction(1, 2000)) -> Fraction:
     """The standard rate within a part in two thousand of ``rate``, or ``rate`` itself."""
-    near = min(STANDARD_RATES, key=lambda standard: abs(standard - rate))
+    near = min(STANDARD_RATES + HIGH_SPEED_RATES, key=lambda standard: abs(standard - rate))
     return near if abs(near - rate) <= tolerance * near else rate
 
 

@@ -178,8 +178,7 @@ def _trim_help(hit: HitEntry) -> str:
     count = "1 frame" if trim.count == 1 else f"{trim.count} frames"
     text = f"with {count} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.hit, trim.first, trim.count)
-    limit = ModelParameters().late_reaction_seconds
-    if hit.late and lag is not None and lag / hit.clip.rate <= limit:
+    if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
     return text
 
