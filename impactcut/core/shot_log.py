@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
-from pathlib import PurePosixPath
 
 from impactcut.core.clip import Clip
 from impactcut.core.scale import Scale
@@ -139,7 +138,8 @@ def _is_about(row: LogRow, clip: Clip) -> bool:
 def _names(name: str, clip: Clip) -> bool:
     wanted = name.replace("\\", "/").casefold()
     path = clip.path.replace("\\", "/").casefold()
-    stem = str(PurePosixPath(path).with_suffix(""))
+    folder, slash, file = path.rpartition("/")
+    stem = folder + slash + (file.rpartition(".")[0] or file)
     ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in (path, stem))
     return ends or wanted == clip.reel.casefold()
 
