@@ -239,6 +239,16 @@ def test_compare_is_put_right_by_hand(run: Run) -> None:
     assert [sorted(beat) for beat in beats_of(run, "--take", 3)] == [[5], [6]]
 
 
+def test_a_section_is_one_however_its_name_is_written(run: Run) -> None:
+    """As for `--section`, upper and lower case are one."""
+    with Project(Path("impactcut.db")) as project:
+        for take, section in (("1", "3b"), ("2", "3B")):
+            clip = make_clip(f"/quay/S{section}_T{take}_A.mov", section=section, take=take)
+            project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+    assert [sorted(beat) for beat in beats_of(run, "--section", "3B")] == [[8, 9]]
+    assert [sorted(beat) for beat in beats_of(run)][-1] == [8, 9]
+
+
 def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
     with Project(Path("impactcut.db")) as project:
         clip = make_clip("/quay/S3_T1_A.mov", section="3")

@@ -20,10 +20,11 @@ from impactcut.media.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
 from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.entries import ClipEntry, HitEntry
-from impactcut.workflow.find import Refusal, natural_order
+from impactcut.workflow.find import Refusal
 from impactcut.workflow.hit_pictures import read_hit_pictures
 from impactcut.workflow.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.refusals import refusal_of
+from impactcut.workflow.sections import by_section
 
 _FOOT: Final = (
     "Contact frames, best first. Speeds are estimates from pictures; they judge the picture, never "
@@ -53,15 +54,13 @@ class Comparison:
 def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
     """Rank the takes and angles of every beat in the clips that are asked for."""
     entries = [entry for entry in list_chosen(project, viewing, wanted) if entry.hits]
-    sections: dict[str, list[ClipEntry]] = {}
-    for entry in entries:
-        sections.setdefault(entry.clip.section, []).append(entry)
+    sections = by_section(entries, lambda entry: entry.clip)
     unplaced = tuple(entry.clip for entry in sections.pop("", []))
     marks = project.beat_marks()
     beats = tuple(
         beat
-        for section in sorted(sections, key=natural_order)
-        for beat in _beats(project, section, sections[section], marks)
+        for section, together in sections.items()
+        for beat in _beats(project, section, together, marks)
     )
     return Comparison(beats, unplaced, project.calibration())
 
@@ -70,9 +69,7 @@ def elsewhere(
     project: Project, viewing: Viewing, asked: Iterable[HitEntry]
 ) -> dict[int, tuple[str, ...]]:
     """What other takes and angles of hits' beats would allow, where it shows in theirs, by hit."""
-    sections: dict[str, list[HitEntry]] = {}
-    for hit in asked:
-        sections.setdefault(hit.clip.section, []).append(hit)
+    sections = by_section(asked, lambda hit: hit.clip)
     sections.pop("", None)
     told: dict[int, tuple[str, ...]] = {}
     for section, hits in sections.items():

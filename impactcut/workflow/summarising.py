@@ -21,6 +21,7 @@ from impactcut.workflow.hit_pictures import compress_still, read_hit_pictures
 from impactcut.workflow.listing import list_chosen
 from impactcut.workflow.overview import fight_overview, overview_picture
 from impactcut.workflow.refusals import refusal_of
+from impactcut.workflow.sections import by_section
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""
@@ -199,14 +200,15 @@ def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes 
 def _sections(
     entries: Sequence[ClipEntry], beats: Sequence[ComparedBeat]
 ) -> tuple[SectionLine, ...]:
-    names = sorted({entry.clip.section for entry in entries if entry.hits}, key=natural_order)
+    sections = by_section(entries, lambda entry: entry.clip)
     return tuple(
         _section(
             name,
-            [entry for entry in entries if entry.clip.section == name],
-            [beat for beat in beats if beat.section == name],
+            together,
+            [beat for beat in beats if beat.section.casefold() == name.casefold()],
         )
-        for name in names
+        for name, together in sections.items()
+        if any(entry.hits for entry in together)
     )
 
 
