@@ -10,8 +10,7 @@ import pytest
 
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, choose, propose
-from impactcut.core.speed import lag_after
-from impactcut.core.trims import Proposal, Trim
+from impactcut.core.trims import Proposal, Trim, lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 from staged_motion import CLIP_FRAMES, CONTACT, Staging, channel, staged
 from staged_proposals import WARNING, ordinary_stagings, proposal_of, trim_at

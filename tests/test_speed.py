@@ -15,7 +15,6 @@ from impactcut.core.speed import (
     SpeedGain,
     felt_by,
     just_noticeable_differences,
-    lag_after,
     metres_per_second,
     speed_gain,
     strike_displacement,
@@ -23,6 +22,7 @@ from impactcut.core.speed import (
 )
 from impactcut.core.splices import Splices
 from impactcut.core.timebase import STANDARD_RATES
+from impactcut.core.trims import lag_after
 from impactcut.core.viewing import (
     ATTENTIVE,
     CASUAL,

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from impactcut.core.frames import frames_in_words
 from impactcut.core.propose import choose
 from impactcut.core.reasons import worst_channel
 from impactcut.core.trims import Proposal, Trim
-from impactcut.core.vetoes import frames_in_words
 from impactcut.core.viewing import ModelParameters
 from impactcut.core.visibility import BRIGHTNESS, GAP, SPEECH
 

@@ -40,3 +40,8 @@ class FrameRange:
     def shifted(self, frames: int) -> FrameRange:
         """The range, later by ``frames``."""
         return FrameRange(self.start + frames, self.stop + frames)
+
+
+def frames_in_words(count: int) -> str:
+    """``"1 frame"`` or so many frames."""
+    return "1 frame" if count == 1 else f"{count} frames"

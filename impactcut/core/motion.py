@@ -9,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from impactcut.core.arrays import BoolArray, FloatArray, IntArray
+import numpy as np
+
+from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,3 +164,13 @@ class HitMotion:
     def channel(self, name: str) -> Channel | None:
         """The channel of that name, if it was seen."""
         return next((c for c in self.channels if c.name == name), None)
+
+    def without_camera(self, channel: Channel) -> Float64Array:
+        """Movement of a channel less the camera's, float64 (n, 2), widths per interval.
+
+        An interval that repeats a frame moves nothing.
+        """
+        background = self.channel("background")
+        camera = 0.0 if background is None else background.displacement.astype(np.float64)
+        moved = channel.displacement.astype(np.float64) - camera
+        return np.where(self.repeated[:, None], 0.0, moved)

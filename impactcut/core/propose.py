@@ -17,14 +17,12 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.candidates import Candidates, judge_candidates
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import Finding, most_common, remedy, trim_reasons, where
-from impactcut.core.speed import lag_after
 from impactcut.core.splices import COUNTS, Splices, candidates_around
-from impactcut.core.trims import Proposal, Trim
-from impactcut.core.vetoes import frames_in_words
+from impactcut.core.trims import Proposal, Trim, lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 
 MODEL_VERSION: Final = 4

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from impactcut.core.clip import Clip
 from impactcut.core.hits import Hit
 from impactcut.core.reading import Reading, early_reaction, late_reaction
-from impactcut.core.speed import StrikeLook, lag_after
-from impactcut.core.trims import Trim
+from impactcut.core.speed import StrikeLook
+from impactcut.core.trims import Trim, lag_after
 from impactcut.core.viewing import ATTENTIVE, ModelParameters
 
 

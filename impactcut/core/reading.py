@@ -12,6 +12,7 @@ from fractions import Fraction
 from statistics import median
 from typing import Final
 
+from impactcut.core.frames import frames_in_words
 from impactcut.core.hits import SURE, Hit
 from impactcut.core.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
 from impactcut.core.viewing import ModelParameters
@@ -150,5 +151,4 @@ def _slow_anywhere(speed: LimbSpeed) -> str:
 
 
 def _milliseconds(frames: int, rate: Fraction) -> str:
-    counted = "1 frame" if frames == 1 else f"{frames} frames"
-    return f"{counted} ({float(1000 * frames / rate):.0f} ms)"
+    return f"{frames_in_words(frames)} ({float(1000 * frames / rate):.0f} ms)"

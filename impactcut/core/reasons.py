@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from impactcut.core.hits import Hit
-from impactcut.core.speed import Band, felt_by, lag_after
+from impactcut.core.speed import Band, felt_by
 from impactcut.core.sync import sync_shift
-from impactcut.core.trims import Trim, Verdict
+from impactcut.core.trims import Trim, Verdict, lag_after
 from impactcut.core.viewing import CASUAL, FRONT_ROW, ModelParameters
 from impactcut.core.visibility import BRIGHTNESS, GAP, SPEECH
 

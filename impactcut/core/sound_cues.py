@@ -33,7 +33,6 @@ from typing import Final, Literal
 
 import numpy as np
 
-from impactcut.core.arrays import Float64Array
 from impactcut.core.bodies import MOVER_SPEED
 from impactcut.core.frames import FrameRange
 from impactcut.core.hits import Hit
@@ -156,7 +155,7 @@ def _travel_cues(who: str, movement: _Movement) -> Iterator[SoundCue]:
 
 def _movement(motion: HitMotion, channel: Channel, frame: int) -> _Movement:
     """How a channel moves from the interval that leads to ``frame`` until it comes to rest."""
-    moved = _without_camera(motion, channel)
+    moved = motion.without_camera(channel)
     begin = min(max(frame - 1 - motion.first, 0), motion.intervals - 1)
     speed = np.hypot(*moved[begin:].T) * float(motion.rate)
     peak = int(np.argmax(speed))
@@ -175,10 +174,3 @@ def _movement(motion: HitMotion, channel: Channel, frame: int) -> _Movement:
         down=float(travelled[1]),
         size=float(np.sqrt(channel.area[begin])),
     )
-
-
-def _without_camera(motion: HitMotion, channel: Channel) -> Float64Array:
-    background = motion.channel("background")
-    camera = 0.0 if background is None else background.displacement.astype(np.float64)
-    moved = channel.displacement.astype(np.float64) - camera
-    return np.where(motion.repeated[:, None], 0.0, moved)

@@ -57,10 +57,7 @@ class SpeedGain:
 
 def strike_displacement(motion: HitMotion) -> Float64Array:
     """Movement of the striking limb without the camera's, float64 (n, 2), widths per interval."""
-    background = motion.channel("background")
-    camera = 0.0 if background is None else background.displacement.astype(float)
-    moved = motion.channels[0].displacement.astype(float) - camera
-    return np.where(motion.repeated[:, None], 0.0, moved)
+    return motion.without_camera(motion.channels[0])
 
 
 def strike_window(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> FrameRange:
@@ -174,18 +171,6 @@ def felt_by(gain: float, parameters: ModelParameters) -> Band:
     if gain < 1 + CASUAL.weber:
         return "attentive"
     return "anybody" if gain <= parameters.believable_gain else "doubtful"
-
-
-def frame_after(frame: int, first: int, count: int) -> int:
-    """Where ``frame`` comes to lie once the trim is out; a removed one, where the splice is."""
-    return frame if frame < first else max(first, frame - count)
-
-
-def lag_after(hit: Hit, first: int, count: int) -> int | None:
-    """Frames from contact to reaction once the trim is out; None without a reaction."""
-    if hit.reaction is None:
-        return None
-    return frame_after(hit.reaction, first, count) - frame_after(hit.contact, first, count)
 
 
 def metres_per_second(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from impactcut.core.frames import FrameRange
+from impactcut.core.hits import Hit
 
 Verdict = Literal["clean", "frame-step", "attentive", "obvious"]
 
@@ -67,3 +68,15 @@ class Proposal:
     trims: tuple[Trim, ...]
     proposed: Trim | None
     no_trim: str | None
+
+
+def frame_after(frame: int, first: int, count: int) -> int:
+    """Where ``frame`` comes to lie once the trim is out; a removed one, where the splice is."""
+    return frame if frame < first else max(first, frame - count)
+
+
+def lag_after(hit: Hit, first: int, count: int) -> int | None:
+    """Frames from contact to reaction once the trim is out; None without a reaction."""
+    if hit.reaction is None:
+        return None
+    return frame_after(hit.reaction, first, count) - frame_after(hit.contact, first, count)

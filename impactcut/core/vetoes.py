@@ -7,10 +7,10 @@ clock that jumps is read, not seen, and no movement hides it (a rule; no source)
 
 from __future__ import annotations
 
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
-from impactcut.core.speed import lag_after
+from impactcut.core.trims import lag_after
 
 
 def vetoes(
@@ -80,8 +80,3 @@ def _clock(trim: FrameRange) -> str:
         f"{frames_in_words(len(trim))}; if the finished picture will be without it, "
         "'impactcut mark --no-clock' says so"
     )
-
-
-def frames_in_words(count: int) -> str:
-    """``"1 frame"`` or so many frames."""
-    return "1 frame" if count == 1 else f"{count} frames"

@@ -13,10 +13,9 @@ from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import SHOWS, where
-from impactcut.core.speed import lag_after
 from impactcut.core.splices import COUNTS
 from impactcut.core.sync import sync_shift
-from impactcut.core.trims import Trim
+from impactcut.core.trims import Trim, lag_after
 from impactcut.project import Clearing
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.answers import Taken, version

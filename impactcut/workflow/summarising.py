@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.calibration import calibration_note
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.ranking import ComparedBeat, Ranked
-from impactcut.core.speed import lag_after
+from impactcut.core.trims import lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
@@ -176,8 +176,7 @@ def _trim_help(hit: HitEntry) -> str:
     trim = hit.taken
     if trim is None:
         return ""
-    count = "1 frame" if trim.count == 1 else f"{trim.count} frames"
-    text = f"with {count} out it looks {trim.speed_gain:.2f} times as fast"
+    text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.hit, trim.first, trim.count)
     if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
