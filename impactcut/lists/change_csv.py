@@ -10,8 +10,8 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.sequence import named_tracks
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError
+from impactcut.lists.clock_cells import check_label, count_mode, is_drop, rate_cell
 from impactcut.lists.csv_text import read_csv, well_formed, write_csv
-from impactcut.lists.cut_csv import check_label, is_drop
 
 COLUMNS = (
     "number", "operation", "tracks", "event", "reel", "clip", "record_old_in",
@@ -72,8 +72,8 @@ def _whole(changes: ChangeList) -> dict[str, str | int]:
     return {
         "version_old": well_formed(changes.old_title),
         "version_new": well_formed(changes.new_title),
-        "rate": f"{changes.timebase.rate.numerator}/{changes.timebase.rate.denominator}",
-        "count_mode": _count_mode(changes.timebase),
+        "rate": rate_cell(changes.timebase),
+        "count_mode": count_mode(changes.timebase),
         "start": changes.timebase.label(changes.record_start),
         "start_frame": changes.record_start,
         "length_old": changes.old_length,
@@ -113,12 +113,8 @@ def _source_cells(source: FrameRange | None, clock: Timebase | None) -> dict[str
         "source_first_frame": source.start,
         "source_last": clock.label(source.stop - 1),
         "source_last_frame": source.stop - 1,
-        "source_count_mode": _count_mode(clock),
+        "source_count_mode": count_mode(clock),
     }
-
-
-def _count_mode(clock: Timebase) -> str:
-    return "drop-frame" if clock.drop_frame else "non-drop"
 
 
 def _changes(row: Row, adjustments: tuple[Adjustment, ...]) -> ChangeList:
@@ -192,5 +188,5 @@ def _record_clock(row: Row) -> Timebase:
     return _clock(row["rate"], row["count_mode"])
 
 
-def _clock(rate: str, count_mode: str) -> Timebase:
-    return Timebase(Fraction(rate), is_drop(count_mode))
+def _clock(rate: str, counted: str) -> Timebase:
+    return Timebase(Fraction(rate), is_drop(counted))

@@ -10,6 +10,7 @@ from typing import Any
 from impactcut.core.cutlist import CutList
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.clock_cells import check_label, is_drop
 from impactcut.lists.csv_text import read_csv, write_csv
 from impactcut.lists.cut_rows import CutRow, cut_rows
 
@@ -83,19 +84,3 @@ def _read_row(number: int, cells: Mapping[str, str]) -> CutRow:
     except (ValueError, ZeroDivisionError) as error:
         raise ListFormatError(f"row {number}: {error}") from error
     return row
-
-
-def check_label(timebase: Timebase, label: str, column: str, frame: int) -> None:
-    """Refuse a timecode in ``column`` that is not that of the frame count beside it."""
-    if timebase.frame(label) != frame % timebase.day:
-        raise ListFormatError(
-            f"{column} is {label}, and the frame beside it {frame}; a spreadsheet may have changed "
-            "one, so export the list again"
-        )
-
-
-def is_drop(count_mode: str) -> bool:
-    """Whether a cell says drop-frame; it must say that or non-drop."""
-    if count_mode not in ("drop-frame", "non-drop"):
-        raise ListFormatError(f"{count_mode!r} is no count mode; write drop-frame or non-drop")
-    return count_mode == "drop-frame"

@@ -10,6 +10,7 @@ from impactcut.core.assemble import ClipPlace, place_clips, splice_events
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Removal
 from impactcut.core.reasons import SHOWS
+from impactcut.lists.clock_cells import count_mode
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl import split_events
 from impactcut.lists.reels import reel_names
@@ -144,6 +145,6 @@ def _row(
         who="" if decision is None else well_formed(decision.who),
         note="" if decision is None else well_formed(decision.note),
         rate=cut.timebase.rate,
-        count_mode="drop-frame" if cut.timebase.drop_frame else "non-drop",
+        count_mode=count_mode(cut.timebase),
         timecode_source=clip.timecode_source,
     )

@@ -18,6 +18,7 @@ from impactcut.core.cutlist import CutList, Event
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import ClipHit
 from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.clock_cells import count_mode, rate_cell
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.cut_rows import cut_rows
 
@@ -163,8 +164,8 @@ def _list_metadata(cut: CutList, judging: str) -> dict[str, object]:
     return {
         "schema": SCHEMA,
         "version": cut.version,
-        "rate": f"{cut.timebase.rate.numerator}/{cut.timebase.rate.denominator}",
-        "count_mode": "drop-frame" if cut.timebase.drop_frame else "non-drop",
+        "rate": rate_cell(cut.timebase),
+        "count_mode": count_mode(cut.timebase),
         "judging": judging,
         "trims": [{name: getattr(row, name) for name in _TRIM_FIELDS} for row in rows],
     }

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from impactcut.core.clip import Clip
 from impactcut.core.spotting import SoundOffset, SpottedCue, SpottedTrim
 from impactcut.core.timebase import Timebase
+from impactcut.lists.clock_cells import count_mode, rate_cell
 from impactcut.lists.csv_text import well_formed, write_csv
 
 COLUMNS = (
@@ -51,8 +52,8 @@ def render_spotting_csv(spotting: SpottingList) -> str:
 def _row(number: int, cells: Cells, clock: Timebase) -> Sequence[str | float]:
     whole: Cells = {
         "cue": number,
-        "rate": f"{clock.rate.numerator}/{clock.rate.denominator}",
-        "count_mode": "drop-frame" if clock.drop_frame else "non-drop",
+        "rate": rate_cell(clock),
+        "count_mode": count_mode(clock),
     }
     return [{**cells, **whole}.get(column, "") for column in COLUMNS]
 

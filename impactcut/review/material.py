@@ -144,8 +144,7 @@ class Material:
     def _kept(
         self, stored: StoredClip, frames: FrameRange, kind: str, make: Callable[[], bytes]
     ) -> bytes:
-        digest = "" if stored.fingerprint is None else stored.fingerprint.digest
-        name = f"{_FORM} {kind} {digest} {frames.start} {frames.stop}"
+        name = f"{_FORM} {kind} {stored.measured} {frames.start} {frames.stop}"
         kept = self.cache.find(name)
         if kept is not None:
             return kept
