@@ -19,7 +19,7 @@ from impactcut.core.cutlist import CutList, Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.recut import recut
 from impactcut.core.reel_match import match_events
-from impactcut.core.showings import Showing, showings_of, showings_of_recut, unmeasured_events
+from impactcut.core.showings import ClipShowing, showings_of, showings_of_recut, unmeasured_events
 from impactcut.core.sound_cues import CueKind, SoundCue
 from impactcut.core.spotting import ClipCues, SpottedCue, sound_offset, spot_cues, spot_trims
 from impactcut.core.sync import sync_verdict
@@ -71,7 +71,7 @@ def test_a_movement_whose_every_frame_went_is_not_spotted() -> None:
 
 
 def test_a_cue_that_goes_on_beyond_its_shot_is_cut_there() -> None:
-    showing = Showing(A, ((FrameRange(40, 60), 100),))
+    showing = ClipShowing(A, ((FrameRange(40, 60), 100),))
     (one, other) = spot_cues(
         [showing], [ClipCues(A, 1, (cue("cloth", 30, 45), cue("swish", 50, 60)))]
     )
@@ -165,7 +165,7 @@ CUT = (
 )
 
 
-def showings_after(hold: str | None, *removals: Removal) -> tuple[Showing, ...]:
+def showings_after(hold: str | None, *removals: Removal) -> tuple[ClipShowing, ...]:
     matches = match_events(sequence_of(parse_edl(CUT, FILM)), list_names([A]))
     done = recut([match.event for match in matches], removals, hold)
     assert [event.number for event in unmeasured_events(done.pieces)] == [3]
@@ -175,8 +175,8 @@ def showings_after(hold: str | None, *removals: Removal) -> tuple[Showing, ...]:
 def test_events_that_run_on_are_one_showing() -> None:
     shown = showings_after(None, make_removal(A, 71, 2))
     assert shown == (
-        Showing(A, ((FrameRange(24, 71), 86_400), (FrameRange(73, 96), 86_447))),
-        Showing(A, ((FrameRange(144, 167), 86_424),)),
+        ClipShowing(A, ((FrameRange(24, 71), 86_400), (FrameRange(73, 96), 86_447))),
+        ClipShowing(A, ((FrameRange(144, 167), 86_424),)),
     )
 
 

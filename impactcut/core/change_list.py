@@ -215,17 +215,17 @@ def _of_frames(operation: Operation, event: SequenceEvent, source: FrameRange) -
     elif operation == "extend tail":
         record = FrameRange(record.start, record.start)
     return Adjustment(
-        operation,
-        frozenset(),
-        record,
-        0,
-        len(source),
-        0,
-        event.number,
-        event.reel,
-        event.name if event.clip is None else event.clip.name,
-        source,
-        event.source_clock,
+        operation=operation,
+        tracks=frozenset(),
+        record=record,
+        new_record=0,
+        frames=len(source),
+        running_offset=0,
+        event=event.number,
+        reel=event.reel,
+        clip=event.name if event.clip is None else event.clip.name,
+        source=source,
+        source_clock=event.source_clock,
     )
 
 

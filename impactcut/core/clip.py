@@ -23,6 +23,8 @@ class Clip:
         Where the file was found; ``name`` is its full file name.
     reel : str
         Source name as the file, the user or the file name gives it, before any list shortens it.
+    reel_source : {"file", "user", "name"}
+        Who gave the reel; ``"name"`` where it is only the file's own.
     rate : Fraction
         Frames per second, exact.
     drop_frame : bool
@@ -35,8 +37,14 @@ class Clip:
         ``"assumed"`` means that the file has none and 00:00:00:00 stands in.
     width, height : int
         Picture size as shown: turned upright and with square pixels.
+    rotation : int
+        Degrees, clockwise, by which the stored picture is turned to be upright.
+    pixel_aspect : Fraction
+        Width of a stored pixel to its height.
     variable_rate : bool
         Frames are not evenly spaced; ``rate`` is the nearest standard one.
+    has_sound : bool
+        Whether the file has a sound track.
     section, take, angle, slate : str
         Of the fight, as far as known.
     circled : bool

@@ -16,6 +16,7 @@ from impactcut.core.impulses import Impulse
 from impactcut.core.regions import Regions
 
 AROUND_SECONDS: Final = 0.5
+"""Before and after an impulse, within which others are its company; engineering choice."""
 SAME_MOMENT: Final = 2
 """Nodes within which impulses are the same event and not compared."""
 PARTNER_BEFORE: Final = 2

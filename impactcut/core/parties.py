@@ -17,6 +17,7 @@ PARTIES: Final = {"behind": (-0.32, -0.02), "near": (-0.08, 0.08), "ahead": (0.0
 """Where others are looked for, along the direction of the movement, widths, engineering choice:
 arm's length in a medium shot."""
 PARTY_HALF_WIDTH: Final = 0.16
+"""How far to either side of that direction, widths, engineering choice."""
 PARTY_STEPS: Final = range(-6, 5)
 FEWEST_CELLS: Final = 4
 _AT_ONCE: Final = 64

@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 
-from impactcut.core.assemble import place_clips
+from impactcut.core.assemble import ClipPlace, place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Event, Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import ClipHit, ThumpCue, sample_at
 
 LEAD_SECONDS = Fraction(3, 5)
+"""For which a title stands before a passage."""
 AROUND_SECONDS, CLOSE_SECONDS = Fraction(1), Fraction(2, 5)
+"""Shown before and after a trim at full speed, and slowed; engineering choices, as the lead is."""
 SLOWED_STEPS = 6
 """Frames a second that a slowed passage moves at, unless something else is asked for."""
 
@@ -111,11 +113,12 @@ def preview_cut(cut: CutList, hits: Iterable[ClipHit], hold: int) -> tuple[Passa
     """Passages that show a whole programme as shot and trimmed, then each splice slowed."""
     heard = tuple(hits)
     whole = (*_programme(cut, heard, trimmed=False), *_programme(cut, heard, trimmed=True))
+    places = place_clips(cut)
     slowed = (
         passage
         for removal in cut.removals
-        for passage in _close_to(cut, removal, heard, hold)
-    )  # fmt: skip
+        for passage in _close_to(places[removal.clip], removal, heard, hold)
+    )
     return (*whole, *slowed)
 
 
@@ -148,9 +151,8 @@ def _programme(cut: CutList, hits: tuple[ClipHit, ...], *, trimmed: bool) -> Ite
 
 
 def _close_to(
-    cut: CutList, removal: Removal, hits: tuple[ClipHit, ...], hold: int
+    place: ClipPlace, removal: Removal, hits: tuple[ClipHit, ...], hold: int
 ) -> tuple[Passage, Passage]:
-    place = place_clips(cut)[removal.clip]
     window = _around(removal.clip, removal.frames, CLOSE_SECONDS)
     gaps = tuple(
         FrameRange(max(gap.start, window.start), min(gap.stop, window.stop))

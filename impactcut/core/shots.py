@@ -22,6 +22,7 @@ OVER_NEIGHBOURS: Final = 3.5
 LASTING: Final = 0.6
 """Share of the change that must remain between the frames one further out, engineering choice."""
 REACH: Final = 6
+"""Intervals before and after that count as nearby, engineering choice."""
 
 
 def shot_boundaries(tiles: FloatArray) -> BoolArray:

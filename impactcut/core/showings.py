@@ -13,7 +13,7 @@ from impactcut.core.sequence import Piece, SequenceEvent, is_picture
 
 
 @dataclass(frozen=True)
-class Showing:
+class ClipShowing:
     """Frames of one clip that follow one another in the programme, but for what was taken out.
 
     Parameters
@@ -58,16 +58,16 @@ class Showing:
         return next(record_in for frames, record_in in self.runs if frames.start == gap.stop)
 
 
-def showings_of(cut: CutList) -> tuple[Showing, ...]:
+def showings_of(cut: CutList) -> tuple[ClipShowing, ...]:
     """The showings of an assembled programme: one for each clip."""
     groups = groupby(cut.events, key=lambda event: event.clip)
     return tuple(
-        Showing(clip, tuple((event.source, event.record_in) for event in events))
+        ClipShowing(clip, tuple((event.source, event.record_in) for event in events))
         for clip, events in groups
     )
 
 
-def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[Showing, ...]:
+def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing, ...]:
     """The showings of a recut programme, in the order of its events.
 
     Events that run on from one another make one. Those that do not run at their own speed are
@@ -125,7 +125,7 @@ def _run_on(first: Piece, second: Piece) -> bool:
     )
 
 
-def _showing(run: Sequence[Piece], held: bool) -> Showing:
+def _showing(run: Sequence[Piece], held: bool) -> ClipShowing:
     clip = run[0].event.clip
     assert clip is not None
     runs: list[tuple[FrameRange, int]] = []
@@ -136,7 +136,7 @@ def _showing(run: Sequence[Piece], held: bool) -> Showing:
             runs.append((FrameRange(before.start, frames.stop), record_in))
         else:
             runs.append((frames, piece.record.start))
-    return Showing(clip, tuple(runs), _later(run[0]) if held else 0)
+    return ClipShowing(clip, tuple(runs), _later(run[0]) if held else 0)
 
 
 def _frames(piece: Piece) -> FrameRange:

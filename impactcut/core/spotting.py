@@ -16,7 +16,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import sample_at
-from impactcut.core.showings import Showing
+from impactcut.core.showings import ClipShowing
 from impactcut.core.sound_cues import SoundCue
 from impactcut.core.sync import SyncVerdict, sync_verdict
 
@@ -60,7 +60,25 @@ class SoundOffset:
 
 @dataclass(frozen=True)
 class SpottedCue:
-    """A cue where it lies in the programme. ``moment`` is a record frame, as is ``record``."""
+    """A cue where it lies in the programme.
+
+    Parameters
+    ----------
+    clip : Clip
+    hit_id : int
+    kind, performer : str
+    record : FrameRange
+        Record frames.
+    moment : int or None
+        Record frame of the hit itself.
+    source_frame : int
+        Frame of the clip, counted from 0, at which the cue begins.
+    screen, weight : str
+        Where it lies on the screen, and how heavy it is.
+    speed : float
+        Picture widths per second; 0 where none was measured.
+    note : str
+    """
 
     clip: Clip
     hit_id: int
@@ -102,7 +120,7 @@ class SpottedTrim:
     after: SoundOffset
 
 
-def spot_cues(showings: Iterable[Showing], hits: Iterable[ClipCues]) -> tuple[SpottedCue, ...]:
+def spot_cues(showings: Iterable[ClipShowing], hits: Iterable[ClipCues]) -> tuple[SpottedCue, ...]:
     """The cues that the programme shows, in record order.
 
     A contact frame that was taken out is spotted on the first frame kept after it. A cue that
@@ -123,7 +141,7 @@ def spot_cues(showings: Iterable[Showing], hits: Iterable[ClipCues]) -> tuple[Sp
 
 
 def spot_trims(
-    showings: Iterable[Showing], removals: Sequence[Removal], rate: Fraction
+    showings: Iterable[ClipShowing], removals: Sequence[Removal], rate: Fraction
 ) -> tuple[SpottedTrim, ...]:
     """Every splice that the programme shows, in record order."""
     found = [trim for showing in showings for trim in _trims(showing, removals, rate)]
@@ -146,7 +164,9 @@ def sound_offset(early: int, record: int, rate: Fraction) -> SoundOffset:
     return SoundOffset(early, milliseconds, samples, sync_verdict(milliseconds))
 
 
-def _trims(showing: Showing, removals: Iterable[Removal], rate: Fraction) -> Iterator[SpottedTrim]:
+def _trims(
+    showing: ClipShowing, removals: Iterable[Removal], rate: Fraction
+) -> Iterator[SpottedTrim]:
     early = showing.sound_early
     mine = [removal for removal in removals if removal.clip == showing.clip]
     for gap in showing.gaps:
@@ -157,7 +177,9 @@ def _trims(showing: Showing, removals: Iterable[Removal], rate: Fraction) -> Ite
         yield SpottedTrim(showing.clip, hits, record, gap, own, sound_offset(early, record, rate))
 
 
-def _spotted(showing: Showing, hit: ClipCues, cue: SoundCue, weight: Weight) -> SpottedCue | None:
+def _spotted(
+    showing: ClipShowing, hit: ClipCues, cue: SoundCue, weight: Weight
+) -> SpottedCue | None:
     frames, note = cue.frames, cue.note
     gap = _taken_out(showing, cue)
     if gap is not None:
@@ -183,14 +205,14 @@ def _spotted(showing: Showing, hit: ClipCues, cue: SoundCue, weight: Weight) -> 
     )
 
 
-def _taken_out(showing: Showing, cue: SoundCue) -> FrameRange | None:
+def _taken_out(showing: ClipShowing, cue: SoundCue) -> FrameRange | None:
     """The gap that took a hit's contact frame."""
     if cue.kind != "hit":
         return None
     return next((gap for gap in showing.gaps if gap.meets(cue.frames)), None)
 
 
-def _moment(showing: Showing, cue: SoundCue) -> int | None:
+def _moment(showing: ClipShowing, cue: SoundCue) -> int | None:
     return None if cue.moment is None else showing.record(cue.moment)
 
 

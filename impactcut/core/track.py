@@ -41,7 +41,17 @@ class Pictures:
 
 
 def track_of(cells: MotionCells, pictures: Pictures, own: slice) -> MotionTrack:
-    """The motion track of the intervals ``own`` of a stretch with one node a frame."""
+    """The motion track of some intervals of a stretch.
+
+    Parameters
+    ----------
+    cells : MotionCells
+        One node a frame.
+    pictures : Pictures
+        Of the same stretch.
+    own : slice
+        The intervals that are wanted.
+    """
     velocity = cells.velocity()[own]
     speed = np.linalg.norm(velocity, axis=-1)
     fast = np.percentile(speed, FAST, axis=(1, 2)).astype(np.float32)

@@ -25,6 +25,7 @@ AFTER: Final = slice(12, 20)
 """Levels that a rise is compared with, and levels after it in which it must have died away:
 120 ms before, 60 to 100 ms after."""
 APART: Final = 12
+"""Levels within which only the strongest rise counts: 60 ms, engineering choice."""
 FLOOR: Final = 1e-9
 """Mean square of what counts as silence, full scale 1: -90 dB."""
 

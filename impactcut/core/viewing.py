@@ -58,11 +58,6 @@ class Viewing:
                 f"a picture fills more than 0 and less than 180 degrees, not {self.fov_degrees}"
             )
 
-    @classmethod
-    def from_heights(cls, heights: float, aspect: float = 16 / 9) -> Viewing:
-        """The view of a flat picture from a distance of ``heights`` picture heights."""
-        return cls(math.degrees(2 * math.atan(aspect / 2 / heights)))
-
     @property
     def degrees(self) -> float:
         """Degrees that one picture width subtends by the scale at the picture's centre."""
@@ -72,10 +67,6 @@ class Viewing:
     def arcmin(self) -> float:
         """Minutes of arc that one picture width subtends by the scale at the picture's centre."""
         return 60 * self.degrees
-
-    def pan_speed(self, seconds_per_width: float) -> float:
-        """Mean speed, degrees per second, of what crosses the picture in so many seconds."""
-        return self.fov_degrees / seconds_per_width
 
 
 FRONT_ROW = Viewing(60.0)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from impactcut.core.calibration import calibration_note
 from impactcut.core.cutlist import CutList, Removal
-from impactcut.core.showings import Showing, showings_of
+from impactcut.core.showings import ClipShowing, showings_of
 from impactcut.core.sound_cues import sound_cues
 from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.timebase import Timebase
@@ -43,7 +43,7 @@ def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
 def spotting_list(
     name: str,
     timebase: Timebase,
-    showings: Sequence[Showing],
+    showings: Sequence[ClipShowing],
     cues: Iterable[ClipCues],
     removals: Sequence[Removal],
 ) -> dict[str, bytes]:
