@@ -237,6 +237,15 @@ def test_jitter_of_a_phone_is_not_variable(tmp_path: Path) -> None:
     assert clip.rate in (30, NTSC)
 
 
+def test_pictures_without_time_stamps_are_counted_as_they_say(tmp_path: Path) -> None:
+    """ITU-T H.264, E.2.1: time_scale / (2 * num_units_in_tick) frames a second."""
+    bare = write_clip(tmp_path / "bare.h264", Recipe(rate=Fraction(24)))
+    clip = probe(bare)
+    assert clip.rate == 24 and any("no time stamps" in said for said in clip.warnings)
+    stated = probe(bare, rate=parse_timebase("24"))
+    assert not any("time stamps" in said for said in stated.warnings)
+
+
 def test_missing(tmp_path: Path) -> None:
     with pytest.raises(UnreadableMediaError, match=r"gone\.mov: no such file.*check"):
         probe(tmp_path / "gone.mov")

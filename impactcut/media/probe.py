@@ -95,6 +95,11 @@ def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> t
             "frames are not evenly spaced: lists made from it are wrong unless the rate that the "
             "edit counts it at is stated with --rate"
         )
+    elif not spacing.timed and stated is None:
+        said.append(
+            f"has no time stamps, so it is counted at {Timebase(spacing.rate)}; if it was shot at "
+            "another rate, state that with --rate"
+        )
     elif stated is not None and stated.rate != spacing.rate:
         said.append(
             f"counted at the stated {stated}, though the file runs at {Timebase(spacing.rate)}"

@@ -55,6 +55,8 @@ class Spacing:
     stamps : int64, shape (frames,), or None
         Presentation time of each frame in stream ticks, in display order; None where the header
         was believed or the file has no time stamps.
+    timed : bool
+        Whether header or time stamps tell the rate; else it is what the pictures themselves say.
     """
 
     rate: Fraction
@@ -62,6 +64,7 @@ class Spacing:
     frames: int
     ticks: Fraction
     stamps: Stamps | None = None
+    timed: bool = True
 
 
 def survey(path: Path) -> Spacing:
@@ -121,8 +124,9 @@ def _from_packets(path: Path, container: InputContainer, stream: VideoStream) ->
     stamps = np.sort(np.array([time for time in times if time is not None], np.int64))
     if tick and len(stamps) == len(times) and len(stamps) > 1 and stamps[-1] > stamps[0]:
         return spacing_of(stamps, tick, stated)
-    rate = stated[0] if stated else Fraction(25)
-    return Spacing(nearest_rate(rate), True, len(times), 1 / (rate * tick) if tick else Fraction(1))
+    rate = stream.guessed_rate or next(iter(stated), Fraction(25))
+    ticks = 1 / (rate * tick) if tick else Fraction(1)
+    return Spacing(nearest_rate(rate), True, len(times), ticks, timed=len(stamps) == len(times))
 
 
 def _packet_times(path: Path, container: InputContainer, stream: VideoStream) -> list[int | None]:
