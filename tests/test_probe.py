@@ -213,6 +213,14 @@ def test_one_frame_left_out_anywhere_is_uneven(left_out: int, rate: Fraction) ->
     assert uneven.rate == rate
 
 
+@pytest.mark.parametrize("rate", [Fraction(100), Fraction(120000, 1001), Fraction(120)])
+def test_high_speed_takes_with_frames_left_out_keep_their_rate(rate: Fraction) -> None:
+    tick = 1 / (rate * 1001)
+    stamps = np.delete(np.arange(400, dtype=np.int64) * 1001, [50, 90, 200, 201, 300, 350])
+    uneven = spacing_of(stamps, tick, ())
+    assert (uneven.even, uneven.rate) == (False, rate)
+
+
 @pytest.mark.parametrize("name", ["a.mp4", "a.mkv"])
 def test_frame_left_out_makes_the_rate_variable(tmp_path: Path, name: str) -> None:
     stamps = [40 * k for k in range(60) if k != 31]

@@ -25,6 +25,7 @@ HIGH_SPEED_RATES = tuple(
     Fraction(text) for text in ("96000/1001", "96", "100", "120000/1001", "120")
 )
 """Of takes that are shot to be slowed down; common practice, no source."""
+USUAL_RATES = STANDARD_RATES + HIGH_SPEED_RATES
 DROP_RATES = (Fraction(30000, 1001), Fraction(60000, 1001))
 _LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})[:;.,](\d{2})", re.ASCII)
 _RATE = re.compile(r"(\d+(?:\.\d+)?|\d+/\d+)\s*(df|ndf)?", re.ASCII)
@@ -169,7 +170,7 @@ def parse_timebase(text: str) -> Timebase:
 
 def nearest_rate(rate: Fraction, tolerance: Fraction = Fraction(1, 2000)) -> Fraction:
     """The standard rate within a part in two thousand of ``rate``, or ``rate`` itself."""
-    near = min(STANDARD_RATES + HIGH_SPEED_RATES, key=lambda standard: abs(standard - rate))
+    near = min(USUAL_RATES, key=lambda standard: abs(standard - rate))
     return near if abs(near - rate) <= tolerance * near else rate
 
 

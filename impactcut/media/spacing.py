@@ -30,7 +30,7 @@ from av.error import FFmpegError
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from impactcut.core.timebase import STANDARD_RATES, nearest_rate
+from impactcut.core.timebase import USUAL_RATES, nearest_rate
 from impactcut.errors import NotMediaError
 from impactcut.media.open import open_video, raise_media_error
 
@@ -95,7 +95,7 @@ def spacing_of(stamps: Stamps, tick: Fraction, stated: tuple[Fraction, ...]) -> 
     measured = Fraction(len(stamps) - 1, max(span, 1)) / tick
     ticks = 1 / (measured * tick)
     exact = [nearest_rate(rate) for rate in stated] + [*stated, nearest_rate(measured), measured]
-    near = [*sorted(STANDARD_RATES, key=lambda rate: abs(rate - measured)), measured]
+    near = [*sorted(USUAL_RATES, key=lambda rate: abs(rate - measured)), measured]
     for rates, slack in ((exact, 0.0), (near, _MOST_JITTER)):
         for rate in rates:
             if _follows(stamps, tick, rate, slack):
@@ -156,4 +156,4 @@ def _usual_rate(stamps: Stamps, tick: Fraction) -> Fraction:
     intervals = intervals[intervals > 0]
     usual = np.percentile(intervals, 50, method="lower")
     seconds = float(np.mean(intervals[np.abs(intervals - usual) <= 1])) * float(tick)
-    return min(STANDARD_RATES, key=lambda rate: abs(float(rate) * seconds - 1))
+    return min(USUAL_RATES, key=lambda rate: abs(float(rate) * seconds - 1))
