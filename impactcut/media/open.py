@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import NoReturn
+from typing import BinaryIO, NoReturn
 
 import av
 from av.container import InputContainer
@@ -48,6 +48,32 @@ def open_video(path: Path) -> Iterator[tuple[InputContainer, VideoStream]]:
         yield container, _moving_picture(path, container)
 
 
+@contextmanager
+def open_bytes(path: Path) -> Iterator[BinaryIO]:
+    """Open ``path`` for reading its bytes; the file is closed on leaving.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If the file is missing, may not be read, or reading it fails inside the block.
+    """
+    try:
+        with path.open("rb") as file:
+            yield file
+    except FileNotFoundError as error:
+        raise UnreadableMediaError(
+            f"{path}: no such file; check the name, and that its disk is connected"
+        ) from error
+    except PermissionError as error:
+        raise UnreadableMediaError(
+            f"{path}: may not be read; ask for read permission, or copy it to your own disk"
+        ) from error
+    except OSError as error:
+        raise UnreadableMediaError(
+            f"{path}: cannot be read ({error.strerror}); check the disk or the network"
+        ) from error
+
+
 def raise_media_error(path: Path, error: FFmpegError) -> NoReturn:
     """Raise what an FFmpeg error means for the person who named ``path``."""
     raise _as_media_error(path, error) from error
@@ -69,21 +95,8 @@ def _as_media_error(path: Path, error: FFmpegError) -> MediaError:
 def _check_readable(path: Path) -> None:
     if path.is_dir():
         raise UnreadableMediaError(f"{path}: is a folder; name a media file inside it")
-    try:
-        with path.open("rb") as file:
-            first = file.read(1)
-    except FileNotFoundError as error:
-        raise UnreadableMediaError(
-            f"{path}: no such file; check the name, and that its disk is connected"
-        ) from error
-    except PermissionError as error:
-        raise UnreadableMediaError(
-            f"{path}: may not be read; ask for read permission, or copy it to your own disk"
-        ) from error
-    except OSError as error:
-        raise UnreadableMediaError(
-            f"{path}: cannot be read ({error.strerror}); check the disk or the network"
-        ) from error
+    with open_bytes(path) as file:
+        first = file.read(1)
     if not first:
         raise NotMediaError(f"{path}: is empty; copy it again from the card")
 

@@ -13,6 +13,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import BinaryIO
 
+from impactcut.media.open import open_bytes
+
 _TO_DESCRIPTIONS = (b"moov", b"trak", b"mdia", b"minf", b"stbl", b"stsd")
 _LIST_HEADER = 8
 _SCALE_AT = 16
@@ -22,8 +24,13 @@ def timecode_track_rate(path: Path) -> Fraction | None:
     """Timecode frames per second of the first timecode track in ``path``, or None without one.
 
     Only box headers on the way are read, never the picture.
+
+    Raises
+    ------
+    UnreadableMediaError
+        If the file is missing, or may not be read.
     """
-    with path.open("rb") as file:
+    with open_bytes(path) as file:
         end = path.stat().st_size
         for start, stop in _inside(file, 0, end, _TO_DESCRIPTIONS):
             for kind, body, _ in _boxes(file, start + _LIST_HEADER, stop):
