@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 import io
-import struct
-import tokenize
-import zipfile
-import zlib
-from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import fields
 from fractions import Fraction
 from typing import Any
@@ -17,16 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.motion import Channel, HitMotion, MotionTrack, Skips
+from impactcut.project.damage import MEASURE_AGAIN, as_kept
 
 Arrays = dict[str, NDArray[Any]]
-
-_DAMAGE = (
-    OSError, EOFError, RuntimeError, zipfile.BadZipFile, zlib.error, struct.error,
-    tokenize.TokenError, ValueError, TypeError, LookupError, ArithmeticError,
-    MemoryError,
-)  # fmt: skip
-"""What NumPy, the archive and the values made of it raise for bytes that are not what was kept,
-as met when flipping bits, cutting them short and leaving fields out."""
 
 
 def pack_track(track: MotionTrack) -> bytes:
@@ -39,10 +27,10 @@ def unpack_track(data: bytes) -> MotionTrack:
 
     Raises
     ------
-    ValueError
+    DamageError
         If the bytes hold none.
     """
-    with _explained():
+    with _stored():
         arrays = _unpack(data)
         rate = _rate(arrays.pop("rate"))
         return MotionTrack(rate=rate, **arrays)
@@ -65,10 +53,10 @@ def unpack_motion(data: bytes) -> HitMotion:
 
     Raises
     ------
-    ValueError
+    DamageError
         If the bytes hold none.
     """
-    with _explained():
+    with _stored():
         arrays = _unpack(data)
         channels = tuple(
             Channel(name=str(name), **_taken(arrays, f"{number}."))
@@ -107,12 +95,8 @@ def _unpack(data: bytes) -> Arrays:
         return {name: archive[name] for name in archive.files}
 
 
-@contextmanager
-def _explained() -> Iterator[None]:
-    try:
-        yield
-    except _DAMAGE as error:
-        raise ValueError("the stored measurement cannot be read") from error
+def _stored() -> AbstractContextManager[None]:
+    return as_kept("the stored measurement", MEASURE_AGAIN)
 
 
 def _rate(pair: NDArray[Any]) -> Fraction:

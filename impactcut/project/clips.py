@@ -12,6 +12,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.motion import MotionTrack
 from impactcut.core.shot_log import with_said
 from impactcut.project.arrays import pack_track, unpack_track
+from impactcut.project.damage import as_kept
 from impactcut.project.records import Fingerprint, StoredClip
 from impactcut.project.said import WITH_SAID, said_in
 
@@ -189,16 +190,29 @@ def _stored(row: sqlite3.Row) -> StoredClip:
 
 @cache
 def _ratio(text: str) -> Fraction:
-    return Fraction(text)
+    ratio = Fraction(text)
+    if ratio <= 0:
+        raise ValueError(f"{text} is not above 0")
+    return ratio
+
+
+def _texts(kept: str) -> tuple[str, ...]:
+    texts = json.loads(kept)
+    if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+        raise TypeError("not a list of texts")
+    return tuple(texts)
 
 
 def _clip(row: sqlite3.Row) -> Clip:
+    with as_kept(f"what is kept of the clip {row['path']}"):
+        rate, pixel_aspect = _ratio(row["rate"]), _ratio(row["pixel_aspect"])
+        warnings = _texts(row["warnings"])
     return Clip(
         path=row["path"],
         name=row["name"],
         reel=row["reel"],
         reel_source=row["reel_source"],
-        rate=_ratio(row["rate"]),
+        rate=rate,
         drop_frame=bool(row["drop_frame"]),
         frames=row["frames"],
         source_start=row["source_start"],
@@ -206,7 +220,7 @@ def _clip(row: sqlite3.Row) -> Clip:
         width=row["width"],
         height=row["height"],
         rotation=row["rotation"],
-        pixel_aspect=_ratio(row["pixel_aspect"]),
+        pixel_aspect=pixel_aspect,
         variable_rate=bool(row["variable_rate"]),
         has_sound=bool(row["has_sound"]),
         section=row["section"],
@@ -214,5 +228,5 @@ def _clip(row: sqlite3.Row) -> Clip:
         angle=row["angle"],
         slate=row["slate"],
         clock=bool(row["clock"]),
-        warnings=tuple(json.loads(row["warnings"])),
+        warnings=warnings,
     )

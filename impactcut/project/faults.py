@@ -1,4 +1,4 @@
-"""SQLite's errors, said in words that name the file and the remedy."""
+"""Errors of SQLite and of what the file holds, said in words that name the file and the remedy."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from impactcut.errors import ProjectFileError
+from impactcut.project.damage import PUT_BACK, DamageError
 
 _BUSY = "another impactcut is writing to it; try again when that has ended"
 _DENIED = "it cannot be opened; check its permissions and those of its folder"
@@ -20,17 +21,19 @@ _EXPLANATIONS = {
     "SQLITE_FULL": "the disk is full; make room and run the same command again",
     "SQLITE_IOERR": "the disk reported a fault; check the disk and its free space",
     "SQLITE_NOTADB": "not an impactcut project; name another file with --project",
-    "SQLITE_CORRUPT": "it is damaged; put back a copy of it, or name a new file with --project",
+    "SQLITE_CORRUPT": f"it is damaged; {PUT_BACK}",
 }
 
 
 @contextmanager
 def explained(path: Path) -> Iterator[None]:
-    """Turn errors of SQLite and of the file system into ones that say what to do."""
+    """Turn errors of SQLite, of the file system and of damage into ones that say what to do."""
     try:
         yield
     except sqlite3.Error as error:
         raise ProjectFileError(f"{path}: {_explanation(error)}") from error
+    except DamageError as error:
+        raise ProjectFileError(f"{path}: {error}") from error
     except ProjectFileError:
         raise
     except OSError as error:

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import AbstractContextManager
 from dataclasses import asdict
-from typing import Any
+from typing import Any, get_args
 
 from impactcut import __version__
 from impactcut.core.calibration import Calibration
 from impactcut.core.propose import MODEL_VERSION
-from impactcut.core.trims import Proposal, Trim
+from impactcut.core.trims import Proposal, Trim, Verdict
 from impactcut.core.viewing import Viewing
+from impactcut.project.damage import as_kept
 
 _CHOSEN = """
 SELECT hit_id, trim, no_trim FROM chosen_trims JOIN hits ON hits.id = hit_id
@@ -98,7 +100,8 @@ def clips_lacking(
 def _chosen(text: str | None, no_trim: str | None) -> Proposal:
     if text is None:
         return Proposal((), None, no_trim)
-    trim = _trim(json.loads(text))
+    with _stored():
+        trim = _trim(json.loads(text))
     return Proposal((trim,), trim, no_trim)
 
 
@@ -114,9 +117,14 @@ def _key(viewing: Viewing, calibration: Calibration | None) -> str:
 
 
 def _proposal(row: sqlite3.Row) -> Proposal:
-    trims = tuple(_trim(values) for values in json.loads(row["trims"]))
-    proposed = None if row["proposed"] is None else trims[row["proposed"]]
+    with _stored():
+        trims = tuple(_trim(values) for values in json.loads(row["trims"]))
+        proposed = None if row["proposed"] is None else trims[row["proposed"]]
     return Proposal(trims, proposed, row["no_trim"])
+
+
+def _stored() -> AbstractContextManager[None]:
+    return as_kept("a proposal")
 
 
 def _as_dict(trim: Trim) -> dict[str, Any]:
@@ -136,16 +144,23 @@ def _as_dict(trim: Trim) -> dict[str, Any]:
 
 
 def _trim(values: dict[str, Any]) -> Trim:
+    verdict, front_row = values["verdict"], values["front_row"]
+    if verdict not in get_args(Verdict):
+        raise ValueError(f"{verdict} is no verdict")
     return Trim(
-        first=values["first"],
-        count=values["count"],
-        speed_gain=values["speed_gain"],
-        visibility=values["visibility"],
-        verdict=values["verdict"],
-        vetoes=tuple(values["vetoes"]),
-        channels=values["channels"],
-        reasons=tuple(values["reasons"]),
-        front_row=values["front_row"],
-        felt=values["felt"],
+        first=int(values["first"]),
+        count=int(values["count"]),
+        speed_gain=float(values["speed_gain"]),
+        visibility=float(values["visibility"]),
+        verdict=verdict,
+        vetoes=tuple(map(str, values["vetoes"])),
+        channels=_numbers(values["channels"]),
+        reasons=tuple(map(str, values["reasons"])),
+        front_row=None if front_row is None else float(front_row),
+        felt=_numbers(values["felt"]),
         confident=values["confident"],
     )
+
+
+def _numbers(kept: dict[str, Any]) -> dict[str, float]:
+    return {name: float(value) for name, value in kept.items()}

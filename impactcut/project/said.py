@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from impactcut.core.naming import ShotName
 from impactcut.core.scale import Scale
 from impactcut.core.shot_log import ShotSaid
+from impactcut.project.damage import as_kept
 from impactcut.project.proposals import drop_proposals
 
 WITH_SAID = """
@@ -34,7 +35,8 @@ ON CONFLICT (clip_id) DO UPDATE SET
 
 def said_in(row: sqlite3.Row) -> ShotSaid:
     """What is said of the clip in a row of `WITH_SAID`."""
-    scale = None if row["metres"] is None else Scale(row["metres"], row["metres_error"])
+    with as_kept(f"how wide the picture of {row['path']} is"):
+        scale = None if row["metres"] is None else Scale(row["metres"], row["metres_error"])
     return ShotSaid(
         section=row["said_section"],
         take=row["said_take"],

@@ -17,7 +17,7 @@ from impactcut.core.naming import ShotName
 from impactcut.core.shot_log import ShotSaid
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
-from impactcut.errors import ProjectFileError, UnknownHitError
+from impactcut.errors import UnknownHitError
 from impactcut.project import calibrations, clips, decisions, hits, proposals, said
 from impactcut.project.database import files_of, may_write, open_database, transaction
 from impactcut.project.faults import explained
@@ -196,7 +196,7 @@ class Project:
 
     def track(self, clip_id: int) -> MotionTrack | None:
         """The motion of a clip, if it was measured."""
-        with self._reading() as connection, self._undamaged():
+        with self._reading() as connection:
             return clips.track_of(connection, clip_id)
 
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
@@ -233,7 +233,7 @@ class Project:
         UnknownHitError
             If the project has no hit of that number.
         """
-        with self._reading() as connection, self._undamaged():
+        with self._reading() as connection:
             motion = hits.motion_of(connection, hit_id)
         if motion is None:
             raise self._unknown(hit_id)
@@ -330,15 +330,6 @@ class Project:
         return UnknownHitError(
             f"{self.path}: there is no hit {hit_id}; 'impactcut hits' lists those there are"
         )
-
-    @contextmanager
-    def _undamaged(self) -> Iterator[None]:
-        try:
-            yield
-        except ValueError as error:
-            raise ProjectFileError(
-                f"{self.path}: {error}; measure the clip again with 'impactcut scan --again'"
-            ) from error
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
