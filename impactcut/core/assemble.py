@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Event, Removal
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, count_before, without
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError, RateError, TrimError
 
@@ -33,7 +33,7 @@ class ClipPlace:
 
     def removed_before(self, frame: int) -> int:
         """How many of the clip's frames before ``frame`` are taken out."""
-        return sum(min(gap.stop, frame) - gap.start for gap in self.removed if gap.start < frame)
+        return count_before(frame, self.removed)
 
     def old_record(self, frame: int) -> int:
         """Record frame of the clip's frame in the untrimmed programme."""
@@ -180,12 +180,8 @@ def _check_trims(clip: Clip, removals: Sequence[Removal]) -> None:
         raise TrimError(f"{clip.name}: nothing of its {clip.frames} frames would be left")
 
 
-def _kept(clip: Clip, removals: Sequence[Removal]) -> list[FrameRange]:
-    starts = [0, *(removal.frames.stop for removal in removals)]
-    stops = [*(removal.frames.start for removal in removals), clip.frames]
-    return [
-        FrameRange(start, stop) for start, stop in zip(starts, stops, strict=True) if start < stop
-    ]
+def _kept(clip: Clip, removals: Iterable[Removal]) -> tuple[FrameRange, ...]:
+    return without(FrameRange(0, clip.frames), (removal.frames for removal in removals))
 
 
 def _named(frames: FrameRange) -> str:

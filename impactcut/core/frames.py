@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -40,6 +41,20 @@ class FrameRange:
     def shifted(self, frames: int) -> FrameRange:
         """The range, later by ``frames``."""
         return FrameRange(self.start + frames, self.stop + frames)
+
+
+def without(whole: FrameRange, gaps: Iterable[FrameRange]) -> tuple[FrameRange, ...]:
+    """What is left of a range once ``gaps``, none of which meet, are taken out of it, in order."""
+    inside = sorted(gap for gap in gaps if gap.meets(whole))
+    starts = [whole.start, *(gap.stop for gap in inside)]
+    stops = [*(gap.start for gap in inside), whole.stop]
+    kept = ((a, b) for a, b in zip(starts, stops, strict=True) if a < b)
+    return tuple(FrameRange(start, stop) for start, stop in kept)
+
+
+def count_before(frame: int, ranges: Iterable[FrameRange]) -> int:
+    """How many frames of ``ranges``, none of which meet, lie before ``frame``."""
+    return sum(min(each.stop, frame) - each.start for each in ranges if each.start < frame)
 
 
 def frames_in_words(count: int) -> str:

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from impactcut.core.frames import FrameRange
-from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound, without
+from impactcut.core.frames import FrameRange, without
+from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.uses import RefusedUse, Use
 
 Hold = Literal["tail", "head", "next"]

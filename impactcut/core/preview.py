@@ -14,7 +14,7 @@ from itertools import accumulate
 from impactcut.core.assemble import ClipPlace, place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Event, Removal
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, count_before, without
 from impactcut.core.hit_track import ClipHit, ThumpCue, sample_at
 
 LEAD_SECONDS = Fraction(3, 5)
@@ -60,11 +60,7 @@ class Passage:
     @property
     def runs(self) -> tuple[FrameRange, ...]:
         """Runs of the clip's frames that are shown, in order."""
-        gaps = self.removed if self.trimmed else ()
-        starts = (self.frames.start, *(gap.stop for gap in gaps))
-        stops = (*(gap.start for gap in gaps), self.frames.stop)
-        runs = (FrameRange(*ends) for ends in zip(starts, stops, strict=True))
-        return tuple(run for run in runs if len(run))
+        return without(self.frames, self.removed if self.trimmed else ())
 
     @property
     def shown(self) -> Iterator[int]:
@@ -78,8 +74,7 @@ class Passage:
 
     def place(self, frame: int) -> int:
         """Frame of the passage in which ``frame``, or the first shown after it, comes up."""
-        before = sum(min(run.stop, frame) - run.start for run in self.runs if run.start < frame)
-        return self.lead + self.hold * before
+        return self.lead + self.hold * count_before(frame, self.runs)
 
     def is_splice(self, frame: int) -> bool:
         """Whether ``frame`` is the first shown after frames were taken out."""

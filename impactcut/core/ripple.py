@@ -6,8 +6,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from impactcut.core.frames import FrameRange
-from impactcut.core.sequence import Piece, SequenceEvent, is_sound, without
+from impactcut.core.frames import FrameRange, count_before, without
+from impactcut.core.sequence import Piece, SequenceEvent, is_sound
 from impactcut.core.uses import RefusedUse, Use
 
 
@@ -19,9 +19,7 @@ class RippleClock:
 
     def moved(self, frame: int) -> int:
         """New place of a record frame; one that goes, that of the first frame kept after it."""
-        return frame - sum(
-            min(gap.stop, frame) - gap.start for gap in self.gaps if gap.start < frame
-        )
+        return frame - count_before(frame, self.gaps)
 
     def moved_range(self, frames: FrameRange) -> FrameRange:
         """New place of a range of record frames."""

@@ -6,7 +6,6 @@ across midnight goes on beyond the 24 hours.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from impactcut.core.clip import Clip
@@ -127,12 +126,3 @@ def named_tracks(tracks: frozenset[str]) -> str:
 def _track_order(track: str) -> tuple[bool, bool, int, str]:
     digits = "".join(char for char in track if char.isdigit())
     return (not is_picture(track), not is_sound(track), int(digits or 0), track)
-
-
-def without(whole: FrameRange, gaps: Iterable[FrameRange]) -> tuple[FrameRange, ...]:
-    """What is left of a range once ``gaps``, none of which meet, are taken out of it."""
-    inside = sorted(gap for gap in gaps if gap.meets(whole))
-    starts = [whole.start, *(gap.stop for gap in inside)]
-    stops = [*(gap.start for gap in inside), whole.stop]
-    kept = ((a, b) for a, b in zip(starts, stops, strict=True) if a < b)
-    return tuple(FrameRange(start, stop) for start, stop in kept)

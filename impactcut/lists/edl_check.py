@@ -9,6 +9,7 @@ from itertools import zip_longest
 from impactcut.core.assemble import place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList
+from impactcut.core.frames import FrameRange, without
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl_document import EdlDocument
@@ -79,11 +80,9 @@ def _read_back(number: int, text: str, timebase: Timebase) -> EdlDocument:
 def _planned_runs(cut: CutList, reels: Mapping[Clip, str]) -> Iterator[Run]:
     record = cut.record_start
     for clip, place in place_clips(cut).items():
-        starts = [0, *(gap.stop for gap in place.removed)]
-        stops = [*(gap.start for gap in place.removed), clip.frames]
-        for start, stop in zip(starts, stops, strict=True):
-            yield Run(reels[clip], clip.source_start + start, record, stop - start)
-            record += stop - start
+        for kept in without(FrameRange(0, clip.frames), place.removed):
+            yield Run(reels[clip], clip.source_start + kept.start, record, len(kept))
+            record += len(kept)
 
 
 def _merged(runs: Iterable[Run], timebase: Timebase) -> Iterator[Run]:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from impactcut.core.assemble import place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Event
-from impactcut.core.frames import FrameRange
+from impactcut.core.frames import FrameRange, without
 from impactcut.core.hit_track import ClipHit
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.clock_cells import count_mode, rate_cell
@@ -204,8 +204,5 @@ def _shown(clip: otio.schema.Clip) -> _Shown:
 
 def _planned(cut: CutList) -> Iterable[_Shown]:
     for clip, place in place_clips(cut).items():
-        starts = [0, *(gap.stop for gap in place.removed)]
-        stops = [*(gap.start for gap in place.removed), clip.frames]
-        for start, stop in zip(starts, stops, strict=True):
-            if start < stop:
-                yield _url(clip.path), clip.source_start + start, stop - start
+        for kept in without(FrameRange(0, clip.frames), place.removed):
+            yield _url(clip.path), clip.source_start + kept.start, len(kept)
