@@ -213,7 +213,9 @@ def test_one_frame_left_out_anywhere_is_uneven(left_out: int, rate: Fraction) ->
     assert uneven.rate == rate
 
 
-@pytest.mark.parametrize("rate", [Fraction(100), Fraction(120000, 1001), Fraction(120)])
+@pytest.mark.parametrize(
+    "rate", [Fraction(100), Fraction(120000, 1001), Fraction(240000, 1001), Fraction(240)]
+)
 def test_high_speed_takes_with_frames_left_out_keep_their_rate(rate: Fraction) -> None:
     tick = 1 / (rate * 1001)
     stamps = np.delete(np.arange(400, dtype=np.int64) * 1001, [50, 90, 200, 201, 300, 350])

@@ -22,7 +22,8 @@ STANDARD_RATES = tuple(
                  "60000/1001", "60")
 )  # fmt: skip
 HIGH_SPEED_RATES = tuple(
-    Fraction(text) for text in ("96000/1001", "96", "100", "120000/1001", "120")
+    Fraction(text)
+    for text in ("96000/1001", "96", "100", "120000/1001", "120", "240000/1001", "240")
 )
 """Of takes that are shot to be slowed down; common practice, no source."""
 USUAL_RATES = STANDARD_RATES + HIGH_SPEED_RATES
