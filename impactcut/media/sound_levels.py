@@ -22,11 +22,18 @@ class LevelMeter:
 
     def __init__(self) -> None:
         self._sections = butter(2, HIGH_PASS_HERTZ, "highpass", fs=SAMPLE_RATE, output="sos")
-        self._state = np.zeros((len(self._sections), 2))
+        self._at_rest: Float64Array = np.zeros((len(self._sections), 2))
+        self._state, self._end = self._at_rest, 0
         self._parts: list[tuple[int, Float64Array]] = []
 
     def add(self, position: int, sound: Float64Array) -> None:
-        """Measure the samples (mono, 48 kHz) that begin at sample ``position``, in order."""
+        """Measure the samples (mono, 48 kHz) that begin at sample ``position``, in order.
+
+        Between two that do not follow on from one another lies silence.
+        """
+        if position != self._end:
+            self._state = self._at_rest
+        self._end = position + len(sound)
         filtered, self._state = sosfilt(self._sections, sound, zi=self._state)
         at = (position + np.arange(len(filtered))) // _SAMPLES
         sums = np.bincount(at - at[0], weights=filtered**2) / _SAMPLES
