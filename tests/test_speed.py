@@ -15,7 +15,6 @@ from impactcut.core.speed import (
     SpeedGain,
     felt_by,
     just_noticeable_differences,
-    metres_per_second,
     speed_gain,
     strike_displacement,
     strike_window,
@@ -261,13 +260,6 @@ def test_reaction_lag_after_a_trim(lag: int, first: int, count: int, after: int)
     assert reaction - contact == after
     assert lag_after(hit, CONTACT + first, count) == after
     assert lag_after(replace(hit, reaction=None), CONTACT + first, count) is None
-
-
-def test_metres_per_second_with_error() -> None:
-    # A boxer's 9.14 +/- 2.06 m/s (Walilko et al. 2005) across a scene 4 m wide is 2.285 widths/s.
-    speed, error = metres_per_second(2.285, 4.0, 0.4)
-    assert speed == pytest.approx(9.14)
-    assert error == pytest.approx(0.914)
 
 
 def test_parameters_are_checked() -> None:

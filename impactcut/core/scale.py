@@ -7,8 +7,6 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from impactcut.core.speed import metres_per_second
-
 LIKELY_ERROR: Final = 0.2
 """Part by which a stated width is taken to be uncertain where nothing is said of it: fighters move
 towards the lens and away. Engineering choice without a source."""
@@ -33,6 +31,22 @@ class Scale:
 
     def __str__(self) -> str:
         return f"{self.metres:g}+-{self.error:g}"
+
+
+def metres_per_second(
+    speed: float, picture_metres: float, picture_metres_error: float
+) -> tuple[float, float]:
+    """An estimate of speed, and its error, both m/s.
+
+    Parameters
+    ----------
+    speed : float
+        Picture widths per second.
+    picture_metres, picture_metres_error : float
+        How wide the scene is at the limb, and how uncertain that is. Movement towards the lens
+        is not seen, so the estimate is a least one.
+    """
+    return speed * picture_metres, speed * picture_metres_error
 
 
 @dataclass(frozen=True)

@@ -173,22 +173,6 @@ def felt_by(gain: float, parameters: ModelParameters) -> Band:
     return "anybody" if gain <= parameters.believable_gain else "doubtful"
 
 
-def metres_per_second(
-    speed: float, picture_metres: float, picture_metres_error: float
-) -> tuple[float, float]:
-    """An estimate of speed, and its error, both m/s.
-
-    Parameters
-    ----------
-    speed : float
-        Picture widths per second.
-    picture_metres, picture_metres_error : float
-        How wide the scene is at the limb, and how uncertain that is. Movement towards the lens
-        is not seen, so the estimate is a least one.
-    """
-    return speed * picture_metres, speed * picture_metres_error
-
-
 def _smoothed(
     displacement: Float64Array,
     rate: float,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from impactcut.core.frames import frames_in_words
 from impactcut.core.palette import BLACK
 from impactcut.core.reasons import SHOWS
 from impactcut.core.splices import COUNTS
@@ -99,7 +100,7 @@ def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
     trims = [trim for trim in entry.proposal.trims if trim.count == count]
     free = [trim for trim in trims if not trim.vetoes]
     barred = [trim for trim in trims if trim.vetoes]
-    names = "1 frame out" if count == 1 else f"{count} frames out"
+    names = f"{frames_in_words(count)} out"
     for group, inside, label in ((free, colour, names), (barred, "white", "_barred")):
         axes.plot(
             [min(trim.visibility, most) for trim in group], [trim.speed_gain for trim in group],
@@ -113,7 +114,7 @@ def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
             signed(trim.first - entry.hit.contact), (min(trim.visibility, most), trim.speed_gain),
             ha="center", va="center", fontsize=8.5, zorder=4, weight="bold",
             color=colour if trim.vetoes else "white" if count != 2 else BLACK,
-                    )  # fmt: skip
+        )  # fmt: skip
 
 
 def _front_row(axes: Axes, entry: HitEntry, most: float) -> None:
