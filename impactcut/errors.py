@@ -19,7 +19,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── ListFormatError (ValueError)     a list that cannot be written or read as asked
     │   └── ListMismatchError                a written list, read back, is not the plan
     ├── ProjectError
-    │   ├── ProjectFileError (OSError)       not a project, newer than this program, or locked
+    │   ├── ProjectFileError (OSError)       not a project, newer, damaged, or locked
     │   ├── UnknownHitError (LookupError)    no such hit in the project
     │   └── UnknownNameError (LookupError)   no clip of such a section, take or angle
     ├── AnswersError (ValueError)            answers from a review page that cannot be read
@@ -96,7 +96,7 @@ class ProjectError(ImpactcutError):
 
 
 class ProjectFileError(ProjectError, OSError):
-    """The project file is not one, is newer than this program, or is in use."""
+    """The project file is not one, is newer than this program, is damaged, or is in use."""
 
 
 class UnknownHitError(ProjectError, LookupError):

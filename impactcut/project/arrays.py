@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from contextlib import AbstractContextManager
 from dataclasses import fields
 from fractions import Fraction
 from typing import Any
@@ -12,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.motion import Channel, HitMotion, MotionTrack, Skips
-from impactcut.project.damage import MEASURE_AGAIN, as_kept
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -23,17 +21,10 @@ def pack_track(track: MotionTrack) -> bytes:
 
 
 def unpack_track(data: bytes) -> MotionTrack:
-    """The motion track in ``data``.
-
-    Raises
-    ------
-    DamageError
-        If the bytes hold none.
-    """
-    with _stored():
-        arrays = _unpack(data)
-        rate = _rate(arrays.pop("rate"))
-        return MotionTrack(rate=rate, **arrays)
+    """The motion track in ``data``; called inside `impactcut.project.damage.intact`."""
+    arrays = _unpack(data)
+    rate = _rate(arrays.pop("rate"))
+    return MotionTrack(rate=rate, **arrays)
 
 
 def pack_motion(motion: HitMotion) -> bytes:
@@ -49,23 +40,16 @@ def pack_motion(motion: HitMotion) -> bytes:
 
 
 def unpack_motion(data: bytes) -> HitMotion:
-    """The motion around a hit in ``data``.
-
-    Raises
-    ------
-    DamageError
-        If the bytes hold none.
-    """
-    with _stored():
-        arrays = _unpack(data)
-        channels = tuple(
-            Channel(name=str(name), **_taken(arrays, f"{number}."))
-            for number, name in enumerate(arrays.pop("channels"))
-        )
-        first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
-        skips = _taken(arrays, "skips.")
-        seen = Skips(**skips) if skips else None
-        return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
+    """The motion around a hit in ``data``; called inside `impactcut.project.damage.intact`."""
+    arrays = _unpack(data)
+    channels = tuple(
+        Channel(name=str(name), **_taken(arrays, f"{number}."))
+        for number, name in enumerate(arrays.pop("channels"))
+    )
+    first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
+    skips = _taken(arrays, "skips.")
+    seen = Skips(**skips) if skips else None
+    return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
 
 
 def _values(value: MotionTrack | HitMotion | Channel | Skips, prefix: str) -> Arrays:
@@ -93,10 +77,6 @@ def _pack(arrays: dict[str, Any]) -> bytes:
 def _unpack(data: bytes) -> Arrays:
     with np.load(io.BytesIO(data), allow_pickle=False) as archive:
         return {name: archive[name] for name in archive.files}
-
-
-def _stored() -> AbstractContextManager[None]:
-    return as_kept("the stored measurement", MEASURE_AGAIN)
 
 
 def _rate(pair: NDArray[Any]) -> Fraction:

@@ -5,9 +5,24 @@ The latest is in force; earlier ones stay, and one without numbers takes the las
 
 from __future__ import annotations
 
+import math
 import sqlite3
+from typing import Any, Final
 
-from impactcut.core.calibration import Calibration
+from impactcut.core.calibration import Calibration, calibrated
+from impactcut.project.damage import RESTORE, Kind, built
+from impactcut.project.kinds import count, number, optional, text
+
+_NUMBERS: Final[dict[str, Kind]] = dict.fromkeys(
+    ("position_step", "area_exponent", "viewer_ratio"), number
+)
+_ERRORS: Final[dict[str, Kind]] = dict.fromkeys(
+    ("step_error", "exponent_error", "ratio_error"), optional(number)
+)
+"""SQLite keeps what is not a number as nothing."""
+_KINDS: Final[dict[str, Kind]] = {
+    **_NUMBERS, **_ERRORS, "answers": count, "viewers": count, "made": text,
+}  # fmt: skip
 
 
 def put_calibration(connection: sqlite3.Connection, calibration: Calibration | None) -> None:
@@ -35,12 +50,13 @@ def calibration_in_force(connection: sqlite3.Connection) -> Calibration | None:
     row = connection.execute("SELECT * FROM calibrations ORDER BY id DESC LIMIT 1").fetchone()
     if row is None or row["position_step"] is None:
         return None
-    return Calibration(
-        position_step=row["position_step"],
-        area_exponent=row["area_exponent"],
-        viewer_ratio=row["viewer_ratio"],
-        errors=(row["step_error"], row["exponent_error"], row["ratio_error"]),
-        answers=row["answers"],
-        viewers=row["viewers"],
-        when=row["made"],
-    )
+    return built(_calibration, row, _KINDS, "the calibration", RESTORE)
+
+
+def _calibration(answers: int, viewers: int, made: str, **cells: Any) -> Calibration:
+    step, exponent, ratio = (cells[name] for name in _NUMBERS)
+    first, second, third = (math.nan if cells[name] is None else cells[name] for name in _ERRORS)
+    errors = (first, second, third)
+    calibration = Calibration(step, exponent, ratio, errors, answers, viewers, made)
+    calibrated(calibration)
+    return calibration

@@ -5,24 +5,44 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from fractions import Fraction
-from functools import cache
+from typing import Any, Final, get_args
 
-from impactcut.core.clip import Clip
+from impactcut.core.clip import Clip, ReelSource, TimecodeSource
 from impactcut.core.motion import MotionTrack
 from impactcut.core.shot_log import with_said
+from impactcut.core.timebase import Timebase
 from impactcut.project.arrays import pack_track, unpack_track
-from impactcut.project.damage import as_kept
-from impactcut.project.records import Fingerprint, StoredClip
+from impactcut.project.damage import MEASURE, RESTORE, Kind, built, cells, intact
+from impactcut.project.kinds import (
+    count,
+    flag,
+    json_of,
+    list_of,
+    one_of,
+    positive,
+    ratio,
+    settings,
+    text,
+    whole,
+)
+from impactcut.project.records import ClipState, Fingerprint, StoredClip
 from impactcut.project.said import WITH_SAID, said_in
 
 Values = dict[str, str | int | None]
 
-_CLIP_FIELDS = (
-    "name", "reel", "reel_source", "rate", "drop_frame", "frames", "source_start",
-    "timecode_source", "width", "height", "rotation", "pixel_aspect", "variable_rate",
-    "has_sound", "section", "take", "angle", "slate", "clock", "warnings",
-)  # fmt: skip
+_CLIP: Final[dict[str, Kind]] = {
+    "name": text, "reel": text, "reel_source": one_of(*get_args(ReelSource)), "rate": ratio,
+    "drop_frame": flag, "frames": positive, "source_start": whole,
+    "timecode_source": one_of(*get_args(TimecodeSource)), "width": positive, "height": positive,
+    "rotation": whole, "pixel_aspect": ratio, "variable_rate": flag, "has_sound": flag,
+    "section": text, "take": text, "angle": text, "slate": text, "clock": flag,
+    "warnings": json_of(list_of(text)),
+}  # fmt: skip
+_STORED: Final[dict[str, Kind]] = {
+    "id": whole, "path": text, "state": one_of(*get_args(ClipState)), "settings": settings,
+    "error": text, "remedy": text, "tries": count, "measured": text,
+}  # fmt: skip
+_FINGERPRINT: Final[dict[str, Kind]] = {"size": count, "mtime_ns": whole, "digest": text}
 _DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
 
 _IN_THE_WAY = """
@@ -65,7 +85,7 @@ def put_measured(
         "error": "",
         "remedy": "",
         "tries": 0,
-        **{name: getattr(clip, name) for name in _CLIP_FIELDS},
+        **{name: getattr(clip, name) for name in _CLIP},
         "rate": str(clip.rate),
         "pixel_aspect": str(clip.pixel_aspect),
         "warnings": json.dumps(clip.warnings),
@@ -145,7 +165,8 @@ def track_of(connection: sqlite3.Connection, clip_id: int) -> MotionTrack | None
     row = connection.execute(
         "SELECT data FROM motion_tracks WHERE clip_id = ?", (clip_id,)
     ).fetchone()
-    return None if row is None else unpack_track(row["data"])
+    with intact(f"the movement of clip {clip_id}", MEASURE):
+        return None if row is None else unpack_track(row["data"])
 
 
 def _seen(found: Fingerprint | None) -> Values:
@@ -169,64 +190,22 @@ def _update(connection: sqlite3.Connection, clip_id: int, values: Values) -> Non
 
 
 def _stored(row: sqlite3.Row) -> StoredClip:
-    fingerprint = None
-    if row["digest"] is not None:
-        fingerprint = Fingerprint(row["size"], row["mtime_ns"], row["digest"])
-    said = said_in(row)
-    return StoredClip(
-        id=row["id"],
-        path=row["path"],
-        state=row["state"],
-        fingerprint=fingerprint,
-        settings=row["settings"],
-        clip=None if row["rate"] is None else with_said(_clip(row), said),
-        error=row["error"],
-        remedy=row["remedy"],
-        tries=row["tries"],
-        measured=row["measured"],
-        said=said,
-    )
+    where = f"clip {row['id']}"
+    known = cells(row, _STORED, where, RESTORE)
+    fingerprint = clip = None
+    if row["digest"] is not None or known["state"] == "done":
+        fingerprint = built(Fingerprint, row, _FINGERPRINT, where, RESTORE)
+    said = said_in(row, where)
+    if row["rate"] is not None or known["state"] == "done":
+        clip = with_said(_clip(row, where), said)
+    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said)
 
 
-@cache
-def _ratio(text: str) -> Fraction:
-    ratio = Fraction(text)
-    if ratio <= 0:
-        raise ValueError(f"{text} is not above 0")
-    return ratio
+def _clip(row: sqlite3.Row, where: str) -> Clip:
+    return built(_counted, row, {"path": text, **_CLIP}, where, RESTORE)
 
 
-def _texts(kept: str) -> tuple[str, ...]:
-    texts = json.loads(kept)
-    if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
-        raise TypeError("not a list of texts")
-    return tuple(texts)
-
-
-def _clip(row: sqlite3.Row) -> Clip:
-    with as_kept(f"what is kept of the clip {row['path']}"):
-        rate, pixel_aspect = _ratio(row["rate"]), _ratio(row["pixel_aspect"])
-        warnings = _texts(row["warnings"])
-    return Clip(
-        path=row["path"],
-        name=row["name"],
-        reel=row["reel"],
-        reel_source=row["reel_source"],
-        rate=rate,
-        drop_frame=bool(row["drop_frame"]),
-        frames=row["frames"],
-        source_start=row["source_start"],
-        timecode_source=row["timecode_source"],
-        width=row["width"],
-        height=row["height"],
-        rotation=row["rotation"],
-        pixel_aspect=pixel_aspect,
-        variable_rate=bool(row["variable_rate"]),
-        has_sound=bool(row["has_sound"]),
-        section=row["section"],
-        take=row["take"],
-        angle=row["angle"],
-        slate=row["slate"],
-        clock=bool(row["clock"]),
-        warnings=warnings,
-    )
+def _counted(**values: Any) -> Clip:
+    """A clip whose source timecode can be counted."""
+    Timebase(values["rate"], values["drop_frame"])
+    return Clip(**values)

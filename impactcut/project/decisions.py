@@ -11,12 +11,23 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any, Final, get_args
 
-from impactcut.core.decisions import Decision
+from impactcut.core.decisions import Answer, Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.matching import nearest_pairs
+from impactcut.project.damage import RESTORE, Kind, cells, intact
 from impactcut.project.hits import SAME_HIT_FRAMES, hits_of
+from impactcut.project.kinds import count, one_of, optional, text, whole
 from impactcut.project.records import Clearing, DecisionEntry, StoredHit
+
+Said = dict[str, Any]
+
+_KINDS: Final[dict[str, Kind]] = {
+    "id": whole, "clip_id": whole, "thread": optional(whole), "contact": whole, "digest": text,
+    "answer": one_of(*get_args(Answer), "cleared"), "first": optional(count),
+    "count": optional(count), "who": text, "decided": text, "note": text,
+}  # fmt: skip
 
 _LIVE_THREADS = """
 SELECT * FROM decisions
@@ -85,7 +96,7 @@ def decided_on_other_content(connection: sqlite3.Connection) -> tuple[int, ...]:
 def history_of(connection: sqlite3.Connection, clip_id: int) -> tuple[DecisionEntry, ...]:
     """Every decision ever made about a clip, oldest first."""
     rows = connection.execute("SELECT * FROM decisions WHERE clip_id = ? ORDER BY id", (clip_id,))
-    return tuple(_entry(row) for row in rows)
+    return tuple(_entry(_said(row)) for row in rows)
 
 
 def add_decision(
@@ -115,16 +126,20 @@ def add_decision(
     connection.execute(_ADD, values)
 
 
-def _live(connection: sqlite3.Connection, clip_id: int) -> list[sqlite3.Row]:
-    return connection.execute(_LIVE_THREADS, (clip_id, clip_id)).fetchall()
+def _live(connection: sqlite3.Connection, clip_id: int) -> list[Said]:
+    return [_said(row) for row in connection.execute(_LIVE_THREADS, (clip_id, clip_id))]
 
 
-def _pairs(rows: Sequence[sqlite3.Row], hits: Sequence[StoredHit]) -> dict[int, int]:
+def _pairs(rows: Sequence[Said], hits: Sequence[StoredHit]) -> dict[int, int]:
     contacts = [row["contact"] for row in rows]
     return nearest_pairs(contacts, [hit.hit.contact for hit in hits], SAME_HIT_FRAMES)
 
 
-def _entry(row: sqlite3.Row) -> DecisionEntry:
+def _said(row: sqlite3.Row) -> Said:
+    return cells(row, _KINDS, f"decision {row['id']}", RESTORE)
+
+
+def _entry(row: Said) -> DecisionEntry:
     said: Decision | Clearing
     if row["answer"] == "cleared":
         said = Clearing(row["who"], row["decided"], row["note"])
@@ -133,8 +148,9 @@ def _entry(row: sqlite3.Row) -> DecisionEntry:
     return DecisionEntry(row["clip_id"], row["contact"], said, row["digest"])
 
 
-def _decision(row: sqlite3.Row) -> Decision:
-    trim = None
-    if row["answer"] == "approved":
-        trim = FrameRange(row["first"], row["first"] + row["count"])
-    return Decision(row["answer"], trim, row["who"], row["decided"], row["note"])
+def _decision(row: Said) -> Decision:
+    with intact(f"decision {row['id']}", RESTORE):
+        trim = None
+        if row["answer"] == "approved":
+            trim = FrameRange(row["first"], row["first"] + row["count"])
+        return Decision(row["answer"], trim, row["who"], row["decided"], row["note"])

@@ -1,4 +1,4 @@
-"""Errors of SQLite and of what the file holds, said in words that name the file and the remedy."""
+"""What goes wrong with the project file, said in words that name the file and the remedy."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from impactcut.errors import ProjectFileError
-from impactcut.project.damage import PUT_BACK, DamageError
+from impactcut.project.damage import RESTORE, DamageError
 
 _BUSY = "another impactcut is writing to it; try again when that has ended"
 _DENIED = "it cannot be opened; check its permissions and those of its folder"
@@ -21,7 +21,7 @@ _EXPLANATIONS = {
     "SQLITE_FULL": "the disk is full; make room and run the same command again",
     "SQLITE_IOERR": "the disk reported a fault; check the disk and its free space",
     "SQLITE_NOTADB": "not an impactcut project; name another file with --project",
-    "SQLITE_CORRUPT": f"it is damaged; {PUT_BACK}",
+    "SQLITE_CORRUPT": f"it is damaged; {RESTORE}",
 }
 
 
@@ -33,7 +33,7 @@ def explained(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise ProjectFileError(f"{path}: {_explanation(error)}") from error
     except DamageError as error:
-        raise ProjectFileError(f"{path}: {error}") from error
+        raise ProjectFileError(f"{path}: it is damaged ({error.where}); {error.remedy}") from error
     except ProjectFileError:
         raise
     except OSError as error:
@@ -47,4 +47,4 @@ def _explanation(error: sqlite3.Error) -> str:
     for start, text in _EXPLANATIONS.items():
         if name.startswith(start):
             return text
-    return f"the project file could not be used ({error})"
+    return f"the project file could not be used ({error}); {RESTORE}"

@@ -5,20 +5,30 @@ from __future__ import annotations
 import sqlite3
 from collections import defaultdict
 from collections.abc import Sequence
+from typing import Any, Final
 
 from impactcut.core.hits import Hit
 from impactcut.core.matching import nearest_pairs
 from impactcut.core.motion import HitMotion
 from impactcut.project.arrays import pack_motion, unpack_motion
+from impactcut.project.damage import MEASURE, Kind, built, cells, intact
+from impactcut.project.kinds import number, one_of, optional, whole
 from impactcut.project.proposals import drop_proposals
 from impactcut.project.records import StoredHit
 
 SAME_HIT_FRAMES = 3
+"""A contact that moves no further than this is the same hit, engineering choice: another model may
+read it a frame or two off, and two hits lie four frames apart (`impactcut.core.find`)."""
 
-_COLUMNS = (
-    "onset", "peak", "contact", "contact_exact", "settle", "reaction", "confidence",
-    "peak_speed", "region_left", "region_top", "region_width", "region_height", "camera",
-)  # fmt: skip
+_REGION = ("region_left", "region_top", "region_width", "region_height")
+_HIT: Final[dict[str, Kind]] = {
+    "onset": whole, "peak": whole, "contact": whole, "contact_exact": number, "settle": whole,
+    "reaction": optional(whole), "confidence": number, "peak_speed": number,
+    **dict.fromkeys(_REGION, number),
+    "camera": one_of("locked", "handheld", "panning", "zooming"),
+}  # fmt: skip
+_OF_CLIP: Final[dict[str, Kind]] = {"id": whole, "clip_id": whole}
+_SPEED: Final[dict[str, Kind]] = {"peak_speed": number}
 
 
 def hits_of(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
@@ -45,11 +55,11 @@ def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | Non
 def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[float, ...]:
     """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
     rows = connection.execute(
-        "SELECT peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
+        "SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
         "WHERE confidence >= ? AND state = 'done'",
         (confidence,),
     )
-    return tuple(row["peak_speed"] for row in rows)
+    return tuple(cells(row, _SPEED, _where(row), MEASURE)["peak_speed"] for row in rows)
 
 
 def put_hits(
@@ -60,14 +70,14 @@ def put_hits(
     A hit within `SAME_HIT_FRAMES` of one that was there keeps its number; the others go, and so
     does everything proposed for the clip.
     """
-    old = hits_of(connection, clip_id)
-    contacts = [stored.hit.contact for stored in old]
-    pairs = nearest_pairs(contacts, [hit.contact for hit, _ in found], SAME_HIT_FRAMES)
-    kept = {new: old[index].id for index, new in pairs.items()}
+    old = _contacts(connection, clip_id)
+    numbers = list(old)
+    pairs = nearest_pairs(list(old.values()), [hit.contact for hit, _ in found], SAME_HIT_FRAMES)
+    kept = {new: numbers[index] for index, new in pairs.items()}
     drop_proposals(connection, clip_id)
-    for index, stored in enumerate(old):
-        if index not in pairs:
-            connection.execute("DELETE FROM hits WHERE id = ?", (stored.id,))
+    for row in connection.execute("SELECT id FROM hits WHERE clip_id = ?", (clip_id,)).fetchall():
+        if row["id"] not in kept.values():
+            connection.execute("DELETE FROM hits WHERE id = ?", (row["id"],))
     for index, (hit, motion) in enumerate(found):
         hit_id = _put_hit(connection, clip_id, hit, kept.get(index))
         connection.execute("INSERT OR REPLACE INTO hit_motions VALUES (?, ?)",
@@ -77,7 +87,18 @@ def put_hits(
 def motion_of(connection: sqlite3.Connection, hit_id: int) -> HitMotion | None:
     """What moves around a hit."""
     row = connection.execute("SELECT data FROM hit_motions WHERE hit_id = ?", (hit_id,)).fetchone()
-    return None if row is None else unpack_motion(row["data"])
+    with intact(f"the movement around hit {hit_id}", MEASURE):
+        return None if row is None else unpack_motion(row["data"])
+
+
+def _contacts(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
+    """Contact frames by hit number; no more is read, so that measuring again mends damage."""
+    rows = connection.execute(
+        "SELECT id, contact FROM hits WHERE clip_id = ? AND typeof(contact) = 'integer' "
+        "ORDER BY contact, id",
+        (clip_id,),
+    )
+    return {row["id"]: row["contact"] for row in rows}
 
 
 def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int | None) -> int:
@@ -87,29 +108,28 @@ def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int
         reaction, float(hit.confidence), float(hit.peak_speed), *map(float, hit.region), hit.camera,
     )  # fmt: skip
     if hit_id is None:
-        marks = ", ".join("?" * (len(_COLUMNS) + 1))
+        marks = ", ".join("?" * (len(_HIT) + 1))
         cursor = connection.execute(
-            f"INSERT INTO hits (clip_id, {', '.join(_COLUMNS)}) VALUES ({marks})",
+            f"INSERT INTO hits (clip_id, {', '.join(_HIT)}) VALUES ({marks})",
             (clip_id, *values),
         )
         assert cursor.lastrowid is not None
         return cursor.lastrowid
-    columns = ", ".join(f"{name} = ?" for name in _COLUMNS)
+    columns = ", ".join(f"{name} = ?" for name in _HIT)
     connection.execute(f"UPDATE hits SET {columns} WHERE id = ?", (*values, hit_id))
     return hit_id
 
 
 def _stored(row: sqlite3.Row) -> StoredHit:
-    hit = Hit(
-        onset=row["onset"],
-        peak=row["peak"],
-        contact=row["contact"],
-        contact_exact=row["contact_exact"],
-        settle=row["settle"],
-        reaction=row["reaction"],
-        confidence=row["confidence"],
-        peak_speed=row["peak_speed"],
-        region=(row["region_left"], row["region_top"], row["region_width"], row["region_height"]),
-        camera=row["camera"],
-    )
-    return StoredHit(row["id"], row["clip_id"], hit)
+    hit = built(_hit, row, _HIT, _where(row), MEASURE)
+    known = cells(row, _OF_CLIP, _where(row), MEASURE)
+    return StoredHit(**known, hit=hit)
+
+
+def _hit(**values: Any) -> Hit:
+    left, top, width, height = (values.pop(name) for name in _REGION)
+    return Hit(region=(left, top, width, height), **values)
+
+
+def _where(row: sqlite3.Row) -> str:
+    return f"hit {row['id']}"

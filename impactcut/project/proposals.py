@@ -8,16 +8,42 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from contextlib import AbstractContextManager
 from dataclasses import asdict
-from typing import Any, get_args
+from typing import Any, Final, get_args
 
 from impactcut import __version__
 from impactcut.core.calibration import Calibration
 from impactcut.core.propose import MODEL_VERSION
 from impactcut.core.trims import Proposal, Trim, Verdict
 from impactcut.core.viewing import Viewing
-from impactcut.project.damage import as_kept
+from impactcut.project.damage import MEASURE, Kind, built
+from impactcut.project.kinds import (
+    between,
+    count,
+    flag,
+    json_of,
+    list_of,
+    number,
+    numbers,
+    one_of,
+    optional,
+    record,
+    text,
+)
+
+_TRIM: Final[dict[str, Kind]] = {
+    "first": count, "count": between(1, 3), "speed_gain": number, "visibility": number,
+    "verdict": one_of(*get_args(Verdict)), "vetoes": list_of(text),
+    "channels": numbers, "reasons": list_of(text),
+    "front_row": optional(number), "felt": numbers, "confident": optional(flag),
+}  # fmt: skip
+_ALL: Final[dict[str, Kind]] = {
+    "trims": json_of(list_of(record(Trim, _TRIM))), "proposed": optional(count),
+    "no_trim": optional(text),
+}  # fmt: skip
+_ONE: Final[dict[str, Kind]] = {
+    "trim": optional(json_of(record(Trim, _TRIM))), "no_trim": optional(text),
+}  # fmt: skip
 
 _CHOSEN = """
 SELECT hit_id, trim, no_trim FROM chosen_trims JOIN hits ON hits.id = hit_id
@@ -71,7 +97,7 @@ def proposals_of(
         "WHERE hits.clip_id = ? AND proposals.viewing = ?",
         (clip_id, _key(viewing, calibration)),
     )
-    return {row["hit_id"]: _proposal(row) for row in rows}
+    return {row["hit_id"]: built(_proposal, row, _ALL, _where(row), MEASURE) for row in rows}
 
 
 def chosen_of_all(
@@ -86,7 +112,7 @@ def chosen_of_all(
     a hit take some 20 kB, which would make long lists slow.
     """
     rows = connection.execute(_CHOSEN, (_key(viewing, calibration), confidence))
-    return {row["hit_id"]: _chosen(row["trim"], row["no_trim"]) for row in rows}
+    return {row["hit_id"]: built(_chosen, row, _ONE, _where(row), MEASURE) for row in rows}
 
 
 def clips_lacking(
@@ -95,14 +121,6 @@ def clips_lacking(
     """Numbers of the clips that have hits for which no proposal was made in that way."""
     rows = connection.execute(_LACKING, (_key(viewing, calibration),))
     return frozenset(row["clip_id"] for row in rows)
-
-
-def _chosen(text: str | None, no_trim: str | None) -> Proposal:
-    if text is None:
-        return Proposal((), None, no_trim)
-    with _stored():
-        trim = _trim(json.loads(text))
-    return Proposal((trim,), trim, no_trim)
 
 
 def _key(viewing: Viewing, calibration: Calibration | None) -> str:
@@ -114,17 +132,6 @@ def _key(viewing: Viewing, calibration: Calibration | None) -> str:
             calibration.viewer_ratio,
         ]
     return json.dumps(way, sort_keys=True)
-
-
-def _proposal(row: sqlite3.Row) -> Proposal:
-    with _stored():
-        trims = tuple(_trim(values) for values in json.loads(row["trims"]))
-        proposed = None if row["proposed"] is None else trims[row["proposed"]]
-    return Proposal(trims, proposed, row["no_trim"])
-
-
-def _stored() -> AbstractContextManager[None]:
-    return as_kept("a proposal")
 
 
 def _as_dict(trim: Trim) -> dict[str, Any]:
@@ -143,24 +150,19 @@ def _as_dict(trim: Trim) -> dict[str, Any]:
     }
 
 
-def _trim(values: dict[str, Any]) -> Trim:
-    verdict, front_row = values["verdict"], values["front_row"]
-    if verdict not in get_args(Verdict):
-        raise ValueError(f"{verdict} is no verdict")
-    return Trim(
-        first=int(values["first"]),
-        count=int(values["count"]),
-        speed_gain=float(values["speed_gain"]),
-        visibility=float(values["visibility"]),
-        verdict=verdict,
-        vetoes=tuple(map(str, values["vetoes"])),
-        channels=_numbers(values["channels"]),
-        reasons=tuple(map(str, values["reasons"])),
-        front_row=None if front_row is None else float(front_row),
-        felt=_numbers(values["felt"]),
-        confident=values["confident"],
-    )
+def _proposal(trims: tuple[Trim, ...], proposed: int | None, no_trim: str | None) -> Proposal:
+    return _explained(trims, None if proposed is None else trims[proposed], no_trim)
 
 
-def _numbers(kept: dict[str, Any]) -> dict[str, float]:
-    return {name: float(value) for name, value in kept.items()}
+def _chosen(trim: Trim | None, no_trim: str | None) -> Proposal:
+    return _explained(() if trim is None else (trim,), trim, no_trim)
+
+
+def _explained(trims: tuple[Trim, ...], chosen: Trim | None, no_trim: str | None) -> Proposal:
+    if (chosen is None) != (no_trim is not None):
+        raise ValueError("either a trim is proposed, or it is said why none is")
+    return Proposal(trims, chosen, no_trim)
+
+
+def _where(row: sqlite3.Row) -> str:
+    return f"what is proposed for hit {row['hit_id']}"

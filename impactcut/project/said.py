@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
+from typing import Any, Final
 
-from impactcut.core.naming import ShotName
+from impactcut.core.naming import ShotName, parse_pattern
 from impactcut.core.scale import Scale
 from impactcut.core.shot_log import ShotSaid
-from impactcut.project.damage import as_kept
+from impactcut.project.damage import RESTORE, Kind, built, cells
+from impactcut.project.kinds import flag, number, optional, text, whole
 from impactcut.project.proposals import drop_proposals
 
 WITH_SAID = """
@@ -21,6 +23,14 @@ SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle
 FROM clips LEFT JOIN said_of_clips AS said ON said.clip_id = clips.id
 """
 """Clips with what is said of them, for `said_in`."""
+
+_SAID: Final[dict[str, Kind]] = {
+    "said_section": optional(text), "said_take": optional(text), "said_angle": optional(text),
+    "said_slate": optional(text), "circled": optional(flag), "metres": optional(number),
+    "metres_error": optional(number), "said_clock": optional(flag),
+}  # fmt: skip
+_PATTERN: Final[dict[str, Kind]] = {"pattern": text}
+_MARK: Final[dict[str, Kind]] = {"hit_id": whole, "with_hit_id": whole}
 
 _SAY = """
 INSERT INTO said_of_clips (clip_id, section, take, angle, slate, circled, metres, metres_error)
@@ -33,19 +43,17 @@ ON CONFLICT (clip_id) DO UPDATE SET
 """
 
 
-def said_in(row: sqlite3.Row) -> ShotSaid:
-    """What is said of the clip in a row of `WITH_SAID`."""
-    with as_kept(f"how wide the picture of {row['path']} is"):
-        scale = None if row["metres"] is None else Scale(row["metres"], row["metres_error"])
-    return ShotSaid(
-        section=row["said_section"],
-        take=row["said_take"],
-        angle=row["said_angle"],
-        slate=row["said_slate"],
-        circled=None if row["circled"] is None else bool(row["circled"]),
-        scale=scale,
-        clock=None if row["said_clock"] is None else bool(row["said_clock"]),
-    )
+def said_in(row: sqlite3.Row, where: str) -> ShotSaid:
+    """What is said of the clip in a row of `WITH_SAID`, which ``where`` names."""
+    return built(_said, row, _SAID, where, RESTORE)
+
+
+def _said(metres: float | None, metres_error: float | None, **others: Any) -> ShotSaid:
+    if (metres is None) != (metres_error is None):
+        raise ValueError("a width goes with its error")
+    scale = None if metres is None or metres_error is None else Scale(metres, metres_error)
+    own = {name.removeprefix("said_"): value for name, value in others.items()}
+    return ShotSaid(scale=scale, **own)
 
 
 def say_of_clip(connection: sqlite3.Connection, clip_id: int, said: ShotSaid) -> None:
@@ -82,7 +90,11 @@ def pattern_of(connection: sqlite3.Connection) -> str | None:
     row = connection.execute(
         "SELECT pattern FROM name_patterns ORDER BY id DESC LIMIT 1"
     ).fetchone()
-    return None if row is None else str(row["pattern"])
+    return None if row is None else built(_pattern, row, _PATTERN, "the pattern of names", RESTORE)
+
+
+def _pattern(pattern: str) -> str:
+    return parse_pattern(pattern).text
 
 
 def put_pattern(
@@ -100,7 +112,8 @@ def put_pattern(
 def beat_marks(connection: sqlite3.Connection) -> dict[int, int]:
     """Hits that somebody put into a beat, each with a hit of that beat; itself for one alone."""
     rows = connection.execute("SELECT hit_id, with_hit_id FROM beat_marks")
-    return {row["hit_id"]: row["with_hit_id"] for row in rows}
+    marks = [cells(row, _MARK, "a beat's mark", RESTORE) for row in rows]
+    return {mark["hit_id"]: mark["with_hit_id"] for mark in marks}
 
 
 def put_beat_mark(connection: sqlite3.Connection, hit_id: int, with_hit_id: int | None) -> None:

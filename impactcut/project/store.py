@@ -44,8 +44,8 @@ class Project:
     Raises
     ------
     ProjectFileError
-        Here and from every method, if the file is not a project, is newer than this program, or
-        cannot be read, written or locked.
+        Here and from every method, if the file is not a project, is newer than this program, is
+        damaged, or cannot be read, written or locked.
     """
 
     def __init__(self, path: Path, create: bool = False) -> None:
