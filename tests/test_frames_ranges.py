@@ -35,6 +35,16 @@ def test_frames_before_are_counted(ranges: list[FrameRange], frame: int) -> None
     assert count_before(frame, ranges) == sum(each < frame for each in frames_of(*ranges))
 
 
+@given(FRAMES, st.integers(0, 9), FRAMES, st.integers(0, 9))
+def test_ranges_meet_where_they_share_a_frame(one: int, n: int, other: int, m: int) -> None:
+    first, second = FrameRange(one, one + n), FrameRange(other, other + m)
+    assert first.meets(second) == bool({*frames_of(first)} & {*frames_of(second)})
+
+
+def test_a_gap_without_frames_parts_nothing() -> None:
+    assert without(FrameRange(10, 20), [FrameRange(15, 15)]) == (FrameRange(10, 20),)
+
+
 def test_a_range_between_gaps_that_touch_is_none() -> None:
     whole = FrameRange(10, 20)
     assert without(whole, [FrameRange(12, 14), FrameRange(14, 20)]) == (FrameRange(10, 12),)

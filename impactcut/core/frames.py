@@ -36,7 +36,7 @@ class FrameRange:
 
     def meets(self, other: FrameRange) -> bool:
         """Whether the two share a frame."""
-        return self.start < other.stop and other.start < self.stop
+        return max(self.start, other.start) < min(self.stop, other.stop)
 
     def shifted(self, frames: int) -> FrameRange:
         """The range, later by ``frames``."""

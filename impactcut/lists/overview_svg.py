@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 from xml.sax.saxutils import escape
 
+from impactcut.core.frames import frames_in_words
 from impactcut.core.overview import ClipSpan, FightOverview, HitMark, TrimState
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
 from impactcut.lists.csv_text import well_formed
@@ -62,7 +63,8 @@ def render_overview(title: str, overview: FightOverview) -> str:
 
 def _in_words(title: str, overview: FightOverview) -> str:
     hits = overview.hits
-    parts = [f"{title}: {len(hits)} hits in {_clock(float(overview.seconds))}"]
+    found = "1 hit" if len(hits) == 1 else f"{len(hits)} hits"
+    parts = [f"{title}: {found} in {_clock(float(overview.seconds))}"]
     for name in ("weak", "late", "early"):
         parts.append(f"{sum(bool(getattr(hit.reading, name)) for hit in hits)} {name}")
     return ", ".join(parts)
@@ -73,7 +75,8 @@ def _headings(title: str, overview: FightOverview) -> Iterator[str]:
     approved = overview.frames_out(("approved",))[-1:] or (0,)
     both = overview.frames_out(("approved", "proposed"))[-1:] or (0,)
     seconds = float(overview.seconds_out(("approved", "proposed")))
-    told = f"{approved[0]} frames out approved, {both[0]} with proposals ({seconds:.2f} s)"
+    out = frames_in_words(approved[0])
+    told = f"{out} out approved, {both[0]} with proposals ({seconds:.2f} s)"
     yield words(_WIDTH - _RIGHT, 30, told, anchor="end")
     names = ((_CLIPS, "Clips"), (_HITS, "Hits"), (_TRIMS, "Frames out"), (_OFFSET, "Offset so far"))
     for (top, _), name in names:
