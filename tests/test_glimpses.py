@@ -9,7 +9,7 @@ from skimage import data
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import MotionCells
-from impactcut.core.contact_net import ACROSS, ALONG, BEFORE, SHAPE
+from impactcut.core.glimpse_net import ACROSS, ALONG, BEFORE, SHAPE
 from impactcut.media.glimpses import glimpses
 from impactcut.media.luma import GreyArray
 
@@ -114,3 +114,26 @@ def test_nothing_is_seen_beyond_the_picture_and_the_clip() -> None:
     seen = glimpses(_flying(), _cells(_still()), 1, (0.99, 0.01), rightward=True)
     assert seen[: BEFORE - 1].sum() == 0
     assert seen[:, :, :, 30:].sum() == 0
+
+
+def test_a_flash_is_not_taken_for_something_that_moves() -> None:
+    pictures = _flying()
+    dark = glimpses(pictures, _cells(_still()), NODE, PLACE, True)
+    lit = NODE - 3
+    pictures[lit] = np.minimum(pictures[lit] * 1.6 + 40, 255).astype(np.uint8)
+    seen = glimpses(pictures, _cells(_still()), NODE, PLACE, True)
+    at = lit - NODE + BEFORE
+    assert dark[at].max() > 100 and seen[at].max() == 0
+    apart = np.abs(np.arange(len(seen)) - at) > 1
+    np.testing.assert_array_equal(seen[apart], dark[apart])
+    assert (seen[[at - 1, at + 1]].max(axis=(1, 2, 3)) > 100).all()
+
+
+def test_a_change_of_light_that_stays_hides_nothing() -> None:
+    pictures = _flying()
+    dark = glimpses(pictures, _cells(_still()), NODE, PLACE, True)
+    brighter = [np.minimum(each * 1.3 + 20, 255).astype(np.uint8) for each in pictures[NODE - 3 :]]
+    seen = glimpses([*pictures[: NODE - 3], *brighter], _cells(_still()), NODE, PLACE, True)
+    flown = slice(BEFORE - 4, BEFORE - 1)
+    assert (dark[flown].max(axis=(1, 2, 3)) > 100).all()
+    assert (seen[flown].max(axis=(1, 2, 3)) > 100).all()

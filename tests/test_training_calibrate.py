@@ -106,6 +106,15 @@ def test_finds_beside_a_hit_that_is_not_scored_are_left_out() -> None:
     assert finds.chance.tolist() == [0.6, 0.6] and not finds.right.any()
 
 
+def test_frames_to_the_nearest_hit_are_told_apart_by_whether_it_is_scored() -> None:
+    hits = [{"contact": 10.0}, {"contact": 20.0, "scored": False}]
+    contact = np.array([9.5, 14.0, 21.0])
+    assert calibrate.from_hits({"hits": hits}, contact).tolist() == [0.5, 4.0, 11.0]
+    assert calibrate.from_hits({"hits": hits}, contact, scored=False).tolist() == [10.5, 6.0, 1.0]
+    assert np.isinf(calibrate.from_hits({"hits": []}, contact)).all()
+    assert len(calibrate.from_hits({"hits": hits}, contact[:0])) == 0
+
+
 def test_the_table_counts_each_band() -> None:
     finds = calibrate.Finds(np.array([0.25, 0.35, 0.95]), np.array([True, False, True]))
     lines = calibrate.reliability(finds, 1.0, 0.0).splitlines()[1:]

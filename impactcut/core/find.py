@@ -221,7 +221,7 @@ def reaction_to(
         for candidate in candidates
         if candidate.impulse.kind == "start"
         and earliest <= candidate.frame <= latest
-        and (candidate is chosen or candidate.chance > 0.5)
+        and (candidate.impulse is chosen.impulse or candidate.chance > 0.5)
     ]
     if not starts:
         return None

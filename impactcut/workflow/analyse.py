@@ -24,7 +24,7 @@ from impactcut.media.probe import probe
 from impactcut.media.spacing import Spacing
 from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
 
-MEASURE_VERSION: Final = 13
+MEASURE_VERSION: Final = 14
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 

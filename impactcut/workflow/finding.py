@@ -24,7 +24,7 @@ from impactcut.media.glimpses import glimpses
 from impactcut.media.luma import GreyArray
 from impactcut.media.measure import Stretch
 from impactcut.media.skips import measure_skips
-from impactcut.workflow.hit_weights import contact_weights, hit_weights
+from impactcut.workflow.hit_weights import glimpse_weights, hit_weights
 
 NEAR_SECONDS: Final = 0.65
 """Outside a stretch's own intervals, within which contacts are looked at: an impulse whose contact
@@ -70,19 +70,18 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
         Of its clip.
     """
     cells, velocity, impulses = impulses_in(stretch, pictures)
-    seen = weigh(impulses, cells, velocity, hit_weights())
-    candidates = heard(seen, sounds.sharp, float(cells.rate))
+    candidates = weigh(impulses, cells, velocity, hit_weights())
     first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
     frames = int(stretch.cells.frames[-1]) + 1
     found: list[FoundHit] = []
     likeliest = pick(candidates, float(cells.rate))
     near = NEAR_SECONDS * float(stretch.cells.rate)
-    seen_landing = [
-        _at_seen_contact(each, cells, stretch)
+    looked = [
+        _looked_at(each, cells, stretch)
         for each in likeliest
         if first - near <= each.frame <= last + near
     ]
-    for chosen in pick(seen_landing, float(cells.rate)):
+    for chosen in pick(heard(looked, sounds.sharp, float(cells.rate)), float(cells.rate)):
         contact = contact_frame(chosen, frames)
         if first <= contact < last:
             landing = follow(chosen, candidates, stretch.cells, contact)
@@ -103,12 +102,14 @@ def _motion_of(hit: Hit, landing: Landing, stretch: Stretch, pictures: Pictures)
     return replace(motion, skips=skips_in(scene, stretch))
 
 
-def _at_seen_contact(chosen: Candidate, cells: MotionCells, stretch: Stretch) -> Candidate:
-    """The candidate with its contact where the pictures show the strike landing."""
-    steps = contact_weights().steps_to_contact(glimpses_of(chosen.impulse, cells, stretch))
+def _looked_at(candidate: Candidate, cells: MotionCells, stretch: Stretch) -> Candidate:
+    """The candidate with its contact, and its chance, as the pictures show the strike landing."""
+    net = glimpse_weights()
+    sight = net.look(glimpses_of(candidate.impulse, cells, stretch))
     nodes = np.arange(len(cells.frames))
-    contact = float(np.interp(chosen.impulse.node + steps, nodes, cells.frames))
-    return replace(chosen, contact=contact)
+    contact = float(np.interp(candidate.impulse.node + sight.steps, nodes, cells.frames))
+    chance = net.blend.chance(candidate.chance, sight)
+    return replace(candidate, contact=contact, chance=chance)
 
 
 def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:

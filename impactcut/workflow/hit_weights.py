@@ -7,7 +7,7 @@ from functools import lru_cache
 from importlib import resources
 from typing import Any
 
-from impactcut.core.contact_net import ContactNet, contact_net_from
+from impactcut.core.glimpse_net import GlimpseNet, glimpse_net_from
 from impactcut.core.hit_model import HitModel, hit_model_from
 
 
@@ -18,9 +18,9 @@ def hit_weights() -> HitModel:
 
 
 @lru_cache(maxsize=1)
-def contact_weights() -> ContactNet:
-    """The weights that tell the instant of contact, read once."""
-    return contact_net_from(_stored("contact_net.json"))
+def glimpse_weights() -> GlimpseNet:
+    """The weights that tell what glimpses show, read once."""
+    return glimpse_net_from(_stored("glimpse_net.json"))
 
 
 def _stored(name: str) -> Any:

@@ -38,7 +38,7 @@ STAGES = {
     "traits": (find, "traits_of"),
     "weigh": (finding, "weigh"),
     "glimpses": (finding, "glimpses_of"),
-    "contact": (finding, "_at_seen_contact"),
+    "second look": (finding, "_looked_at"),
     "follow": (finding, "follow"),
     "bodies": (finding, "scene_of"),
     "who moves": (finding, "motion_in"),

@@ -57,30 +57,40 @@ def folds_of(clips: Sequence[Any], folds: int) -> NDArray[np.int64]:
 def held_out_finds(clips: Sequence[Any], folds: int, fit: Callable[[list[Any]], Judge]) -> Finds:
     """Search every clip with a fit on the other folds."""
     fold = folds_of(clips, folds)
-    chance: list[float] = []
-    right: list[bool] = []
+    parts: list[Finds] = []
     for number in range(folds):
         judge = fit([clip for clip, at in zip(clips, fold, strict=True) if at != number])
         for clip in (clip for clip, at in zip(clips, fold, strict=True) if at == number):
-            _count(clip, *judge(clip), chance, right)
-    return Finds(np.array(chance), np.array(right, bool))
+            parts.append(finds_in(clip.labels, *judge(clip)))
+    return joined(parts)
 
 
-def _count(
-    clip: Any,
-    chances: NDArray[np.float64],
-    contacts: NDArray[np.float64],
-    chance: list[float],
-    right: list[bool],
-) -> None:
-    hits = clip.labels["hits"]
-    scored = np.array([hit["contact"] for hit in hits if hit.get("scored", True)])
-    others = np.array([hit["contact"] for hit in hits if not hit.get("scored", True)])
-    for index in likeliest_apart(chances, contacts, float(Fraction(clip.labels["fps"]))):
-        hit = bool((np.abs(scored - contacts[index]) <= WITHIN).any())
-        if hit or not (np.abs(others - contacts[index]) <= BESIDE).any():
-            chance.append(float(chances[index]))
-            right.append(hit)
+def joined(parts: Sequence[Finds]) -> Finds:
+    """Finds of several clips as one."""
+    return Finds(
+        np.concatenate([part.chance for part in parts]),
+        np.concatenate([part.right for part in parts]),
+    )
+
+
+def finds_in(
+    labels: dict[str, Any], chance: NDArray[np.float64], contact: NDArray[np.float64]
+) -> Finds:
+    """What a person would see of a clip's impulses, given their chances and contacts (n,)."""
+    kept = likeliest_apart(chance, contact, float(Fraction(labels["fps"])))
+    chance, contact = chance[kept], contact[kept]
+    right = from_hits(labels, contact) <= WITHIN
+    counts = right | (from_hits(labels, contact, scored=False) > BESIDE)
+    return Finds(chance[counts], right[counts])
+
+
+def from_hits(
+    labels: dict[str, Any], contact: NDArray[np.float64], scored: bool = True
+) -> NDArray[np.float64]:
+    """Frames from each contact to the nearest hit that is scored, or not; infinite without one."""
+    hits = [hit["contact"] for hit in labels["hits"] if hit.get("scored", True) == scored]
+    away: NDArray[np.float64] = np.abs(contact[:, None] - np.array([*hits, np.inf])).min(axis=1)
+    return away
 
 
 def line_through(finds: Finds) -> tuple[float, float]:

@@ -2,16 +2,17 @@
 
     python scripts/training/fit_contact.py OUT.json VIEWS.npz... [--folds 4] [--most 3000]
 
-VIEWS come from `contact_views.py`; of each file MOST are drawn at random, so that things do not
-outnumber strikes. Needs PyTorch, which the program itself does not. Before the fit
-on everything, each strike is judged by a fit that has not seen it, and how far off that was is
-printed.
+VIEWS come from `glimpse_views.py`; of each file MOST views of hits are drawn at random, so that
+things do not outnumber strikes. Needs PyTorch, which the program itself does not. Before the fit on
+everything, each strike is judged by a fit that has not seen it, and how far off that was is
+printed. OUT lacks what tells hits until `fit_hit.py` adds it.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -19,22 +20,21 @@ import numpy as np
 import torch
 from numpy.typing import NDArray
 from torch import nn
+from views import Columns, Views, read_views, varied
 
-from impactcut.core.contact_net import AFTER, BEFORE, FIRST, STEP, scaled
+from impactcut.core.glimpse_net import AFTER, BEFORE, FIRST, STEP
 
 INSTANTS = 37
 """Instants told apart: from FIRST in steps of STEP."""
 SPREAD = 0.35
 """Standard deviation of the answer that is asked for, nodes: labels are no truer."""
 EPOCHS, BATCH, RATE = 12, 32, 4e-3
-SHIFT = 2
-"""Pixels by which a view is moved at random, either way."""
 EARLY = 0.25
 """Frames by which a contact may follow a frame's middle and still be read in it."""
 
 
 class Network(nn.Module):
-    """As `impactcut.core.contact_net.ContactNet`, while it learns."""
+    """As `impactcut.core.glimpse_net.GlimpseNet`, while it learns."""
 
     def __init__(self, width: int = 12, drop: float = 0.3) -> None:
         super().__init__()
@@ -81,7 +81,7 @@ def fitted(views: NDArray[np.float32], steps: NDArray[np.float64], seed: int) ->
     for _ in range(EPOCHS):
         order = rng.permutation(len(views))
         for batch in np.array_split(order[: batches * BATCH], batches):
-            chances = torch.log_softmax(net(_varied(views[batch], rng)), 1)
+            chances = torch.log_softmax(net(torch.from_numpy(varied(views[batch], rng))), 1)
             loss = -(asked[batch] * chances).sum(1).mean()
             learner.zero_grad()
             loss.backward()
@@ -96,15 +96,6 @@ def _asked(steps: NDArray[np.float64]) -> torch.Tensor:
     return torch.from_numpy((near / near.sum(1, keepdims=True)).astype(np.float32))
 
 
-def _varied(views: NDArray[np.float32], rng: np.random.Generator) -> torch.Tensor:
-    moved = np.zeros_like(views)
-    for index, view in enumerate(views):
-        right, down = rng.integers(-SHIFT, SHIFT + 1, 2)
-        moved[index] = np.roll(view, (down, right), (2, 3))
-    strength = np.exp(rng.normal(0, 0.15, (len(views), 1, 1, 1, 1))).astype(np.float32)
-    return torch.from_numpy(moved * strength)
-
-
 def read_steps(net: Network, views: NDArray[np.float32]) -> NDArray[np.float64]:
     """Expected steps to the contact for each view."""
     instants = FIRST + STEP * np.arange(INSTANTS)
@@ -117,18 +108,28 @@ def read_steps(net: Network, views: NDArray[np.float32]) -> NDArray[np.float64]:
 
 
 def plain_net(net: Network) -> dict[str, Any]:
-    """The fitted network in the form that `impactcut.core.contact_net.contact_net_from` reads."""
+    """The fitted network in the form that `impactcut.core.glimpse_net` reads, without ``hit``."""
     return {
         "first": FIRST,
         "step": STEP,
         "space": [_plain(layer) for layer in net.space],
-        "time": {
-            "weights": _short(net.time.weight[:, :, :, None, None]),
-            "bias": _short(net.time.bias),
-            "stride": 1,
-        },
-        "weights": _short(net.answer.weight),
-        "bias": _short(net.answer.bias),
+        "contact": plain_reader([net.time], net.answer),
+    }
+
+
+def plain_reader(layers: Iterable[nn.Conv1d], answer: nn.Linear) -> dict[str, Any]:
+    """Layers over time, and the answers to them, in that form."""
+    return {
+        "layers": [
+            {
+                "weights": _short(layer.weight[:, :, :, None, None]),
+                "bias": _short(layer.bias),
+                "stride": 1,
+            }
+            for layer in layers
+        ],
+        "weights": _short(answer.weight),
+        "bias": _short(answer.bias),
     }
 
 
@@ -146,11 +147,11 @@ def _short(values: torch.Tensor) -> Any:
     return np.vectorize(lambda value: float(f"{value:.4g}"))(values.detach().numpy()).tolist()
 
 
-def report(name: str, found: NDArray[np.float64], data: dict[str, Any], which: Any) -> str:
+def report(name: str, found: NDArray[np.float64], views: Views) -> str:
     """How far off the chosen impulses' contacts are, one line."""
-    step, true = data["step"][which], data["steps"][which]
+    step, true = views["step"], views["steps"]
     apart = (found - true) * step
-    frame = data["frame"][which]
+    frame = views["frame"]
     wrong = np.ceil(frame + found * step - EARLY) - np.ceil(frame + true * step - EARLY)
     return (
         f"{name:30s} {len(apart):5d}  sd {apart.std():.2f}  mean {apart.mean():+.2f}  "
@@ -167,41 +168,34 @@ def main() -> None:
     parser.add_argument("--most", type=int, default=3000)
     options = parser.parse_args()
     torch.set_num_threads(1)
-    parts = [_drawn(path, options.most) for path in options.views]
-    data = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
-    views = np.stack([scaled(glimpses) for glimpses in data["glimpses"]])
-    groups = {name: number for number, name in enumerate(sorted(set(data["group"])))}
-    fold = np.array([groups[name] for name in data["group"]]) % max(1, options.folds)
+    views = read_views(options.views, options.most, of_hits)
+    inputs, fold = views.inputs(), views.folds(options.folds)
     judged = np.full(len(fold), np.nan)
     for held in range(options.folds):
         out = fold == held
-        net = fitted(views[~out], data["steps"][~out], 1)
-        judged[out] = read_steps(net, views[out])
-        print(report(f"fold {held}", judged[out], data, out), flush=True)
+        net = fitted(inputs[~out], views["steps"][~out], 1)
+        judged[out] = read_steps(net, inputs[out])
+        print(report(f"fold {held}", judged[out], views.those(out)), flush=True)
     if options.folds:
-        _compare(judged, data)
-    options.out.write_text(
-        json.dumps(plain_net(fitted(views, data["steps"], 1)), separators=(",", ":")) + "\n"
-    )
+        _compare(judged, views)
+    plain = plain_net(fitted(inputs, views["steps"], 1))
+    options.out.write_text(json.dumps(plain, separators=(",", ":")) + "\n")
 
 
-def _drawn(path: Path, most: int) -> dict[str, Any]:
-    with np.load(path) as views:
-        every = {name: views[name] for name in views.files}
-    order = np.random.default_rng(0).permutation(len(every["steps"]))
-    kept = np.sort(order[:most])
-    return {name: column[kept] for name, column in every.items()}
+def of_hits(columns: Columns) -> NDArray[np.bool_]:
+    """Views that belong to a hit, whose contact is known."""
+    return np.isfinite(columns["steps"])
 
 
-def _compare(judged: NDArray[np.float64], data: dict[str, Any]) -> None:
-    strikes = np.isfinite(data["lag"])
+def _compare(judged: NDArray[np.float64], views: Views) -> None:
+    strikes = views.of_strikes()
     for name, part in (("strikes", strikes), ("things", ~strikes)):
-        for kind, same in (("start", data["start"]), ("stop", ~data["start"])):
-            chosen = part & same & (data["chance"] > 0.5)
+        for kind, same in (("start", views["start"]), ("stop", ~views["start"])):
+            chosen = part & same & (views["chance"] > 0.5)
             if chosen.any():
-                print(report(f"{name}, {kind}, network", judged[chosen], data, chosen))
-                first = data["first_steps"][chosen]
-                print(report(f"{name}, {kind}, traits (seen)", first, data, chosen))
+                of_kind = views.those(chosen)
+                print(report(f"{name}, {kind}, network", judged[chosen], of_kind))
+                print(report(f"{name}, {kind}, traits (seen)", of_kind["first_steps"], of_kind))
 
 
 if __name__ == "__main__":

@@ -1,13 +1,14 @@
-"""Cut the glimpses around labelled contacts out of films, for `fit_contact.py`.
+"""Cut the glimpses out of films that the network looks at, for `fit_contact.py` and `fit_hit.py`.
 
-    python scripts/training/contact_views.py OUT.npz FOLDER...
+    python scripts/training/glimpse_views.py OUT.npz FOLDER...
 
-For every labelled hit, those impulses around it are kept that the finder may choose: its chance
-says that they are likely.
+Of every film those impulses are kept that the finder looks at, and around labelled hits all that it
+may choose for them, since their chances say that they are likely.
 """
 
 from __future__ import annotations
 
+import json
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -17,7 +18,7 @@ import cv2
 import numpy as np
 from fit import labels_in
 
-from impactcut.core.find import Candidate, weigh
+from impactcut.core.find import Candidate, pick, weigh
 from impactcut.media.frames import read_frames
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
@@ -36,26 +37,28 @@ def stretches_of(video: Path) -> Iterator[Stretch]:
 
 
 def views_of(video: Path, labels: dict[str, Any]) -> list[dict[str, Any]]:
-    """Glimpses and answers for every impulse of a film that lies at a hit."""
+    """Glimpses of every impulse of a film that is looked at, with what is known of it."""
     views: list[dict[str, Any]] = []
     for stretch in stretches_of(video):
         cells, velocity, impulses = impulses_in(stretch, pictures_of(stretch))
         step = float(np.median(np.diff(cells.frames)))
-        for candidate in weigh(impulses, cells, velocity, hit_weights()):
+        candidates = weigh(impulses, cells, velocity, hit_weights())
+        picked = {id(each) for each in pick(candidates, float(cells.rate))}
+        first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+        for candidate in candidates:
             instant = _instant(candidate, labels)
-            if instant is not None:
+            looked_at = id(candidate) in picked
+            if first <= candidate.frame < last and (looked_at or instant is not None):
                 views.append(
                     {
                         "glimpses": glimpses_of(candidate.impulse, cells, stretch),
-                        "steps": (instant - candidate.frame) / step,
+                        "steps": ((instant or np.nan) - candidate.frame) / step,
                         "first_steps": (candidate.contact - candidate.frame) / step,
                         "chance": candidate.chance,
                         "frame": candidate.frame,
                         "step": step,
                         "start": candidate.impulse.kind == "start",
-                        "clip": labels["clip"],
-                        "group": labels.get("group", labels["clip"]),
-                        "lag": labels.get("lag", np.nan),
+                        "picked": looked_at,
                     }
                 )
     return views
@@ -71,18 +74,21 @@ def _instant(candidate: Candidate, labels: dict[str, Any]) -> float | None:
 
 
 def main(arguments: list[str]) -> int:
-    """Write the views of all films."""
+    """Write the views of all films, with the films' labels."""
     if len(arguments) < 2:
         print(__doc__)
         return 2
     cv2.setNumThreads(1)
     views: list[dict[str, Any]] = []
+    films: list[str] = []
     for folder in map(Path, arguments[1:]):
         for labels in labels_in(folder):
-            views += views_of(folder / labels["clip"], labels)
+            found = views_of(folder / labels["clip"], labels)
+            views += [{**view, "film": len(films)} for view in found]
+            films.append(json.dumps(labels))
             print(labels["clip"], len(views), file=sys.stderr)
     columns = {name: np.array([view[name] for view in views]) for name in views[0]}
-    np.savez_compressed(arguments[0], **columns)
+    np.savez_compressed(arguments[0], films=np.array(films), **columns)
     return 0
 
 

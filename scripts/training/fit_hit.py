@@ -1,0 +1,198 @@
+"""Fit what tells hits off glimpses, weigh it with the hit model, and add both to the network.
+
+    python scripts/training/fit_hit.py NET.json VIEWS.npz... [--folds 4]
+
+NET is what `fit_contact.py` wrote; VIEWS come from `glimpse_views.py`, of films on which the hit
+model was not fitted: it is surer of those than it is of others. A view shows a hit where the
+contact that NET reads off it lies at one. Each strike and each film is judged by a fit that has not
+seen it, the two opinions are weighed by a line through their log odds, and a table shows how often
+finds of a confidence are right then. For both, films without hits count as often as makes as much
+footage of them as of the others. Needs PyTorch and scikit-learn.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import torch
+from calibrate import WITHIN, Finds, finds_in, from_hits, joined, reliability
+from fit_contact import plain_reader
+from numpy.typing import NDArray
+from scipy.special import logit
+from sklearn.linear_model import LogisticRegression
+from torch import nn
+from torch.nn.functional import binary_cross_entropy_with_logits
+from views import Views, read_views, turned, varied
+
+from impactcut.core.glimpse_net import (
+    AFTER,
+    BEFORE,
+    Blend,
+    Reader,
+    Sight,
+    contact_steps,
+    moments_of,
+    reader_from,
+    space_from,
+)  # fmt: skip
+
+UNSURE, BESIDE = 2.5, 3.5
+"""Frames from a hit, and from an unscored one, within which a view is neither hit nor none."""
+COPIES: tuple[tuple[float, tuple[float, float]], ...] = (
+    (0, (1, 1)), (0, (0.64, 1.8)), (30, (0.64, 1.8)), (90, (0.64, 1.8)), (90, (1, 1)),
+)  # fmt: skip
+"""Most degrees by which each copy of a view is turned, and by how much it is enlarged, so that it
+matters neither which way a strike goes nor how near it is."""
+WIDTH, DROPS = 64, (0.15, 0.4)
+EPOCHS, BATCH, RATE, DECAY = 80, 64, 3e-3, 0.1
+
+
+class HitReader(nn.Module):
+    """As `impactcut.core.glimpse_net.Reader`, while it learns."""
+
+    def __init__(self, channels: int) -> None:
+        super().__init__()
+        self.layers = nn.ModuleList(
+            [nn.Conv1d(channels, WIDTH, 3, padding=1), nn.Conv1d(WIDTH, WIDTH, 3, padding=1)]
+        )
+        self.forget = nn.ModuleList(nn.Dropout(drop) for drop in (DROPS[0], DROPS[0], DROPS[1]))
+        self.answer = nn.Linear(WIDTH * (BEFORE + AFTER + 1), 1)
+
+    def forward(self, moments: torch.Tensor) -> torch.Tensor:
+        """Log odds of a hit, shape (n,), for moments of shape (n, channels, time)."""
+        for layer, forget in zip(self.layers, self.forget, strict=False):
+            moments = torch.relu(layer(forget(moments)))
+        odds: torch.Tensor = self.answer(self.forget[-1](moments).flatten(1))[:, 0]
+        return odds
+
+
+def moments_in(space: Any, views: Views) -> NDArray[np.float32]:
+    """Moments of every view as it is and of its copies, float32 (copies, n, channels, time)."""
+    rng, inputs = np.random.default_rng(1), views.inputs()
+    copies = (varied(turned(inputs, *copy, rng), rng) for copy in COPIES)
+    return np.stack(
+        [np.stack([moments_of(space, each) for each in copy]) for copy in chain([inputs], copies)]
+    )
+
+
+def fitted(moments: NDArray[np.float32], hit: NDArray[np.bool_], seed: int) -> HitReader:
+    """The reader, fitted on moments (copies, n, channels, time) and whether each is a hit (n,)."""
+    torch.manual_seed(seed)
+    rng = np.random.default_rng(seed)
+    seen, answer = torch.from_numpy(moments), torch.from_numpy(hit.astype(np.float32))
+    reader = HitReader(moments.shape[2])
+    learner = torch.optim.AdamW(reader.parameters(), weight_decay=DECAY)
+    batches = len(hit) // BATCH
+    pace = torch.optim.lr_scheduler.OneCycleLR(learner, RATE, total_steps=EPOCHS * batches)
+    reader.train()
+    for _ in range(EPOCHS):
+        order = rng.permutation(len(hit))
+        for batch in np.array_split(order[: batches * BATCH], batches):
+            odds = reader(seen[rng.integers(len(seen), size=len(batch)), batch])
+            loss = binary_cross_entropy_with_logits(odds, answer[batch])
+            learner.zero_grad()
+            loss.backward()
+            learner.step()
+            pace.step()
+    return reader.eval()
+
+
+def contacts_in(contact: Reader, moments: NDArray[np.float32], views: Views) -> NDArray[np.float64]:
+    """The contact that is read off every view, clip frames."""
+    steps = np.array([contact_steps(contact.of(each)) for each in moments])
+    found: NDArray[np.float64] = views["frame"] + steps * views["step"]
+    return found
+
+
+def answers(views: Views, contacts: NDArray[np.float64]) -> NDArray[np.int64]:
+    """1 where a view shows a hit, 0 where it shows none, -1 where it is not to be judged."""
+    answer = np.zeros(len(contacts), int)
+    for film, labels in enumerate(views.films):
+        of_film = np.flatnonzero(views["film"] == film)
+        away = from_hits(labels, contacts[of_film])
+        beside = from_hits(labels, contacts[of_film], scored=False) <= BESIDE
+        answer[of_film] = np.where(away <= WITHIN, 1, np.where((away <= UNSURE) | beside, -1, 0))
+    return answer
+
+
+def odds_of(reader: HitReader, moments: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Log odds of a hit for moments (n, channels, time)."""
+    with torch.no_grad():
+        return np.asarray(reader(torch.from_numpy(moments)).numpy(), np.float64)
+
+
+def calm_times(films: Sequence[dict[str, Any]]) -> int:
+    """How often films without hits have to be counted to make as much footage as those with."""
+    seconds = np.array([labels["frames"] / float(Fraction(labels["fps"])) for labels in films])
+    calm = np.array([is_calm(labels) for labels in films])
+    return max(1, round(seconds[~calm].sum() / seconds[calm].sum()))
+
+
+def is_calm(labels: dict[str, Any]) -> bool:
+    """Whether a film has no hits."""
+    return not any(hit.get("scored", True) for hit in labels["hits"])
+
+
+def blended(
+    views: Views, odds: NDArray[np.float64], answer: NDArray[np.int64], times: int
+) -> Blend:
+    """How much the hit model and the network say, by views that the finder looks at."""
+    judged = views["picked"] & (answer >= 0)
+    calm = np.array([is_calm(labels) for labels in views.films])[views["film"]]
+    both = np.column_stack([logit(views["chance"]), odds])
+    count = np.where(calm, times, 1)
+    line = LogisticRegression(C=1e6).fit(both[judged], answer[judged], count[judged])
+    motion, sight = (float(f"{weight:.4g}") for weight in line.coef_[0])
+    return Blend(motion, sight, float(f"{line.intercept_[0]:.4g}"))
+
+
+def finds_of(
+    views: Views, contacts: NDArray[np.float64], chance: NDArray[np.float64], times: int
+) -> Finds:
+    """What a person would see of all films."""
+    parts = []
+    for film, labels in enumerate(views.films):
+        of_film = views["picked"] & (views["film"] == film)
+        found = finds_in(labels, chance[of_film], contacts[of_film])
+        parts += [found] * (times if is_calm(labels) else 1)
+    return joined(parts)
+
+
+def main() -> None:
+    """Judge by folds, fit on everything, add to the weights."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("net", type=Path)
+    parser.add_argument("views", type=Path, nargs="+")
+    parser.add_argument("--folds", type=int, default=4)
+    options = parser.parse_args()
+    torch.set_num_threads(1)
+    plain, views = json.loads(options.net.read_text()), read_views(options.views)
+    moments = moments_in(space_from(plain), views)
+    contacts = contacts_in(reader_from(plain["contact"]), moments[0], views)
+    answer, fold = answers(views, contacts), views.folds(options.folds)
+    odds, used = np.zeros(len(fold)), answer >= 0
+    for held in range(options.folds):
+        learned = used & (fold != held)
+        reader = fitted(moments[:, learned], answer[learned] == 1, 1)
+        odds[fold == held] = odds_of(reader, moments[0, fold == held])
+    times = calm_times(views.films)
+    blend = blended(views, odds, answer, times)
+    sights = zip(views["chance"], odds, strict=True)
+    chance = np.array([blend.chance(each, Sight(0.0, other)) for each, other in sights])
+    print(f"films without hits count {times} times")
+    print(reliability(finds_of(views, contacts, chance, times), 1.0, 0.0))
+    reader = fitted(moments[:, used], answer[used] == 1, 1)
+    plain |= {"hit": plain_reader(reader.layers, reader.answer), "blend": vars(blend)}
+    options.net.write_text(json.dumps(plain, separators=(",", ":")) + "\n")
+    print(f"{options.net}: {used.sum()} views of {len(views.films)} films, {blend}")
+
+
+if __name__ == "__main__":
+    main()
