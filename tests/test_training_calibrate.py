@@ -115,6 +115,18 @@ def test_frames_to_the_nearest_hit_are_told_apart_by_whether_it_is_scored() -> N
     assert len(calibrate.from_hits({"hits": hits}, contact[:0])) == 0
 
 
+def test_films_without_hits_count_as_often_as_makes_as_much_footage() -> None:
+    def film(frames: int, fps: str, *hits: dict[str, Any]) -> dict[str, Any]:
+        return {"frames": frames, "fps": fps, "hits": list(hits)}
+
+    unscored = {"contact": 3.0, "scored": False}
+    calm = [film(240, "24"), film(250, "25", unscored)]
+    played = [film(600, "30", {"contact": 5.0}), film(960, "24", {"contact": 9.0}, unscored)]
+    assert [calibrate.is_calm(each) for each in calm + played] == [True, True, False, False]
+    assert calibrate.calm_times(calm + played) == 3  # 20 s without, 60 s with
+    assert calibrate.calm_times([*calm * 9, played[0]]) == 1
+
+
 def test_the_table_counts_each_band() -> None:
     finds = calibrate.Finds(np.array([0.25, 0.35, 0.95]), np.array([True, False, True]))
     lines = calibrate.reliability(finds, 1.0, 0.0).splitlines()[1:]

@@ -70,6 +70,14 @@ def test_of_each_file_at_most_some_of_those_wanted_are_drawn(both: list[Path]) -
     assert len(read.inputs()) == 4
 
 
+def test_a_view_shows_a_hit_where_the_contact_read_off_it_lies_at_one(tmp_path: Path) -> None:
+    labels = film("a.mp4") | {"hits": [{"contact": 20.0}, {"contact": 60.0, "scored": False}]}
+    path = write(tmp_path / "a.npz", [labels, film("b.mp4")], [0] * 6 + [1], [np.nan] * 7)
+    contacts = np.array([20.5, 18.8, 22.0, 23.0, 58.0, 64.0, 20.0])
+    answers = views.answers(views.read_views([path]), contacts)
+    assert answers.tolist() == [1, 1, -1, 0, -1, 0, 0]
+
+
 def test_what_is_varied_is_moved_a_little_and_stays_the_same_picture() -> None:
     inputs = np.zeros((50, 2, 3, *SHAPE), np.float32)
     inputs[:, :, :, 18, 19] = 1.0

@@ -93,6 +93,18 @@ def from_hits(
     return away
 
 
+def calm_times(films: Sequence[dict[str, Any]]) -> int:
+    """How often films without hits have to be counted to make as much footage as those with."""
+    seconds = np.array([labels["frames"] / float(Fraction(labels["fps"])) for labels in films])
+    calm = np.array([is_calm(labels) for labels in films])
+    return max(1, round(seconds[~calm].sum() / seconds[calm].sum()))
+
+
+def is_calm(labels: dict[str, Any]) -> bool:
+    """Whether a film has no hits."""
+    return not any(hit.get("scored", True) for hit in labels["hits"])
+
+
 def line_through(finds: Finds) -> tuple[float, float]:
     """Slope and shift of the log odds that suit right and wrong best."""
     fitted = LogisticRegression(C=1e6).fit(logit(finds.chance)[:, None], finds.right)

@@ -14,22 +14,20 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Sequence
-from fractions import Fraction
 from itertools import chain
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import torch
-from calibrate import WITHIN, Finds, finds_in, from_hits, joined, reliability
+from calibrate import Finds, calm_times, finds_in, is_calm, joined, reliability
 from fit_contact import plain_reader
 from numpy.typing import NDArray
 from scipy.special import logit
 from sklearn.linear_model import LogisticRegression
 from torch import nn
 from torch.nn.functional import binary_cross_entropy_with_logits
-from views import Views, read_views, turned, varied
+from views import Views, answers, read_views, turned, varied
 
 from impactcut.core.glimpse_net import (
     AFTER,
@@ -41,10 +39,8 @@ from impactcut.core.glimpse_net import (
     moments_of,
     reader_from,
     space_from,
-)  # fmt: skip
+)
 
-UNSURE, BESIDE = 2.5, 3.5
-"""Frames from a hit, and from an unscored one, within which a view is neither hit nor none."""
 COPIES: tuple[tuple[float, tuple[float, float]], ...] = (
     (0, (1, 1)), (0, (0.64, 1.8)), (30, (0.64, 1.8)), (90, (0.64, 1.8)), (90, (1, 1)),
 )  # fmt: skip
@@ -111,33 +107,10 @@ def contacts_in(contact: Reader, moments: NDArray[np.float32], views: Views) -> 
     return found
 
 
-def answers(views: Views, contacts: NDArray[np.float64]) -> NDArray[np.int64]:
-    """1 where a view shows a hit, 0 where it shows none, -1 where it is not to be judged."""
-    answer = np.zeros(len(contacts), int)
-    for film, labels in enumerate(views.films):
-        of_film = np.flatnonzero(views["film"] == film)
-        away = from_hits(labels, contacts[of_film])
-        beside = from_hits(labels, contacts[of_film], scored=False) <= BESIDE
-        answer[of_film] = np.where(away <= WITHIN, 1, np.where((away <= UNSURE) | beside, -1, 0))
-    return answer
-
-
 def odds_of(reader: HitReader, moments: NDArray[np.float32]) -> NDArray[np.float64]:
     """Log odds of a hit for moments (n, channels, time)."""
     with torch.no_grad():
         return np.asarray(reader(torch.from_numpy(moments)).numpy(), np.float64)
-
-
-def calm_times(films: Sequence[dict[str, Any]]) -> int:
-    """How often films without hits have to be counted to make as much footage as those with."""
-    seconds = np.array([labels["frames"] / float(Fraction(labels["fps"])) for labels in films])
-    calm = np.array([is_calm(labels) for labels in films])
-    return max(1, round(seconds[~calm].sum() / seconds[calm].sum()))
-
-
-def is_calm(labels: dict[str, Any]) -> bool:
-    """Whether a film has no hits."""
-    return not any(hit.get("scored", True) for hit in labels["hits"])
 
 
 def blended(

@@ -11,11 +11,13 @@ from typing import Any
 
 import cv2
 import numpy as np
-from calibrate import group_of
+from calibrate import BESIDE, WITHIN, from_hits, group_of
 from numpy.typing import NDArray
 
 from impactcut.core.glimpse_net import ALONG, SHAPE, scaled
 
+UNSURE = 2.5
+"""Frames from a hit within which a contact that is not right is not wrong, either."""
 SHIFT = 2
 """Pixels by which a view is moved at random, either way."""
 STRENGTH = 0.15
@@ -80,6 +82,17 @@ def read_views(
         kept = np.sort(np.random.default_rng(0).permutation(every)[:most])
         parts.append({name: column[kept] for name, column in part.items()})
     return Views(films, {name: np.concatenate([part[name] for part in parts]) for name in parts[0]})
+
+
+def answers(views: Views, contacts: NDArray[np.float64]) -> NDArray[np.int64]:
+    """1 where a view shows a hit, 0 where it shows none, -1 where it is not to be judged."""
+    answer = np.zeros(len(contacts), int)
+    for film, labels in enumerate(views.films):
+        of_film = np.flatnonzero(views["film"] == film)
+        away = from_hits(labels, contacts[of_film])
+        beside = from_hits(labels, contacts[of_film], scored=False) <= BESIDE
+        answer[of_film] = np.where(away <= WITHIN, 1, np.where((away <= UNSURE) | beside, -1, 0))
+    return answer
 
 
 def turned(
