@@ -1,4 +1,4 @@
-"""Clips for `scan_cost.py`: two discs, a hit every two seconds, in each codec; ten minutes of one.
+"""Clips for `scan_cost.py`: two discs, a hit every two seconds, in each codec, some of them longer.
 
 python scripts/bench/scan_inputs.py FOLDER [--seconds 10] [--scene]
 """
@@ -57,6 +57,13 @@ CODINGS = {
         {"preset": "superfast", "x265-params": "keyint=48:log-level=none"},
     ),
 }  # fmt: skip
+REPEATED = (
+    ("prores422_1080.mov", 60),
+    ("dnxhr_sq_1080.mov", 60),
+    ("h264_10_1080.mp4", 60),
+    ("h264_10_1080.mp4", 600),
+)
+"""Clips to repeat until they last so many seconds."""
 
 
 def pictures(count: int, width: int, height: int) -> Iterator[NDArray[np.uint8]]:
@@ -151,11 +158,10 @@ def main() -> None:
     for name, coding in CODINGS.items():
         seconds = options.seconds if coding.width < 3840 else options.seconds // 2
         write(options.folder / name, coding, seconds * RATE)
-    repeat(
-        options.folder / "h264_10_1080.mp4",
-        options.folder / "h264_10_1080_long.mp4",
-        600 // options.seconds,
-    )
+    for name, seconds in REPEATED:
+        short = options.folder / name
+        long = short.with_stem(f"{short.stem}_{seconds}s")
+        repeat(short, long, max(1, seconds // options.seconds))
     if options.scene:
         film_scene(options.folder)
 
