@@ -15,7 +15,6 @@ from impactcut.core.glimpse_net import (
     GlimpseNet,
     Layer,
     Reader,
-    Sight,
     glimpse_net_from,
     scaled,
 )
@@ -116,17 +115,17 @@ def test_two_opinions_of_one_weight_are_those_of_two_independent_witnesses(
 ) -> None:
     """Bayes' rule, from even odds: the odds of two witnesses are multiplied."""
     both = motion * seen / (motion * seen + (1 - motion) * (1 - seen))
-    assert EVEN.chance(motion, Sight(0.0, float(logit(seen)))) == pytest.approx(both)
+    assert EVEN.chance(motion, float(logit(seen))) == pytest.approx(both)
 
 
 def test_weights_and_shift_are_in_log_odds() -> None:
     blend = Blend(motion=0.5, sight=2.0, shift=-0.25)
     expected = expit(0.5 * logit(0.8) + 2.0 * 0.7 - 0.25)
-    assert blend.chance(0.8, Sight(0.0, 0.7)) == pytest.approx(float(expected))
+    assert blend.chance(0.8, 0.7) == pytest.approx(float(expected))
 
 
 def test_a_certain_candidate_stays_one() -> None:
-    assert Blend(0.5, 0.5, 0.0).chance(1.0, Sight(0.0, -3.0)) == 1.0
+    assert Blend(0.5, 0.5, 0.0).chance(1.0, -3.0) == 1.0
 
 
 def test_contrast_of_the_picture_does_not_matter() -> None:
@@ -149,8 +148,8 @@ def test_the_weights_fit_the_view() -> None:
 
 def test_either_opinion_can_raise_and_lower_a_chance() -> None:
     blend = glimpse_weights().blend
-    assert blend.chance(0.5, Sight(0.0, 2.0)) > blend.chance(0.5, Sight(0.0, -2.0))
-    assert blend.chance(0.8, Sight(0.0, 1.0)) > blend.chance(0.4, Sight(0.0, 1.0))
+    assert blend.chance(0.5, 2.0) > blend.chance(0.5, -2.0)
+    assert blend.chance(0.8, 1.0) > blend.chance(0.4, 1.0)
 
 
 @pytest.mark.parametrize("other", [{"step": 0.26}, {"first": -5.0}])

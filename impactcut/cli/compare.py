@@ -18,14 +18,8 @@ from impactcut.cli.options import (
     json_option,
     project_option,
 )
-from impactcut.cli.program import (
-    NOTHING_DONE,
-    SOME_REFUSED,
-    complain,
-    counted,
-    examples,
-    tell_refusals,
-)
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.ranking import ComparedBeat

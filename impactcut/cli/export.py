@@ -18,14 +18,8 @@ from impactcut.cli.documents import (
 )
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import (
-    NOTHING_DONE,
-    SOME_REFUSED,
-    complain,
-    counted,
-    examples,
-    tell_refusals,
-)
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.viewing import Viewing

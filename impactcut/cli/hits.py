@@ -11,7 +11,8 @@ from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, counted, examples
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.calibration import Calibration

@@ -7,14 +7,8 @@ from pathlib import Path
 import click
 
 from impactcut.cli.options import PATH, debug_option, project_option
-from impactcut.cli.program import (
-    NOTHING_DONE,
-    SOME_REFUSED,
-    complain,
-    counted,
-    examples,
-    printable,
-)
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, printable
+from impactcut.core.words import counted
 
 _SAID = {"yes": True, "no": False, "forget": None}
 

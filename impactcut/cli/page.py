@@ -10,14 +10,8 @@ import click
 from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
-from impactcut.cli.program import (
-    NOTHING_DONE,
-    SOME_REFUSED,
-    complain,
-    counted,
-    examples,
-    tell_refusals,
-)
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.workflow.choosing import HitFilter

@@ -16,12 +16,8 @@ from impactcut.cli.options import (
     project_option,
     quiet_option,
 )
-from impactcut.cli.program import (
-    SOME_REFUSED,
-    counted,
-    examples,
-    tell_refusals,
-)
+from impactcut.cli.program import SOME_REFUSED, examples, tell_refusals
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange

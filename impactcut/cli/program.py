@@ -60,11 +60,6 @@ def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
         complain(f"left out {refusal.name}: {refusal.error}{remedy}")
 
 
-def counted(number: int, thing: str) -> str:
-    """A number of things, in the singular or the plural."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
-
-
 def printable(text: str) -> str:
     """Text in which nothing can steer a terminal: control characters are spelled out."""
     if text.isprintable():

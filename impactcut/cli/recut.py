@@ -14,11 +14,11 @@ from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
     complain,
-    counted,
     examples,
     printable,
     tell_refusals,
 )
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.change_list import Adjustment, ChangeList

@@ -25,11 +25,11 @@ from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
     complain,
-    counted,
     examples,
     show_trace,
     tell_refusals,
 )
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.cli.progress import QuietWatcher

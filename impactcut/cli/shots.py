@@ -9,7 +9,8 @@ import click
 
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
-from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, counted, examples
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.shot_log import LogRow

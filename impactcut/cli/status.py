@@ -10,7 +10,8 @@ import click
 from impactcut.cli.bar import propose_missing
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
-from impactcut.cli.program import counted, examples, printable
+from impactcut.cli.program import examples, printable
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.workflow.files_since import Oddity

@@ -7,6 +7,7 @@ from functools import cache
 from typing import Final
 
 from impactcut.core.viewing import ATTENTIVE, CASUAL, ModelParameters
+from impactcut.core.words import counted
 
 CASUAL_OVER_ATTENTIVE: Final = CASUAL.weber / ATTENTIVE.weber
 """An audience's threshold in an attentive viewer's: 0.18 / 0.09, de'Sperati & Baud-Bovy 2017."""
@@ -58,5 +59,5 @@ def calibration_note(calibration: Calibration | None) -> str:
     """Whether visibility was fitted to anybody's eyes, for lists and pages."""
     if calibration is None:
         return "Visibility is uncalibrated: reasoned from research, not fitted to viewers."
-    people = "1 viewer" if calibration.viewers == 1 else f"{calibration.viewers} viewers"
+    people = counted(calibration.viewers, "viewer")
     return f"Visibility is calibrated on {calibration.answers} answers of {people}."

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.cells import MotionCells
+from impactcut.core.hits import CameraWord
 from impactcut.core.limb import window_of
 
 PAN: Final = 0.06
@@ -16,8 +17,8 @@ ZOOM: Final = 0.06
 a camera counts as panning, handheld, zooming; engineering choices."""
 
 
-def camera_word(cells: MotionCells, contact: int) -> str:
-    """``"locked"``, ``"handheld"``, ``"panning"`` or ``"zooming"`` around frame ``contact``."""
+def camera_word(cells: MotionCells, contact: int) -> CameraWord:
+    """What the camera does around frame ``contact``."""
     window = window_of(cells, contact)
     if window.intervals == 0:
         return "locked"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from impactcut.core.words import counted
+
 
 @dataclass(frozen=True, order=True)
 class FrameRange:
@@ -59,4 +61,4 @@ def count_before(frame: int, ranges: Iterable[FrameRange]) -> int:
 
 def frames_in_words(count: int) -> str:
     """``"1 frame"`` or so many frames."""
-    return "1 frame" if count == 1 else f"{count} frames"
+    return counted(count, "frame")

@@ -120,9 +120,9 @@ class Blend:
     sight: float
     shift: float
 
-    def chance(self, chance: float, sight: Sight) -> float:
-        """The chance of a hit by both, from that by movement alone; 0..1."""
-        return float(expit(self.motion * logit(chance) + self.sight * sight.odds + self.shift))
+    def chance(self, chance: float, odds: float) -> float:
+        """The chance of a hit by both, from that by movement (0..1) and the odds of `Sight`."""
+        return float(expit(self.motion * logit(chance) + self.sight * odds + self.shift))
 
 
 @dataclass(frozen=True, eq=False)

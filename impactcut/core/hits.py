@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
+
+CameraWord = Literal["locked", "handheld", "panning", "zooming"]
 
 SURE: Final = 0.7
 """Confidence from which a find counts as a hit unless somebody asks for less; engineering choice:
@@ -35,8 +37,8 @@ class Hit:
         Fastest speed of the striking region, picture widths per second.
     region : tuple of float
         Left, top, width, height around the contact, picture widths.
-    camera : str
-        ``"locked"``, ``"handheld"``, ``"panning"`` or ``"zooming"`` around the hit.
+    camera : {"locked", "handheld", "panning", "zooming"}
+        What it does around the hit.
     """
 
     onset: int
@@ -48,7 +50,7 @@ class Hit:
     confidence: float
     peak_speed: float
     region: tuple[float, float, float, float]
-    camera: str
+    camera: CameraWord
 
     def __post_init__(self) -> None:
         if not self.onset <= self.peak <= self.contact <= self.settle:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from impactcut.core.assemble import splice_events
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList, Event, Removal
+from impactcut.core.frames import frames_in_words
 from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl_statements import (
@@ -119,7 +120,7 @@ def _clip_notes(clip: Clip, reel: str) -> Iterator[Note]:
 def _trim_note(event: Event, removal: Removal) -> Note:
     side = "BEFORE" if removal.frames.stop == event.source.start else "AFTER"
     count = len(removal.frames)
-    frames = "1 FRAME" if count == 1 else f"{count} FRAMES"
+    frames = frames_in_words(count).upper()
     start = removal.clip.source_label(removal.frames.start)
     gain = f"SPEED GAIN {removal.trim.speed_gain:.2f}"
     return _note("COMMENT", f"{frames} REMOVED {side} THIS FROM {start}, {gain}")

@@ -14,6 +14,7 @@ from xml.sax.saxutils import escape
 from impactcut.core.frames import frames_in_words
 from impactcut.core.overview import ClipSpan, FightOverview, HitMark, TrimState
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
+from impactcut.core.words import counted
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.svg_shapes import INK, box, line, polygon, words
 
@@ -63,8 +64,7 @@ def render_overview(title: str, overview: FightOverview) -> str:
 
 def _in_words(title: str, overview: FightOverview) -> str:
     hits = overview.hits
-    found = "1 hit" if len(hits) == 1 else f"{len(hits)} hits"
-    parts = [f"{title}: {found} in {_clock(float(overview.seconds))}"]
+    parts = [f"{title}: {counted(len(hits), 'hit')} in {_clock(float(overview.seconds))}"]
     for name in ("weak", "late", "early"):
         parts.append(f"{sum(bool(getattr(hit.reading, name)) for hit in hits)} {name}")
     return ", ".join(parts)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import sqlite3
 from collections import defaultdict
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any, Final, get_args
 
-from impactcut.core.hits import Hit
+from impactcut.core.hits import CameraWord, Hit
 from impactcut.core.matching import nearest_pairs
 from impactcut.core.motion import HitMotion
 from impactcut.project.arrays import pack_motion, unpack_motion
@@ -25,7 +25,7 @@ _HIT: Final[dict[str, Kind]] = {
     "onset": whole, "peak": whole, "contact": whole, "contact_exact": number, "settle": whole,
     "reaction": optional(whole), "confidence": number, "peak_speed": number,
     **dict.fromkeys(_REGION, number),
-    "camera": one_of("locked", "handheld", "panning", "zooming"),
+    "camera": one_of(*get_args(CameraWord)),
 }  # fmt: skip
 _OF_CLIP: Final[dict[str, Kind]] = {"id": whole, "clip_id": whole}
 _SPEED: Final[dict[str, Kind]] = {"peak_speed": number}
@@ -74,9 +74,10 @@ def put_hits(
     numbers = list(old)
     pairs = nearest_pairs(list(old.values()), [hit.contact for hit, _ in found], SAME_HIT_FRAMES)
     kept = {new: numbers[index] for index, new in pairs.items()}
+    staying = set(kept.values())
     drop_proposals(connection, clip_id)
     for row in connection.execute("SELECT id FROM hits WHERE clip_id = ?", (clip_id,)).fetchall():
-        if row["id"] not in kept.values():
+        if row["id"] not in staying:
             connection.execute("DELETE FROM hits WHERE id = ?", (row["id"],))
     for index, (hit, motion) in enumerate(found):
         hit_id = _put_hit(connection, clip_id, hit, kept.get(index))

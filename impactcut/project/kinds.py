@@ -33,18 +33,19 @@ def whole(cell: Any) -> int:
     return cell
 
 
-def count(cell: Any) -> int:
-    """A whole number from 0 on."""
-    if type(cell) is not int or cell < 0:
-        raise _wrong(cell)
-    return cell
+def between(least: int, most: float) -> Kind:
+    """A whole number from ``least`` to ``most``."""
+
+    def bounded(cell: Any) -> int:
+        if not least <= whole(cell) <= most:
+            raise _wrong(cell)
+        return int(cell)
+
+    return bounded
 
 
-def positive(cell: Any) -> int:
-    """A whole number from 1 on."""
-    if type(cell) is not int or cell < 1:
-        raise _wrong(cell)
-    return cell
+count = between(0, math.inf)
+positive = between(1, math.inf)
 
 
 def number(cell: Any) -> float:
@@ -85,17 +86,6 @@ def ratio(cell: Any) -> Fraction:
     if match is None:
         raise _wrong(cell)
     return Fraction(int(match[1]), int(match[2] or 1))
-
-
-def between(least: int, most: int) -> Kind:
-    """A whole number from ``least`` to ``most``."""
-
-    def bounded(cell: Any) -> int:
-        if type(cell) is not int or not least <= cell <= most:
-            raise _wrong(cell)
-        return cell
-
-    return bounded
 
 
 def list_of(kind: Kind) -> Kind:

@@ -14,6 +14,7 @@ from typing import Any, Final, get_args
 from impactcut import __version__
 from impactcut.core.calibration import Calibration
 from impactcut.core.propose import MODEL_VERSION
+from impactcut.core.splices import COUNTS
 from impactcut.core.trims import Proposal, Trim, Verdict
 from impactcut.core.viewing import Viewing
 from impactcut.project.damage import MEASURE, Kind, built
@@ -32,7 +33,8 @@ from impactcut.project.kinds import (
 )
 
 _TRIM: Final[dict[str, Kind]] = {
-    "first": count, "count": between(1, 3), "speed_gain": number, "visibility": number,
+    "first": count, "count": between(COUNTS[0], COUNTS[-1]),
+    "speed_gain": number, "visibility": number,
     "verdict": one_of(*get_args(Verdict)), "vetoes": list_of(text),
     "channels": numbers, "reasons": list_of(text),
     "front_row": optional(number), "felt": numbers, "confident": optional(flag),

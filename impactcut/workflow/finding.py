@@ -73,15 +73,16 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
     candidates = weigh(impulses, cells, velocity, hit_weights())
     first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
     frames = int(stretch.cells.frames[-1]) + 1
+    rate = float(cells.rate)
     found: list[FoundHit] = []
-    likeliest = pick(candidates, float(cells.rate))
+    likeliest = pick(candidates, rate)
     near = NEAR_SECONDS * float(stretch.cells.rate)
     looked = [
         _looked_at(each, cells, stretch)
         for each in likeliest
         if first - near <= each.frame <= last + near
     ]
-    for chosen in pick(heard(looked, sounds.sharp, float(cells.rate)), float(cells.rate)):
+    for chosen in pick(heard(looked, sounds.sharp, rate), rate):
         contact = contact_frame(chosen, frames)
         if first <= contact < last:
             landing = follow(chosen, candidates, stretch.cells, contact)
@@ -108,7 +109,7 @@ def _looked_at(candidate: Candidate, cells: MotionCells, stretch: Stretch) -> Ca
     sight = net.look(glimpses_of(candidate.impulse, cells, stretch))
     nodes = np.arange(len(cells.frames))
     contact = float(np.interp(candidate.impulse.node + sight.steps, nodes, cells.frames))
-    chance = net.blend.chance(candidate.chance, sight)
+    chance = net.blend.chance(candidate.chance, sight.odds)
     return replace(candidate, contact=contact, chance=chance)
 
 

@@ -47,16 +47,16 @@ def group_of(labels: dict[str, Any]) -> str:
     return str(labels.get("group", labels["clip"]))
 
 
-def folds_of(clips: Sequence[Any], folds: int) -> NDArray[np.int64]:
-    """Fold of every clip, int64 (n,): groups dealt out in turn."""
-    groups = sorted({group_of(clip.labels) for clip in clips})
+def folds_of(films: Sequence[dict[str, Any]], folds: int) -> NDArray[np.int64]:
+    """Fold of every film, by its labels, int64 (n,): groups dealt out in turn."""
+    groups = sorted({group_of(labels) for labels in films})
     fold = {group: number % folds for number, group in enumerate(groups)}
-    return np.array([fold[group_of(clip.labels)] for clip in clips])
+    return np.array([fold[group_of(labels)] for labels in films])
 
 
 def held_out_finds(clips: Sequence[Any], folds: int, fit: Callable[[list[Any]], Judge]) -> Finds:
     """Search every clip with a fit on the other folds."""
-    fold = folds_of(clips, folds)
+    fold = folds_of([clip.labels for clip in clips], folds)
     parts: list[Finds] = []
     for number in range(folds):
         judge = fit([clip for clip, at in zip(clips, fold, strict=True) if at != number])
@@ -88,9 +88,14 @@ def from_hits(
     labels: dict[str, Any], contact: NDArray[np.float64], scored: bool = True
 ) -> NDArray[np.float64]:
     """Frames from each contact to the nearest hit that is scored, or not; infinite without one."""
-    hits = [hit["contact"] for hit in labels["hits"] if hit.get("scored", True) == scored]
-    away: NDArray[np.float64] = np.abs(contact[:, None] - np.array([*hits, np.inf])).min(axis=1)
+    hits = np.array([*contacts_of(labels, scored), np.inf])
+    away: NDArray[np.float64] = np.abs(contact[:, None] - hits).min(axis=1)
     return away
+
+
+def contacts_of(labels: dict[str, Any], scored: bool = True) -> list[float]:
+    """Contacts of a film's hits that are scored, or not."""
+    return [hit["contact"] for hit in labels["hits"] if hit.get("scored", True) == scored]
 
 
 def calm_times(films: Sequence[dict[str, Any]]) -> int:
@@ -102,7 +107,7 @@ def calm_times(films: Sequence[dict[str, Any]]) -> int:
 
 def is_calm(labels: dict[str, Any]) -> bool:
     """Whether a film has no hits."""
-    return not any(hit.get("scored", True) for hit in labels["hits"])
+    return not contacts_of(labels)
 
 
 def line_through(finds: Finds) -> tuple[float, float]:

@@ -18,19 +18,19 @@ from typing import Any
 
 import numpy as np
 import torch
+from learn import Course, learn
 from numpy.typing import NDArray
 from torch import nn
 from views import Columns, Views, read_views, varied
 
-from impactcut.core.glimpse_net import AFTER, BEFORE, FIRST, STEP
+from impactcut.core.find import CONTACT_EARLY
+from impactcut.core.glimpse_net import AFTER, BEFORE, FIRST, STEP, contact_steps
 
 INSTANTS = 37
 """Instants told apart: from FIRST in steps of STEP."""
 SPREAD = 0.35
 """Standard deviation of the answer that is asked for, nodes: labels are no truer."""
-EPOCHS, BATCH, RATE = 12, 32, 4e-3
-EARLY = 0.25
-"""Frames by which a contact may follow a frame's middle and still be read in it."""
+COURSE = Course(epochs=12, batch=32, rate=4e-3, decay=0.02)
 
 
 class Network(nn.Module):
@@ -71,23 +71,14 @@ def _layer(inner: int, outer: int, time: int, stride: int) -> nn.Sequential:
 def fitted(views: NDArray[np.float32], steps: NDArray[np.float64], seed: int) -> Network:
     """The network, fitted on views (n, 2, time, rows, columns) and steps to the contact (n,)."""
     torch.manual_seed(seed)
-    rng = np.random.default_rng(seed)
-    net = Network()
-    learner = torch.optim.AdamW(net.parameters(), weight_decay=0.02)
-    batches = len(views) // BATCH
-    pace = torch.optim.lr_scheduler.OneCycleLR(learner, RATE, total_steps=EPOCHS * batches)
-    asked = _asked(steps)
-    net.train()
-    for _ in range(EPOCHS):
-        order = rng.permutation(len(views))
-        for batch in np.array_split(order[: batches * BATCH], batches):
-            chances = torch.log_softmax(net(torch.from_numpy(varied(views[batch], rng))), 1)
-            loss = -(asked[batch] * chances).sum(1).mean()
-            learner.zero_grad()
-            loss.backward()
-            learner.step()
-            pace.step()
-    return net.eval()
+    net, asked = Network(), _asked(steps)
+
+    def loss_of(batch: NDArray[np.int64], rng: np.random.Generator) -> torch.Tensor:
+        chances = torch.log_softmax(net(torch.from_numpy(varied(views[batch], rng))), 1)
+        return -(asked[batch] * chances).sum(1).mean()
+
+    learn(net, len(views), loss_of, COURSE, seed)
+    return net
 
 
 def _asked(steps: NDArray[np.float64]) -> torch.Tensor:
@@ -98,13 +89,9 @@ def _asked(steps: NDArray[np.float64]) -> torch.Tensor:
 
 def read_steps(net: Network, views: NDArray[np.float32]) -> NDArray[np.float64]:
     """Expected steps to the contact for each view."""
-    instants = FIRST + STEP * np.arange(INSTANTS)
     with torch.no_grad():
-        parts = [
-            torch.softmax(net(torch.from_numpy(views[at : at + 64])), 1)
-            for at in range(0, len(views), 64)
-        ]
-    return np.asarray(torch.cat(parts).numpy() @ instants, np.float64)
+        parts = [net(torch.from_numpy(views[at : at + 64])) for at in range(0, len(views), 64)]
+    return np.array([contact_steps(answers) for answers in torch.cat(parts).numpy()])
 
 
 def plain_net(net: Network) -> dict[str, Any]:
@@ -152,7 +139,8 @@ def report(name: str, found: NDArray[np.float64], views: Views) -> str:
     step, true = views["step"], views["steps"]
     apart = (found - true) * step
     frame = views["frame"]
-    wrong = np.ceil(frame + found * step - EARLY) - np.ceil(frame + true * step - EARLY)
+    shown, asked = (np.ceil(frame + steps * step - CONTACT_EARLY) for steps in (found, true))
+    wrong = shown - asked
     return (
         f"{name:30s} {len(apart):5d}  sd {apart.std():.2f}  mean {apart.mean():+.2f}  "
         f"exact {np.mean(wrong == 0):.2f}  within one {np.mean(np.abs(wrong) <= 1):.2f}"

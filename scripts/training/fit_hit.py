@@ -22,6 +22,7 @@ import numpy as np
 import torch
 from calibrate import Finds, calm_times, finds_in, is_calm, joined, reliability
 from fit_contact import plain_reader
+from learn import Course, learn
 from numpy.typing import NDArray
 from scipy.special import logit
 from sklearn.linear_model import LogisticRegression
@@ -34,7 +35,6 @@ from impactcut.core.glimpse_net import (
     BEFORE,
     Blend,
     Reader,
-    Sight,
     contact_steps,
     moments_of,
     reader_from,
@@ -47,7 +47,7 @@ COPIES: tuple[tuple[float, tuple[float, float]], ...] = (
 """Most degrees by which each copy of a view is turned, and by how much it is enlarged, so that it
 matters neither which way a strike goes nor how near it is."""
 WIDTH, DROPS = 64, (0.15, 0.4)
-EPOCHS, BATCH, RATE, DECAY = 80, 64, 3e-3, 0.1
+COURSE = Course(epochs=80, batch=64, rate=3e-3, decay=0.1)
 
 
 class HitReader(nn.Module):
@@ -81,23 +81,15 @@ def moments_in(space: Any, views: Views) -> NDArray[np.float32]:
 def fitted(moments: NDArray[np.float32], hit: NDArray[np.bool_], seed: int) -> HitReader:
     """The reader, fitted on moments (copies, n, channels, time) and whether each is a hit (n,)."""
     torch.manual_seed(seed)
-    rng = np.random.default_rng(seed)
     seen, answer = torch.from_numpy(moments), torch.from_numpy(hit.astype(np.float32))
     reader = HitReader(moments.shape[2])
-    learner = torch.optim.AdamW(reader.parameters(), weight_decay=DECAY)
-    batches = len(hit) // BATCH
-    pace = torch.optim.lr_scheduler.OneCycleLR(learner, RATE, total_steps=EPOCHS * batches)
-    reader.train()
-    for _ in range(EPOCHS):
-        order = rng.permutation(len(hit))
-        for batch in np.array_split(order[: batches * BATCH], batches):
-            odds = reader(seen[rng.integers(len(seen), size=len(batch)), batch])
-            loss = binary_cross_entropy_with_logits(odds, answer[batch])
-            learner.zero_grad()
-            loss.backward()
-            learner.step()
-            pace.step()
-    return reader.eval()
+
+    def loss_of(batch: NDArray[np.int64], rng: np.random.Generator) -> torch.Tensor:
+        odds = reader(seen[rng.integers(len(seen), size=len(batch)), batch])
+        return binary_cross_entropy_with_logits(odds, answer[batch])
+
+    learn(reader, len(hit), loss_of, COURSE, seed)
+    return reader
 
 
 def contacts_in(contact: Reader, moments: NDArray[np.float32], views: Views) -> NDArray[np.float64]:
@@ -157,8 +149,7 @@ def main() -> None:
         odds[fold == held] = odds_of(reader, moments[0, fold == held])
     times = calm_times(views.films)
     blend = blended(views, odds, answer, times)
-    sights = zip(views["chance"], odds, strict=True)
-    chance = np.array([blend.chance(each, Sight(0.0, other)) for each, other in sights])
+    chance = np.array([blend.chance(*both) for both in zip(views["chance"], odds, strict=True)])
     print(f"films without hits count {times} times")
     print(reliability(finds_of(views, contacts, chance, times), 1.0, 0.0))
     reader = fitted(moments[:, used], answer[used] == 1, 1)

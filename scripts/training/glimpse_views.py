@@ -16,6 +16,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+from calibrate import contacts_of
 from fit import labels_in
 
 from impactcut.core.find import Candidate, pick, weigh
@@ -43,11 +44,11 @@ def views_of(video: Path, labels: dict[str, Any]) -> list[dict[str, Any]]:
         cells, velocity, impulses = impulses_in(stretch, pictures_of(stretch))
         step = float(np.median(np.diff(cells.frames)))
         candidates = weigh(impulses, cells, velocity, hit_weights())
-        picked = {id(each) for each in pick(candidates, float(cells.rate))}
+        picked = set(pick(candidates, float(cells.rate)))
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
         for candidate in candidates:
             instant = _instant(candidate, labels)
-            looked_at = id(candidate) in picked
+            looked_at = candidate in picked
             if first <= candidate.frame < last and (looked_at or instant is not None):
                 views.append(
                     {
@@ -66,7 +67,7 @@ def views_of(video: Path, labels: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _instant(candidate: Candidate, labels: dict[str, Any]) -> float | None:
     """The contact that a candidate belongs to, if one does."""
-    instants = [hit["contact"] for hit in labels["hits"] if hit.get("scored", True)]
+    instants = contacts_of(labels)
     if candidate.chance < LIKELY or not instants:
         return None
     nearest: float = min(instants, key=lambda instant: abs(instant - candidate.frame))

@@ -11,7 +11,7 @@ from typing import Any
 
 import cv2
 import numpy as np
-from calibrate import BESIDE, WITHIN, from_hits, group_of
+from calibrate import BESIDE, WITHIN, folds_of, from_hits
 from numpy.typing import NDArray
 
 from impactcut.core.glimpse_net import ALONG, SHAPE, scaled
@@ -52,9 +52,8 @@ class Views:
 
     def folds(self, count: int) -> NDArray[np.int64]:
         """Fold of each view; those of one strike share one."""
-        groups = [group_of(labels) for labels in self.films]
-        numbers = {name: number for number, name in enumerate(sorted(set(groups)))}
-        return np.array([numbers[groups[film]] % max(1, count) for film in self["film"]])
+        folds: NDArray[np.int64] = folds_of(self.films, max(1, count))[self["film"]]
+        return folds
 
     def of_strikes(self) -> NDArray[np.bool_]:
         """Whether each view is of a film of a strike and its receiver, not of things."""
