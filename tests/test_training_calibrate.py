@@ -22,7 +22,7 @@ def distorted(number: int = 20_000) -> Any:
     rng = np.random.default_rng(5)
     true = rng.uniform(0.02, 0.98, number)
     right = rng.random(number) < true
-    return calibrate.Finds(expit((logit(true) - SHIFT) / SLOPE), right)
+    return calibrate.Finds(expit((logit(true) - SHIFT) / SLOPE), right, np.zeros(number, int))
 
 
 def test_a_known_distortion_is_undone() -> None:
@@ -128,6 +128,29 @@ def test_films_without_hits_count_as_often_as_makes_as_much_footage() -> None:
 
 
 def test_the_table_counts_each_band() -> None:
-    finds = calibrate.Finds(np.array([0.25, 0.35, 0.95]), np.array([True, False, True]))
+    right = np.array([True, False, True])
+    finds = calibrate.Finds(np.array([0.25, 0.35, 0.95]), right, np.zeros(3, int))
     lines = calibrate.reliability(finds, 1.0, 0.0).splitlines()[1:]
     assert [line.split()[-3:] for line in lines] == [["2", "0.30", "0.50"], ["1", "0.95", "1.00"]]
+
+
+def test_known_weights_of_neighbours_come_back() -> None:
+    """Within three standard errors of the maximum-likelihood estimate (inverse Fisher matrix)."""
+    rng = np.random.default_rng(6)
+    own, others, shift, number = 0.9, 0.8, -0.6, 20_000
+    chance, near = rng.uniform(0.05, 0.95, number), rng.integers(0, 9, number)
+    columns = np.column_stack([logit(chance), np.log1p(near), np.ones(number)])
+    true = expit(columns @ [own, others, shift])
+    fitted = calibrate.neighbours_of(calibrate.Finds(chance, rng.random(number) < true, near))
+    errors = np.sqrt(np.diag(np.linalg.inv(columns.T @ (columns * (true * (1 - true))[:, None]))))
+    found = np.array([fitted.own, fitted.others, fitted.shift])
+    assert (np.abs(found - [own, others, shift]) < 3 * errors).all()
+    assert errors.max() < 0.1
+
+
+def test_finds_of_a_film_know_their_neighbours() -> None:
+    labels = {"clip": "quay", "fps": "25", "hits": [{"contact": 10.0}, {"contact": 30.0}]}
+    chance, contact = np.array([0.9, 0.8, 0.3]), np.array([10.0, 30.0, 50.0])
+    finds = calibrate.finds_in(labels, chance, contact)
+    assert finds.others.tolist() == [1, 1, 2]
+    assert calibrate.joined([finds, finds]).others.tolist() == [1, 1, 2, 1, 1, 2]

@@ -11,6 +11,7 @@ import numpy as np
 
 from impactcut.core.clip import Clip
 from impactcut.core.motion import MotionTrack
+from impactcut.core.neighbours import sure_nearby
 from impactcut.core.speech import syllables
 from impactcut.core.timebase import parse_timebase
 from impactcut.core.track import join_tracks, track_of
@@ -23,8 +24,9 @@ from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.media.spacing import Spacing
 from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
+from impactcut.workflow.hit_weights import neighbour_weights
 
-MEASURE_VERSION: Final = 14
+MEASURE_VERSION: Final = 15
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
@@ -116,7 +118,8 @@ class Outset:
 class Measured:
     """What was measured of stretches that follow on from one another.
 
-    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone.
+    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone. How likely hits
+    are is said of each by itself.
     """
 
     tracks: tuple[MotionTrack, ...]
@@ -160,7 +163,18 @@ def conclude(
     return ClipAnalysis(
         clip=replace(outset.clip, frames=frames, clock=measured.clock, warnings=said),
         track=join_tracks(measured.tracks),
-        hits=measured.hits,
+        hits=_among_others(measured.hits, float(outset.clip.rate)),
+    )
+
+
+def _among_others(found: Sequence[FoundHit], rate: float) -> tuple[FoundHit, ...]:
+    """The hits of a clip, each as likely as the sure ones around it make it."""
+    chance = np.array([each.hit.confidence for each in found])
+    contact = np.array([each.hit.contact_exact for each in found])
+    chances = neighbour_weights().chances(chance, sure_nearby(chance, contact, rate))
+    return tuple(
+        replace(each, hit=replace(each.hit, confidence=round(float(weighed), 4)))
+        for each, weighed in zip(found, chances, strict=True)
     )
 
 

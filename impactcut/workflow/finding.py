@@ -13,7 +13,7 @@ from impactcut.core.cells import MotionCells
 from impactcut.core.channels import Scene, channels_of, scene_of
 from impactcut.core.find import Candidate, Landing, contact_frame, follow, pick, refine, weigh
 from impactcut.core.hearing import heard
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.hits import Hit
 from impactcut.core.impulses import Impulse, find_impulses
 from impactcut.core.motion import HitMotion, Skips
 from impactcut.core.shots import shot_boundaries
@@ -29,6 +29,9 @@ from impactcut.workflow.hit_weights import glimpse_weights, hit_weights
 NEAR_SECONDS: Final = 0.65
 """Outside a stretch's own intervals, within which contacts are looked at: an impulse whose contact
 is found to lie in them, or keeps another apart, comes no later, down to 12.5 frames a second."""
+
+LIKELY: Final = 0.5
+"""Chance of a find by itself from which four sure ones around it make it sure, too."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,12 +96,12 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
 
 
 def _motion_of(hit: Hit, landing: Landing, stretch: Stretch, pictures: Pictures) -> HitMotion:
-    """What moves around a hit; what splices show is looked at for sure hits alone."""
+    """What moves around a hit; what splices show is looked at for likely hits alone."""
     reaction = landing.reaction
     receiver = None if reaction is None else reaction.candidate.impulse.region
     scene = scene_of(landing.path, receiver, stretch.cells, landing.contact)
     motion = motion_in(scene, pictures, stretch)
-    if hit.confidence < SURE:
+    if hit.confidence < LIKELY:
         return motion
     return replace(motion, skips=skips_in(scene, stretch))
 
@@ -169,7 +172,7 @@ def motion_in(scene: Scene, pictures: Pictures, stretch: Stretch) -> HitMotion:
 def skips_in(scene: Scene, stretch: Stretch) -> Skips:
     """What shows directly across each splice that may be proposed for a hit.
 
-    It costs a flow for every candidate, so it is measured for sure hits alone.
+    It costs a flow for every candidate, so it is measured for likely hits alone.
     """
     window, bodies = scene.window, scene.bodies
     start = int(window.frames[0]) - int(stretch.cells.frames[0])

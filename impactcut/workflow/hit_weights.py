@@ -9,6 +9,7 @@ from typing import Any
 
 from impactcut.core.glimpse_net import GlimpseNet, glimpse_net_from
 from impactcut.core.hit_model import HitModel, hit_model_from
+from impactcut.core.neighbours import NeighbourWeights
 
 
 @lru_cache(maxsize=1)
@@ -21,6 +22,12 @@ def hit_weights() -> HitModel:
 def glimpse_weights() -> GlimpseNet:
     """The weights that tell what glimpses show, read once."""
     return glimpse_net_from(_stored("glimpse_net.json"))
+
+
+@lru_cache(maxsize=1)
+def neighbour_weights() -> NeighbourWeights:
+    """The weights that tell what the finds around one say of it, read once."""
+    return NeighbourWeights(**_stored("neighbours.json"))
 
 
 def _stored(name: str) -> Any:

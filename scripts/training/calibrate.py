@@ -20,6 +20,7 @@ from scipy.special import expit, logit
 from sklearn.linear_model import LogisticRegression
 
 from impactcut.core.find import likeliest_apart
+from impactcut.core.neighbours import NeighbourWeights, sure_nearby
 
 WITHIN, BESIDE = 1.4, 3.5
 """Frames from a hit within which a find is right, and beside an unscored one neither."""
@@ -36,10 +37,13 @@ class Finds:
     ----------
     chance : float64, shape (n,)
     right : bool, shape (n,)
+    others : int64, shape (n,)
+        Sure finds around each, as `impactcut.core.neighbours.sure_nearby` counts them.
     """
 
     chance: NDArray[np.float64]
     right: NDArray[np.bool_]
+    others: NDArray[np.int64]
 
 
 def group_of(labels: dict[str, Any]) -> str:
@@ -70,6 +74,7 @@ def joined(parts: Sequence[Finds]) -> Finds:
     return Finds(
         np.concatenate([part.chance for part in parts]),
         np.concatenate([part.right for part in parts]),
+        np.concatenate([part.others for part in parts]),
     )
 
 
@@ -77,11 +82,13 @@ def finds_in(
     labels: dict[str, Any], chance: NDArray[np.float64], contact: NDArray[np.float64]
 ) -> Finds:
     """What a person would see of a clip's impulses, given their chances and contacts (n,)."""
-    kept = likeliest_apart(chance, contact, float(Fraction(labels["fps"])))
+    rate = float(Fraction(labels["fps"]))
+    kept = likeliest_apart(chance, contact, rate)
     chance, contact = chance[kept], contact[kept]
+    others = sure_nearby(chance, contact, rate)
     right = from_hits(labels, contact) <= WITHIN
     counts = right | (from_hits(labels, contact, scored=False) > BESIDE)
-    return Finds(chance[counts], right[counts])
+    return Finds(chance[counts], right[counts], others[counts])
 
 
 def from_hits(
@@ -114,6 +121,14 @@ def line_through(finds: Finds) -> tuple[float, float]:
     """Slope and shift of the log odds that suit right and wrong best."""
     fitted = LogisticRegression(C=1e6).fit(logit(finds.chance)[:, None], finds.right)
     return float(fitted.coef_[0, 0]), float(fitted.intercept_[0])
+
+
+def neighbours_of(finds: Finds) -> NeighbourWeights:
+    """How much finds and the sure ones around them say, as suits right and wrong best."""
+    both = np.column_stack([logit(finds.chance), np.log1p(finds.others)])
+    fitted = LogisticRegression(C=1e6).fit(both, finds.right)
+    own, others = (float(f"{weight:.4g}") for weight in fitted.coef_[0])
+    return NeighbourWeights(own, others, float(f"{fitted.intercept_[0]:.4g}"))
 
 
 def adjusted(forest: dict[str, Any], slope: float, shift: float) -> dict[str, Any]:

@@ -1,13 +1,13 @@
 """Film captured strikes for training, with the truth beside each film.
 
-    python scripts/training/captured.py BENCH OUTDIR START STOP [LAG...]
+    python scripts/training/captured.py BENCH OUTDIR START STOP [LAG...] [--varied]
 
 BENCH is a folder with ``stage.py`` (a virtual stage that films motion capture; it is not part of
 this project) and ``captures/``. Every number from START up to STOP gives one film, made from that
 number alone: a strike of the capture, by a fighter of another build and pace, mirrored or not, in
 front of another camera. Films of one strike share a ``group``, so that a fit can be tried on
 strikes it has not seen. The receiver answers after one of the LAGs, in frames (`LAGS` if none are
-given).
+given). Varied strikes are none of the capture's own any more (`varied_motion.py`).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from varied_motion import VariedMotion
 
 RATES = tuple(Fraction(rate) for rate in ("24", "24000/1001", "25", "30000/1001", "30"))
 MOVES = ("tripod", "handheld", "rough", "pan")
@@ -93,6 +94,7 @@ def film_one(
     folder: Path,
     number: int,
     lags: Sequence[float] = LAGS,
+    varied: bool = False,
 ) -> None:
     """Write film ``number`` and its labels.
 
@@ -107,17 +109,23 @@ def film_one(
     number : int
     lags : sequence of float
         Frames from contact to reaction, one of which is drawn.
+    varied : bool
+        Whether the strike is another than the capture's.
     """
-    rng = np.random.default_rng(777000 + number)
+    rng = np.random.default_rng((991000 if varied else 777000) + number)
     striker = _performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
+    if varied:
+        striker = replace(striker, motion=VariedMotion(motion, rng))
     receiver = _performer(rng, motion, (0.5, 1.2), (0.9, 1.1))
     found = stage.strikes(striker)
     strike = number % 12
-    if strike >= len(found):
+    if varied or strike >= len(found):
         strike = int(rng.integers(len(found)))
     clip = folder / f"stage_{number:05d}.mp4"
     labels = stage.film(clip, striker, strike, receiver, **_set_up(rng, number, lags))
     instant = found[strike]["contact"] * striker.pace
+    if varied:
+        instant = float(striker.motion.instant(instant))
     nearest = int(np.argmin(np.abs(np.asarray(known) - instant)))
     near = abs(known[nearest] - instant) < SAME_STRIKE_SECONDS
     labels["group"] = f"strike {nearest}" if near else f"strike at {instant:.1f} s"
@@ -156,6 +164,8 @@ def _set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dic
 
 def main(arguments: list[str]) -> int:
     """Write the films asked for; one that is complete already is left alone."""
+    varied = "--varied" in arguments
+    arguments = [argument for argument in arguments if argument != "--varied"]
     if len(arguments) < 4:
         print(__doc__)
         return 2
@@ -171,7 +181,7 @@ def main(arguments: list[str]) -> int:
     lags = [float(lag) for lag in arguments[4:]] or LAGS
     for number in range(int(arguments[2]), int(arguments[3])):
         if not (folder / f"stage_{number:05d}.json").exists():
-            film_one(stage, motion, known, folder, number, lags)
+            film_one(stage, motion, known, folder, number, lags, varied)
     return 0
 
 

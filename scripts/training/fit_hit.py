@@ -1,26 +1,28 @@
-"""Fit what tells hits off glimpses, weigh it with the hit model, and add both to the network.
+"""Fit what tells hits off glimpses, and weigh it with the hit model and with what is found nearby.
 
-    python scripts/training/fit_hit.py NET.json VIEWS.npz... [--folds 4]
+    python scripts/training/fit_hit.py NET.json NEIGHBOURS.json VIEWS.npz... [--folds 4]
 
-NET is what `fit_contact.py` wrote; VIEWS come from `glimpse_views.py`, of films on which the hit
-model was not fitted: it is surer of those than it is of others. A view shows a hit where the
-contact that NET reads off it lies at one. Each strike and each film is judged by a fit that has not
-seen it, the two opinions are weighed by a line through their log odds, and a table shows how often
-finds of a confidence are right then. For both, films without hits count as often as makes as much
-footage of them as of the others. Needs PyTorch and scikit-learn.
+NET is what `fit_contact.py` wrote, NEIGHBOURS is written anew; VIEWS come from `glimpse_views.py`,
+of films on which the hit model was not fitted: it is surer of those than it is of others. A view
+shows a hit where the contact that NET reads off it lies at one. Each strike and each film is judged
+by a fit that has not seen it, the two opinions are weighed by a line through their log odds, what
+sure finds nearby add to that by another, and a table shows how often finds of a confidence are
+right then. For all of it, films without hits count as often as makes as much footage of them as of
+the others. Needs PyTorch and scikit-learn.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import torch
-from calibrate import Finds, calm_times, finds_in, is_calm, joined, reliability
+from calibrate import Finds, calm_times, finds_in, is_calm, joined, neighbours_of, reliability
 from fit_contact import plain_reader
 from learn import Course, learn
 from numpy.typing import NDArray
@@ -134,6 +136,7 @@ def main() -> None:
     """Judge by folds, fit on everything, add to the weights."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("net", type=Path)
+    parser.add_argument("neighbours", type=Path)
     parser.add_argument("views", type=Path, nargs="+")
     parser.add_argument("--folds", type=int, default=4)
     options = parser.parse_args()
@@ -151,11 +154,15 @@ def main() -> None:
     blend = blended(views, odds, answer, times)
     chance = np.array([blend.chance(*both) for both in zip(views["chance"], odds, strict=True)])
     print(f"films without hits count {times} times")
-    print(reliability(finds_of(views, contacts, chance, times), 1.0, 0.0))
+    finds = finds_of(views, contacts, chance, times)
+    neighbours = neighbours_of(finds)
+    weighed = replace(finds, chance=neighbours.chances(finds.chance, finds.others))
+    print(reliability(weighed, 1.0, 0.0))
     reader = fitted(moments[:, used], answer[used] == 1, 1)
     plain |= {"hit": plain_reader(reader.layers, reader.answer), "blend": vars(blend)}
     options.net.write_text(json.dumps(plain, separators=(",", ":")) + "\n")
-    print(f"{options.net}: {used.sum()} views of {len(views.films)} films, {blend}")
+    options.neighbours.write_text(json.dumps(vars(neighbours)) + "\n")
+    print(f"{options.net}: {used.sum()} views of {len(views.films)} films, {blend}, {neighbours}")
 
 
 if __name__ == "__main__":
