@@ -56,10 +56,13 @@ def test_the_camera_runs_at_that_rate(tmp_path: Path, bounces: Footage, rate: Fr
     check(clip, bounces.contacts(rate))
 
 
-@pytest.mark.parametrize("rate", [48, 60])
-def test_high_speed_conformed_to_24(tmp_path: Path, bounces: Footage, rate: int) -> None:
+@pytest.mark.parametrize(("rate", "confidence"), [(48, SURE), (60, UNSURE)])
+def test_high_speed_conformed_to_24(
+    tmp_path: Path, bounces: Footage, rate: int, confidence: float
+) -> None:
+    """The more a blow is slowed down, the less sure it is."""
     clip = write(tmp_path / "a.mp4", bounces.filmed(rate), Recipe(rate=Fraction(24)))
-    check(clip, bounces.contacts(rate))
+    check(clip, bounces.contacts(rate), confidence)
 
 
 def test_of_interlaced_material_the_top_field_counts(tmp_path: Path, bounces: Footage) -> None:
@@ -76,7 +79,7 @@ def test_portrait_that_is_stored_on_its_side(tmp_path: Path, strike: Footage) ->
     upright = [frame.T for frame in strike.filmed(24)]
     stored = [np.ascontiguousarray(np.rot90(frame)) for frame in upright]
     clip = write(tmp_path / "a.mp4", stored, Recipe(rate=Fraction(24), rotation=90))
-    (hit,) = found(clip, UNSURE)
+    (hit,) = found(clip, 0.3)  # downwards, and alone in its take: not sure
     assert hit.contact == pytest.approx(strike.contacts(24)[0], abs=1)
     # The strike goes across the picture as filmed, and so downwards here: where it was struck at
     # 0.44 of the way across, it is struck there from the top, 1.78 widths being the height.

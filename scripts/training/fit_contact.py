@@ -30,7 +30,7 @@ INSTANTS = 37
 """Instants told apart: from FIRST in steps of STEP."""
 SPREAD = 0.35
 """Standard deviation of the answer that is asked for, nodes: labels are no truer."""
-COURSE = Course(epochs=12, batch=32, rate=4e-3, decay=0.02)
+COURSE = Course(epochs=20, batch=32, rate=4e-3, decay=0.02)
 
 
 class Network(nn.Module):

@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 import json
 from dataclasses import replace
+from fractions import Fraction
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -49,6 +50,9 @@ COPIES: tuple[tuple[float, tuple[float, float]], ...] = (
 """Most degrees by which each copy of a view is turned, and by how much it is enlarged, so that it
 matters neither which way a strike goes nor how near it is."""
 WIDTH, DROPS = 64, (0.15, 0.4)
+CUTS, CUT_SECONDS = 2, (1.0, 3.0)
+"""How often each film is cut short, and to how much, to see what finds with few others are worth:
+the films show several impacts each, but a take may hold a single blow."""
 COURSE = Course(epochs=80, batch=64, rate=3e-3, decay=0.1)
 
 
@@ -121,15 +125,28 @@ def blended(
 
 
 def finds_of(
-    views: Views, contacts: NDArray[np.float64], chance: NDArray[np.float64], times: int
+    views: Views,
+    contacts: NDArray[np.float64],
+    chance: NDArray[np.float64],
+    times: int,
+    cuts: int = 0,
 ) -> Finds:
-    """What a person would see of all films."""
-    parts = []
+    """What a person would see of all films, and of each ``cuts`` times cut short at random."""
+    parts, rng = [], np.random.default_rng(1)
     for film, labels in enumerate(views.films):
         of_film = views["picked"] & (views["film"] == film)
-        found = finds_in(labels, chance[of_film], contacts[of_film])
-        parts += [found] * (times if is_calm(labels) else 1)
+        for start, stop in ((-np.inf, np.inf), *(_cut(labels, rng) for _ in range(cuts))):
+            shown = of_film & (contacts >= start) & (contacts < stop)
+            found = finds_in(labels, chance[shown], contacts[shown])
+            parts += [found] * (times if is_calm(labels) else 1)
     return joined(parts)
+
+
+def _cut(labels: dict[str, Any], rng: np.random.Generator) -> tuple[float, float]:
+    """Some seconds of a film, as frames; half of them at least are in it."""
+    length = rng.uniform(*CUT_SECONDS) * float(Fraction(labels["fps"]))
+    start = rng.uniform(-length / 2, labels["frames"] - length / 2)
+    return start, start + length
 
 
 def main() -> None:
@@ -154,8 +171,8 @@ def main() -> None:
     blend = blended(views, odds, answer, times)
     chance = np.array([blend.chance(*both) for both in zip(views["chance"], odds, strict=True)])
     print(f"films without hits count {times} times")
+    neighbours = neighbours_of(finds_of(views, contacts, chance, times, CUTS))
     finds = finds_of(views, contacts, chance, times)
-    neighbours = neighbours_of(finds)
     weighed = replace(finds, chance=neighbours.chances(finds.chance, finds.others))
     print(reliability(weighed, 1.0, 0.0))
     reader = fitted(moments[:, used], answer[used] == 1, 1)
