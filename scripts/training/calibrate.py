@@ -8,7 +8,7 @@ fitted to right and wrong. Finds beside unscored hits are left out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -119,16 +119,37 @@ def is_calm(labels: dict[str, Any]) -> bool:
 
 def line_through(finds: Finds) -> tuple[float, float]:
     """Slope and shift of the log odds that suit right and wrong best."""
-    fitted = LogisticRegression(C=1e6).fit(logit(finds.chance)[:, None], finds.right)
-    return float(fitted.coef_[0, 0]), float(fitted.intercept_[0])
+    slope, shift = log_odds_weights(logit(finds.chance)[:, None], finds.right)
+    return slope, shift
 
 
 def neighbours_of(finds: Finds) -> NeighbourWeights:
     """How much finds and the sure ones around them say, as suits right and wrong best."""
     both = np.column_stack([logit(finds.chance), np.log1p(finds.others)])
-    fitted = LogisticRegression(C=1e6).fit(both, finds.right)
-    own, others = (float(f"{weight:.4g}") for weight in fitted.coef_[0])
-    return NeighbourWeights(own, others, float(f"{fitted.intercept_[0]:.4g}"))
+    return NeighbourWeights(*short(log_odds_weights(both, finds.right)))
+
+
+def log_odds_weights(
+    columns: NDArray[np.float64],
+    right: NDArray[Any],
+    times: NDArray[np.int64] | None = None,
+) -> tuple[float, ...]:
+    """Weights of columns, and the shift behind them, of log odds that suit right and wrong best.
+
+    Parameters
+    ----------
+    columns : float64, shape (n, k)
+    right : bool, or int of 0 and 1, shape (n,)
+    times : int64, shape (n,), optional
+        How often each counts; once, if None.
+    """
+    fitted = LogisticRegression(C=1e6).fit(columns, right, times)
+    return (*map(float, fitted.coef_[0]), float(fitted.intercept_[0]))
+
+
+def short(weights: Iterable[float]) -> tuple[float, ...]:
+    """Weights to four digits, as they are kept."""
+    return tuple(float(f"{weight:.4g}") for weight in weights)
 
 
 def adjusted(forest: dict[str, Any], slope: float, shift: float) -> dict[str, Any]:

@@ -12,6 +12,7 @@ given). Varied strikes are none of the capture's own any more (`varied_motion.py
 
 from __future__ import annotations
 
+import argparse
 import json
 import sys
 from collections.abc import Sequence
@@ -162,14 +163,17 @@ def _set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dic
     }
 
 
-def main(arguments: list[str]) -> int:
+def main() -> None:
     """Write the films asked for; one that is complete already is left alone."""
-    varied = "--varied" in arguments
-    arguments = [argument for argument in arguments if argument != "--varied"]
-    if len(arguments) < 4:
-        print(__doc__)
-        return 2
-    bench, folder = Path(arguments[0]), Path(arguments[1])
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("bench", type=Path)
+    parser.add_argument("outdir", type=Path)
+    parser.add_argument("start", type=int)
+    parser.add_argument("stop", type=int)
+    parser.add_argument("lags", type=float, nargs="*", default=LAGS)
+    parser.add_argument("--varied", action="store_true")
+    options = parser.parse_args()
+    bench, folder = options.bench, options.outdir
     sys.path.insert(0, str(bench))
     import stage
 
@@ -178,12 +182,10 @@ def main(arguments: list[str]) -> int:
     skeleton, data = bench / "captures/135.asf", bench / "captures/135_06.amc"
     motion = stage.Motion(f"{skeleton}|{data}")
     known = [strike["contact"] for strike in stage.strikes(motion)]
-    lags = [float(lag) for lag in arguments[4:]] or LAGS
-    for number in range(int(arguments[2]), int(arguments[3])):
+    for number in range(options.start, options.stop):
         if not (folder / f"stage_{number:05d}.json").exists():
-            film_one(stage, motion, known, folder, number, lags, varied)
-    return 0
+            film_one(stage, motion, known, folder, number, options.lags, options.varied)
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    main()

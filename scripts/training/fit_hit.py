@@ -23,12 +23,21 @@ from typing import Any
 
 import numpy as np
 import torch
-from calibrate import Finds, calm_times, finds_in, is_calm, joined, neighbours_of, reliability
+from calibrate import (
+    Finds,
+    calm_times,
+    finds_in,
+    is_calm,
+    joined,
+    log_odds_weights,
+    neighbours_of,
+    reliability,
+    short,
+)
 from fit_contact import plain_reader
 from learn import Course, learn
 from numpy.typing import NDArray
 from scipy.special import logit
-from sklearn.linear_model import LogisticRegression
 from torch import nn
 from torch.nn.functional import binary_cross_entropy_with_logits
 from views import Views, answers, read_views, turned, varied
@@ -119,9 +128,7 @@ def blended(
     calm = np.array([is_calm(labels) for labels in views.films])[views["film"]]
     both = np.column_stack([logit(views["chance"]), odds])
     count = np.where(calm, times, 1)
-    line = LogisticRegression(C=1e6).fit(both[judged], answer[judged], count[judged])
-    motion, sight = (float(f"{weight:.4g}") for weight in line.coef_[0])
-    return Blend(motion, sight, float(f"{line.intercept_[0]:.4g}"))
+    return Blend(*short(log_odds_weights(both[judged], answer[judged], count[judged])))
 
 
 def finds_of(

@@ -20,7 +20,8 @@ LENGTH: Final = 0.12
 """Standard deviations of turns about each axis, radians, and of the logarithm of lengths."""
 PERIODS: Final = (0.25, 0.8)
 SWELL: Final = 0.09
-"""Seconds between swells of the pace, and the most by which each of three may change it."""
+"""Seconds between swells of the pace; each of three changes it by the square root of three times
+this share at most."""
 KEPT: Final = 0.97
 """Share of the capture that is shown: the pace may carry the last instants past its end."""
 
@@ -63,12 +64,12 @@ class VariedMotion:
 
     def instant(self, seconds: Any) -> NDArray[np.float64]:
         """The capture's own instants that are shown at some seconds."""
-        shown = np.asarray(seconds, float)
+        even = np.asarray(seconds, float)
+        shown = even
         for period, phase, swell in zip(self.periods, self.phases, self.swells, strict=True):
-            turns = 2 * np.pi / period
-            shown = shown + np.sqrt(3) * swell / turns * (
-                np.sin(turns * np.asarray(seconds, float) + phase) - np.sin(phase)
-            )
+            pulse = 2 * np.pi / period
+            swung = np.sin(pulse * even + phase) - np.sin(phase)
+            shown = shown + np.sqrt(3) * swell / pulse * swung
         return shown
 
     def at(self, seconds: Any) -> NDArray[np.float64]:
