@@ -219,6 +219,15 @@ def test_cache_forgets_what_was_not_used_for_longest(tmp_path: Path) -> None:
     assert len(list(tmp_path.iterdir())) == 3
 
 
+def test_cache_forgets_though_a_file_goes_away_meanwhile(tmp_path: Path) -> None:
+    """A link to nothing is listed and cannot be looked at, as a file that was just removed."""
+    (tmp_path / "gone").symlink_to(tmp_path / "nowhere")
+    cache = PictureCache(tmp_path, most_bytes=3 * 1016)
+    for name in "abcde":
+        cache.get(name, lambda: bytes(1000))
+    assert sum(file.is_file() for file in tmp_path.iterdir()) == 3
+
+
 def test_cache_that_cannot_be_written_does_without(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     assert PictureCache(tmp_path / "file").get("a", lambda: b"made") == b"made"

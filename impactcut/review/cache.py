@@ -10,6 +10,7 @@ import os
 import secrets
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -79,13 +80,20 @@ class PictureCache:
             part.unlink(missing_ok=True)
 
     def _prune(self) -> None:
-        files = [(entry.stat(), entry.path) for entry in os.scandir(self.folder)]
+        files = self._files()
         total = sum(status.st_size for status, _ in files)
         for status, path in sorted(files, key=lambda file: file[0].st_mtime_ns):
             if total <= self.most_bytes:
                 return
-            Path(path).unlink(missing_ok=True)
+            path.unlink(missing_ok=True)
             total -= status.st_size
+
+    def _files(self) -> list[tuple[os.stat_result, Path]]:
+        files = []
+        for path in self.folder.iterdir():
+            with suppress(FileNotFoundError):  # another request has put it in place, or pruned it
+                files.append((path.stat(), path))
+        return files
 
 
 def cache_folder() -> Path:
