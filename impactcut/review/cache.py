@@ -49,11 +49,9 @@ class PictureCache:
         if kept is not None:
             return kept
         made = make()
-        try:
+        with suppress(OSError):
             self._write(self._path(name), made)
             self._prune()
-        except OSError:
-            return made
         return made
 
     def find(self, name: str) -> bytes | None:

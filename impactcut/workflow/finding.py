@@ -26,7 +26,7 @@ from impactcut.media.measure import Stretch
 from impactcut.media.skips import measure_skips
 from impactcut.workflow.hit_weights import glimpse_weights, hit_weights
 
-NEAR_SECONDS: Final = 0.65
+MARGIN_SECONDS: Final = 0.65
 """Outside a stretch's own intervals, within which contacts are looked at: an impulse whose contact
 is found to lie in them, or keeps another apart, comes no later, down to 12.5 frames a second."""
 
@@ -79,7 +79,7 @@ def find_hits(stretch: Stretch, pictures: Pictures, sounds: Sounds) -> list[Foun
     rate = float(cells.rate)
     found: list[FoundHit] = []
     likeliest = pick(candidates, rate)
-    near = NEAR_SECONDS * float(stretch.cells.rate)
+    near = MARGIN_SECONDS * float(stretch.cells.rate)
     looked = [
         _looked_at(each, cells, stretch)
         for each in likeliest

@@ -136,16 +136,15 @@ def finds_of(
     contacts: NDArray[np.float64],
     chance: NDArray[np.float64],
     times: int,
-    cuts: int = 0,
+    rng: np.random.Generator | None = None,
 ) -> Finds:
-    """What a person would see of all films, and of each ``cuts`` times cut short at random."""
-    parts, rng = [], np.random.default_rng(1)
+    """What a person would see of all films, each cut short at random if ``rng`` is given."""
+    parts: list[Finds] = []
     for film, labels in enumerate(views.films):
-        of_film = views["picked"] & (views["film"] == film)
-        for start, stop in ((-np.inf, np.inf), *(_cut(labels, rng) for _ in range(cuts))):
-            shown = of_film & (contacts >= start) & (contacts < stop)
-            found = finds_in(labels, chance[shown], contacts[shown])
-            parts += [found] * (times if is_calm(labels) else 1)
+        start, stop = (-np.inf, np.inf) if rng is None else _cut(labels, rng)
+        shown = views["picked"] & (views["film"] == film) & (contacts >= start) & (contacts < stop)
+        found = finds_in(labels, chance[shown], contacts[shown])
+        parts += [found] * (times if is_calm(labels) else 1)
     return joined(parts)
 
 
@@ -178,8 +177,9 @@ def main() -> None:
     blend = blended(views, odds, answer, times)
     chance = np.array([blend.chance(*both) for both in zip(views["chance"], odds, strict=True)])
     print(f"films without hits count {times} times")
-    neighbours = neighbours_of(finds_of(views, contacts, chance, times, CUTS))
-    finds = finds_of(views, contacts, chance, times)
+    finds, rng = finds_of(views, contacts, chance, times), np.random.default_rng(1)
+    cut_short = [finds_of(views, contacts, chance, times, rng) for _ in range(CUTS)]
+    neighbours = neighbours_of(joined([finds, *cut_short]))
     weighed = replace(finds, chance=neighbours.chances(finds.chance, finds.others))
     print(reliability(weighed, 1.0, 0.0))
     reader = fitted(moments[:, used], answer[used] == 1, 1)
