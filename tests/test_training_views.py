@@ -63,6 +63,14 @@ def test_films_of_one_strike_share_a_fold(both: list[Path]) -> None:
     assert set(views.read_views(both).folds(0).tolist()) == {0}
 
 
+def test_fights_are_left_out_by_files_and_things_by_films(both: list[Path]) -> None:
+    masks = list(views.held_out(views.read_views(both), 1, 2))
+    assert np.sum(masks, axis=0).tolist() == [1] * 7
+    assert masks[0].tolist() == [True] * 4 + [False] * 3
+    assert [mask.tolist()[5] for mask in masks[1:]] == [mask.tolist()[6] for mask in masks[1:]]
+    assert [mask.sum() for mask in masks] in ([4, 1, 2], [4, 2, 1])
+
+
 def test_of_each_file_at_most_some_of_those_wanted_are_drawn(both: list[Path]) -> None:
     read = views.read_views(both, 2, lambda columns: np.isfinite(columns["steps"]))
     assert len(read["film"]) == 4

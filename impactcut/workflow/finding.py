@@ -31,7 +31,7 @@ MARGIN_SECONDS: Final = 0.65
 is found to lie in them, or keeps another apart, comes no later, down to 12.5 frames a second."""
 
 LIKELY: Final = 0.5
-"""Chance of a find by itself from which four sure ones around it make it sure, too."""
+"""Chance of a find by itself below which four sure ones around it do not make it sure."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,14 +1,16 @@
 """Fit what tells hits off glimpses, and weigh it with the hit model and with what is found nearby.
 
-    python scripts/training/fit_hit.py NET.json NEIGHBOURS.json VIEWS.npz... [--folds 4]
+    python scripts/training/fit_hit.py NET.json NEIGHBOURS.json \\
+        --fights VIEWS.npz... --things VIEWS.npz... [--folds 4]
 
 NET is what `fit_contact.py` wrote, NEIGHBOURS is written anew; VIEWS come from `glimpse_views.py`,
 of films on which the hit model was not fitted: it is surer of those than it is of others. A view
-shows a hit where the contact that NET reads off it lies at one. Each strike and each film is judged
-by a fit that has not seen it, the two opinions are weighed by a line through their log odds, what
-sure finds nearby add to that by another, and a table shows how often finds of a confidence are
-right then. For all of it, films without hits count as often as makes as much footage of them as of
-the others. Needs PyTorch and scikit-learn.
+shows a hit where the contact that NET reads off it lies at one. Films of things are judged by fits
+that have not seen them, fights by fits that have seen none filmed in the same way, each way in a
+file of its own, since users film in ways that no fit has seen. The two opinions are weighed by a
+line through their log odds, what sure finds nearby add to that by another, and a table shows how
+often finds of a confidence are right then. For all of it, films without hits count as often as
+makes as much footage of them as of the others. Needs PyTorch and scikit-learn.
 """
 
 from __future__ import annotations
@@ -40,7 +42,7 @@ from numpy.typing import NDArray
 from scipy.special import logit
 from torch import nn
 from torch.nn.functional import binary_cross_entropy_with_logits
-from views import Views, answers, read_views, turned, varied
+from views import Views, answers, held_out, read_views, turned, varied
 
 from impactcut.core.glimpse_net import (
     AFTER,
@@ -160,19 +162,21 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("net", type=Path)
     parser.add_argument("neighbours", type=Path)
-    parser.add_argument("views", type=Path, nargs="+")
+    parser.add_argument("--fights", type=Path, nargs="+", required=True, metavar="VIEWS.npz")
+    parser.add_argument("--things", type=Path, nargs="+", required=True, metavar="VIEWS.npz")
     parser.add_argument("--folds", type=int, default=4)
     options = parser.parse_args()
     torch.set_num_threads(1)
-    plain, views = json.loads(options.net.read_text()), read_views(options.views)
+    plain = json.loads(options.net.read_text())
+    views = read_views([*options.fights, *options.things])
     moments = moments_in(space_from(plain), views)
     contacts = contacts_in(reader_from(plain["contact"]), moments[0], views)
-    answer, fold = answers(views, contacts), views.folds(options.folds)
-    odds, used = np.zeros(len(fold)), answer >= 0
-    for held in range(options.folds):
-        learned = used & (fold != held)
+    answer = answers(views, contacts)
+    odds, used = np.zeros(len(answer)), answer >= 0
+    for unseen in held_out(views, len(options.fights), options.folds):
+        learned = used & ~unseen
         reader = fitted(moments[:, learned], answer[learned] == 1, 1)
-        odds[fold == held] = odds_of(reader, moments[0, fold == held])
+        odds[unseen] = odds_of(reader, moments[0, unseen])
     times = calm_times(views.films)
     blend = blended(views, odds, answer, times)
     chance = np.array([blend.chance(*both) for both in zip(views["chance"], odds, strict=True)])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -35,9 +35,10 @@ class Views:
     ----------
     films : list of dict
     columns : mapping of str to arrays, shape (n, ...)
-        ``glimpses``, ``film`` (index into ``films``), ``frame`` and ``step`` (frames), ``steps``
-        (nodes from the impulse to its contact, not a number without one), ``first_steps``
-        (as the hit model has it), ``chance``, ``start`` and ``picked``.
+        ``glimpses``, ``film`` (index into ``films``), ``file`` (number of the file that it comes
+        from), ``frame`` and ``step`` (frames), ``steps`` (nodes from the impulse to its contact,
+        not a number without one), ``first_steps`` (as the hit model has it), ``chance``,
+        ``start`` and ``picked``.
     """
 
     films: list[dict[str, Any]]
@@ -72,15 +73,35 @@ def read_views(
     """The views of several files; of each those wanted, and at most some, drawn at random."""
     films: list[dict[str, Any]] = []
     parts: list[Columns] = []
-    for path in paths:
+    for file, path in enumerate(paths):
         with np.load(path) as stored:
             part = {name: stored[name] for name in stored.files}
         part["film"] = part["film"] + len(films)
+        part["file"] = np.full(len(part["film"]), file)
         films += [json.loads(str(text)) for text in part.pop("films")]
         every = np.arange(len(part["film"])) if wanted is None else np.flatnonzero(wanted(part))
         kept = np.sort(np.random.default_rng(0).permutation(every)[:most])
         parts.append({name: column[kept] for name, column in part.items()})
     return Views(films, {name: np.concatenate([part[name] for part in parts]) for name in parts[0]})
+
+
+def held_out(views: Views, fights: int, folds: int) -> Iterator[NDArray[np.bool_]]:
+    """Views that a fit is to be tried on, as masks: every view is in one of them.
+
+    Parameters
+    ----------
+    views : Views
+    fights : int
+        So many of the first files are of fights, each filmed in another way: they are left out
+        as a whole.
+    folds : int
+        Of the other files a share of the films is left out, so many times.
+    """
+    for file in range(fights):
+        yield views["file"] == file
+    fold = views.folds(folds)
+    for held in range(folds):
+        yield (views["file"] >= fights) & (fold == held)
 
 
 def answers(views: Views, contacts: NDArray[np.float64]) -> NDArray[np.int64]:
