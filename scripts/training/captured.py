@@ -114,16 +114,16 @@ def film_one(
         Whether the strike is another than the capture's.
     """
     rng = np.random.default_rng((991000 if varied else 777000) + number)
-    striker = _performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
+    striker = performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
     if varied:
         striker = replace(striker, motion=VariedMotion(motion, rng))
-    receiver = _performer(rng, motion, (0.5, 1.2), (0.9, 1.1))
+    receiver = performer(rng, motion, (0.5, 1.2), (0.9, 1.1))
     found = stage.strikes(striker)
     strike = number % 12
     if varied or strike >= len(found):
         strike = int(rng.integers(len(found)))
     clip = folder / f"stage_{number:05d}.mp4"
-    labels = stage.film(clip, striker, strike, receiver, **_set_up(rng, number, lags))
+    labels = stage.film(clip, striker, strike, receiver, **set_up(rng, number, lags))
     instant = found[strike]["contact"] * striker.pace
     if varied:
         instant = float(striker.motion.instant(instant))
@@ -133,14 +133,16 @@ def film_one(
     clip.with_suffix(".json").write_text(json.dumps(labels))
 
 
-def _performer(
+def performer(
     rng: np.random.Generator, motion: Any, pace: tuple[float, float], girth: tuple[float, float]
 ) -> Performer:
+    """Somebody drawn at random, within bounds of pace and girth."""
     fast, mirrored = float(rng.uniform(*pace)), bool(rng.integers(2))
     return Performer(motion, fast, float(rng.uniform(*girth)), mirrored)
 
 
-def _set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dict[str, Any]:
+def set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dict[str, Any]:
+    """Camera, light and cut of film ``number``, as `stage.film` takes them."""
     width = 960 if number % 10 == 0 else (640, 480, 480, 480)[int(rng.integers(4))]
     move, rate = MOVES[int(rng.integers(4))], RATES[int(rng.integers(5))]
     angle = float(rng.uniform(55, 125)) * (1 if rng.integers(2) else -1)
