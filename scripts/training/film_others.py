@@ -53,6 +53,8 @@ def film_strike(stage: Any, bystander: Any, folder: Path, number: int) -> None:
     fastest = int(np.argmax(speeds))
     clip = folder / f"other_{number:05d}.mp4"
     labels = stage.film(clip, striker, fastest, receiver, **set_up(rng, number, LAGS))
+    for hit in labels["hits"]:
+        hit["scored"] &= hit["limb"] == found[fastest]["limb"]
     clip.with_suffix(".json").write_text(json.dumps({**labels, "group": motion.source}))
 
 
