@@ -15,7 +15,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -30,6 +30,8 @@ RATES = tuple(Fraction(rate) for rate in ("24", "24000/1001", "25", "30000/1001"
 MOVES = ("tripod", "handheld", "rough", "pan")
 SHUTTERS = (90, 144, 180, 180, 180, 216, 270)
 LAGS = (0, 0, 0.5, 1, 1, 1.5, 2, 2, 2.5, 3)
+STRIKER, RECEIVER = ((0.72, 1.25), (0.85, 1.15)), ((0.5, 1.2), (0.9, 1.1))
+"""Least and greatest pace and girth of each."""
 SAME_STRIKE_SECONDS = 0.15
 """Strikes found this near to one another in the capture's own time are the same one."""
 
@@ -114,10 +116,10 @@ def film_one(
         Whether the strike is another than the capture's.
     """
     rng = np.random.default_rng((991000 if varied else 777000) + number)
-    striker = performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
+    striker = performer(rng, motion, *STRIKER)
     if varied:
         striker = replace(striker, motion=VariedMotion(motion, rng))
-    receiver = performer(rng, motion, (0.5, 1.2), (0.9, 1.1))
+    receiver = performer(rng, motion, *RECEIVER)
     found = stage.strikes(striker)
     strike = number % 12
     if varied or strike >= len(found):
@@ -165,28 +167,44 @@ def set_up(rng: np.random.Generator, number: int, lags: Sequence[float]) -> dict
     }
 
 
-def main() -> None:
-    """Write the films asked for; one that is complete already is left alone."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+def parser_of(description: str) -> argparse.ArgumentParser:
+    """Takes BENCH, OUTDIR, START and STOP."""
+    parser = argparse.ArgumentParser(description=description)
     parser.add_argument("bench", type=Path)
     parser.add_argument("outdir", type=Path)
     parser.add_argument("start", type=int)
     parser.add_argument("stop", type=int)
-    parser.add_argument("lags", type=float, nargs="*", default=LAGS)
-    parser.add_argument("--varied", action="store_true")
-    options = parser.parse_args()
-    bench, folder = options.bench, options.outdir
+    return parser
+
+
+def opened(bench: Path) -> tuple[Any, Any]:
+    """The module ``stage`` of BENCH and the motion of its capture, to be filmed with one thread."""
     sys.path.insert(0, str(bench))
     import stage
 
     cv2.setNumThreads(1)
-    folder.mkdir(parents=True, exist_ok=True)
     skeleton, data = bench / "captures/135.asf", bench / "captures/135_06.amc"
-    motion = stage.Motion(f"{skeleton}|{data}")
-    known = [strike["contact"] for strike in stage.strikes(motion)]
+    return stage, stage.Motion(f"{skeleton}|{data}")
+
+
+def missing(options: argparse.Namespace, name: str) -> Iterator[int]:
+    """Numbers asked for of films without labels in OUTDIR, which is made."""
+    options.outdir.mkdir(parents=True, exist_ok=True)
     for number in range(options.start, options.stop):
-        if not (folder / f"stage_{number:05d}.json").exists():
-            film_one(stage, motion, known, folder, number, options.lags, options.varied)
+        if not (options.outdir / f"{name}_{number:05d}.json").exists():
+            yield number
+
+
+def main() -> None:
+    """Write the films asked for; one that is complete already is left alone."""
+    parser = parser_of(__doc__.split("\n")[0])
+    parser.add_argument("lags", type=float, nargs="*", default=LAGS)
+    parser.add_argument("--varied", action="store_true")
+    options = parser.parse_args()
+    stage, motion = opened(options.bench)
+    known = [strike["contact"] for strike in stage.strikes(motion)]
+    for number in missing(options, "stage"):
+        film_one(stage, motion, known, options.outdir, number, options.lags, options.varied)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,6 @@ the motions that ship with it.
 
 from __future__ import annotations
 
-import argparse
 import json
 import sys
 from dataclasses import replace
@@ -19,10 +18,9 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
-import cv2
 import numpy as np
 import pybullet_data
-from captured import LAGS, performer, set_up
+from captured import LAGS, RECEIVER, STRIKER, missing, opened, parser_of, performer, set_up
 from other_people import CALM, STRIKES, OtherPerson
 from varied_motion import VariedMotion
 
@@ -42,9 +40,9 @@ def film_strike(stage: Any, bystander: Any, folder: Path, number: int) -> None:
     rng = np.random.default_rng(333000 + number)
     name, limb = STRIKES[number % len(STRIKES)]
     motion = person(name)
-    striker = performer(rng, motion, (0.72, 1.25), (0.85, 1.15))
+    striker = performer(rng, motion, *STRIKER)
     striker = replace(striker, motion=VariedMotion(motion, rng))
-    receiver = performer(rng, bystander, (0.5, 1.2), (0.9, 1.1))
+    receiver = performer(rng, bystander, *RECEIVER)
     found = stage.strikes(striker)
     speeds = [strike["speed"] * strike["limb"].endswith(limb) for strike in found]
     if not any(speeds):
@@ -62,7 +60,7 @@ def film_calm(stage: Any, folder: Path, number: int) -> None:
     """Write film ``number`` of two people who strike nobody, and its labels."""
     rng = np.random.default_rng(444000 + number)
     names = CALM[number % len(CALM)], CALM[int(rng.integers(len(CALM)))]
-    one, other = (performer(rng, person(name), (0.72, 1.25), (0.85, 1.15)) for name in names)
+    one, other = (performer(rng, person(name), *STRIKER) for name in names)
     instant = float(rng.uniform(0.2, 0.8)) * one.len
     limb = ("l_hand", "r_hand")[int(rng.integers(2))]
     moment = {"limb": limb, "contact": instant, "speed": 0.0}
@@ -76,29 +74,16 @@ def film_calm(stage: Any, folder: Path, number: int) -> None:
 
 def main() -> None:
     """Write the films asked for; one that is complete already is left alone."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("bench", type=Path)
-    parser.add_argument("outdir", type=Path)
-    parser.add_argument("start", type=int)
-    parser.add_argument("stop", type=int)
+    parser = parser_of(__doc__.split("\n")[0])
     parser.add_argument("--calm", action="store_true")
     options = parser.parse_args()
-    bench, folder = options.bench, options.outdir
-    sys.path.insert(0, str(bench))
-    import stage
-
-    cv2.setNumThreads(1)
-    folder.mkdir(parents=True, exist_ok=True)
-    skeleton, data = bench / "captures/135.asf", bench / "captures/135_06.amc"
-    bystander = stage.Motion(f"{skeleton}|{data}")
-    name = "calm" if options.calm else "other"
-    for number in range(options.start, options.stop):
-        if (folder / f"{name}_{number:05d}.json").exists():
-            continue
-        if options.calm:
-            film_calm(stage, folder, number)
-        else:
-            film_strike(stage, bystander, folder, number)
+    stage, bystander = opened(options.bench)
+    if options.calm:
+        for number in missing(options, "calm"):
+            film_calm(stage, options.outdir, number)
+    else:
+        for number in missing(options, "other"):
+            film_strike(stage, bystander, options.outdir, number)
 
 
 if __name__ == "__main__":
