@@ -26,7 +26,7 @@ from impactcut.media.spacing import Spacing
 from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
 from impactcut.workflow.hit_weights import neighbour_weights
 
-MEASURE_VERSION: Final = 16
+MEASURE_VERSION: Final = 17
 """Raised when what is measured of a clip changes, so that old results are measured again."""
 
 
