@@ -79,9 +79,8 @@ def film_talk(stage: Any, bystander: Any, folder: Path, number: int) -> None:
     """Write film ``number`` of somebody who talks, from near, or of two; and its labels."""
     rng = np.random.default_rng(555000 + number)
     alone = number % 3 > 0
-    talkers = [
-        Talker(bystander, rng, float(rng.uniform(*(NEAR if alone else APART)))) for _ in "12"
-    ]
+    away = NEAR if alone else APART
+    talkers = [Talker(bystander, rng, float(rng.uniform(*away))) for _ in range(2)]
     one = performer(rng, talkers[0], *TALKING)
     other = performer(rng, Nobody(bystander) if alone else talkers[1], *TALKING)
     scene = set_up(rng, number, (NEVER,))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
+from synthetic.motion import ease, linked
 
 SECONDS: Final = 7.0
 RATE: Final = 120
@@ -110,9 +111,8 @@ def strokes(rng: np.random.Generator, instants: _Path) -> _Path:
     while now < instants[-1]:
         to = at - (0, rng.uniform(*BEAT), 0) if rng.random() < BEATS else _place(rng)
         takes = max(SHORTEST, float(np.linalg.norm(to - at)) / rng.uniform(*PACE))
-        gone = np.clip((instants - now) / takes, 0, 1)[:, None]
         later = instants >= now
-        path[later] = (at + (to - at) * (10 * gone**3 - 15 * gone**4 + 6 * gone**5))[later]
+        path[later] = at + (to - at) * ease(instants[later], now, takes)[:, None]
         at, now = to, now + takes + rng.uniform(*WAITS)
     return path
 
@@ -125,15 +125,7 @@ def reached(
     The arm's bones stay as long as they are at first; what is too far is only reached for.
     """
     upper, fore = np.linalg.norm(elbow[0] - shoulder[0]), np.linalg.norm(hand[0] - elbow[0])
-    away = wanted - shoulder
-    distance = np.linalg.norm(away, axis=1, keepdims=True)
-    towards = away / distance
-    distance = np.clip(distance, 1.02 * abs(upper - fore), FULL_REACH * (upper + fore))
-    along = (upper**2 - fore**2 + distance**2) / (2 * distance)
-    aside = outward - towards * (towards @ np.asarray(outward))[:, None]
-    aside /= np.linalg.norm(aside, axis=1, keepdims=True)
-    bent = shoulder + towards * along + aside * np.sqrt(np.maximum(upper**2 - along**2, 0))
-    return bent, shoulder + towards * distance
+    return linked(shoulder, wanted, float(upper), float(fore), np.asarray(outward), FULL_REACH)
 
 
 def _facing(left: _Path, right: _Path) -> tuple[_Path, _Path]:

@@ -121,13 +121,25 @@ def two_link(
 ) -> tuple[Floats, Floats]:
     """Middle joint and reachable tip of a two-link limb, each (T, 2); ``bend`` is +1 or -1."""
     way = tip - root
-    far = np.linalg.norm(way, axis=1)
-    reach = np.clip(far, abs(upper - lower) * 1.02 + 1e-6, (upper + lower) * 0.998)
-    unit = way / np.maximum(far, 1e-6)[:, None]
+    return linked(root, tip, upper, lower, bend * np.stack([-way[:, 1], way[:, 0]], axis=1))
+
+
+def linked(
+    root: Floats, tip: Floats, upper: float, lower: float, pole: Floats, most: float = 0.998
+) -> tuple[Floats, Floats]:
+    """Middle joint and reachable tip of a two-link limb, each (T, 2) or (T, 3).
+
+    It bends towards the direction ``pole``, and straightens to ``most`` of its length.
+    """
+    way = tip - root
+    far = np.linalg.norm(way, axis=1, keepdims=True)
+    reach = np.clip(far, abs(upper - lower) * 1.02 + 1e-6, (upper + lower) * most)
+    unit = way / np.maximum(far, 1e-6)
     along = (upper**2 - lower**2 + reach**2) / (2 * reach)
-    aside = np.sqrt(np.maximum(upper**2 - along**2, 0)) * bend
-    across = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
-    return root + unit * along[:, None] + across * aside[:, None], root + unit * reach[:, None]
+    across = pole - unit * np.sum(pole * unit, axis=1, keepdims=True)
+    across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-6)
+    aside = np.sqrt(np.maximum(upper**2 - along**2, 0))
+    return root + unit * along + across * aside, root + unit * reach
 
 
 @dataclass(frozen=True)
