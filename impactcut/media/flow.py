@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, camera_displacement, from_centre
+from impactcut.media.planes import motion_planes
 
 GreyArray = NDArray[np.uint8]
 FLOW_WIDTH: Final = 320
@@ -43,12 +44,15 @@ class Interval:
         Right, down (widths), turn (radians), log of the zoom, about the picture's centre.
     difference : float
         Mean absolute luma difference of the two frames as they are, 0..1.
+    planes : uint8, shape (PLANES - 1, ROWS, COLUMNS)
+        The motion that the spotter is shown of the later frame.
     """
 
     residual: FloatArray
     change: FloatArray
     camera: FloatArray
     difference: float
+    planes: GreyArray
 
 
 def flow_size(width: int, height: int) -> tuple[int, int]:
@@ -82,7 +86,8 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
         From `flow_picture`, of the same size.
     """
     height, width = earlier.shape
-    cells = cell_means(method.calc(earlier, later, None)) / width
+    flow = method.calc(earlier, later, None)
+    cells = cell_means(flow) / width
     grid = (cells.shape[0], cells.shape[1])
     camera = fit_camera(cells)
     still = cv2.warpAffine(
@@ -92,11 +97,13 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
         flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_REPLICATE,
     )
+    changed = np.asarray(cv2.absdiff(still, earlier), np.uint8)
     return Interval(
         residual=cells - camera_displacement(camera[None], grid)[0],
-        change=cell_means(np.float32(1 / 255) * cv2.absdiff(still, earlier)),
+        change=cell_means(np.float32(1 / 255) * changed),
         camera=camera,
         difference=float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255,
+        planes=motion_planes(flow, camera, changed),
     )
 
 

@@ -1,0 +1,121 @@
+"""What the spotter is shown of each frame: its brightness, and what the camera does not explain.
+
+Four planes of one small grid, into which a picture of any shape is fitted whole: luma; how much
+the picture changed from the frame before, with the camera taken out; and the movement without the
+camera, right and down. They are stored in 8 bits.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any, Final
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.arrays import FloatArray
+from impactcut.core.cells import camera_displacement
+
+GreyArray = NDArray[np.uint8]
+PLANES: Final = 4
+LUMA, CHANGE, RIGHT, DOWN = range(PLANES)
+ROWS, COLUMNS = 96, 128
+"""Of the grid: a picture of 4:3 fills it."""
+CHANGE_GAIN: Final = 2.5
+"""Changes are stored times this: more than 0.4 of the range is all one."""
+SWIFT: Final = 0.04
+"""Movement, widths a frame, that is stored as the hyperbolic tangent of 1."""
+STILL: Final = 128
+"""How no movement is stored; `GAP` steps of it are the tangent of 1 and more."""
+GAP: Final = 127
+OFFSET: Final = (110.0, 0.0, 128.0, 128.0)
+SCALE: Final = (1 / 60, 1 / 62.5, 1 / 31.75, 1 / 31.75)
+"""What is taken off each plane, and by what it is then multiplied, before the network sees it."""
+EARLIER_CHANGE: Final = 0.6
+"""Share of the changes before the last that shows where frames are left out, engineering choice."""
+
+
+@cache
+def box_of(width: int, height: int) -> tuple[int, int, int, int]:
+    """Left, top, width and height of the part of the grid that a picture's shape fills, cells."""
+    scale = min(COLUMNS / width, ROWS / height)
+    wide, high = max(1, round(width * scale)), max(1, round(height * scale))
+    return (COLUMNS - wide) // 2, (ROWS - high) // 2, wide, high
+
+
+def luma_plane(luma: GreyArray) -> GreyArray:
+    """The picture on the grid, black around it; uint8, shape (ROWS, COLUMNS)."""
+    left, top, wide, high = box_of(luma.shape[1], luma.shape[0])
+    plane = np.zeros((ROWS, COLUMNS), np.uint8)
+    shrunk = cv2.resize(luma, (wide, high), interpolation=cv2.INTER_AREA)
+    plane[top : top + high, left : left + wide] = shrunk
+    return plane
+
+
+def motion_planes(flow: Any, camera: FloatArray, changed: GreyArray) -> GreyArray:
+    """Change and movement between two pictures on the grid.
+
+    Parameters
+    ----------
+    flow : float32, shape (height, width, 2)
+        Displacement: right, down, pixels.
+    camera : float32, shape (4,)
+        The camera's part, as of `MotionCells`.
+    changed : uint8, shape (height, width)
+        Absolute difference of the pictures, camera taken out.
+
+    Returns
+    -------
+    uint8, shape (PLANES - 1, ROWS, COLUMNS)
+    """
+    height, width = changed.shape
+    left, top, wide, high = box_of(width, height)
+    inside = (slice(top, top + high), slice(left, left + wide))
+    planes = no_motion()
+    change = cv2.resize(changed, (wide, high), interpolation=cv2.INTER_AREA)
+    planes[(0, *inside)] = cv2.convertScaleAbs(change, alpha=CHANGE_GAIN)
+    moved = cv2.resize(flow, (wide, high), interpolation=cv2.INTER_AREA) * np.float32(1 / width)
+    moved -= camera_displacement(camera[None], (high, wide))[0]
+    packed = np.rint(np.tanh(moved * np.float32(1 / SWIFT)) * GAP + STILL).astype(np.uint8)
+    planes[(slice(1, 3), *inside)] = packed.transpose(2, 0, 1)
+    return planes
+
+
+def no_motion() -> GreyArray:
+    """The motion planes of a frame that nothing comes before, or that repeats the one before."""
+    planes = np.full((PLANES - 1, ROWS, COLUMNS), STILL, np.uint8)
+    planes[0] = 0
+    return planes
+
+
+def every(planes: GreyArray, stride: int) -> GreyArray:
+    """Planes of every ``stride``-th frame, with the movement of those between added up.
+
+    Parameters
+    ----------
+    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+        The first frame stays the first.
+
+    Returns
+    -------
+    uint8, shape (ceil(n / stride), PLANES, ROWS, COLUMNS)
+    """
+    kept = planes[::stride].copy()
+    if stride == 1:
+        return kept
+    for at in range(1, len(kept)):
+        run = planes[(at - 1) * stride + 1 : at * stride + 1].astype(np.float32)
+        change = run[-1, CHANGE] + EARLIER_CHANGE * run[:-1, CHANGE].sum(axis=0)
+        kept[at, CHANGE] = np.clip(np.rint(change), 0, 255)
+        moved = (run[:, RIGHT:] - STILL).sum(axis=0) + STILL
+        kept[at, RIGHT:] = np.clip(np.rint(moved), 0, 255)
+    return kept
+
+
+def scaled(planes: GreyArray) -> FloatArray:
+    """Planes as the network takes them, float32, the same shape."""
+    shape = (1, PLANES, 1, 1)
+    off = np.array(OFFSET, np.float32).reshape(shape)
+    scale = np.array(SCALE, np.float32).reshape(shape)
+    return np.asarray((planes.astype(np.float32) - off) * scale, np.float32)

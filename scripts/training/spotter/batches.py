@@ -1,0 +1,309 @@
+"""What a fit is shown: stretches of clips, drawn at random and varied."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import torch
+from numpy.typing import NDArray
+from torch import Tensor
+from torch.nn import functional as fn
+
+from impactcut.core.detect.answers import KINDS, LAGS
+from impactcut.media.planes import EARLIER_CHANGE, OFFSET, PLANES, SCALE
+
+from .labelled import Labelled, targets
+from .shown import planes_file
+
+LENGTH: Final = 64
+"""Frames of a stretch."""
+SHARES: Final = {
+    "acted 1": 0.24, "acted 0": 0.16, "cctv 1": 0.13, "cctv 0": 0.02, "sparring 1": 0.10,
+    "calm 0": 0.24, "things 1": 0.06, "things 0": 0.05,
+}  # fmt: skip
+"""How often each source is drawn among real clips, those with contacts ("1") apart."""
+FILM_SHARES: Final = {"strike": 0.5, "fight": 0.2, "thing": 0.15, "calm": 0.15}
+"""How often each kind is drawn among films."""
+MOTION: Final = (False, True, True, True)
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Stretches of ``b`` clips, ``t`` frames each.
+
+    Parameters
+    ----------
+    planes : Tensor, shape (b * t, PLANES, ROWS, COLUMNS)
+        Scaled.
+    wanted, judged : Tensor, shape (b, t)
+        As of `labelled.targets`.
+    seen : list of (int, int, float, float, int, float)
+        Stretch and frame, place (-1 to 1 across the grid), kind (-1 unknown) and lag (frames, not
+        a number where unknown) of each contact's frames.
+    """
+
+    planes: Tensor
+    wanted: Tensor
+    judged: Tensor
+    seen: list[tuple[int, int, float, float, int, float]]
+
+
+class Planes:
+    """The planes of many clips in one piece, on the device that fits."""
+
+    def __init__(self, clips: Sequence[Labelled], folder: Path, device: str) -> None:
+        self.clips = list(clips)
+        self.device = device
+        arrays = [np.load(planes_file(folder, clip), mmap_mode="r") for clip in clips]
+        self.frames = [len(array) for array in arrays]
+        self.start = np.cumsum([0, *self.frames[:-1]])
+        shape = (sum(self.frames), *arrays[0].shape[1:])
+        self.every = torch.empty(shape, dtype=torch.uint8, device=device)
+        for array, start in zip(arrays, self.start, strict=True):
+            piece = torch.from_numpy(np.array(array)).to(device)
+            self.every[int(start) : int(start) + len(array)] = piece
+        kind = torch.float16 if device.startswith("cuda") else torch.float32
+        shaped = (1, PLANES, 1, 1)
+        self.off = torch.tensor(OFFSET, dtype=kind, device=device).view(shaped)
+        self.scale = torch.tensor(SCALE, dtype=kind, device=device).view(shaped)
+        self.moves = torch.tensor(MOTION, device=device).view(shaped)
+        self.before = torch.tensor(
+            [0.0, EARLIER_CHANGE, 1.0, 1.0], dtype=kind, device=device
+        ).view(shaped)
+
+    def take(
+        self, frames: NDArray[np.int64], earlier: NDArray[np.int64], there: NDArray[np.bool_]
+    ) -> Tensor:
+        """Scaled planes of some frames.
+
+        Parameters
+        ----------
+        frames, earlier : int64, shape (b, t)
+            Counted through all clips; the movement since ``earlier`` is added up. A frame that
+            repeats its earlier one shows no movement.
+        there : bool, shape (b, t)
+            Others are empty.
+        """
+        at, since, shown = (
+            torch.as_tensor(each.ravel(), device=self.device) for each in (frames, earlier, there)
+        )
+        gap = at - since
+        planes = self._scaled(at)
+        for back in range(1, 4):
+            more = torch.nonzero(gap > back)[:, 0]
+            if len(more):
+                planes[more] += self._scaled(at[more] - back) * self.before
+        moving = (gap > 0)[:, None, None, None]
+        keep = torch.where(self.moves, moving, True) & shown[:, None, None, None]
+        return planes.clamp(-5, 5) * keep
+
+    def _scaled(self, frames: Tensor) -> Tensor:
+        return (self.every[frames].to(self.off.dtype) - self.off) * self.scale
+
+
+def drawn_from(
+    clips: Sequence[Labelled], which: Sequence[int], films: float, calm: float = 1.0
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Numbers of the clips to draw from, and how often each is drawn.
+
+    Parameters
+    ----------
+    clips : sequence of Labelled
+    which : sequence of int
+        Those that the fit may see.
+    films : float
+        Share of films.
+    calm : float
+        How much more often than by `SHARES` clips of calm people are drawn.
+    """
+    shares = {key: (1 - films) * share for key, share in SHARES.items()}
+    shares |= {f"film {key}": films * share for key, share in FILM_SHARES.items()}
+    shares["calm 0"] *= calm
+    keys = [_key(clips[index]) for index in which]
+    chance = np.array([shares.get(key, 0.0) / keys.count(key) for key in keys])
+    long = np.array([min(3.0, max(1.0, clips[index].frames / 150)) for index in which])
+    many = np.array([min(3.0, max(1.0, len(clips[index].marks) / 2)) for index in which])
+    chance *= np.where([clips[index].marks == () for index in which], long, many)
+    return np.array(which), chance / chance.sum()
+
+
+def _key(clip: Labelled) -> str:
+    if clip.film is not None:
+        return f"film {clip.source}"
+    return f"{clip.source} {int(any(mark.scored for mark in clip.marks))}"
+
+
+class Draw:
+    """Draws batches: the same generator gives the same ones."""
+
+    def __init__(
+        self, planes: Planes, which: NDArray[np.int64], chance: NDArray[np.float64], seed: int,
+        sharpness: float = 0.9,
+    ) -> None:
+        self.planes, self.which, self.chance = planes, which, chance
+        self.rng = np.random.default_rng(seed)
+        self.random = torch.Generator(device=planes.device).manual_seed(seed)
+        self.sharpness = sharpness
+
+    def batch(self, size: int) -> Batch:
+        """``size`` stretches."""
+        chosen = self.rng.choice(self.which, size, p=self.chance)
+        rows = [self._stretch(int(index)) for index in chosen]
+        frames, earlier, there, wanted, judged = (np.stack(part) for part in zip(*[r[:5] for r in rows], strict=True))
+        seen = [(b, *each) for b, row in enumerate(rows) for each in row[5]]
+        shown = self.planes.take(frames, earlier, there)
+        shown, seen = self._varied(shown, size, seen)
+        device = self.planes.device
+        return Batch(
+            shown,
+            torch.tensor(wanted, device=device),
+            torch.tensor(judged, device=device),
+            seen,
+        )
+
+    def _stretch(self, index: int) -> tuple[Any, ...]:
+        """Frames of a stretch of a clip: time stretched, pictures repeated, the first one held."""
+        rng, clip = self.rng, self.planes.clips[index]
+        last = self.planes.frames[index] - 1
+        rate = float(clip.rate)
+        pace = float(rng.choice([1, 1, 1, 0.7, 0.85, 1.3, 1.6, 2.0]))
+        pace = min(pace, 1.0) if rate < 20 else pace
+        length = LENGTH * pace
+        scored = [mark for mark in clip.marks if mark.scored]
+        if not scored or rng.random() < 0.3:
+            begin = rng.uniform(-0.2 * length, max(1.0, last - 0.8 * length))
+        else:
+            begin = scored[int(rng.integers(len(scored)))].frame - rng.uniform(0.1, 0.9) * length
+        steps = np.arange(LENGTH, dtype=float)
+        if rng.random() < 0.2:
+            steps = _repeating(steps, rng)
+        exact = begin + steps * pace
+        at = np.rint(exact).astype(np.int64)
+        there = (at >= 0) & (at <= last)
+        if rng.random() < 0.2:
+            there |= at < 0
+        at = np.clip(at, 0, last)
+        earlier = np.concatenate([[max(0, at[0] - 1)], at[:-1]])
+        smooth = begin + np.arange(LENGTH) * pace
+        wanted, judged = targets(clip, smooth, self.sharpness)
+        return (
+            at + self.planes.start[index], earlier + self.planes.start[index], there,
+            wanted * there, judged * there, self._seen(clip, smooth, there),
+        )  # fmt: skip
+
+    @staticmethod
+    def _seen(
+        clip: Labelled, frames: NDArray[np.float64], there: NDArray[np.bool_]
+    ) -> list[tuple[int, float, float, int, float]]:
+        step = float(frames[1] - frames[0])
+        rows = []
+        for mark in clip.marks:
+            if not mark.scored:
+                continue
+            kind = -1 if mark.kind is None else KINDS.index(mark.kind)
+            lag = math.nan if mark.lag is None else mark.lag / step
+            for at in np.flatnonzero((np.abs(frames - mark.frame) / step <= 1.6) & there):
+                x, y = (math.nan, math.nan) if mark.place is None else mark.place
+                rows.append((int(at), x, y, kind, lag))
+        return [(at, *_on_grid(clip, x, y), kind, lag) for at, x, y, kind, lag in rows]
+
+    def _varied(
+        self, shown: Tensor, size: int, seen: list[tuple[int, int, float, float, int, float]]
+    ) -> tuple[Tensor, list[tuple[int, int, float, float, int, float]]]:
+        shown, forms = self._reshaped(shown, size)
+        shown = self._relit(shown, size)
+        return shown, [
+            (b, t, *forms.moved(b, x, y), kind, lag) for b, t, x, y, kind, lag in seen
+        ]
+
+    def _uniform(self, low: float, high: float, *shape: int) -> Tensor:
+        out = torch.empty(shape, device=self.planes.device)
+        return out.uniform_(low, high, generator=self.random)
+
+    def _reshaped(self, shown: Tensor, size: int) -> tuple[Tensor, _Forms]:
+        """Mirrored, enlarged, turned, moved, each clip in its own way."""
+        rows, columns = shown.shape[2:]
+        zoom, turn = torch.exp(self._uniform(-0.5, 0.4, size)), self._uniform(-0.15, 0.15, size)
+        flip = torch.sign(self._uniform(-1, 1, size))
+        wide = torch.exp(self._uniform(-0.12, 0.12, size))
+        cos, sin = torch.cos(turn), torch.sin(turn)
+        matrix = torch.zeros(size, 2, 3, device=shown.device)
+        matrix[:, 0, 0], matrix[:, 0, 1] = flip * cos / zoom * wide, sin / zoom * rows / columns
+        matrix[:, 1, 0], matrix[:, 1, 1] = -flip * sin / zoom * columns / rows, cos / zoom / wide
+        matrix[:, :, 2] = self._uniform(-0.2, 0.2, size, 2)
+        grid = fn.affine_grid(matrix, [size, 1, rows, columns], align_corners=False)
+        grid = grid.to(shown.dtype)[:, None].expand(size, LENGTH, rows, columns, 2).flatten(0, 1)
+        shown = fn.grid_sample(shown, grid, align_corners=False)
+        swift = zoom * torch.exp(self._uniform(-0.25, 0.25, size))
+        change = torch.exp(self._uniform(-0.6, 0.6, size))
+        gains = torch.stack([torch.ones_like(swift), change, flip * swift, swift], 1)
+        return shown * _each(gains, shown), _Forms(matrix.cpu().numpy())
+
+    def _relit(self, shown: Tensor, size: int) -> Tensor:
+        """Contrast, brightness, blur, letterbox, something in front, grain; planes left out."""
+        rng, rows, columns = self.rng, shown.shape[2], shown.shape[3]
+        contrast = torch.exp(self._uniform(-0.6, 0.4, size))
+        contrast = torch.where(self._uniform(0, 1, size) < 0.15, -contrast, contrast)
+        nothing = torch.zeros_like(contrast)
+        one = torch.ones_like(contrast)
+        shown = shown * _each(torch.stack([contrast, one, one, one], 1), shown)
+        lift = torch.stack([self._uniform(-0.6, 0.6, size), nothing, nothing, nothing], 1)
+        by_clip = (shown + _each(lift, shown)).unflatten(0, (size, LENGTH))
+        for b in np.flatnonzero(rng.random(size) < 0.3):
+            factor = int(rng.choice([2, 2, 3, 4]))
+            small = fn.avg_pool2d(by_clip[b], factor, ceil_mode=True)
+            by_clip[b] = fn.interpolate(small, (rows, columns), mode="bilinear")
+        for b in np.flatnonzero(rng.random(size) < 0.15):
+            bar = int(rng.integers(2, rows // 6))
+            by_clip[b, :, 0, :bar], by_clip[b, :, 0, -bar:] = -1.83, -1.83
+            by_clip[b, :, 1:, :bar], by_clip[b, :, 1:, -bar:] = 0, 0
+        for b in np.flatnonzero(rng.random(size) < 0.15):
+            y, x = int(rng.integers(rows - 8)), int(rng.integers(columns - 8))
+            y1, x1 = y + int(rng.integers(6, rows // 3)), x + int(rng.integers(6, columns // 4))
+            by_clip[b, :, 0, y:y1, x:x1] = float(rng.uniform(-1.5, 1.5))
+            by_clip[b, :, 1:, y:y1, x:x1] = 0
+        for b in np.flatnonzero(rng.random(size) < 0.12):
+            by_clip[b, :, 2:] = 0
+        shown = by_clip.flatten(0, 1)
+        noise = torch.randn(shown.shape, device=shown.device, dtype=shown.dtype, generator=self.random)
+        return shown + noise * _each(self._uniform(0, 0.12, size, 1), shown)
+
+
+@dataclass(frozen=True, eq=False)
+class _Forms:
+    """How each clip was reshaped: matrices from places in what is shown to places in the clip."""
+
+    matrices: NDArray[np.float32]
+
+    def moved(self, clip: int, x: float, y: float) -> tuple[float, float]:
+        """Where a place of the clip is shown."""
+        if math.isnan(x):
+            return x, y
+        matrix = self.matrices[clip]
+        place = np.linalg.solve(matrix[:, :2], np.array([x, y]) - matrix[:, 2])
+        return float(place[0]), float(place[1])
+
+
+def _each(values: Tensor, shown: Tensor) -> Tensor:
+    """Values of clips (b, planes) for every frame (b * t, planes, 1, 1)."""
+    frames = shown.shape[0] // values.shape[0]
+    return values.repeat_interleave(frames, 0)[:, :, None, None].to(shown.dtype)
+
+
+def _repeating(steps: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:
+    """Steps as pulldown, a slow camera or a frame converter shows them: some pictures twice."""
+    run = int(rng.choice([2, 2, 3, 4, 5]))
+    if rng.random() < 0.5:
+        return np.where(steps % run == run - 1, steps - 1, steps)
+    return steps // run * run
+
+
+def _on_grid(clip: Labelled, x: float, y: float) -> tuple[float, float]:
+    """A place in shares of the picture as one of the grid, -1 to 1."""
+    wide, high = clip.shape_on_grid
+    return (2 * x - 1) * wide, (2 * y - 1) * high

@@ -1,0 +1,234 @@
+"""One fit of the network, and what it says of clips."""
+
+from __future__ import annotations
+
+import copy
+import math
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import torch
+from numpy.typing import NDArray
+from torch import Tensor, nn
+from torch.nn import functional as fn
+
+from impactcut.core.detect.answers import LAGS
+
+from .batches import Batch, Draw, Planes, drawn_from
+from .network import Network, Seen, Size
+
+WARM_UP: Final = 150
+"""Steps over which the rate of learning rises."""
+PLACE_WIDTH: Final = 0.11
+"""Standard deviation of a labelled place, half grids."""
+LAG_WIDTH: Final = 1.5
+"""Standard deviation of a labelled reaction, frames: the labels are rough."""
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """How a network is fitted.
+
+    Parameters
+    ----------
+    name : str
+    fold : int or None
+        Left out; None: fitted on everything.
+    seed : int
+    size : Size
+    steps, stretches : int
+        So many batches of so many stretches.
+    seconds : float
+        The fit ends earlier when it has taken so long; the rate of learning falls with whichever
+        is nearer.
+    films : float
+        Share of films.
+    contact_weight : float
+        How much more a contact's frames weigh than others.
+    place_weight, kind_weight, lag_weight : float
+    decay : float
+        Of the running mean of the weights, which is what is kept.
+    without : tuple of str
+        Sources left out.
+    teachers : tuple of str
+        Names of fits of the same fold whose mean answer is learnt, too.
+    """
+
+    name: str
+    fold: int | None
+    seed: int = 0
+    size: Size = Size()  # noqa: RUF009 - frozen
+    steps: int = 3000
+    stretches: int = 20
+    seconds: float = 200.0
+    rate: float = 1e-3
+    films: float = 0.25
+    contact_weight: float = 6.0
+    place_weight: float = 0.15
+    kind_weight: float = 0.04
+    lag_weight: float = 0.04
+    weight_decay: float = 0.05
+    dropout: float = 0.3
+    decay: float = 0.998
+    sharpness: float = 0.9
+    calm: float = 1.0
+    without: tuple[str, ...] = ()
+    teachers: tuple[str, ...] = ()
+
+
+def fit(recipe: Recipe, planes: Planes, teachers: Sequence[Network] = ()) -> tuple[Network, str]:
+    """A fitted network, and a line on how the fit went."""
+    torch.manual_seed(1000 * recipe.seed + (recipe.fold or 0))
+    began = time.monotonic()
+    may_see = [
+        index
+        for index, clip in enumerate(planes.clips)
+        if (recipe.fold is None or clip.fold != recipe.fold)
+        and clip.source not in (*recipe.without, "rendered")
+    ]
+    which, chance = drawn_from(planes.clips, may_see, recipe.films, recipe.calm)
+    draw = Draw(planes, which, chance, 77 * recipe.seed + (recipe.fold or 0), recipe.sharpness)
+    network = Network(recipe.size, recipe.dropout).to(planes.device)
+    network = network.to(memory_format=torch.channels_last)
+    kept = copy.deepcopy(network).eval()
+    cuda = planes.device.startswith("cuda")
+    learn = torch.optim.AdamW(
+        network.parameters(), recipe.rate, weight_decay=recipe.weight_decay, fused=cuda
+    )
+    shown = list(recipe.size.planes)
+    losses: list[Tensor] = []
+    step = 0
+    while True:
+        done = max(step / recipe.steps, (time.monotonic() - began) / recipe.seconds)
+        if done >= 1:
+            break
+        pace = min(1.0, (step + 1) / WARM_UP) * (0.5 + 0.5 * math.cos(math.pi * done))
+        for group in learn.param_groups:
+            group["lr"] = recipe.rate * pace
+        network.train()
+        with torch.no_grad():
+            batch = draw.batch(recipe.stretches)
+            inputs = _inputs(batch.planes[:, shown], cuda)
+        with torch.autocast(planes.device.split(":")[0], torch.bfloat16):
+            seen = network(inputs, recipe.stretches)
+            taught = _taught(teachers, batch, recipe.stretches, cuda)
+        loss = _loss(seen, batch, recipe, taught)
+        learn.zero_grad(set_to_none=True)
+        loss.backward()
+        nn.utils.clip_grad_norm_(network.parameters(), 1.0)
+        learn.step()
+        _follow(kept, network, min(recipe.decay, (1 + step) / (10 + step)))
+        step += 1
+        if step % 10 == 1:
+            losses.append(loss.detach())
+    early, late = (float(torch.stack(part).mean()) for part in (losses[:20], losses[-20:]))
+    words = f"{step} steps in {time.monotonic() - began:.0f} s, loss {early:.4f} to {late:.4f}"
+    return kept, words
+
+
+def _inputs(planes: Tensor, cuda: bool) -> Tensor:
+    planes = planes if cuda else planes.float()
+    return planes.contiguous(memory_format=torch.channels_last)
+
+
+@torch.no_grad()
+def _taught(
+    teachers: Sequence[Network], batch: Batch, clips: int, cuda: bool
+) -> tuple[Tensor, Tensor] | None:
+    """Mean odds and places of the teachers."""
+    if not teachers:
+        return None
+    answers = [
+        each(_inputs(batch.planes[:, list(each.size.planes)], cuda), clips) for each in teachers
+    ]
+    odds = torch.stack([answer.odds.float() for answer in answers]).mean(0)
+    places = torch.stack([answer.places.float() for answer in answers]).mean(0)
+    return odds, places
+
+
+def _loss(
+    seen: Seen, batch: Batch, recipe: Recipe, taught: tuple[Tensor, Tensor] | None
+) -> Tensor:
+    weight = batch.judged * (1 + recipe.contact_weight * batch.wanted)
+    each = fn.binary_cross_entropy_with_logits(seen.odds, batch.wanted, reduction="none")
+    loss = (each * weight).sum() / weight.sum().clamp(min=1)
+    if taught is not None:
+        odds, places = taught
+        said = torch.sigmoid(odds)
+        both = fn.binary_cross_entropy_with_logits(seen.odds, said, reduction="none")
+        stress = 1 + recipe.contact_weight * said
+        loss = 0.3 * loss + 0.7 * (both * stress).sum() / stress.sum()
+        mapped = fn.kl_div(
+            fn.log_softmax(seen.places.float().flatten(2), 2),
+            fn.log_softmax(places.flatten(2), 2),
+            reduction="none", log_target=True,
+        ).sum(2)  # fmt: skip
+        loss = loss + recipe.place_weight * (mapped * said).sum() / said.sum().clamp(min=1)
+    if batch.seen:
+        loss = loss + _detail_loss(seen, batch, recipe)
+    return loss
+
+
+def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
+    """Of place, kind and lag in the frames of contacts."""
+    device = seen.odds.device
+    table = np.array(batch.seen, float)
+    b, t = (torch.tensor(table[:, k].astype(int), device=device) for k in (0, 1))
+    x, y, lag = (torch.tensor(table[:, k], dtype=torch.float32, device=device) for k in (2, 3, 5))
+    kind = torch.tensor(table[:, 4].astype(int), device=device)
+    rows, columns = seen.places.shape[2:]
+    across = (torch.arange(columns, device=device) + 0.5) / columns * 2 - 1
+    down = (torch.arange(rows, device=device) + 0.5) / rows * 2 - 1
+    far = (across[None, None] - x[:, None, None]) ** 2
+    far = far + ((down[None, :, None] - y[:, None, None]) * rows / columns) ** 2
+    bell = torch.exp(-far.nan_to_num(0) / (2 * PLACE_WIDTH**2)).flatten(1)
+    bell = bell / bell.sum(1, keepdim=True).clamp(min=1e-6)
+    there = ((x.abs() < 1) & (y.abs() < 1)).float()
+    wrong = -(bell * fn.log_softmax(seen.places[b, t].float().flatten(1), 1)).sum(1)
+    loss = recipe.place_weight * (wrong * there).sum() / there.sum().clamp(min=1)
+    named = kind >= 0
+    if named.any():
+        loss = loss + recipe.kind_weight * fn.cross_entropy(
+            seen.kinds[b, t][named].float(), kind[named]
+        )
+    late = ~lag.isnan()
+    if late.any():
+        steps = torch.tensor(LAGS, dtype=torch.float32, device=device)
+        clipped = lag[late].clamp(LAGS[0], LAGS[-1])
+        likely = fn.softmax(-0.5 * ((steps[None] - clipped[:, None]) / LAG_WIDTH) ** 2, 1)
+        said = fn.log_softmax(seen.lags[b, t][late].float(), 1)
+        loss = loss - recipe.lag_weight * (likely * said).sum(1).mean()
+    return loss
+
+
+@torch.no_grad()
+def _follow(kept: Network, network: Network, decay: float) -> None:
+    """Move the running mean of the weights a little towards those of now."""
+    new = list(network.parameters())
+    torch._foreach_mul_(list(kept.parameters()), decay)
+    torch._foreach_add_(list(kept.parameters()), new, alpha=1 - decay)
+    for mean, now in zip(kept.buffers(), network.buffers(), strict=True):
+        if mean.dtype.is_floating_point:
+            mean.lerp_(now, 1 - decay)
+        else:
+            mean.copy_(now)
+
+
+Answer = dict[str, NDArray[Any]]
+
+
+@torch.no_grad()
+def answers(network: Network, planes: Planes, index: int) -> Answer:
+    """What a network says of every frame of a clip: odds, places, hidden, pooled, kinds, lags."""
+    frames = np.arange(planes.frames[index])
+    at = (frames + planes.start[index])[None]
+    earlier = np.maximum(frames - 1, 0)[None] + planes.start[index]
+    shown = planes.take(at, earlier, np.ones_like(at, bool))[:, list(network.size.planes)]
+    seen = network(_inputs(shown.float(), False))
+    return {
+        name: getattr(seen, name)[0].float().cpu().numpy()
+        for name in ("odds", "places", "hidden", "pooled", "kinds", "lags")
+    }
