@@ -1,14 +1,12 @@
-"""Film: exposures of many instants, tone, grain, and a file with timecode and reel."""
+"""Film: exposures of many instants, tone, grain; and a file of it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-import av
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +29,6 @@ FEWEST, MOST = 6, 10
 """Instants per exposure, for a still and for a fast picture."""
 STEP = 3.0
 """Pixels that anything may move between two instants before there are more of them."""
-REPEATABLE = "mbtree=0"
-"""With macroblock-tree rate control the encoder's bytes vary from run to run (measured)."""
 Frame = NDArray[np.uint8]
 
 
@@ -52,11 +48,13 @@ def film_fight(folder: Path, spec: FightSpec) -> dict[str, Any]:
 
     The same spec gives the same bytes on one machine.
     """
+    from .encode import encode  # here, so that pictures can be had where there is no encoder
+
     threads = cv2.getNumThreads()
     cv2.setNumThreads(1)
     try:
-        shoot = _prepare(spec)
-        _encode(folder / spec.file_name, spec, _pictures(shoot))
+        shoot = prepare(spec)
+        encode(folder / spec.file_name, spec, pictures(shoot))
     finally:
         cv2.setNumThreads(threads)
     return truth_of(spec, shoot.performance)
@@ -82,7 +80,8 @@ def truth_of(spec: FightSpec, performance: Performance) -> dict[str, Any]:
     }
 
 
-def _prepare(spec: FightSpec) -> Shoot:
+def prepare(spec: FightSpec) -> Shoot:
+    """Stage a clip and paint what stands still in it."""
     camera = set_up(spec.camera, spec.width, spec.height, spec.duration, spec.seed)
     place = build_place(spec)
     performance = perform(spec, camera.position)
@@ -98,7 +97,7 @@ def _prepare(spec: FightSpec) -> Shoot:
     return Shoot(spec, place, paint_plates(place, camera, spec.seed), performance, stage)
 
 
-def _pictures(shoot: Shoot) -> Iterator[Frame]:
+def pictures(shoot: Shoot) -> Iterator[Frame]:
     """The frames of a clip, blue, green, red."""
     spec = shoot.spec
     rng = np.random.default_rng([spec.seed, 9])
@@ -191,20 +190,3 @@ def _cut(sheet: Picture, rng: np.random.Generator, spec: FightSpec) -> Picture:
     """A picture's worth of grain from somewhere on the sheet."""
     top, left = int(rng.integers(0, 120)), int(rng.integers(0, 160))
     return sheet[top : top + spec.height, left : left + spec.width]
-
-
-def _encode(path: Path, spec: FightSpec, pictures: Iterable[Frame]) -> None:
-    """Write H.264 in a QuickTime file with a timecode track that carries the reel."""
-    base = Fraction(1) / spec.rate
-    with av.open(str(path), "w", format="mov") as container:
-        container.metadata["timecode"] = spec.start_timecode
-        options = {"crf": "20", "preset": "veryfast", "threads": "1", "x264-params": REPEATABLE}
-        stream = container.add_stream("libx264", rate=spec.rate, options=options)
-        stream.width, stream.height, stream.pix_fmt = spec.width, spec.height, "yuv420p"
-        stream.metadata["reel_name"] = spec.reel
-        stream.time_base = stream.codec_context.time_base = base
-        for number, picture in enumerate(pictures):
-            frame = av.VideoFrame.from_ndarray(picture, format="bgr24")
-            frame.pts, frame.time_base = number, base
-            container.mux(stream.encode(frame))
-        container.mux(stream.encode(None))

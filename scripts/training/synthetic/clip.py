@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from . import balls, camera, falls, gestures, people, punches, street, things, tools, tosses
-from .film import Format, Shot, developed, write
+from .film import Format, Shot, developed
 from .formats import some_format
 from .motion import clock
 from .paint import Picture, Pixels, some_look
@@ -61,8 +61,29 @@ class Plan:
     impact: bool
 
 
+@dataclass(frozen=True, eq=False)
+class Take:
+    """A clip as it is filmed: its name, its format, its pictures once, and then its truth."""
+
+    name: str
+    form: Format
+    pictures: Iterator[Pixels]
+    truth: Callable[[], dict[str, Any]]
+
+
 def film_clip(folder: Path, number: int) -> dict[str, Any]:
     """Write one clip and its truth; returns the truth."""
+    from .encode import write  # here, so that pictures can be had where there is no encoder
+
+    take = take_of(number)
+    write(folder / f"{take.name}.mp4", take.pictures, take.form)
+    truth = take.truth()
+    (folder / f"{take.name}.json").write_text(json.dumps(truth) + "\n", encoding="utf-8")
+    return truth
+
+
+def take_of(number: int) -> Take:
+    """Clip ``number``; its truth tells of the pictures that have been taken from it so far."""
     rng = np.random.default_rng([4711, number])
     plan = _plan(rng)
     form, source = some_format(rng, plan.kind, plan.impact)
@@ -75,22 +96,24 @@ def film_clip(folder: Path, number: int) -> dict[str, Any]:
     name = f"obj_{number:04d}"
     pictures = developed(cut_together(shots, form, source, weights), form, rng)
     thumbs: list[Picture] = []
-    count = write(folder / f"{name}.mp4", _noted(shown(pictures, shows), thumbs), form)
-    hits = hits_of(shots[0], form, source, weights, shows) if plan.impact else []
-    truth = {
-        "clip": f"{name}.mp4",
-        "fps": f"{form.rate.numerator}/{form.rate.denominator}",
-        "frames": count,
-        "width": form.width,
-        "height": form.height,
-        "kind": plan.kind,
-        "camera": "+".join(shot.camera.name for shot in shots),
-        "shots": len(shots),
-        "complete": True,
-        "hits": leave_weaker(leave_unseen(hits, thumbs, form.grain)),
-    }
-    (folder / f"{name}.json").write_text(json.dumps(truth) + "\n", encoding="utf-8")
-    return truth
+
+    def truth() -> dict[str, Any]:
+        hits = hits_of(shots[0], form, source, weights, shows) if plan.impact else []
+        hits = [hit for hit in hits if hit["frame"] < len(thumbs)]
+        return {
+            "clip": f"{name}.mp4",
+            "fps": f"{form.rate.numerator}/{form.rate.denominator}",
+            "frames": len(thumbs),
+            "width": form.width,
+            "height": form.height,
+            "kind": plan.kind,
+            "camera": "+".join(shot.camera.name for shot in shots),
+            "shots": len(shots),
+            "complete": True,
+            "hits": leave_weaker(leave_unseen(hits, thumbs, form.grain)),
+        }
+
+    return Take(name, form, _noted(shown(pictures, shows), thumbs), truth)
 
 
 def _noted(pictures: Iterator[Pixels], thumbs: list[Picture]) -> Iterator[Pixels]:
