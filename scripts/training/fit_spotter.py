@@ -17,6 +17,7 @@ import time
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+sys.path.insert(2, str(Path(__file__).resolve().parents[2] / "samples"))
 
 from spotter.judge import Bench as Scorer
 from spotter.judge import report

@@ -149,6 +149,28 @@ class Draw:
         self.rng = np.random.default_rng(seed)
         self.random = torch.Generator(device=planes.device).manual_seed(seed)
         self.sharpness = sharpness
+        self.hard: dict[int, list[int]] = {}
+
+    def harden(self, hard: dict[int, list[int]], more: float) -> None:
+        """From now on draw more often, and around these frames, clips with wrong finds.
+
+        Parameters
+        ----------
+        hard : dict of int to list of int
+            For clips, the frames of finds that are wrong.
+        more : float
+            By how much more often such clips are drawn than others of their kind.
+        """
+        self.hard = hard
+        clips = self.planes.clips
+        chance = self.chance.copy()
+        for key in {_key(clips[index]) for index in self.which}:
+            same = np.array([_key(clips[index]) == key for index in self.which])
+            worse = np.array([index in hard for index in self.which]) & same
+            whole = chance[same].sum()
+            chance[worse] *= more
+            chance[same] *= whole / max(chance[same].sum(), 1e-12)
+        self.chance = chance / chance.sum()
 
     def batch(self, size: int) -> Batch:
         """``size`` stretches."""
@@ -174,11 +196,13 @@ class Draw:
         pace = float(rng.choice([1, 1, 1, 0.7, 0.85, 1.3, 1.6, 2.0]))
         pace = min(pace, 1.0) if rate < 20 else pace
         length = LENGTH * pace
-        scored = [mark for mark in clip.marks if mark.scored]
+        scored = [mark.frame for mark in clip.marks if mark.scored]
+        if index in self.hard and (not scored or rng.random() < 0.3):
+            scored = self.hard[index]
         if not scored or rng.random() < 0.3:
             begin = rng.uniform(-0.2 * length, max(1.0, last - 0.8 * length))
         else:
-            begin = scored[int(rng.integers(len(scored)))].frame - rng.uniform(0.1, 0.9) * length
+            begin = scored[int(rng.integers(len(scored)))] - rng.uniform(0.1, 0.9) * length
         steps = np.arange(LENGTH, dtype=float)
         if rng.random() < 0.2:
             steps = _repeating(steps, rng)
@@ -272,6 +296,32 @@ class Draw:
         shown = by_clip.flatten(0, 1)
         noise = torch.randn(shown.shape, device=shown.device, dtype=shown.dtype, generator=self.random)
         return shown + noise * _each(self._uniform(0, 0.12, size, 1), shown)
+
+
+def doubled(batch: Batch, share: float, rng: np.random.Generator) -> Batch:
+    """The batch with another stretch shining through some: the contacts of both are there."""
+    size = len(batch.wanted)
+    over = np.flatnonzero(rng.random(size) < share)
+    if not len(over):
+        return batch
+    under = rng.permutation(size)[: len(over)]
+    planes = batch.planes.unflatten(0, (size, -1)).clone()
+    mix = torch.tensor(rng.uniform(0.35, 0.65, len(over)), device=planes.device)
+    mix = mix.to(planes.dtype)[:, None, None, None, None]
+    one, other = batch.planes.unflatten(0, (size, -1))[over], batch.planes.unflatten(0, (size, -1))[under]
+    light = (one[:, :, :1] * mix + other[:, :, :1] * (1 - mix)) * 1.3
+    motion = one[:, :, 1:] * (0.5 + mix) + other[:, :, 1:] * (1.5 - mix)
+    planes[over] = torch.cat([light, motion], 2)
+    wanted, judged = batch.wanted.clone(), batch.judged.clone()
+    wanted[over] = torch.maximum(batch.wanted[over], batch.wanted[under])
+    judged[over] = batch.judged[over] * batch.judged[under]
+    there = [
+        (int(a), *row[1:]) for a, b in zip(over, under, strict=True) for row in batch.seen
+        if row[0] == b
+    ]  # fmt: skip
+    kept = [(*row[:4], -1, math.nan) if row[0] in set(over) else row for row in batch.seen]
+    seen = kept + [(*row[:4], -1, math.nan) for row in there]
+    return Batch(planes.flatten(0, 1), wanted, judged, seen)
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,8 +16,9 @@ from torch import Tensor, nn
 from torch.nn import functional as fn
 
 from impactcut.core.detect.answers import LAGS
+from impactcut.core.detect.contact import peaks
 
-from .batches import Batch, Draw, Planes, drawn_from
+from .batches import Batch, Draw, Planes, doubled, drawn_from
 from .network import Network, Seen, Size
 
 WARM_UP: Final = 150
@@ -49,6 +50,11 @@ class Recipe:
     contact_weight : float
         How much more a contact's frames weigh than others.
     place_weight, kind_weight, lag_weight : float
+    hardens : tuple of float
+        Shares of the fit after which clips with wrong finds are looked for, to be drawn `harder`
+        times as often and around those finds.
+    double : float
+        Share of stretches that another one shines through, as in a double exposure.
     decay : float
         Of the running mean of the weights, which is what is kept.
     without : tuple of str
@@ -75,6 +81,9 @@ class Recipe:
     decay: float = 0.998
     sharpness: float = 0.9
     calm: float = 1.0
+    hardens: tuple[float, ...] = (0.35, 0.6, 0.8)
+    harder: float = 3.0
+    double: float = 0.0
     without: tuple[str, ...] = ()
     teachers: tuple[str, ...] = ()
 
@@ -100,17 +109,21 @@ def fit(recipe: Recipe, planes: Planes, teachers: Sequence[Network] = ()) -> tup
     )
     shown = list(recipe.size.planes)
     losses: list[Tensor] = []
+    hardens = recipe.hardens
     step = 0
     while True:
         done = max(step / recipe.steps, (time.monotonic() - began) / recipe.seconds)
         if done >= 1:
             break
         pace = min(1.0, (step + 1) / WARM_UP) * (0.5 + 0.5 * math.cos(math.pi * done))
+        if hardens and done >= hardens[0]:
+            hardens = hardens[1:]
+            draw.harden(wrong_finds(kept, planes, may_see), recipe.harder)
         for group in learn.param_groups:
             group["lr"] = recipe.rate * pace
         network.train()
         with torch.no_grad():
-            batch = draw.batch(recipe.stretches)
+            batch = doubled(draw.batch(recipe.stretches), recipe.double, draw.rng)
             inputs = _inputs(batch.planes[:, shown], cuda)
         with torch.autocast(planes.device.split(":")[0], torch.bfloat16):
             seen = network(inputs, recipe.stretches)
@@ -215,6 +228,32 @@ def _follow(kept: Network, network: Network, decay: float) -> None:
             mean.lerp_(now, 1 - decay)
         else:
             mean.copy_(now)
+
+
+def wrong_finds(
+    network: Network, planes: Planes, which: Sequence[int], least: float = -1.5
+) -> dict[int, list[int]]:
+    """Frames of a network's wrong finds in clips that it is fitted on, the surest eight of each."""
+    quick = torch.backends.cudnn.benchmark
+    torch.backends.cudnn.benchmark = False
+    wrong: dict[int, list[int]] = {}
+    for index in which:
+        clip = planes.clips[index]
+        if not clip.complete or (clip.film is not None and clip.source != "calm"):
+            continue
+        odds = answers(network, planes, index)["odds"]
+        frames = [
+            peak.contact
+            for peak in sorted(
+                peaks(odds, np.arange(len(odds)), float(clip.rate), least), key=lambda p: -p.odds
+            )
+            if all(abs(peak.contact - mark.frame) > 4 + mark.off for mark in clip.marks)
+            and not any(a - 3 <= peak.contact <= b + 3 for a, b in clip.unsure)
+        ]
+        if frames:
+            wrong[index] = frames[:8]
+    torch.backends.cudnn.benchmark = quick
+    return wrong
 
 
 Answer = dict[str, NDArray[Any]]

@@ -82,12 +82,18 @@ def shifted(pictures: Tensor, clips: int, share: int) -> Tensor:
     share : int
         Channels that come from the frame after, and as many from the frame before.
     """
-    by_clip = pictures[None] if clips == 1 else pictures.unflatten(0, (clips, -1))
-    nothing = by_clip[:, :1, :share] * 0
-    after = torch.cat([by_clip[:, 1:, :share], nothing], 1)
-    before = torch.cat([nothing, by_clip[:, :-1, share : 2 * share]], 1)
-    together = torch.cat([after, before, by_clip[:, :, 2 * share :]], 2)
-    return together[0] if clips == 1 else together.flatten(0, 1)
+    if clips == 1:
+        nothing = pictures[:1, :share] * 0
+        after = torch.cat([pictures[1:, :share], nothing], 0)
+        before = torch.cat([nothing, pictures[:-1, share : 2 * share]], 0)
+        return torch.cat([after, before, pictures[:, 2 * share :]], 1)
+    mixed = pictures.clone()  # as it lies in memory, which a concatenation would not keep
+    new, old = (each.unflatten(0, (clips, -1)) for each in (mixed, pictures))
+    new[:, :-1, :share] = old[:, 1:, :share]
+    new[:, -1, :share] = 0
+    new[:, 1:, share : 2 * share] = old[:, :-1, share : 2 * share]
+    new[:, 0, share : 2 * share] = 0
+    return mixed
 
 
 class Block(nn.Module):
@@ -154,8 +160,7 @@ class Network(nn.Module):
             pictures = block(pictures, clips)
             if index == 3:
                 fine = pictures
-        coarse = fn.interpolate(self.far(pictures), scale_factor=2.0, mode="nearest")
-        places = (self.near(fine) + coarse)[:, 0]
+        places = (self.near(fine) + _doubled(self.far(pictures)))[:, 0]
         pooled = torch.logsumexp(places.float(), (1, 2)) - math.log(
             places.shape[-1] * places.shape[-2]
         )
@@ -179,6 +184,11 @@ class Network(nn.Module):
         return described
 
 
+def _doubled(pictures: Tensor) -> Tensor:
+    """Every cell twice across and down."""
+    if not pictures.requires_grad:
+        return fn.interpolate(pictures, scale_factor=2.0, mode="nearest")
+    return pictures.repeat_interleave(2, 2).repeat_interleave(2, 3)  # its gradient is far quicker
 
 
 def _split(rows: Tensor, clips: int) -> Tensor:

@@ -57,7 +57,6 @@ def _work(
     torch.set_num_threads(1 if device.startswith("cuda") else os.cpu_count() or 1)
     if device.startswith("cuda"):
         torch.cuda.set_device(device)
-        torch.backends.cudnn.benchmark = True
     planes = Planes(bench.clips, bench.planes, device)
     while True:
         recipe = _next(todo, lock, bench)
@@ -101,7 +100,9 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
     seconds = min(recipe.seconds, left)
     recipe = Recipe(**{**recipe.__dict__, "seconds": seconds})
     teachers = [load(_file(bench, name, recipe.fold), planes.device) for name in recipe.teachers]
+    torch.backends.cudnn.benchmark = True
     network, words = fit(recipe, planes, teachers)
+    torch.backends.cudnn.benchmark = False  # clips have many lengths, each asked about once
     torch.save(
         {"size": recipe.size, "state": network.state_dict()},
         _file(bench, recipe.name, recipe.fold, ".part"),
