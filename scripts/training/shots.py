@@ -39,6 +39,10 @@ TALL: Final = 1.75
 """Metres from the sole to the top of the head."""
 WIDEST: Final = 60.0
 """Degrees that the camera sees at most; it stands further off rather than see more."""
+APART: Final = 2.0
+"""Pixels that anything may move between two instants of an exposure, while there are enough."""
+NEAREST: Final = 0.5
+"""Metres from the lens within which nobody is drawn."""
 LONGEST: Final = 110
 """Frames of a film at most."""
 UNREST_RATE: Final = 240
@@ -240,16 +244,34 @@ def pictures(shot: Shot, shows: list[int], rng: Rng) -> list[Pixels]:
 
 def _exposed(shot: Shot, number: int) -> NDArray[np.float32]:
     total = np.zeros((shot.camera.h, shot.camera.w), np.float32)
-    count = shot.clock.instants
-    for instant in range(number * count, (number + 1) * count):
+    instants = _drawn(shot, number)
+    for instant in instants:
         turn = shot.turns[instant]
         canvas = shot.camera.backdrop(shot.wall, turn)
         posed = [(body.joints[instant], body) for body in shot.bodies]
         for joints, body in sorted(posed, key=lambda one: -_far(shot.camera, one[0], turn)):
-            if _far(shot.camera, joints, turn) > 0.5:
+            if _far(shot.camera, joints, turn) > NEAREST:
                 shot.stage.draw(canvas, shot.camera, turn, joints, body.k, body.greys, body.seed)
         cv2.accumulate(canvas, total)
-    return total / np.float32(count)
+    return total / np.float32(len(instants))
+
+
+def _drawn(shot: Shot, number: int) -> NDArray[np.int64]:
+    """The instants of an exposure that are worth drawing: few where nothing moves far."""
+    first, last = number * shot.clock.instants, (number + 1) * shot.clock.instants - 1
+    moved = 0.0
+    for body in shot.bodies:
+        ends = [shot.camera.project(body.joints[at], shot.turns[at]) for at in (first, last)]
+        if min(far.min() for _, far in ends) > NEAREST:
+            moved = max(moved, float(np.abs(ends[1][0] - ends[0][0]).max()))
+    count = int(np.clip(math.ceil(moved / APART), 1, shot.clock.instants))
+    middle = (first + last) / 2
+    return np.unique(np.round(middle + (last - first) * _spread(count))).astype(np.int64)
+
+
+def _spread(count: int) -> Floats:
+    """Evenly about 0: the ends are a half away on either side, one alone is in the middle."""
+    return np.linspace(-0.5, 0.5, count) if count > 1 else np.zeros(1)
 
 
 def _far(camera: Any, joints: Floats, turn: Floats) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -16,7 +15,6 @@ from shots import (
     Body,
     Clock,
     Floats,
-    Pixels,
     Shot,
     first_shown,
     frames_between,
@@ -28,6 +26,8 @@ from shots import (
     some_wall,
 )
 from stand_ins import (
+    CALM_SECONDS,
+    GUARDED_SECONDS,
     HEAD,
     LEVEL,
     TRUNK,
@@ -47,18 +47,20 @@ from stand_ins import (
     walking,
 )
 from synthetic.motion import ease
-from truths import judged
+from truths import Film, judged
 from varied_motion import VariedMotion
 
 Rng = np.random.Generator
-Told = tuple[str, Fraction, list[Pixels], tuple[dict[str, Any], ...]]
-"""Group, frames a second, frames, hits."""
 SEEDS: Final = {"strike": 61, "calm": 62}
-FAST: Final = 3.0
+FAST: Final = 3.5
 """Metres a second from which a limb's movement that ends abruptly is not judged."""
 PUSHES: Final = 0.15
 """Share of the films of strikes that are of pushes."""
 NEVER: Final = 1e6
+LOWEST: Final = 0.6
+"""Metres above the ground under which a fast foot steps and strikes nobody."""
+ONE_STRIKE: Final = 0.16
+"""Seconds within which another movement belongs to a strike."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,37 +100,37 @@ def setting(bench: Path) -> Setting:
     return Setting(stage, motion, tuple(strike["contact"] for strike in stage.strikes(motion)))
 
 
-def film_strike(on: Setting, number: int) -> Told:
+def film_strike(on: Setting, number: int) -> Film:
     """Film ``number`` of a strike or a push."""
     rng = np.random.default_rng([SEEDS["strike"], number])
     if rng.random() < PUSHES:
-        return _filmed(on, rng, _push(on, rng), f"strike {len(on.known) + number}")
-    scene, group = _strike(on, rng, number)
-    return _filmed(on, rng, scene, group)
+        return _filmed(on, rng, _push(on, rng), "strike", f"push {number}")
+    scene, group = _strike(on, rng)
+    return _filmed(on, rng, scene, "strike", group)
 
 
-def film_calm(on: Setting, number: int) -> Told:
+def film_calm(on: Setting, number: int) -> Film:
     """Film ``number`` of people who strike nobody."""
     rng = np.random.default_rng([SEEDS["calm"], number])
     draw = rng.random()
     if draw < 0.2:
-        scene, group = _strike(on, rng, number)
-        told = _filmed(on, rng, scene, group)
-        return (*told[:2], told[2][::-1], ())
+        scene, group = _strike(on, rng)
+        struck = _filmed(on, rng, scene, "calm", group)
+        return replace(struck, frames=struck.frames[::-1], hits=())
     if draw < 0.35:
-        scene, group = _strike(on, rng, number, near=False)
-        return (*_filmed(on, rng, scene, group)[:3], ())
+        scene, group = _strike(on, rng, near=False)
+        return replace(_filmed(on, rng, scene, "calm", group), hits=())
     build = (_dance, _meeting, _talk, _dance, _meeting)[int(rng.integers(5))]
-    return _filmed(on, rng, build(on, rng), f"calm {number}")
+    return _filmed(on, rng, build(on, rng), "calm", f"calm {number}")
 
 
-FILMED: Final[dict[str, Callable[[Setting, int], Told]]] = {
+FILMED: Final[dict[str, Callable[[Setting, int], Film]]] = {
     "strike": film_strike,
     "calm": film_calm,
 }
 
 
-def _filmed(on: Setting, rng: Rng, scene: Scene, group: str) -> Told:
+def _filmed(on: Setting, rng: Rng, scene: Scene, kind: str, group: str) -> Film:
     clock = scene.clock
     camera, turns = some_camera(on.stage, rng, clock, scene.middle, scene.side, _share(rng))
     walkers = tuple(_behind(on, rng, scene) for _ in range(int(rng.choice((0, 0, 1, 2, 3)))))
@@ -141,7 +143,7 @@ def _filmed(on: Setting, rng: Rng, scene: Scene, group: str) -> Told:
     shows = some_shows(rng, clock.frames, clock.rate, around)
     hits = [_hit(shot, shows, *contact) for contact in scene.contacts]
     found = tuple(hit for hit in hits if hit is not None)
-    return group, clock.rate, pictures(shot, shows, rng), found
+    return Film(kind, group, clock.rate, pictures(shot, shows, rng), found)
 
 
 def _hit(
@@ -172,7 +174,7 @@ def _hit(
 def _share(rng: Rng) -> float:
     """Height of a person in heights of the picture."""
     draw = rng.random()
-    bounds = (0.05, 0.12) if draw < 0.1 else (0.12, 0.4) if draw < 0.3 else (0.4, 1.15)
+    bounds = (0.05, 0.12) if draw < 0.1 else (0.12, 0.4) if draw < 0.3 else (0.4, 1.05)
     return float(np.exp(rng.uniform(*np.log(bounds))))
 
 
@@ -198,12 +200,10 @@ def _body(rng: Rng, joints: Floats, person: Performer) -> Body:
     return Body(joints, person.k, some_greys(rng), int(rng.integers(1 << 20)))
 
 
-def _strike(on: Setting, rng: Rng, number: int, near: bool = True) -> tuple[Scene, str]:
+def _strike(on: Setting, rng: Rng, near: bool = True) -> tuple[Scene, str]:
     """A captured strike at somebody, or at nobody near; and its group."""
     striker, found = _striker(on, rng)
-    strike = found[
-        number % len(found) if number % 12 < len(found) else int(rng.integers(99)) % len(found)
-    ]
+    strike = found[int(rng.integers(len(found)))]
     group = _group(on, striker, strike["contact"])
     slow = 1.0
     if rng.random() < 0.6:
@@ -231,7 +231,7 @@ def _strike(on: Setting, rng: Rng, number: int, near: bool = True) -> tuple[Scen
     kind = "kick" if strike["limb"].endswith("toe") else "punch"
     contacts = [(contact, tip, reacts, kind, True)] if near else []
     for other in others:
-        if abs(other["contact"] / slow - contact) > 1e-6:
+        if abs(other["contact"] / slow - contact) > ONE_STRIKE:
             contacts.append((other["contact"] / slow, None, None, "other", False))
     middle = (hips + tip) / 2
     middle = middle * LEVEL + UP * max(0.9, (hips[1] + tip[1]) / 2)
@@ -246,7 +246,12 @@ def _striker(on: Setting, rng: Rng) -> tuple[Performer, list[dict[str, Any]]]:
     striker = performer(rng, on.motion, *STRIKER)
     if rng.random() < 0.7:
         striker = replace(striker, motion=VariedMotion(on.motion, rng))
-    return striker, on.stage.strikes(striker)
+    high = [
+        strike
+        for strike in on.stage.strikes(striker)
+        if striker.at(strike["contact"])[striker.k(strike["limb"]), 1] > LOWEST
+    ]
+    return striker, high
 
 
 def _group(on: Setting, striker: Performer, contact: float) -> str:
@@ -279,7 +284,8 @@ def _receiver(
         begins = float(rng.uniform(before, max(before + 0.1, receiver.len - after)))
         joints = placed(receiver, times - contact, begins, -ahead, part, place, 0.3)
     else:
-        begins = float(rng.uniform(0.1, 1.5)) / receiver.pace
+        spans = CALM_SECONDS[:1] if rng.random() < 0.5 else GUARDED_SECONDS
+        begins = float(rng.uniform(*spans[int(rng.integers(len(spans)))])) / receiver.pace
         pace = float(rng.uniform(0.1, 0.4))
         joints = placed(receiver, (times - contact) * pace, begins, -ahead, part, place)
         joints = swaying(rng, joints, receiver.k, times, float(rng.uniform(0, 0.05)))

@@ -23,8 +23,10 @@ Row = Callable[[str], int]
 
 UP: Final = np.array([0.0, 1.0, 0.0])
 LEVEL: Final = np.array([1.0, 0.0, 1.0])
-CALM_SECONDS: Final = ((0.1, 2.1), (22.6, 24.7))
+CALM_SECONDS: Final = ((0.1, 2.1), (26.2, 27.1))
 """Of the capture, between which its performer only stands."""
+GUARDED_SECONDS: Final = ((6.0, 6.5), (11.3, 12.2), (18.7, 19.3), (22.6, 24.7))
+"""Between which the performer stands ready to fight."""
 LEGS: Final = ("knee", "ankle", "toe")
 HANGING: Final = (0.22, -0.52, 0.06)
 """Where a hand hangs, from the chest: to its own side, up, ahead; metres."""
