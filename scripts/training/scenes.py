@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 from captured import Performer
-from shots import Body, Clock, Floats, Rng, some_greys
+from figures import some_figure
+from shots import Body, Clock, Floats, Rng
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +66,7 @@ class Scene:
 
 def some_body(rng: Rng, joints: Floats, person: Performer) -> Body:
     """Somebody in clothes of some kind."""
-    return Body(joints, person.k, some_greys(rng), int(rng.integers(1 << 20)))
+    return Body(joints, person.k, some_figure(rng))
 
 
 def seen_from(rng: Rng, ahead: Floats) -> Floats:

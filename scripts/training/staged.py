@@ -20,6 +20,7 @@ from shots import (
     frames_between,
     pictures,
     some_camera,
+    some_floor,
     some_shows,
     some_wall,
 )
@@ -81,8 +82,10 @@ def _filmed(on: Setting, rng: Rng, scene: Scene, kind: str, group: str) -> Film:
     walkers = tuple(_behind(on, rng, scene) for _ in range(int(rng.choice((0, 0, 1, 2, 3)))))
     grain = float(np.exp(rng.uniform(np.log(0.5), np.log(5))))
     quality = int(rng.integers(25, 80)) if rng.random() < 0.5 else None
-    wall, bodies = some_wall(on.stage, rng), scene.bodies + walkers
-    shot = Shot(on.stage, camera, turns, clock, wall, bodies, grain, quality)
+    wall = some_wall(on.stage, rng)
+    floor = some_floor(on.stage, rng, camera, scene.middle)
+    bodies = scene.bodies + walkers
+    shot = Shot(camera, turns, clock, wall, floor, bodies, grain, quality)
     main = [contact.seconds for contact in scene.contacts if contact.scored]
     around = round(clock.exact(main[0])) if main else clock.frames // 2
     shows = some_shows(rng, clock.frames, clock.rate, around)
