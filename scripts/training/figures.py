@@ -76,7 +76,7 @@ def some_figure(rng: Rng) -> Figure:
         ],
         axis=-1,
     )
-    return Figure(greys, float(rng.uniform(0.85, 1.25)), folds)
+    return Figure(greys, float(rng.uniform(0.75, 1.15)), folds)
 
 
 def draw(

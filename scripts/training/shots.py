@@ -121,7 +121,7 @@ class Floor:
         """Draw it onto a picture, if the camera sees it at all."""
         height, width = self.picture.shape
         spots, far = camera.project(self.corners, turn)
-        if far.min() < NEAREST:
+        if far.min() < 0.1:
             return
         own = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
         place = cv2.getPerspectiveTransform(own, spots.astype(np.float32))
@@ -246,9 +246,10 @@ def some_floor(stage: Any, rng: Rng, camera: Any, middle: Floats) -> Floor | Non
     ahead = ahead / away
     across = np.cross(ahead, (0, 1, 0))
     foot = camera.eye * (1, 0, 1)
-    near, far = foot + ahead * 0.8, foot + ahead * (away + float(rng.uniform(1.2, 7)))
-    wide = across * away * 1.6
-    corners = np.stack([far - wide, far + wide, near + wide, near - wide])
+    near, far = foot + ahead * 1.2, foot + ahead * (away + float(rng.uniform(1.2, 7)))
+    corners = np.stack(
+        [far - across * away * 2, far + across * away * 2, near + across * 2.0, near - across * 2.0]
+    )
     return Floor(some_wall(stage, rng)[:900, :1500], corners)
 
 

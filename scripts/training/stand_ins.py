@@ -266,9 +266,11 @@ def walking(joints: Floats, k: Row, gone: Floats, way: Floats) -> Floats:
         swung = np.clip(2 * (steps - whole) - 1, 0, 1)
         foot = (whole + jerk(swung) - number / 2 + 0.25) * 2 * STEP
         lift = 0.10 * np.sin(np.pi * swung)
-        for joint in ("ankle", "toe"):
-            row = k(f"{side}_{joint}")
-            moved[:, row] = joints[:, row] + foot[:, None] * way + lift[:, None] * UP
+        ankle = k(f"{side}_ankle")
+        under = (joints[:, k("hips")] - joints[:, ankle]) @ way
+        for row in (ankle, k(f"{side}_toe")):
+            along = (foot + under)[:, None] * way
+            moved[:, row] = joints[:, row] + along + lift[:, None] * UP
     moved = on_feet(moved, joints, k, way)
     swing = 0.22 * np.sin(np.pi * gone / STEP)
     for side, sign in (("l", 1), ("r", -1)):
