@@ -13,6 +13,7 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from shots import RATES, SIZES, first_shown, frames_between, some_shows
+from struck import USUAL_RATE
 from truths import LONGEST, WIDEST, Film, judged
 
 from warehouse.camera import Camera
@@ -79,16 +80,17 @@ def _reframed(spec: FightSpec, rng: np.random.Generator) -> FightSpec:
 
 
 def _softened(spec: FightSpec, rng: np.random.Generator) -> FightSpec:
-    return replace(spec, beats=tuple(_softer(beat, rng) for beat in spec.beats))
+    frames = float(spec.rate) / USUAL_RATE
+    return replace(spec, beats=tuple(_softer(beat, rng, frames) for beat in spec.beats))
 
 
-def _softer(beat: Beat, rng: np.random.Generator) -> Beat:
-    """A hit at lower speed, whose receiver starts up to 7 frames early or 6 late."""
+def _softer(beat: Beat, rng: np.random.Generator, frames: float) -> Beat:
+    """A hit at lower speed, whose receiver starts up to 7 usual frames early or 6 late."""
     if not beat.is_hit:
         return beat
     lag = float(rng.uniform(-7, 1) if rng.random() < 0.5 else rng.uniform(0, 6))
     strength = float(rng.uniform(0.35, 1.0))
-    return replace(beat, speed=float(rng.uniform(*SPEEDS)), lag=lag, strength=strength)
+    return replace(beat, speed=float(rng.uniform(*SPEEDS)), lag=lag * frames, strength=strength)
 
 
 def _filmed(kind: str, number: int, spec: FightSpec, rng: np.random.Generator) -> Film:

@@ -15,7 +15,7 @@ Pixels = NDArray[np.uint8]
 Rng = np.random.Generator
 
 TOP, SLEEVE, TROUSERS, SHIN, SKIN, HAIR, SHOE = range(7)
-LIMBS: Final = tuple(
+LIMBS: Final[tuple[tuple[str, str, float, float, int], ...]] = tuple(
     (f"{side}_{start}", f"{side}_{end}", thick, thin, surface)
     for side in "lr"
     for start, end, thick, thin, surface in (
@@ -35,6 +35,8 @@ HEAD: Final = ((0.02, 0.085), (0.13, 0.095))
 ROUND: Final = np.linspace(-np.pi / 2, np.pi / 2, 7)
 SHIFT: Final = 4
 """Binary places of a pixel that shapes are drawn with."""
+SMALLEST: Final = 0.6
+"""Radius of a fold that is drawn, pixels."""
 EDGE, LIT, HIGHER = 0.55, 0.74, 0.13
 """Tone of a part's edge; share of its radius that is lit; how far up that lies, in radii."""
 
@@ -79,6 +81,18 @@ def some_figure(rng: Rng) -> Figure:
     return Figure(greys, float(rng.uniform(0.75, 1.15)), folds)
 
 
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """One part on the picture: how far; outlines and their greys, in order; its folds' place."""
+
+    far: float
+    shapes: tuple[tuple[Floats, float], ...]
+    folds: Floats
+    ends: tuple[Floats, Floats]
+    wide: float
+    grey: float
+
+
 def draw(
     canvas: Pixels, figure: Figure, joints: Floats, k: Callable[[str], int], camera: Any, turn: Any
 ) -> None:
@@ -99,50 +113,59 @@ def draw(
     """
     spots, far = camera.project(joints, turn)
     size = camera.f / np.maximum(far, 0.2) * figure.girth
-    starts, ends = ([k(limb[end]) for limb in LIMBS] for end in (0, 1))
+    parts = _limbs(figure, spots, far, size, k)
+    parts += [_trunk(figure, spots, far, size, k), _head(figure, joints, k, camera, turn)]
+    for part in sorted(parts, key=lambda one: -one.far):
+        for outline, grey in part.shapes:
+            points = np.round(outline * (1 << SHIFT)).astype(np.int32)
+            cv2.fillConvexPoly(canvas, points, min(grey, 255.0), cv2.LINE_AA, SHIFT)
+        _fold(canvas, part)
+
+
+def _limbs(
+    figure: Figure, spots: Floats, far: Floats, size: Floats, k: Callable[[str], int]
+) -> list[_Part]:
+    starts, ends = [k(limb[0]) for limb in LIMBS], [k(limb[1]) for limb in LIMBS]
     radii = np.array([limb[2:4] for limb in LIMBS])
     first, last = spots[starts], spots[ends]
     wide = np.stack([radii[:, 0] * size[starts], radii[:, 1] * size[ends]], 1)
     edge, lit = (_tubes(first, last, wide * share) for share in (1.0, LIT))
     lit[..., 1] -= (HIGHER * wide.mean(axis=1))[:, None]
-    depth = (far[starts] + far[ends]) / 2
-    painters: list[tuple[float, Callable[[], None]]] = [
-        (-float(depth[part]), lambda part=part: _paint_limb(part)) for part in range(len(LIMBS))
-    ]
+    parts = []
+    for row, limb in enumerate(LIMBS):
+        grey = float(figure.greys[limb[4]])
+        shapes = ((edge[row], grey * EDGE), (lit[row], grey))
+        away = float(far[starts[row]] + far[ends[row]]) / 2
+        line = (first[row], last[row])
+        parts.append(_Part(away, shapes, figure.folds[row], line, float(wide[row].mean()), grey))
+    return parts
 
-    def _paint_limb(part: int) -> None:
-        grey = float(figure.greys[LIMBS[part][4]])
-        _fill(canvas, edge[part], grey * EDGE)
-        _fill(canvas, lit[part], grey)
-        ends = first[part], last[part]
-        _fold(canvas, figure.folds[part], ends, float(wide[part].mean()), grey)
 
-    def _paint_trunk() -> None:
-        corners = [(k(f"{side}_{name}"), thick) for side in "lr" for name, thick in TRUNK]
-        balls = [(spots[row], thick * size[row]) for row, thick in corners]
-        thick = float(np.mean([radius for _, radius in balls]))
-        grey = float(figure.greys[TOP])
-        _fill(canvas, _hull(balls, 1.0), grey * EDGE)
-        _fill(canvas, _hull(balls, LIT) - (0, HIGHER * thick), grey)
-        middles = [(balls[at][0] + balls[at + 2][0]) / 2 for at in (0, 1)]
-        _fold(canvas, figure.folds[-1], (middles[0], middles[1]), 1.4 * thick, grey)
+def _trunk(
+    figure: Figure, spots: Floats, far: Floats, size: Floats, k: Callable[[str], int]
+) -> _Part:
+    corners = [(k(f"{side}_{name}"), thick) for side in "lr" for name, thick in TRUNK]
+    balls = [(spots[row], thick * float(size[row])) for row, thick in corners]
+    thick = float(np.mean([radius for _, radius in balls]))
+    grey = float(figure.greys[TOP])
+    lit = _hull(balls, LIT) - np.array([0, HIGHER * thick])
+    middles = [(balls[at][0] + balls[at + 2][0]) / 2 for at in (0, 1)]
+    away = float(far[k("chest")] + far[k("hips")]) / 2
+    shapes = ((_hull(balls, 1.0), grey * EDGE), (lit, grey))
+    return _Part(away, shapes, figure.folds[-1], (middles[0], middles[1]), 1.4 * thick, grey)
 
-    def _paint_head() -> None:
-        row = k("head")
-        above = np.array([[0, high, 0] for high, _ in HEAD])
-        middles = camera.project(joints[row] + above, turn)[0]
-        scale = float(size[row]) / figure.girth
-        balls = [(spot, radius * scale) for spot, (_, radius) in zip(middles, HEAD, strict=True)]
-        neck = [(spots[k("neck")], 0.055 * scale), (middles[0], 0.05 * scale)]
-        skin, hair = float(figure.greys[SKIN]), float(figure.greys[HAIR])
-        _fill(canvas, _hull(neck, 1.0), skin * EDGE)
-        _fill(canvas, _hull(balls, 1.0), hair)
-        _fill(canvas, _hull([balls[0], (middles.mean(axis=0), 0.07 * scale)], 0.8), skin)
 
-    painters.append((-float((far[k("chest")] + far[k("hips")]) / 2), _paint_trunk))
-    painters.append((-float(far[k("head")]), _paint_head))
-    for _, paint in sorted(painters, key=lambda one: one[0]):
-        paint()
+def _head(figure: Figure, joints: Floats, k: Callable[[str], int], camera: Any, turn: Any) -> _Part:
+    row = k("head")
+    above = np.array([[0, high, 0] for high, _ in HEAD])
+    middles, far = camera.project(np.concatenate([joints[row] + above, joints[[k("neck")]]]), turn)
+    scale = camera.f / max(float(far[0]), 0.2)
+    balls = [(middles[ball], HEAD[ball][1] * scale) for ball in (0, 1)]
+    neck = [(middles[2], 0.055 * scale), (middles[0], 0.05 * scale)]
+    face = [balls[0], (middles[:2].mean(axis=0), 0.07 * scale)]
+    skin, hair = float(figure.greys[SKIN]), float(figure.greys[HAIR])
+    shapes = ((_hull(neck, 1.0), skin * EDGE), (_hull(balls, 1.0), hair), (_hull(face, 0.8), skin))
+    return _Part(float(far[0]), shapes, figure.folds[-1][:0], (middles[0], middles[1]), 0.0, skin)
 
 
 def _tubes(first: Floats, last: Floats, wide: Floats) -> Floats:
@@ -163,22 +186,13 @@ def _hull(balls: list[tuple[Floats, float]], share: float) -> Floats:
     return np.asarray(hull[:, 0], np.float64)
 
 
-def _fill(canvas: Pixels, outline: Floats, grey: float) -> None:
-    points = np.round(outline * (1 << SHIFT)).astype(np.int32)
-    cv2.fillConvexPoly(canvas, points, min(grey, 255.0), cv2.LINE_AA, SHIFT)
-
-
-def _fold(
-    canvas: Pixels, folds: Floats, ends: tuple[Floats, Floats], wide: float, grey: float
-) -> None:
-    way = ends[1] - ends[0]
+def _fold(canvas: Pixels, part: _Part) -> None:
+    way = part.ends[1] - part.ends[0]
     across = np.array([-way[1], way[0]]) / max(float(np.linalg.norm(way)), 1e-6)
-    for along, aside, radius, tone in folds:
-        size = radius * wide
-        if size < 0.6:
+    for along, aside, radius, tone in part.folds:
+        if radius * part.wide < SMALLEST:
             continue
-        spot = ends[0] + way * along + across * aside * wide
-        x, y = (round(float(axis) * (1 << SHIFT)) for axis in spot)
-        radius_shifted = round(float(size) * (1 << SHIFT))
-        shade = min(grey * float(tone), 255.0)
-        cv2.circle(canvas, (x, y), radius_shifted, shade, -1, cv2.LINE_AA, SHIFT)
+        spot = part.ends[0] + way * along + across * aside * part.wide
+        x, y, wide = (round(float(length) * (1 << SHIFT)) for length in (*spot, radius * part.wide))
+        grey = min(part.grey * float(tone), 255.0)
+        cv2.circle(canvas, (x, y), wide, grey, -1, cv2.LINE_AA, SHIFT)

@@ -65,12 +65,9 @@ def _thing(number: int) -> Film:
     except ModuleNotFoundError as error:
         raise ModuleNotFoundError(f"{error}: films of things need pymunk; install it") from error
     take = take_of(number)
-    size = (min(take.form.width, WIDEST), min(take.form.width, WIDEST) * take.form.height)
-    size = (size[0], round(size[1] / take.form.width / 2) * 2)
-    frames = []
-    for picture in islice(take.pictures, LONGEST):
-        grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
-        frames.append(grey if grey.shape[1] <= size[0] else _shrunk(grey, size))
+    width = min(take.form.width, WIDEST)
+    size = (width, round(take.form.height * width / take.form.width / 2) * 2)
+    frames = [_grey(picture, size) for picture in islice(take.pictures, LONGEST)]
     aspect = take.form.height / take.form.width
     hits = []
     for hit in take.truth()["hits"]:
@@ -80,8 +77,11 @@ def _thing(number: int) -> Film:
     return Film("thing", f"thing {number}", take.form.rate, frames, tuple(hits))
 
 
-def _shrunk(picture: Any, size: tuple[int, int]) -> NDArray[np.uint8]:
-    return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8)
+def _grey(picture: Any, size: tuple[int, int]) -> NDArray[np.uint8]:
+    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    if grey.shape[1] > size[0]:
+        grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(grey, np.uint8)
 
 
 def main() -> None:

@@ -284,7 +284,7 @@ def _exposed(shot: Shot, number: int) -> NDArray[np.float32]:
             if _far(shot.camera, joints, turn) > NEAREST:
                 draw(canvas, body.figure, joints, body.k, shot.camera, turn)
         cv2.accumulate(canvas, total)
-    return total / np.float32(len(instants))
+    return np.asarray(total / len(instants), np.float32)
 
 
 def _drawn(shot: Shot, number: int) -> NDArray[np.int64]:

@@ -42,6 +42,8 @@ LOWEST: Final = 0.6
 """Metres above the ground under which a fast foot steps and strikes nobody."""
 ONE_STRIKE: Final = 0.16
 """Seconds within which another movement belongs to a strike."""
+USUAL_RATE: Final = 27
+"""Frames a second by which receivers' earliness and lateness is reckoned."""
 SECONDS: Final = 8.0
 """Of an acted scene; what happens first happens in the middle."""
 
@@ -65,7 +67,7 @@ def captured_strike(on: Setting, rng: Rng, near: bool = True) -> tuple[Scene, st
     ahead = ahead / np.linalg.norm(ahead)
     side = seen_from(rng, ahead)
     kind = "kick" if strike["limb"].endswith("toe") else "punch"
-    reacts = _start_of(rng, clock, contact, kind) if near else NEVER
+    reacts = _start_of(rng, contact, kind) if near else NEVER
     place = tip + ahead * float(rng.uniform(0.0, 0.28)) - side * float(rng.uniform(0.03, 0.2))
     if not near:
         place = (
@@ -80,10 +82,10 @@ def captured_strike(on: Setting, rng: Rng, near: bool = True) -> tuple[Scene, st
             contacts.append(Contact(other["contact"] / slow, "other", scored=False))
     middle = (hips + tip) / 2
     middle = middle * LEVEL + UP * max(0.9, (hips[1] + tip[1]) / 2)
-    bodies = some_body(rng, striker.at(times), striker), some_body(rng, joints, receiver)
+    bodies = [some_body(rng, striker.at(times), striker), some_body(rng, joints, receiver)]
     if not near and rng.random() < 0.5:
-        bodies = bodies[:1]
-    return Scene(bodies, clock, middle, side, tuple(contacts)), group
+        del bodies[1]
+    return Scene(tuple(bodies), clock, middle, side, tuple(contacts)), group
 
 
 def _striker(on: Setting, rng: Rng) -> tuple[Performer, list[dict[str, Any]]]:
@@ -115,8 +117,7 @@ def _receiver(
     receiver = performer(rng, on.motion, *RECEIVER)
     times, part = clock.times, "head" if tip[1] > 1.2 else "chest"
     if rng.random() < 0.45:
-        slow = float(rng.uniform(0.25, 0.6))
-        receiver = replace(receiver, pace=slow)
+        receiver = replace(receiver, pace=float(rng.uniform(0.2, 0.38)))
         before, after = contact - times[0], times[-1] - contact
         begins = float(rng.uniform(before, max(before + 0.1, receiver.len - after)))
         joints = placed(receiver, times - contact, begins, -ahead, part, place, 0.3)
@@ -131,12 +132,12 @@ def _receiver(
     return receiver, joints
 
 
-def _start_of(rng: Rng, clock: Clock, contact: float, kind: str) -> float:
-    """The second at which a receiver starts to react, up to 7 frames early or 6 late."""
+def _start_of(rng: Rng, contact: float, kind: str) -> float:
+    """The second at which a receiver starts to react: 7 usual frames early to 6 late."""
     early = rng.random() < (0.65 if kind == "kick" else 0.5)
     lag = float(rng.uniform(-7, 1) if early else rng.uniform(0, 4))
     lag = float(rng.uniform(3, 6)) if rng.random() < 0.08 else lag
-    return clock.seconds(clock.exact(contact) + lag)
+    return contact + lag / USUAL_RATE
 
 
 def _reaction(rng: Rng, start: float, ahead: Floats, weights: dict[str, float]) -> Reaction:
@@ -218,7 +219,7 @@ def acted_strike(on: Setting, rng: Rng) -> Scene:
     side, contacts = seen_from(rng, ahead), list[Contact]()
     while True:
         ours, place = _thrown(rng, ours, theirs, (striker, receiver), times, contact, style, side)
-        answer = _answer_to(rng, style, clock, contact, ahead)
+        answer = _answer_to(rng, style, contact, ahead)
         theirs = reacted(theirs, receiver.k, times, answer)
         contacts.append(Contact(contact, style.kind, place, answer.start))
         contact += float(rng.uniform(0.7, 1.5))
@@ -312,11 +313,11 @@ def _weight_behind(
     return leaned(ours, k, shift, twist)
 
 
-def _answer_to(rng: Rng, style: Style, clock: Clock, contact: float, ahead: Floats) -> Reaction:
+def _answer_to(rng: Rng, style: Style, contact: float, ahead: Floats) -> Reaction:
     """How the receiver of an acted blow plays along; a push moves all of him."""
     if style.kind == "push":
-        start = clock.seconds(clock.exact(contact) + float(rng.uniform(-1, 8)))
+        start = contact + float(rng.uniform(-1, 8)) / USUAL_RATE
         amount, rise = float(rng.uniform(0.12, 0.5)), float(rng.uniform(0.1, 0.3))
         abrupt = bool(rng.random() < 0.5)
         return Reaction(style.weights, start, ahead, amount, rise, 6.0, abrupt, True)
-    return _reaction(rng, _start_of(rng, clock, contact, style.kind), ahead, style.weights)
+    return _reaction(rng, _start_of(rng, contact, style.kind), ahead, style.weights)
