@@ -1,6 +1,6 @@
 """Films for a fit, as grey pictures with the truth beside them; nothing is encoded.
 
-    python scripts/training/films.py BENCH KIND START STOP --sheet FILE.png [--each N]
+    python scripts/training/films.py BENCH KIND START STOP --sheet FILE.png
 
 BENCH is a folder with ``stage.py`` (a virtual stage, no part of this project) and ``captures/``.
 KIND is one of ``strike``, ``fight``, ``thing``, ``calm``. Every number gives one film, made from
@@ -13,8 +13,6 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
@@ -22,46 +20,15 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from truths import judged
+from staged import FILMED, setting
+from truths import KINDS, LONGEST, WIDEST, Film, judged
 
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "samples"))
+sys.path.append(str(Path(__file__).resolve().parents[2] / "samples"))
 
-Pixels = NDArray[np.uint8]
-KINDS: Final = ("strike", "fight", "thing", "calm")
-WIDEST: Final = 384
-"""Width of a picture at most, pixels."""
-LONGEST: Final = 110
-"""Frames of a thing's or a fight's film at most."""
-FIRST_SEED: Final = 200_000
-"""Of the fights; the demonstration and the tests have others."""
+from fights import film_fight, film_quiet
 
-
-@dataclass(frozen=True, eq=False)
-class Film:
-    """A film and its truth.
-
-    Parameters
-    ----------
-    kind : str
-        One of `KINDS`.
-    group : str
-        Films of one group must not be parted between folds: those of one captured strike.
-    rate : Fraction
-        Frames a second.
-    frames : list of uint8, shape (h, w)
-        Grey, full range.
-    hits : tuple of dict
-        ``frame``: the first in which the contact reads; ``scored``: whether it is asked for (if
-        not, it is not held against anybody either); ``x``, ``y``: of the contact, shares of width
-        and height, or None; ``lag``: frames from contact to reaction, or None; ``kind``.
-    """
-
-    kind: str
-    group: str
-    rate: Fraction
-    frames: list[Pixels]
-    hits: tuple[dict[str, Any], ...]
+QUIET_SHARE: Final = 0.2
+"""Share of the films of calm people that are set in the warehouse."""
 
 
 def film(kind: str, number: int, bench: Path) -> Film:
@@ -84,65 +51,12 @@ def film(kind: str, number: int, bench: Path) -> Film:
         raise ValueError(f"no film {number} of kind {kind!r}: kinds are {', '.join(KINDS)}")
     cv2.setNumThreads(1)
     if kind == "fight":
-        return _fight(number)
+        return film_fight(number)
     if kind == "thing":
         return _thing(number)
-    import staged
-
-    group, rate, frames, hits = staged.FILMED[kind](staged.setting(bench), number)
-    return Film(kind, group, rate, frames, hits)
-
-
-def _fight(number: int) -> Film:
-    from warehouse.film import pictures, prepare, truth_of
-    from warehouse.variety import random_spec
-
-    seed = FIRST_SEED + number
-    spec = random_spec(seed)
-    height = round(spec.height * WIDEST / spec.width / 2) * 2
-    frames = min(spec.frames, LONGEST)
-    spec = replace(spec, width=WIDEST, height=height, frames=frames)
-    if number % 2:
-        spec = _softened(spec, np.random.default_rng([seed, 1]))
-    shoot = prepare(spec)
-    shown = [cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY) for picture in pictures(shoot)]
-    hits = tuple(_fought(hit, spec, shoot) for hit in truth_of(spec, shoot.performance)["hits"])
-    return Film("fight", f"fight {number}", spec.rate, shown, hits)
-
-
-def _softened(spec: Any, rng: np.random.Generator) -> Any:
-    """The same fight at the speeds of people who take care, answered early or late."""
-
-    def softer(beat: Any) -> Any:
-        if not beat.is_hit:
-            return beat
-        early = rng.random() < 0.5
-        return replace(
-            beat,
-            speed=round(float(rng.uniform(2.0, 6.0)), 2),
-            lag=round(float(rng.uniform(-6, 1) if early else rng.uniform(0, 6)), 2),
-            strength=round(float(rng.uniform(0.35, 1.0)), 2),
-        )
-
-    return replace(spec, beats=tuple(softer(beat) for beat in spec.beats))
-
-
-def _fought(hit: dict[str, Any], spec: Any, shoot: Any) -> dict[str, Any]:
-    """A hit of the truth of a fight, with its place."""
-    from warehouse.figure import Joint
-    from warehouse.strikes import STRIKES
-
-    seconds = np.array([(hit["contact"] + spec.shutter / 720) / float(spec.rate)])
-    joints = shoot.performance.cast[hit["striker"]].joints(seconds)[0]
-    limb = STRIKES[hit["kind"]].limb
-    sides = ("L", "R") if limb == "hands" else (hit["side"][0].upper(),)
-    names = {"hand": "HAND", "hands": "HAND", "elbow": "ELBOW", "foot": "ANKLE"}
-    spot = np.mean([joints[Joint[f"{names[limb]}_{side}"]] for side in sides], axis=0)
-    camera = shoot.stage.camera
-    seen = camera.at_rest(spot) @ camera.rotations(seconds)[0].T
-    x, y = camera.on_screen(seen) / (camera.width, camera.height)
-    kind = {"foot": "kick", "hands": "push"}.get(limb, "punch")
-    return judged(hit["frame"], (float(x), float(y)), hit["lag"], kind, spec.frames)
+    if kind == "calm" and np.random.default_rng([63, number]).random() < QUIET_SHARE:
+        return film_quiet(number)
+    return FILMED[kind](setting(bench), number)
 
 
 def _thing(number: int) -> Film:
@@ -151,12 +65,9 @@ def _thing(number: int) -> Film:
     except ModuleNotFoundError as error:
         raise ModuleNotFoundError(f"{error}: films of things need pymunk; install it") from error
     take = take_of(number)
-    size = (min(take.form.width, WIDEST), min(take.form.width, WIDEST) * take.form.height)
-    size = (size[0], round(size[1] / take.form.width / 2) * 2)
-    frames = []
-    for picture in islice(take.pictures, LONGEST):
-        grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
-        frames.append(grey if grey.shape[1] <= size[0] else _shrunk(grey, size))
+    width = min(take.form.width, WIDEST)
+    size = (width, round(take.form.height * width / take.form.width / 2) * 2)
+    frames = [_grey(picture, size) for picture in islice(take.pictures, LONGEST)]
     aspect = take.form.height / take.form.width
     hits = []
     for hit in take.truth()["hits"]:
@@ -166,8 +77,11 @@ def _thing(number: int) -> Film:
     return Film("thing", f"thing {number}", take.form.rate, frames, tuple(hits))
 
 
-def _shrunk(picture: Any, size: tuple[int, int]) -> Pixels:
-    return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8)
+def _grey(picture: Any, size: tuple[int, int]) -> NDArray[np.uint8]:
+    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    if grey.shape[1] > size[0]:
+        grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(grey, np.uint8)
 
 
 def main() -> None:

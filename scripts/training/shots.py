@@ -15,6 +15,7 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
+from figures import Figure, draw
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
@@ -39,6 +40,12 @@ TALL: Final = 1.75
 """Metres from the sole to the top of the head."""
 WIDEST: Final = 60.0
 """Degrees that the camera sees at most; it stands further off rather than see more."""
+APART: Final = 2.0
+"""Pixels that anything may move between two instants of an exposure, while there are enough."""
+NEAREST: Final = 0.5
+"""Metres from the lens within which nobody is drawn."""
+FLOORLESS: Final = 0.25
+"""Share of the shots without a floor."""
 LONGEST: Final = 110
 """Frames of a film at most."""
 UNREST_RATE: Final = 240
@@ -55,16 +62,13 @@ class Body:
         Metres.
     k : function
         Row of a joint.
-    greys : float64, shape (5, 1)
-        Of clothes (four) and skin.
-    seed : int
-        Of the folds of the clothes.
+    figure : Figure
+        What he or she looks like.
     """
 
     joints: Floats
     k: Callable[[str], int]
-    greys: Floats
-    seed: int
+    figure: Figure
 
 
 @dataclass(frozen=True)
@@ -107,18 +111,37 @@ class Clock:
 
 
 @dataclass(frozen=True, eq=False)
+class Floor:
+    """A level floor: its picture, and the four places (4, 3) where the picture's corners lie."""
+
+    picture: Pixels
+    corners: Floats
+
+    def lay(self, canvas: Pixels, camera: Any, turn: Floats) -> None:
+        """Draw it onto a picture, if the camera sees it at all."""
+        height, width = self.picture.shape
+        spots, far = camera.project(self.corners, turn)
+        if far.min() < 0.1:
+            return
+        own = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+        place = cv2.getPerspectiveTransform(own, spots.astype(np.float32))
+        size = (camera.w, camera.h)
+        border = cv2.BORDER_TRANSPARENT
+        cv2.warpPerspective(self.picture, place, size, canvas, cv2.INTER_LINEAR, border)
+
+
+@dataclass(frozen=True, eq=False)
 class Shot:
     """A camera that looks at people before a wall.
 
     Parameters
     ----------
-    stage : module
-        The bench's.
     camera : stage.Camera
     turns : float64, shape (instants, 3, 3)
         As `stage.Camera.rot` gives them.
     clock : Clock
     wall : uint8, shape (h, w)
+    floor : Floor or None
     bodies : tuple of Body
     grain : float
         Standard deviation, 8-bit levels.
@@ -126,11 +149,11 @@ class Shot:
         Of the compression that every picture has been through, as JPEG counts; None for none.
     """
 
-    stage: Any
     camera: Any
     turns: Floats
     clock: Clock
     wall: Pixels
+    floor: Floor | None
     bodies: tuple[Body, ...]
     grain: float
     quality: int | None
@@ -214,15 +237,25 @@ def some_wall(stage: Any, rng: Rng) -> Pixels:
     return np.asarray(np.clip(lit, 0, 255), np.uint8)
 
 
+def some_floor(stage: Any, rng: Rng, camera: Any, middle: Floats) -> Floor | None:
+    """A floor from before the camera's feet to somewhere behind a place; or none."""
+    if rng.random() < FLOORLESS:
+        return None
+    ahead = (middle - camera.eye) * (1, 0, 1)
+    away = float(np.linalg.norm(ahead))
+    ahead = ahead / away
+    across = np.cross(ahead, (0, 1, 0))
+    foot = camera.eye * (1, 0, 1)
+    near, far = foot + ahead * 1.2, foot + ahead * (away + float(rng.uniform(1.2, 7)))
+    corners = np.stack(
+        [far - across * away * 2, far + across * away * 2, near + across * 2.0, near - across * 2.0]
+    )
+    return Floor(some_wall(stage, rng)[:900, :1500], corners)
+
+
 @cache
 def _wall(stage: Any, kind: int) -> NDArray[np.float32]:
     return np.asarray(stage.wall(kind).mean(axis=2), np.float32)
-
-
-def some_greys(rng: Rng) -> Floats:
-    """Of somebody's clothes and skin, float64 (5, 1)."""
-    clothes = rng.uniform(25, 225) + rng.normal(0, 28, 4)
-    return np.asarray(np.clip([*clothes, rng.uniform(90, 205)], 12, 245))[:, None]
 
 
 def pictures(shot: Shot, shows: list[int], rng: Rng) -> list[Pixels]:
@@ -240,16 +273,36 @@ def pictures(shot: Shot, shows: list[int], rng: Rng) -> list[Pixels]:
 
 def _exposed(shot: Shot, number: int) -> NDArray[np.float32]:
     total = np.zeros((shot.camera.h, shot.camera.w), np.float32)
-    count = shot.clock.instants
-    for instant in range(number * count, (number + 1) * count):
+    instants = _drawn(shot, number)
+    for instant in instants:
         turn = shot.turns[instant]
         canvas = shot.camera.backdrop(shot.wall, turn)
+        if shot.floor is not None:
+            shot.floor.lay(canvas, shot.camera, turn)
         posed = [(body.joints[instant], body) for body in shot.bodies]
         for joints, body in sorted(posed, key=lambda one: -_far(shot.camera, one[0], turn)):
-            if _far(shot.camera, joints, turn) > 0.5:
-                shot.stage.draw(canvas, shot.camera, turn, joints, body.k, body.greys, body.seed)
+            if _far(shot.camera, joints, turn) > NEAREST:
+                draw(canvas, body.figure, joints, body.k, shot.camera, turn)
         cv2.accumulate(canvas, total)
-    return total / np.float32(count)
+    return np.asarray(total / len(instants), np.float32)
+
+
+def _drawn(shot: Shot, number: int) -> NDArray[np.int64]:
+    """The instants of an exposure that are worth drawing: few where nothing moves far."""
+    first, last = number * shot.clock.instants, (number + 1) * shot.clock.instants - 1
+    moved = 0.0
+    for body in shot.bodies:
+        ends = [shot.camera.project(body.joints[at], shot.turns[at]) for at in (first, last)]
+        if min(far.min() for _, far in ends) > NEAREST:
+            moved = max(moved, float(np.abs(ends[1][0] - ends[0][0]).max()))
+    count = int(np.clip(math.ceil(moved / APART), 1, shot.clock.instants))
+    middle = (first + last) / 2
+    return np.unique(np.round(middle + (last - first) * _spread(count))).astype(np.int64)
+
+
+def _spread(count: int) -> Floats:
+    """Evenly about 0: the ends are a half away on either side, one alone is in the middle."""
+    return np.linspace(-0.5, 0.5, count) if count > 1 else np.zeros(1)
 
 
 def _far(camera: Any, joints: Floats, turn: Floats) -> float:

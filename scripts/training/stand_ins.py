@@ -23,8 +23,10 @@ Row = Callable[[str], int]
 
 UP: Final = np.array([0.0, 1.0, 0.0])
 LEVEL: Final = np.array([1.0, 0.0, 1.0])
-CALM_SECONDS: Final = ((0.1, 2.1), (22.6, 24.7))
+CALM_SECONDS: Final = ((0.1, 2.1), (26.2, 27.1))
 """Of the capture, between which its performer only stands."""
+GUARDED_SECONDS: Final = ((6.0, 6.5), (11.3, 12.2), (18.7, 19.3), (22.6, 24.7))
+"""Between which the performer stands ready to fight."""
 LEGS: Final = ("knee", "ankle", "toe")
 HANGING: Final = (0.22, -0.52, 0.06)
 """Where a hand hangs, from the chest: to its own side, up, ahead; metres."""
@@ -125,9 +127,12 @@ def placed(
     return np.asarray((joints - then[person.k(part)] * LEVEL) @ turn.T + place * LEVEL)
 
 
-def standing(rng: Rng, person: Any, times: Floats, ahead: Floats, place: Floats) -> Floats:
-    """Somebody who stands and hardly moves, hips over a place."""
-    first, last = CALM_SECONDS[int(rng.integers(len(CALM_SECONDS)))]
+def standing(
+    rng: Rng, person: Any, times: Floats, ahead: Floats, place: Floats, guarded: bool = False
+) -> Floats:
+    """Somebody who stands, perhaps ready to fight, and hardly moves; hips over a place."""
+    spans = GUARDED_SECONDS if guarded else CALM_SECONDS
+    first, last = spans[int(rng.integers(len(spans)))]
     begins = float(rng.uniform(first, last)) / person.pace
     pace = float(rng.uniform(0.1, 0.3))
     return placed(person, (times - times.mean()) * pace, begins, ahead, "hips", place)
@@ -201,21 +206,25 @@ def reaching(joints: Floats, k: Row, side: str, wanted: Floats, share: Floats) -
     """Lead a hand towards places (instants, 3), all the way where ``share`` (instants,) is 1."""
     rows = [k(f"{side}_{joint}") for joint in ("shoulder", "elbow", "hand")]
     shoulder, elbow, hand = (joints[:, row] for row in rows)
-    ahead = facing(joints[len(joints) // 2], k)
-    right = np.cross(ahead, UP)
-    outward = (-1 if side == "l" else 1) * right - UP - 0.3 * ahead
+    own, _, ahead = own_axes(joints[len(joints) // 2], k, side)
+    outward = own - UP - 0.3 * ahead
     goal = hand + (wanted - hand) * share[:, None]
     moved = joints.copy()
     moved[:, rows[1]], moved[:, rows[2]] = reached(shoulder, elbow, hand, goal, outward)
     return moved
 
 
+def own_axes(joints: Floats, k: Row, side: str) -> Floats:
+    """To somebody's own left or right, up, and ahead: the rows; of (joints, 3)."""
+    ahead = facing(joints, k)
+    right = np.cross(ahead, UP)
+    return np.stack([right if side == "r" else -right, UP, ahead])
+
+
 def from_chest(joints: Floats, k: Row, side: str, offset: Any) -> Floats:
     """Places (instants, 3) given from the chest: to the hand's own side, up, ahead; metres."""
-    ahead = facing(joints[len(joints) // 2], k)
-    right = np.cross(ahead, UP)
-    own = right if side == "r" else -right
-    return np.asarray(joints[:, k("chest")] + np.asarray(offset) @ np.stack([own, UP, ahead]))
+    axes = own_axes(joints[len(joints) // 2], k, side)
+    return np.asarray(joints[:, k("chest")] + np.asarray(offset) @ axes)
 
 
 def swaying(rng: Rng, joints: Floats, k: Row, times: Floats, size: float) -> Floats:
@@ -257,9 +266,11 @@ def walking(joints: Floats, k: Row, gone: Floats, way: Floats) -> Floats:
         swung = np.clip(2 * (steps - whole) - 1, 0, 1)
         foot = (whole + jerk(swung) - number / 2 + 0.25) * 2 * STEP
         lift = 0.10 * np.sin(np.pi * swung)
-        for joint in ("ankle", "toe"):
-            row = k(f"{side}_{joint}")
-            moved[:, row] = joints[:, row] + foot[:, None] * way + lift[:, None] * UP
+        ankle = k(f"{side}_ankle")
+        under = (joints[:, k("hips")] - joints[:, ankle]) @ way
+        for row in (ankle, k(f"{side}_toe")):
+            along = (foot + under)[:, None] * way
+            moved[:, row] = joints[:, row] + along + lift[:, None] * UP
     moved = on_feet(moved, joints, k, way)
     swing = 0.22 * np.sin(np.pi * gone / STEP)
     for side, sign in (("l", 1), ("r", -1)):
@@ -268,41 +279,86 @@ def walking(joints: Floats, k: Row, gone: Floats, way: Floats) -> Floats:
     return moved
 
 
-def pushing(
-    joints: Floats, k: Row, times: Floats, contact: float, chest: Floats, speed: float
-) -> Floats:
-    """Somebody who lays both hands on a chest and goes on pushing.
+@dataclass(frozen=True, eq=False)
+class Throw:
+    """How a hand or a foot goes out to a place and comes back.
 
     Parameters
     ----------
-    joints : float64, shape (instants, joints, 3)
-        Of one who stands in reach, and faces it.
-    k : function
-    times : float64, shape (instants,)
     contact : float
-        Second at which the hands arrive.
-    chest : float64, shape (3,)
-        Where, metres.
+        Second at which it arrives, still under way.
+    chamber, target : float64, shape (3,)
+        Where it is wound up, and where it arrives, metres.
+    bow : float64, shape (3,)
+        How far the middle of its way stands off the straight line.
     speed : float
-        Of the hands on arrival, metres a second.
+        On arrival, metres a second, on a straight way.
+    stop : float
+        Seconds in which it then comes to rest.
+    wind, hold, back : float
+        Seconds.
     """
-    ahead = facing(joints[0], k)
-    index = int(np.argmin(np.abs(times - contact)))
-    far = float(np.linalg.norm(chest - joints[index, k("r_hand")]))
-    steep = 30 * BROKEN_OFF**2 * (1 - BROKEN_OFF) ** 2 * BROKEN_OFF / float(jerk(BROKEN_OFF))
-    seconds = steep * far / speed
-    before = jerk(BROKEN_OFF * np.clip((times - contact) / seconds + 1, 0, 1))
-    since = np.maximum(times - contact, 0)
-    onward = 0.10 * speed * (1 - np.exp(-since / 0.10))
-    held = 1 - ease(times, contact + 0.3, 0.5)
-    share = before / float(jerk(BROKEN_OFF)) * held
-    trunk = 0.14 * ease(times, contact - seconds, seconds + 0.15) * held
-    joints = leaned(joints, k, trunk[:, None] * (ahead - 0.2 * UP))
-    right = np.cross(ahead, UP)
-    for side, sign in (("l", -1), ("r", 1)):
-        goal = chest + sign * 0.13 * right + onward[:, None] * ahead
-        joints = reaching(joints, k, side, goal, share)
-    return joints
+
+    contact: float
+    chamber: Floats
+    target: Floats
+    bow: Floats
+    speed: float
+    stop: float
+    wind: float
+    hold: float
+    back: float
+
+    @property
+    def seconds(self) -> float:
+        """From the chamber to the target: a reach of least jerk that is broken off."""
+        share = BROKEN_OFF
+        steep = 30 * share**3 * (1 - share) ** 2 / float(jerk(share))
+        return steep * float(np.linalg.norm(self.target - self.chamber)) / self.speed
+
+    def wound(self, times: Floats) -> Floats:
+        """Share of the winding up that is done."""
+        return ease(times, self.contact - self.seconds - self.wind, self.wind)
+
+    def out(self, times: Floats) -> Floats:
+        """Share of the way out that is done; more than 1 as it comes to rest."""
+        done = np.clip((times - self.contact) / self.seconds + 1, 0, 1)
+        since = np.maximum(times - self.contact, 0)
+        onward = self.speed * self.stop * (1 - np.exp(-since / self.stop))
+        far = float(np.linalg.norm(self.target - self.chamber))
+        return jerk(BROKEN_OFF * done) / float(jerk(BROKEN_OFF)) + onward / far
+
+    def kept(self, times: Floats) -> Floats:
+        """1 until the limb is taken back, 0 when it is home."""
+        return 1 - ease(times, self.contact + self.hold, self.back)
+
+    def path(self, times: Floats, home: Floats) -> Floats:
+        """Places (instants, 3) of a limb that is at ``home`` (instants, 3) otherwise."""
+        out = self.out(times)[:, None]
+        inside = np.minimum(out, 1)
+        way = self.chamber + (self.target - self.chamber) * out
+        way = way + 4 * inside * (1 - inside) * self.bow
+        wound = self.wound(times)[:, None]
+        struck = np.where(out > 0, way, home + (self.chamber - home) * wound)
+        return home + (struck - home) * self.kept(times)[:, None]
+
+
+def throwing(joints: Floats, k: Row, times: Floats, side: str, throw: Throw) -> Floats:
+    """Somebody whose hand goes out and back."""
+    path = throw.path(times, joints[:, k(f"{side}_hand")])
+    return reaching(joints, k, side, path, np.ones(len(times)))
+
+
+def kicking(joints: Floats, k: Row, times: Floats, side: str, throw: Throw) -> Floats:
+    """Somebody whose foot goes out and back, toes up."""
+    moved, ahead = joints.copy(), facing(joints[0], k)
+    ankle, toe = k(f"{side}_ankle"), k(f"{side}_toe")
+    moved[:, ankle] = throw.path(times, joints[:, ankle])
+    raised = throw.wound(times) * throw.kept(times)
+    foot = joints[:, toe] - joints[:, ankle]
+    up = float(np.linalg.norm(foot[0])) * (UP * 0.8 + ahead * 0.6)
+    moved[:, toe] = moved[:, ankle] + foot + (up - foot) * raised[:, None]
+    return on_feet(moved, joints, k, ahead + UP)
 
 
 def gesturing(rng: Rng, joints: Floats, k: Row, times: Floats, pace: float) -> Floats:
