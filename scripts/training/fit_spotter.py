@@ -10,20 +10,37 @@ from __future__ import annotations
 
 import argparse
 import os
+import pickle
 import runpy
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
 sys.path.insert(2, str(Path(__file__).resolve().parents[2] / "samples"))
 
 from spotter.judge import Bench as Scorer
 from spotter.judge import report
-from spotter.labelled import bench_clips
+from spotter.labelled import Labelled, bench_clips
 from spotter.shown import Order, make_planes
 from spotter.workers import Bench, read_answers, run
+
+
+def _made(options: argparse.Namespace, plan: dict[str, Any], planes: Path) -> list[Labelled]:
+    """Clips and films whose planes are made; those of an earlier call are taken as they are."""
+    known = planes / "clips.pickle"
+    if known.exists():
+        return list(pickle.loads(known.read_bytes()))
+    orders = [Order(clip, options.bench, planes) for clip in bench_clips(options.bench)]
+    orders = orders[:: plan.get("ONE_IN", 1)]
+    for kind, (first, stop) in plan["FILMS"].items():
+        orders += [Order((kind, number), options.bench, planes) for number in range(first, stop)]
+    clips, wrong = make_planes(orders, os.cpu_count() or 1, options.filming)
+    print(*wrong[:6], sep="\n", flush=True)
+    known.write_bytes(pickle.dumps(clips))
+    return clips
 
 
 def main() -> None:
@@ -41,15 +58,8 @@ def main() -> None:
     planes, results = scratch / "planes", scratch / "results"
     for folder in (planes, results, options.out):
         folder.mkdir(parents=True, exist_ok=True)
-    cores = os.cpu_count() or 1
-    orders = [Order(clip, options.bench, planes) for clip in bench_clips(options.bench)]
-    orders = orders[:: plan.get("ONE_IN", 1)]
-    for kind, (first, stop) in plan["FILMS"].items():
-        orders += [Order((kind, number), options.bench, planes) for number in range(first, stop)]
-    clips, wrong = make_planes(orders, cores, options.filming)
-    films = sum(clip.film is not None for clip in clips)
-    print(f"{len(clips)} clips, {films} of them films, {time.time() - began:.0f} s", flush=True)
-    print(*wrong[:6], sep="\n", flush=True)
+    clips = _made(options, plan, planes)
+    print(f"{len(clips)} clips and films, {time.time() - began:.0f} s", flush=True)
     bench = Bench(tuple(clips), planes, results, began + options.seconds)
     for line in run(plan["RECIPES"], bench, plan.get("A_GPU", 1)):
         print(line, flush=True)

@@ -24,10 +24,10 @@ LENGTH: Final = 64
 """Frames of a stretch."""
 SHARES: Final = {
     "acted 1": 0.24, "acted 0": 0.16, "cctv 1": 0.13, "cctv 0": 0.02, "sparring 1": 0.10,
-    "calm 0": 0.24, "things 1": 0.06, "things 0": 0.05,
+    "calm 0": 0.24, "things 1": 0.08, "things 0": 0.05,
 }  # fmt: skip
 """How often each source is drawn among real clips, those with contacts ("1") apart."""
-FILM_SHARES: Final = {"strike": 0.5, "fight": 0.2, "thing": 0.15, "calm": 0.15}
+FILM_SHARES: Final = {"strike": 0.48, "fight": 0.17, "thing": 0.22, "calm": 0.13}
 """How often each kind is drawn among films."""
 MOTION: Final = (False, True, True, True)
 

@@ -71,24 +71,26 @@ class Recipe:
     stretches: int = 20
     seconds: float = 200.0
     rate: float = 1e-3
-    films: float = 0.25
-    contact_weight: float = 6.0
+    films: float = 0.3
+    contact_weight: float = 4.0
     place_weight: float = 0.15
     kind_weight: float = 0.04
     lag_weight: float = 0.04
     weight_decay: float = 0.05
     dropout: float = 0.3
-    decay: float = 0.998
+    decay: float = 0.999
     sharpness: float = 0.9
     calm: float = 1.0
-    hardens: tuple[float, ...] = (0.35, 0.6, 0.8)
+    hardens: tuple[float, ...] = (0.45, 0.75)
     harder: float = 3.0
     double: float = 0.0
     without: tuple[str, ...] = ()
     teachers: tuple[str, ...] = ()
 
 
-def fit(recipe: Recipe, planes: Planes, teachers: Sequence[Network] = ()) -> tuple[Network, str]:
+def fit(
+    recipe: Recipe, planes: Planes, teachers: Sequence[Network] = (), start: Network | None = None
+) -> tuple[Network, str]:
     """A fitted network, and a line on how the fit went."""
     torch.manual_seed(1000 * recipe.seed + (recipe.fold or 0))
     began = time.monotonic()
@@ -102,6 +104,8 @@ def fit(recipe: Recipe, planes: Planes, teachers: Sequence[Network] = ()) -> tup
     draw = Draw(planes, which, chance, 77 * recipe.seed + (recipe.fold or 0), recipe.sharpness)
     network = Network(recipe.size, recipe.dropout).to(planes.device)
     network = network.to(memory_format=torch.channels_last)
+    if start is not None:
+        network.load_state_dict(start.state_dict())
     kept = copy.deepcopy(network).eval()
     cuda = planes.device.startswith("cuda")
     learn = torch.optim.AdamW(

@@ -40,7 +40,7 @@ class Size:
         Which of the planes it is shown; the others are taken as empty.
     """
 
-    widths: tuple[int, ...] = (8, 16, 16, 32, 32, 48, 48)
+    widths: tuple[int, ...] = (16, 32, 32, 64, 64, 96, 96)
     hidden: int = 64
     dilations: tuple[int, ...] = (1, 2, 4, 8)
     planes: tuple[int, ...] = tuple(range(PLANES))

@@ -101,7 +101,9 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
     recipe = Recipe(**{**recipe.__dict__, "seconds": seconds})
     teachers = [load(_file(bench, name, recipe.fold), planes.device) for name in recipe.teachers]
     torch.backends.cudnn.benchmark = True
-    network, words = fit(recipe, planes, teachers)
+    old = os.environ.get('RESUME')
+    start = load(Path(old) / _file(bench, recipe.name.split('+')[0], recipe.fold).name, planes.device) if old else None
+    network, words = fit(recipe, planes, teachers, start)
     torch.backends.cudnn.benchmark = False  # clips have many lengths, each asked about once
     torch.save(
         {"size": recipe.size, "state": network.state_dict()},
