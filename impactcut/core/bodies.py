@@ -60,7 +60,7 @@ def bodies_of(
     limb : bool, shape (n, rows, columns)
         The striking limb.
     reacting : bool, shape (rows, columns), or None
-        Where the receiver starts to move.
+        Where the receiver moves.
     contact : int
         Interval of the window at whose start the contact lies.
     """

@@ -13,7 +13,8 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
-from impactcut.core.limb import StrikePath, window_of
+from impactcut.core.detect.striker import StrikePath
+from impactcut.core.detect.window import window_of
 from impactcut.core.motion import Channel
 
 
@@ -30,7 +31,7 @@ class Scene:
     path : StrikePath
         The striking limb.
     receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
+        Cells that the receiver moves through.
     speed : float32, shape (n, rows, columns)
         Without the camera, widths/s.
     bodies : Bodies
@@ -54,7 +55,7 @@ def scene_of(
     path : StrikePath
         From `strike_path`.
     receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
+        Cells that the receiver moves through.
     cells : MotionCells
         The stretch, one node a frame.
     contact : int

@@ -7,13 +7,13 @@ make a hit read small. Nothing here says whether a move was well or safely perfo
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median
 from typing import Final
 
 from impactcut.core.frames import frames_in_words
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.hits import Hit
 from impactcut.core.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
 from impactcut.core.viewing import ModelParameters
 
@@ -21,8 +21,6 @@ WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
 _USUAL: Final = ModelParameters()
-EARLIEST_SECONDS: Final = Fraction(3, 10)
-"""Longer before the contact, a start belongs to something else; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -104,31 +102,6 @@ def early_reaction(lag: int | None, rate: Fraction) -> str:
     if lag is None or lag >= 0:
         return ""
     return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
-
-
-def with_early_reaction(hit: Hit, others: Iterable[Hit], rate: Fraction) -> Hit:
-    """A hit with the reaction that was seen before its contact, where none was seen after it.
-
-    A receiver who starts too early is found as an unsure hit of its own, shortly before the sure
-    one in which the strike ends.
-
-    Parameters
-    ----------
-    hit : Hit
-    others : iterable of Hit
-        The other finds of its clip, the unsure ones too.
-    rate : Fraction
-        Frames per second.
-    """
-    if hit.reaction is not None or hit.confidence < SURE:
-        return hit
-    unsure = (other.reaction for other in others if other.confidence < SURE)
-    earlier = [
-        reaction
-        for reaction in unsure
-        if reaction is not None and 0 < (hit.contact - reaction) / rate <= EARLIEST_SECONDS
-    ]
-    return replace(hit, reaction=max(earlier)) if earlier else hit
 
 
 def _slow_here(speed: float, usual: float | None) -> str:

@@ -1,0 +1,67 @@
+"""When the receiver starts to move."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.bodies import MOVER_SPEED
+from impactcut.core.cells import MotionCells
+from impactcut.core.detect.receiver import about, others
+from impactcut.core.detect.striker import StrikePath
+
+STARTED: Final = 0.2
+"""Part of the receiver's greatest speed from which he has started, engineering choice, as with
+strikes."""
+PART: Final = 75
+"""Percentile of the receiver's cells that stands for him: a head that turns is a start."""
+LASTS_SECONDS: Final = 0.1
+"""A start goes on for so long; what is over sooner is the limb, or noise; engineering choice."""
+
+
+def reaction_of(
+    window: MotionCells, path: StrikePath, receiver: BoolArray, at: int, lag: int | None = None
+) -> int | None:
+    """Frames from the contact to the receiver's start, below 0 for an early one.
+
+    Parameters
+    ----------
+    window : MotionCells
+        As in `impactcut.core.detect.receiver.receiver_of`.
+    path : StrikePath
+    receiver : bool, shape (rows, columns)
+    at : int
+        Interval of the window at whose start the contact lies.
+    lag : int or None
+        The lag as the spotter sees it; of several starts the nearest to it is taken.
+
+    Returns
+    -------
+    int or None
+        None where he starts to move neither before the contact nor within half a second of it.
+    """
+    speed = receiver_speed(window, path, receiver)
+    reach = about(at, float(window.rate))
+    least = max(MOVER_SPEED, STARTED * float(speed[reach].max(initial=0)))
+    moving = speed >= least
+    lasting = max(1, round(LASTS_SECONDS * float(window.rate)))
+    starts = [
+        interval
+        for interval in range(reach.start, min(reach.stop, len(speed)))
+        if moving[interval : interval + lasting].all()
+        and (interval == reach.start or not moving[interval - 1])
+    ]
+    if not starts:
+        return None
+    if lag is None:
+        return starts[0] - at
+    return min((start - at for start in starts), key=lambda found: abs(found - lag))
+
+
+def receiver_speed(window: MotionCells, path: StrikePath, receiver: BoolArray) -> FloatArray:
+    """Speed of the receiver in each interval, the striking limb left out, widths/s, (n,)."""
+    speed = others(np.linalg.norm(window.velocity(), axis=-1), path)
+    percentile: FloatArray = np.percentile(speed[:, receiver], PART, axis=1).astype(np.float32)
+    return percentile
