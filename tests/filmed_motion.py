@@ -107,8 +107,9 @@ def measured(
     (stretch,) = measure(frames, Fraction(rate))
     pictures = pictures_of(stretch)
     spot = Spot(contact, contact, 1.0, (place / WIDTH, HEIGHT / 2 / WIDTH))
-    path = follow(spot, stretch.cells, pictures).path
-    return motion_in(scene_of(path, None, stretch.cells, contact), pictures, stretch)
+    landing = follow(spot, stretch.cells, pictures)
+    nobody = replace(landing.struck, receiver=None)
+    return motion_in(scene_of(landing.path, nobody, stretch.cells, contact), pictures, stretch)
 
 
 def hit_at(contact: int, place: float = WIDTH / 2) -> Hit:

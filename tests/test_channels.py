@@ -10,6 +10,7 @@ import pytest
 
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import channels_of, scene_of
+from impactcut.core.detect.receiver import Struck
 from impactcut.core.detect.striker import strike_path
 from impactcut.core.detect.window import window_of
 from impactcut.core.motion import Channel, HitMotion
@@ -50,10 +51,12 @@ PLACE = (28 / GRID[1], 13 / GRID[1])
 
 
 def found(cells: MotionCells) -> dict[str, Channel]:
-    reacting = np.zeros(GRID, bool)
+    reacting, near = np.zeros(GRID, bool), np.zeros(GRID, bool)
     reacting[8:20, 30:36] = True
+    near[:, :28] = True
     path = strike_path(window_of(cells, AT), PLACE, AT)
-    return {one.name: one for one in channels_of(scene_of(path, reacting, cells, AT))}
+    scene = scene_of(path, Struck(reacting, near), cells, AT)
+    return {one.name: one for one in channels_of(scene)}
 
 
 def test_strike_may_land_in_the_last_interval_of_all() -> None:

@@ -72,7 +72,7 @@ def find_hits(
             continue
         landing = follow(spot, stretch.cells, pictures)
         hit = hit_of(spot, landing, stretch.cells)
-        scene = scene_of(landing.path, landing.receiver, stretch.cells, spot.contact)
+        scene = scene_of(landing.path, landing.struck, stretch.cells, spot.contact)
         motion = motion_in(scene, pictures, stretch)
         if hit.confidence >= LIKELY:
             motion = replace(motion, skips=skips_in(scene, stretch))

@@ -7,11 +7,10 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.arrays import BoolArray
 from impactcut.core.camera import camera_word
 from impactcut.core.cells import MotionCells, cell_centres
 from impactcut.core.detect.reaction import reaction_of
-from impactcut.core.detect.receiver import receiver_of
+from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.striker import StrikePath, strike_path
 from impactcut.core.detect.window import even, window_of
@@ -20,7 +19,11 @@ from impactcut.core.track import Pictures
 
 ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3
-"""Shares of the peak speed below which a strike has not begun, and has come to rest."""
+"""Shares of the way from rest to the peak speed below which a strike has not begun, and has come
+to rest."""
+REST: Final = 20
+"""Percentile of the limb's speed before its peak that stands for what the body does anyhow, and
+out of which a blow rises; a push is the body's own way."""
 PEAK_SECONDS: Final = 0.3
 """How long before the contact a strike is fastest at the earliest, engineering choice: reaches
 take 200 to 500 ms (Flash & Hogan 1985), and peak half-way."""
@@ -39,14 +42,14 @@ class Landing:
     ----------
     path : StrikePath
         The striking limb through the window around the contact.
-    receiver : bool, shape (rows, columns), or None
-        Cells that the receiver moves through; None where nobody is seen to.
+    struck : Struck
+        Who is on the far side of the place.
     lag : int or None
         Frames from the contact to the receiver's start; None where he is not seen to react.
     """
 
     path: StrikePath
-    receiver: BoolArray | None
+    struck: Struck
     lag: int | None
 
 
@@ -67,9 +70,13 @@ def follow(spot: Spot, cells: MotionCells, pictures: Pictures) -> Landing:
     at = spot.contact - int(raw.frames[0])
     window = even(raw, pictures.repeated[inside], pictures.boundary[inside], at)
     path = strike_path(window, spot.place, at)
-    receiver = receiver_of(window, path, spot.place, at)
-    lag = None if receiver is None else reaction_of(window, path, receiver, at, spot.lag)
-    return Landing(path, receiver, lag)
+    struck = struck_by(window, path, spot.place, at)
+    lag = (
+        None
+        if struck.receiver is None
+        else reaction_of(window, path, struck.receiver, at, spot.lag)
+    )
+    return Landing(path, struck, lag)
 
 
 def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
@@ -85,7 +92,7 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
     """
     path, contact = landing.path, spot.contact
     first, last = int(cells.frames[0]), int(cells.frames[-1])
-    onset, peak, settle = _strike_times(path, contact)
+    onset, peak, settle = _strike_times(path, spot)
     reaction = None if landing.lag is None else min(max(contact + landing.lag, first), last)
     return Hit(
         onset=onset,
@@ -101,8 +108,9 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
     )
 
 
-def _strike_times(path: StrikePath, contact: int) -> tuple[int, int, int]:
-    """Onset, peak and settle, as clip frames around ``contact``."""
+def _strike_times(path: StrikePath, spot: Spot) -> tuple[int, int, int]:
+    """Onset, peak and settle, as clip frames around the contact."""
+    contact = spot.contact
     at = contact - path.first
     speed = path.speed
     earliest = max(0, at - round(PEAK_SECONDS * path.rate))
@@ -110,9 +118,10 @@ def _strike_times(path: StrikePath, contact: int) -> tuple[int, int, int]:
     if before.max(initial=0) <= 0:
         return contact, contact, contact
     peak = earliest + int(np.argmax(before))
-    slow = np.flatnonzero(speed[:peak] < ONSET_SHARE * speed[peak])
+    rest = 0.0 if spot.kind == "push" else float(np.percentile(speed[: peak + 1], REST))
+    slow = np.flatnonzero(speed[:peak] <= rest + ONSET_SHARE * (speed[peak] - rest))
     onset = int(slow[-1]) + 1 if len(slow) else 0
-    still = np.flatnonzero(speed[at:] < SETTLE_SHARE * speed[peak])
+    still = np.flatnonzero(speed[at:] < rest + SETTLE_SHARE * (speed[peak] - rest))
     settle = at + int(still[0]) if len(still) else len(speed)
     return path.first + onset, path.first + peak, path.first + settle
 
@@ -123,8 +132,8 @@ def _region(spot: Spot, landing: Landing, cells: MotionCells) -> tuple[float, fl
     masks = landing.path.masks
     at = min(max(spot.contact - landing.path.first - 1, 0), len(masks) - 1)
     inside = masks[at].copy()
-    if landing.receiver is not None:
-        inside |= landing.receiver
+    if landing.struck.receiver is not None:
+        inside |= landing.struck.receiver
     centres = cell_centres((rows, columns))
     place = np.array(spot.place)
     away = np.abs(centres - place.astype(np.float32)).max(axis=-1)
@@ -134,5 +143,5 @@ def _region(spot: Spot, landing: Landing, cells: MotionCells) -> tuple[float, fl
     high = np.maximum(place + LEAST_HALF, seen.max(axis=0, initial=-np.inf) + half)
     low = np.minimum(np.maximum(low, 0), place)
     high = np.maximum(np.minimum(high, (1, rows / columns)), place)
-    left, top, right, bottom = (round(float(edge), 4) for edge in (*low, *high))
+    left, top, right, bottom = (float(edge) for edge in (*low, *high))
     return (left, top, right - left, bottom - top)

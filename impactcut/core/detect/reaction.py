@@ -17,6 +17,8 @@ STARTED: Final = 0.2
 strikes."""
 PART: Final = 75
 """Percentile of the receiver's cells that stands for him: a head that turns is a start."""
+AT_ONCE: Final = 1
+"""A start so many frames before the contact is one at the contact: neither is known better."""
 LASTS_SECONDS: Final = 0.1
 """A start goes on for so long; what is over sooner is the limb, or noise; engineering choice."""
 
@@ -55,9 +57,9 @@ def reaction_of(
     ]
     if not starts:
         return None
-    if lag is None:
-        return starts[0] - at
-    return min((start - at for start in starts), key=lambda found: abs(found - lag))
+    lags = [start - at for start in starts]
+    found = lags[0] if lag is None else min(lags, key=lambda each: abs(each - lag))
+    return 0 if -AT_ONCE <= found < 0 else found
 
 
 def receiver_speed(window: MotionCells, path: StrikePath, receiver: BoolArray) -> FloatArray:

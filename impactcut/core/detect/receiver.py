@@ -7,6 +7,7 @@ place, not who starts after the contact.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -36,10 +37,24 @@ choice."""
 _TOUCHING: Final = np.ones((3, 3), bool)
 
 
-def receiver_of(
-    window: MotionCells, path: StrikePath, place: tuple[float, float], at: int
-) -> BoolArray | None:
-    """Cells that the receiver moves through about the contact; None where nobody moves there.
+@dataclass(frozen=True, eq=False)
+class Struck:
+    """Which side of the place is whose.
+
+    Parameters
+    ----------
+    receiver : bool, shape (rows, columns), or None
+        Cells that the receiver moves through about the contact; None where nobody moves there.
+    near : bool, shape (rows, columns)
+        Cells on the side that the strike comes from.
+    """
+
+    receiver: BoolArray | None
+    near: BoolArray
+
+
+def struck_by(window: MotionCells, path: StrikePath, place: tuple[float, float], at: int) -> Struck:
+    """Who is struck at a place.
 
     Parameters
     ----------
@@ -51,16 +66,13 @@ def receiver_of(
         Where the contact reads: right, down, widths.
     at : int
         Interval of the window at whose start the contact lies.
-
-    Returns
-    -------
-    bool, shape (rows, columns), or None
     """
     speed = np.linalg.norm(window.velocity(), axis=-1)
     offset = cell_centres(speed.shape[1:]) - np.array(place, np.float32)
     way = _way_through(speed, path, place, at, float(window.rate))
     along, across = offset @ way, offset @ np.array([-way[1], way[0]])
-    beyond = (along > -NEARER) & (along < FARTHER) & (np.abs(across) < ASIDE)
+    before = along <= -NEARER
+    beyond = ~before & (along < FARTHER) & (np.abs(across) < ASIDE)
     near = np.linalg.norm(offset, axis=-1) < BESIDE
     moved = others(speed, path)[about(at, float(window.rate))].max(axis=0, initial=0) * beyond
     least = max(MOVER_SPEED, SHARE * float((moved * near).max(initial=0)))
@@ -69,9 +81,8 @@ def receiver_of(
     reaching = np.unique(patches[near])
     reaching = reaching[reaching > 0]
     if len(reaching) == 0:
-        return None
-    receiver: BoolArray = patches == reaching[np.argmax(weights[reaching])]
-    return receiver
+        return Struck(None, before)
+    return Struck(patches == reaching[np.argmax(weights[reaching])], before)
 
 
 def about(at: int, rate: float) -> slice:

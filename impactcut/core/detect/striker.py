@@ -27,13 +27,13 @@ REACH: Final = 0.07
 in a medium shot."""
 LONGEST: Final = 0.12
 """How far from its way cells may belong to the limb, widths, engineering choice: an arm."""
-MISS: Final = 0.1
+MISS: Final = 0.14
 """How far from the place, widths, an end costs as much as a cell of way, and twice as far four."""
 ROUNDING: Final = 0.7
 ASTRAY: Final = 1.0
 """What leaving the flow by a cell between two frames costs, in cells of way: the flow of a thin
 arm is less than its movement."""
-MEMORY_SECONDS: Final = 0.15
+MEMORY_SECONDS: Final = 0.1
 """Time before the contact over which the way's worth falls to 1/e."""
 
 
