@@ -67,8 +67,7 @@ def test_late_and_early(lag: int | None, rate: int, late: bool, early: bool) -> 
 
 def test_reasons_give_frames_and_milliseconds() -> None:
     early = read_hit(make_hit(60, reaction=58), FILM, None).early
-    assert early.startswith("the receiver moves 2 frames (83 ms) before contact")
-    assert "taken out just before" in early
+    assert early == "the receiver moves 2 frames (83 ms) before contact"
     assert "3 frames (125 ms)" in read_hit(make_hit(60, reaction=63), FILM, None).late
 
 

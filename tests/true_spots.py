@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from impactcut.core.clip import Clip
 from impactcut.core.detect.spot import Kind, Spot
 from impactcut.core.track import Pictures
 from impactcut.media.measure import Stretch
@@ -45,12 +46,12 @@ def fight_spots(spec: FightSpec) -> list[Spot]:
     return [_spot(spec, camera, performance.cast, hit) for hit in performance.hits]
 
 
-def acted_spots(clip: dict[str, Any]) -> list[Spot]:
-    """The labelled hits of a clip of the bench's real people; shares to widths by its picture."""
-    shape = clip["height"] / clip["width"]
+def acted_spots(labels: dict[str, Any], clip: Clip) -> list[Spot]:
+    """The labelled hits of a clip of the bench's real people, in which pixels are square."""
+    shape = clip.height / clip.width
     return [
         Spot(hit["frame"] - 0.5, hit["frame"], 1.0, (hit["x"], hit["y"] * shape), _kind(hit))
-        for hit in clip["hits"]
+        for hit in labels["hits"]
     ]
 
 

@@ -101,10 +101,7 @@ def early_reaction(lag: int | None, rate: Fraction) -> str:
     """How a reaction so many frames after the contact, below 0, is early; empty where it is not."""
     if lag is None or lag >= 0:
         return ""
-    return (
-        f"the receiver moves {_milliseconds(-lag, rate)} before contact: frames taken out just "
-        "before it bring the two closer together"
-    )
+    return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
 
 
 def _slow_here(speed: float, usual: float | None) -> str:

@@ -236,7 +236,7 @@ def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> s
     if before is None or after is None or before == 0:
         return ""
     if before < 0:
-        return _early(before, after, rate)
+        return early_in_words(before, after)
     now = f"{float(1000 * after / rate):.0f} ms"
     if after < before:
         sooner = "at once" if after <= 0 else f"after {now}"
@@ -245,10 +245,9 @@ def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> s
     return f"the receiver still reacts {now} after the contact" if late else ""
 
 
-def _early(before: int, after: int, rate: Fraction) -> str:
-    """What becomes of a reaction ``before`` frames from the contact, below 0."""
+def early_in_words(before: int, after: int) -> str:
+    """What a trim makes of a reaction ``before`` frames from the contact, below 0."""
+    first = f"the receiver moves {frames_in_words(-before)} before the contact"
     if after == before:
-        ahead = f"{frames_in_words(-before)} ({float(-1000 * before / rate):.0f} ms)"
-        return f"the receiver still moves {ahead} before the contact"
-    sooner = "at the contact" if after == 0 else f"{frames_in_words(-after)} before it"
-    return f"the receiver moves {sooner} instead of {frames_in_words(-before)} before it"
+        return f"{first}: frames taken out just before the contact bring him closer to it"
+    return f"{first}; with this trim {'at it' if after == 0 else frames_in_words(-after)}"
