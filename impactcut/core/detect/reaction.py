@@ -12,9 +12,10 @@ from impactcut.core.cells import MotionCells
 from impactcut.core.detect.receiver import about, others
 from impactcut.core.detect.striker import StrikePath
 
-STARTED: Final = 0.2
-"""Part of the receiver's greatest speed from which he has started, engineering choice, as with
-strikes."""
+STARTED: Final = 0.15
+STANDING: Final = 2.0
+"""Part of the receiver's greatest speed, and so many times his usual speed long before the contact,
+from which he has started; engineering choices."""
 PART: Final = 75
 """Percentile of the receiver's cells that stands for him: a head that turns is a start."""
 AT_ONCE: Final = 1
@@ -46,13 +47,15 @@ def reaction_of(
     """
     speed = receiver_speed(window, path, receiver)
     reach = about(at, float(window.rate))
-    least = max(MOVER_SPEED, STARTED * float(speed[reach].max(initial=0)))
+    before = float(np.percentile(speed[: reach.start], PART)) if reach.start else 0.0
+    least = max(MOVER_SPEED, STARTED * float(speed[reach].max(initial=0)), STANDING * before)
     moving = speed >= least
     lasting = max(1, round(LASTS_SECONDS * float(window.rate)))
     starts = [
         interval
         for interval in range(reach.start, min(reach.stop, len(speed)))
-        if moving[interval : interval + lasting].all()
+        if moving[interval]
+        and speed[interval : interval + lasting].mean() >= least
         and (interval == reach.start or not moving[interval - 1])
     ]
     if not starts:

@@ -31,7 +31,7 @@ ASIDE: Final = 0.35
 engineering choice: a body in a medium shot."""
 BESIDE: Final = 0.15
 """How near to the place some of the receiver has to move, widths, engineering choice."""
-SHARE: Final = 0.3
+SHARE: Final = 0.2
 """Least movement of the receiver's cells against the greatest near the place, engineering
 choice."""
 _TOUCHING: Final = np.ones((3, 3), bool)

@@ -22,18 +22,22 @@ from impactcut.core.fastest import third_greatest
 LIMB_SHARE: Final = 0.7
 """Least speed of the limb's cells against its fastest, engineering choice: of a forearm that turns
 about the elbow, the outer third."""
-REACH: Final = 0.07
+REACH: Final = 0.05
 """Half the size of what is looked at around the limb's way, widths, engineering choice: a forearm
 in a medium shot."""
-LONGEST: Final = 0.12
+LONGEST: Final = 0.09
 """How far from its way cells may belong to the limb, widths, engineering choice: an arm."""
-MISS: Final = 0.14
-"""How far from the place, widths, an end costs as much as a cell of way, and twice as far four."""
+MISSES: Final = (0.1, 0.16, 0.27)
+"""How far from the place, widths, an end costs as much as a cell of way, and twice as far four. The
+flow of a hand may be lost where that of its arm is not, so ways are looked for that end near the
+place, and then farther off."""
+LEAST_WAY: Final = 1.5
+"""Cells by which the limb comes nearer to the place, at the least."""
 ROUNDING: Final = 0.7
-ASTRAY: Final = 1.0
+ASTRAY: Final = 0.5
 """What leaving the flow by a cell between two frames costs, in cells of way: the flow of a thin
 arm is less than its movement."""
-MEMORY_SECONDS: Final = 0.1
+MEMORY_SECONDS: Final = 0.15
 """Time before the contact over which the way's worth falls to 1/e."""
 
 
@@ -122,19 +126,29 @@ def _way(steps: FloatArray, place: tuple[float, float], rate: float) -> IntArray
     steps : float32, shape (k, rows, columns, 2)
         Displacement per interval up to the contact, cells.
     """
+    columns = steps.shape[2]
+    goal = np.array(place) * columns - 0.5
+    for miss in MISSES:
+        way = _longest(steps, goal, miss * columns, rate)
+        away = np.hypot(*(way - goal).T)
+        if away.max() - away[-1] >= LEAST_WAY:
+            break
+    return way
+
+
+def _longest(steps: FloatArray, goal: Float64Array, miss: float, rate: float) -> IntArray:
+    """The way to the goal (cells) that comes nearer most, if an end ``miss`` off costs a cell."""
     rows, columns = steps.shape[1:3]
     row, column = np.mgrid[:rows, :columns].astype(np.float32)
-    goal = np.array(place) * columns - 0.5
-    missed = np.hypot(column - goal[0], row - goal[1]) / (MISS * columns)
-    worth = -(missed**2).astype(np.float32)
-    length = np.linalg.norm(steps, axis=-1)
+    away = np.hypot(column - goal[0], row - goal[1]).astype(np.float32)
+    worth = -((away / miss) ** 2)
     landing = []
     for interval in range(len(steps) - 1, -1, -1):
-        best, choice = _onward(
-            worth, column + steps[interval, ..., 0], row + steps[interval, ..., 1]
-        )
+        to_column, to_row = column + steps[interval, ..., 0], row + steps[interval, ..., 1]
+        best, choice = _onward(worth, to_column, to_row)
+        nearer = away - np.hypot(to_column - goal[0], to_row - goal[1])
         age = (len(steps) - 1 - interval) / rate
-        worth = length[interval] * np.float32(np.exp(-age / MEMORY_SECONDS)) + best
+        worth = nearer * np.float32(np.exp(-age / MEMORY_SECONDS)) + best
         landing.append(choice)
     cell = int(np.argmax(worth))
     way = [cell]
