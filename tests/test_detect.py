@@ -123,8 +123,9 @@ def test_the_region_holds_the_place_and_both_bodies_but_no_passer_by() -> None:
     assert (left + width) * 60 < 50
     still = replace(fight(), residual=np.zeros((INTERVALS, *GRID, 2), np.float32))
     corner = replace(SPOT, place=(0.001, 0.001))
-    region = landed(still, corner)[1].region
-    assert region[:2] == (0, 0) and min(region[2:]) > 0
+    unseen = landed(still, corner)[1]
+    assert unseen.region[:2] == (0, 0) and min(unseen.region[2:]) > 0
+    assert unseen.peak_speed == 0 and unseen.onset == unseen.settle == CONTACT
 
 
 @pytest.mark.parametrize("at", [(0, 0), (59, 33)])
@@ -184,8 +185,15 @@ def test_a_contact_may_lie_at_either_end_of_a_clip(contact: int) -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"chance": 1.2}, {"chance": float("nan")}, {"contact": -1}, {"kind": "kick"}]
+    "wrong",
+    [
+        {"chance": 1.2},
+        {"chance": float("nan")},
+        {"contact": -1},
+        {"kind": "kick"},
+        {"place": (1.2, 0.1)},
+    ],
 )
 def test_a_spot_is_checked_at_birth(wrong: dict[str, object]) -> None:
-    with pytest.raises(ValueError, match=r"chance|contact|spot"):
+    with pytest.raises(ValueError, match=r"chance|contact|spot|place"):
         replace(SPOT, **wrong)  # type: ignore[arg-type]

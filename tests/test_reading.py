@@ -26,6 +26,10 @@ def test_a_hit_is_weak_beside_its_fight() -> None:
     assert usual_speed([]) is None
     assert not read_hit(make_hit(peak_speed=0.1), FILM, None).weak
     assert not read_hit(make_hit(peak_speed=0.1), FILM, usual_speed([0.1])).weak
+    # Of a limb that was not seen nobody knows how fast it was.
+    assert usual_speed([0.0, 2.0, 0.0]) == 2.0 and usual_speed([0.0]) is None
+    unseen = read_hit(make_hit(peak_speed=0.0), FILM, 2.0, Scale(2, 0.5))
+    assert not unseen.weak and unseen.limb_speed is None
 
 
 @pytest.mark.parametrize(("metres", "weak"), [(4.0, False), (2.0, True)])

@@ -15,6 +15,7 @@ from typing import Final
 from impactcut.core.frames import frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
+from impactcut.core.speed import limb_seen
 from impactcut.core.viewing import ModelParameters
 
 WEAK_PART: Final = 0.6
@@ -51,8 +52,8 @@ class Reading:
 
 
 def usual_speed(speeds: Iterable[float]) -> float | None:
-    """The usual strike speed of a fight: the median; None for a fight without hits."""
-    known = list(speeds)
+    """The usual strike speed of a fight: the median of those seen; None where none was."""
+    known = [speed for speed in speeds if speed > 0]
     return median(known) if known else None
 
 
@@ -76,8 +77,9 @@ def read_hit(
         Of its picture, where somebody has stated it.
     """
     limits = parameters or _USUAL
-    speed = None if scale is None else limb_speed(hit.peak_speed, scale)
-    weak = (_slow_here(hit.peak_speed, usual), "" if speed is None else _slow_anywhere(speed))
+    speed = None if scale is None or not limb_seen(hit) else limb_speed(hit.peak_speed, scale)
+    here = _slow_here(hit.peak_speed, usual) if limb_seen(hit) else ""
+    weak = (here, "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
         late=late_reaction(hit.reaction_lag, rate, limits),

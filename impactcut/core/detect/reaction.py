@@ -7,21 +7,22 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray
-from impactcut.core.bodies import MOVER_SPEED
 from impactcut.core.cells import MotionCells
 from impactcut.core.detect.receiver import about, others
 from impactcut.core.detect.striker import StrikePath
 
 STARTED: Final = 0.15
-STANDING: Final = 2.0
-"""Part of the receiver's greatest speed, and so many times his usual speed long before the contact,
-from which he has started; engineering choices."""
+RISE: Final = 0.06
+"""Part of the way from how the receiver moves long before the contact to his greatest speed, and
+speed above the former (widths/s), from which he has started; engineering choices."""
 PART: Final = 75
 """Percentile of the receiver's cells that stands for him: a head that turns is a start."""
 AT_ONCE: Final = 1
 """A start so many frames before the contact is one at the contact: neither is known better."""
 LASTS_SECONDS: Final = 0.1
-"""A start goes on for so long; what is over sooner is the limb, or noise; engineering choice."""
+WAVERS: Final = 0.6
+"""A start goes on for so long with no less than this part of what makes it one; what is over sooner
+is the limb, or noise; engineering choices."""
 
 
 def reaction_of(
@@ -48,14 +49,15 @@ def reaction_of(
     speed = receiver_speed(window, path, receiver)
     reach = about(at, float(window.rate))
     before = float(np.percentile(speed[: reach.start], PART)) if reach.start else 0.0
-    least = max(MOVER_SPEED, STARTED * float(speed[reach].max(initial=0)), STANDING * before)
+    greatest = float(speed[reach].max(initial=0))
+    least = before + max(RISE, STARTED * (greatest - before))
     moving = speed >= least
     lasting = max(1, round(LASTS_SECONDS * float(window.rate)))
     starts = [
         interval
         for interval in range(reach.start, min(reach.stop, len(speed)))
         if moving[interval]
-        and speed[interval : interval + lasting].mean() >= least
+        and speed[interval : interval + lasting].min() >= WAVERS * least
         and (interval == reach.start or not moving[interval - 1])
     ]
     if not starts:

@@ -70,6 +70,8 @@ def struck_by(window: MotionCells, path: StrikePath, place: tuple[float, float],
     speed = np.linalg.norm(window.velocity(), axis=-1)
     offset = cell_centres(speed.shape[1:]) - np.array(place, np.float32)
     way = _way_through(speed, path, place, at, float(window.rate))
+    if way is None:
+        return Struck(None, np.zeros(speed.shape[1:], bool))
     along, across = offset @ way, offset @ np.array([-way[1], way[0]])
     before = along <= -NEARER
     beyond = ~before & (along < FARTHER) & (np.abs(across) < ASIDE)
@@ -98,8 +100,11 @@ def others(speed: FloatArray, path: StrikePath) -> FloatArray:
 
 def _way_through(
     speed: FloatArray, path: StrikePath, place: tuple[float, float], at: int, rate: float
-) -> Float64Array:
-    """Unit vector from the middle of what moves with the limb before the contact to the place."""
+) -> Float64Array | None:
+    """Unit vector from the middle of what moves with the limb before the contact to the place.
+
+    None where nothing moves with it: then nobody knows which side is whose.
+    """
     centres = cell_centres(speed.shape[1:])
     weight = np.zeros(speed.shape[1:])
     for interval in range(max(0, at - round(BEFORE_SECONDS * rate)), at):
@@ -108,8 +113,8 @@ def _way_through(
         weight += speed[interval] * np.isin(patches, own[own > 0])
     total = weight.sum()
     if total == 0:
-        return np.array([1.0, 0.0])
+        return None
     middle = (weight[..., None] * centres).sum(axis=(0, 1)) / total
     way = np.array(place) - middle
     length = np.hypot(*way)
-    return way / length if length > 0 else np.array([1.0, 0.0])
+    return way / length if length > 0 else None

@@ -41,5 +41,8 @@ class Spot:
             raise ValueError(f"a chance lies between 0 and 1, not at {self.chance}")
         if self.contact < 0:
             raise ValueError(f"a contact is a frame of its clip, not {self.contact}")
+        right, down = self.place
+        if not (0 <= right <= 1 and down >= 0):
+            raise ValueError(f"a place lies in the picture, not at {right} right, {down} down")
         if self.kind not in KINDS:
             raise ValueError(f"a spot is a {', a '.join(KINDS)}, not a {self.kind}")

@@ -25,7 +25,7 @@ about the elbow, the outer third."""
 REACH: Final = 0.05
 """Half the size of what is looked at around the limb's way, widths, engineering choice: a forearm
 in a medium shot."""
-LONGEST: Final = 0.09
+LONGEST: Final = 0.11
 """How far from its way cells may belong to the limb, widths, engineering choice: an arm."""
 MISSES: Final = (0.1, 0.16, 0.27)
 """How far from the place, widths, an end costs as much as a cell of way, and twice as far four. The
@@ -69,6 +69,8 @@ class StrikePath:
 def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> StrikePath:
     """Follow the striking limb to ``place`` and past it.
 
+    Where nothing is seen to come, what is at the place stands for it.
+
     Parameters
     ----------
     window : MotionCells
@@ -94,7 +96,10 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
         fast = along > max(LIMB_SHARE * speed[interval], MOVER_SPEED)
         masks[interval] = _touching(fast & (away <= LONGEST), away <= REACH)
     places = np.concatenate([way, np.repeat(way[-1:], n - at, axis=0)])
-    if at and masks[:at].any():
+    if at:
+        if not masks[:at].any():
+            away = np.linalg.norm(centres - np.array(place, np.float32), axis=-1)
+            masks[at - 1] = away <= max(REACH, float(away.min()))
         last = int(np.flatnonzero(masks[:at].any(axis=(1, 2)))[-1])
         masks[at:], places[at + 1 :] = _followed(masks[last], steps[at:])
         along = velocity[at:] @ toward[at - 1]
