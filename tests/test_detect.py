@@ -93,6 +93,32 @@ def test_a_reaction_is_found_early_and_late(lag: int) -> None:
     assert hit.reaction_lag == (0 if lag == -1 else lag)
 
 
+@pytest.mark.parametrize("rate", [60, 120, 240])
+def test_high_speed_footage_is_read_as_if_it_were_not(rate: int) -> None:
+    # Every movement of the fight at 30 a second in as many smaller steps: the same in seconds.
+    more = rate // 30
+    cells = fight(lag=3)
+    fine = replace(
+        cells,
+        rate=Fraction(rate),
+        frames=np.arange(INTERVALS * more + 1),
+        residual=np.repeat(cells.residual / more, more, axis=0),
+        change=np.repeat(cells.change, more, axis=0),
+        camera=np.repeat(cells.camera, more, axis=0),
+    )
+    seen = pictures()
+    seen = Pictures(
+        *(np.repeat(part, more) for part in (seen.difference, seen.luma[1:], seen.log_luma[1:])),
+        repeated=np.repeat(seen.repeated, more),
+        boundary=np.repeat(seen.boundary, more),
+    )
+    spot = Spot(CONTACT * more, CONTACT * more, 0.8, PLACE)
+    hit, plain = landed(fine, spot, seen)[1], landed(cells)[1]
+    assert hit.reaction_lag == 3 * more
+    assert (hit.onset, hit.settle) == (plain.onset * more, plain.settle * more)
+    assert hit.peak_speed == pytest.approx(plain.peak_speed, rel=1e-3)
+
+
 def test_nobody_reacts_where_nobody_moves() -> None:
     landing, hit = landed(fight(lag=INTERVALS))
     assert hit.reaction is None and landing.struck.receiver is None

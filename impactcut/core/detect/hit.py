@@ -13,7 +13,7 @@ from impactcut.core.detect.reaction import reaction_of
 from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.striker import StrikePath, strike_path
-from impactcut.core.detect.window import even, window_of
+from impactcut.core.detect.window import even, paced, window_of
 from impactcut.core.hits import Hit
 from impactcut.core.track import Pictures
 
@@ -68,15 +68,17 @@ def follow(spot: Spot, cells: MotionCells, pictures: Pictures) -> Landing:
     start = int(raw.frames[0]) - int(cells.frames[0])
     inside = slice(start, start + raw.intervals)
     at = spot.contact - int(raw.frames[0])
-    window = even(raw, pictures.repeated[inside], pictures.boundary[inside], at)
-    path = strike_path(window, spot.place, at)
-    struck = struck_by(window, path, spot.place, at)
-    lag = (
-        None
-        if struck.receiver is None
-        else reaction_of(window, path, struck.receiver, at, spot.lag)
-    )
-    return Landing(path, struck, lag)
+    whole = even(raw, pictures.repeated[inside], pictures.boundary[inside], at)
+    window, starts = paced(whole, at)
+    node = int(np.searchsorted(starts, at))
+    stride = round(whole.rate / window.rate)
+    path = strike_path(window, spot.place, node)
+    struck = struck_by(window, path, spot.place, node)
+    lag = None
+    if struck.receiver is not None:
+        prior = None if spot.lag is None else round(spot.lag / stride)
+        lag = reaction_of(window, path, struck.receiver, node, prior)
+    return Landing(path.spread(whole, starts), struck, None if lag is None else lag * stride)
 
 
 def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:

@@ -65,6 +65,20 @@ class StrikePath:
     masks: BoolArray
     places: Float64Array
 
+    def spread(self, window: MotionCells, starts: IntArray) -> StrikePath:
+        """The path through every interval of ``window``, of which ``starts`` were followed."""
+        every = np.arange(window.intervals + 1)
+        own = np.searchsorted(starts, every[:-1], side="right") - 1
+        nodes = np.append(starts, window.intervals)
+        along = [np.interp(every, nodes, self.places[:, axis]) for axis in (0, 1)]
+        return StrikePath(
+            int(window.frames[0]),
+            float(window.rate),
+            self.speed[own],
+            self.masks[own],
+            np.stack(along, axis=1),
+        )
+
 
 def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> StrikePath:
     """Follow the striking limb to ``place`` and past it.

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, IntArray
-from impactcut.core.cells import MotionCells
+from impactcut.core.cadence import FINDING_RATE
+from impactcut.core.cells import MotionCells, join_intervals
 
 WINDOW_SECONDS: Final = 0.6
 """Seconds before and after the contact that a hit's window covers: the half second over which
@@ -51,3 +53,29 @@ def even(window: MotionCells, repeated: BoolArray, boundary: BoolArray, at: int)
     if outside.any():
         residual = np.where(outside[:, None, None, None], np.float32(0), residual)
     return replace(window, residual=residual)
+
+
+def paced(window: MotionCells, at: int) -> tuple[MotionCells, IntArray]:
+    """The window at the finding rate, and the interval at which each of its intervals starts.
+
+    High-speed footage moves too little from frame to frame for its flow to tell a limb from noise.
+
+    Parameters
+    ----------
+    window : MotionCells
+        Of ``n`` intervals, one node a frame.
+    at : int
+        Interval at whose start the contact lies; one of the new ones starts there too.
+
+    Returns
+    -------
+    MotionCells
+        Of ``m`` intervals; its frames count from 0 at its own rate.
+    int64, shape (m,)
+    """
+    stride = math.ceil(window.rate / FINDING_RATE)
+    starts = np.arange(at % stride, max(window.intervals, 1), stride, dtype=np.int64)
+    if at % stride:
+        starts = np.append(0, starts)
+    joined = window if stride == 1 else join_intervals(window, starts.tolist())
+    return replace(joined, rate=window.rate / stride, frames=np.arange(len(starts) + 1)), starts
