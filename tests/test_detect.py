@@ -124,6 +124,11 @@ def test_nobody_reacts_where_nobody_moves() -> None:
     assert hit.reaction is None and landing.struck.receiver is None
 
 
+def test_the_ground_does_not_react() -> None:
+    landing, hit = landed(fight(), replace(SPOT, kind="fall"))
+    assert hit.reaction is None and landing.struck.receiver is None
+
+
 def test_of_two_starts_the_spotters_own_is_taken() -> None:
     cells = fight(lag=6)
     twice = cells.residual.copy()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -74,6 +74,8 @@ def follow(spot: Spot, cells: MotionCells, pictures: Pictures) -> Landing:
     stride = round(whole.rate / window.rate)
     path = strike_path(window, spot.place, node)
     struck = struck_by(window, path, spot.place, node)
+    if spot.kind == "fall":
+        struck = replace(struck, receiver=None)
     lag = None
     if struck.receiver is not None:
         prior = None if spot.lag is None else round(spot.lag / stride)
