@@ -34,6 +34,9 @@ BESIDE: Final = 0.15
 SHARE: Final = 0.2
 """Least movement of the receiver's cells against the greatest near the place, engineering
 choice."""
+UPRIGHT: Final = np.array([1.0, 0.5])
+"""What across and up and down count for where the line between the two lies, engineering choice:
+people stand beside one another, whether the place is a chin or a shin."""
 _TOUCHING: Final = np.ones((3, 3), bool)
 
 
@@ -115,6 +118,6 @@ def _way_through(
     if total == 0:
         return None
     middle = (weight[..., None] * centres).sum(axis=(0, 1)) / total
-    way = np.array(place) - middle
+    way = (np.array(place) - middle) * UPRIGHT
     length = np.hypot(*way)
     return way / length if length > 0 else None
