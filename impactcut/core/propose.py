@@ -26,7 +26,7 @@ from impactcut.core.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims import Proposal, Trim, lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 
-MODEL_VERSION: Final = 4
+MODEL_VERSION: Final = 5
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
 before are made again."""
 
