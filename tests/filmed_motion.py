@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from skimage import data
 
 from impactcut.core.channels import scene_of
+from impactcut.core.detect.hit import follow
+from impactcut.core.detect.spot import Spot
 from impactcut.core.hits import Hit
-from impactcut.core.impulses import Impulse
-from impactcut.core.limb import strike_path
 from impactcut.core.motion import HitMotion
 from impactcut.core.splices import Splices
 from impactcut.core.viewing import ModelParameters, Viewing
@@ -29,7 +29,6 @@ from project_values import make_hit
 Grey = NDArray[np.uint8]
 WIDTH, HEIGHT = 320, 180
 ARM = (120, 80)
-GRID = (34, 60)
 
 
 def stones() -> Grey:
@@ -102,18 +101,15 @@ def measured(
 ) -> HitMotion:
     """What is measured around frame ``contact``, where something ends that moved to the right.
 
-    The place (pixels of 320) is half way down. Who finds the strike is tested elsewhere; here the
-    impulse is given.
+    The place (pixels of 320) is half way down. Who spots the contact is tested elsewhere; here it
+    is given.
     """
     (stretch,) = measure(frames, Fraction(rate))
-    region = np.zeros(GRID, bool)
-    column = round(place / WIDTH * GRID[1])
-    region[14:20, column - 2 : column + 3] = True
-    right = np.array([1, 0], np.float32)
-    strike = Impulse(contact, "stop", right, 1.0, region, -right, 1.0)
-    path = strike_path(strike, stretch.cells, contact)
-    scene = scene_of(path, None, stretch.cells, contact)
-    return motion_in(scene, pictures_of(stretch), stretch)
+    pictures = pictures_of(stretch)
+    spot = Spot(contact, contact, 1.0, (place / WIDTH, HEIGHT / 2 / WIDTH))
+    landing = follow(spot, stretch.cells, pictures)
+    nobody = replace(landing.struck, receiver=None)
+    return motion_in(scene_of(landing.path, nobody, stretch.cells, contact), pictures, stretch)
 
 
 def hit_at(contact: int, place: float = WIDTH / 2) -> Hit:

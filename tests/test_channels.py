@@ -10,8 +10,9 @@ import pytest
 
 from impactcut.core.cells import MotionCells
 from impactcut.core.channels import channels_of, scene_of
-from impactcut.core.impulses import Impulse
-from impactcut.core.limb import strike_path
+from impactcut.core.detect.receiver import Struck
+from impactcut.core.detect.striker import strike_path
+from impactcut.core.detect.window import window_of
 from impactcut.core.motion import Channel, HitMotion
 from impactcut.core.splices import Splices
 from impactcut.core.viewing import ModelParameters, Viewing
@@ -20,6 +21,7 @@ from staged_motion import CONTACT, Staging, channel, staged
 
 GRID = (34, 60)
 INTERVALS, AT = 28, 14  # the contact lies between interval 13 and interval 14
+SHOULDER = 6
 FIST, TORSO, RECOIL, PASSER = 1.5, 0.5, 0.8, 0.4  # cells an interval
 
 
@@ -27,11 +29,11 @@ def fight(passer_row: int = 26) -> MotionCells:
     """A torso with an arm that stops at the contact, one who recoils, one who walks by."""
     field = np.zeros((INTERVALS, *GRID, 2), np.float32)
     for interval in range(INTERVALS):
-        field[interval, 10:20, 12:18, 0] = TORSO
+        field[interval, 10:20, :SHOULDER, 0] = TORSO
         if interval < AT:
             reach = 24 - round(FIST * (AT - 1 - interval))
-            field[interval, 12:14, 18:reach, 0] = TORSO
-            field[interval, 12:14, max(reach, 18) : max(reach, 18) + 4, 0] = FIST
+            field[interval, 12:14, SHOULDER : max(reach, SHOULDER), 0] = TORSO
+            field[interval, 12:14, max(reach, SHOULDER) : max(reach, SHOULDER) + 4, 0] = FIST
         else:
             field[interval, 8:20, 30:36, 0] = RECOIL * np.exp(-(interval - AT) / 6)
         field[interval, passer_row : passer_row + 6, 44:50, 0] = -PASSER
@@ -44,22 +46,21 @@ def fight(passer_row: int = 26) -> MotionCells:
     )
 
 
+PLACE = (28 / GRID[1], 13 / GRID[1])
+"""Where the fist ends."""
+
+
 def found(cells: MotionCells) -> dict[str, Channel]:
-    fist, reacting = np.zeros(GRID, bool), np.zeros(GRID, bool)
-    fist[12:14, 24:28] = True
+    reacting, near = np.zeros(GRID, bool), np.zeros(GRID, bool)
     reacting[8:20, 30:36] = True
-    direction = np.array([1, 0], np.float32)
-    stop = Impulse(AT, "stop", direction, 1.0, fist, -direction, 1.0)
-    path = strike_path(stop, cells, AT)
-    return {one.name: one for one in channels_of(scene_of(path, reacting, cells, AT))}
+    near[:, :28] = True
+    path = strike_path(window_of(cells, AT), PLACE, AT)
+    scene = scene_of(path, Struck(reacting, near), cells, AT)
+    return {one.name: one for one in channels_of(scene)}
 
 
 def test_strike_may_land_in_the_last_interval_of_all() -> None:
-    cells = fight().between(0, AT)
-    fist = np.zeros(GRID, bool)
-    fist[12:14, 24:28] = True
-    direction = np.array([1, 0], np.float32)
-    path = strike_path(Impulse(AT, "stop", direction, 1.0, fist, -direction, 1.0), cells, AT)
+    path = strike_path(fight().between(0, AT), PLACE, AT)
     assert len(path.speed) == AT and path.masks[-1].any()
 
 

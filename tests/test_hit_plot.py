@@ -17,6 +17,7 @@ from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
 from commands import run_command
+from impactcut.core.frames import FrameRange
 from impactcut.core.motion import HitMotion
 from impactcut.core.propose import best_for_each_count, propose
 from impactcut.core.viewing import Viewing
@@ -31,10 +32,13 @@ OKABE_ITO = {
 }  # fmt: skip
 
 
-def drawn(staging: Staging, **changes: object) -> tuple[HitEntry, HitMotion, Figure]:
+def drawn(
+    staging: Staging, keep_clear: tuple[FrameRange, ...] = (), **changes: object
+) -> tuple[HitEntry, HitMotion, Figure]:
     hit, motion = staged(staging)
     hit = replace(hit, **changes)  # type: ignore[arg-type]
-    entry = HitEntry(17, make_clip(), hit, propose(hit, motion, CLIP_FRAMES), None)
+    proposal = propose(hit, motion, CLIP_FRAMES, keep_clear=keep_clear)
+    entry = HitEntry(17, make_clip(), hit, proposal, None)
     return entry, motion, hit_figure(entry, motion, Viewing())
 
 
@@ -90,7 +94,7 @@ def test_bars_cover_the_frames_that_go() -> None:
 
 def test_every_trim_is_a_mark_and_lines_warn() -> None:
     # Warning lines: 9 % and 18 % over 6 % (de'Sperati & Baud-Bovy 2017; McKee & Nakayama 1984).
-    entry, _, figure = drawn(Staging(), reaction=CONTACT - 1)
+    entry, _, figure = drawn(Staging(), (FrameRange(CONTACT + 2, CONTACT + 4),))
     below = lines(figure.axes[2])
     for count in (1, 2, 3):
         for form, barred in ((f"trims {count} _barred", True), (f"trims {count}", False)):

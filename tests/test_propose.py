@@ -130,6 +130,17 @@ def test_a_late_reaction_is_closed_when_the_strike_gains_nothing() -> None:
     assert f"it already takes {frames} frames from onset to contact at 2.4 " in prompt.no_trim
 
 
+def test_of_a_limb_that_was_not_seen_no_gain_is_told() -> None:
+    hit, motion = staged(Staging())
+    unseen = replace(hit, peak_speed=0.0)
+    proposal = propose(unseen, motion, CLIP_FRAMES)
+    assert proposal.proposed is None
+    assert proposal.no_trim is not None and "not seen to move" in proposal.no_trim
+    assert {trim.speed_gain for trim in proposal.trims} == {1.0}
+    late = propose(replace(unseen, reaction=CONTACT + 4), motion, CLIP_FRAMES).proposed
+    assert late is not None and CONTACT < late.first + late.count <= CONTACT + 4
+
+
 def test_a_swinging_lamp_is_named() -> None:
     hit, motion = staged(Staging())
     lamp = channel("mover 1", np.tile([0.0, 0.01], (motion.intervals, 1)), 0.02, (0.3, 0.2))

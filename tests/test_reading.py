@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from impactcut.core.reading import late_reaction, read_hit, usual_speed, with_early_reaction
+from impactcut.core.reading import late_reaction, read_hit, usual_speed
 from impactcut.core.scale import Scale, parse_scale
 from impactcut.core.viewing import ModelParameters
 from project_values import make_hit
@@ -26,6 +26,10 @@ def test_a_hit_is_weak_beside_its_fight() -> None:
     assert usual_speed([]) is None
     assert not read_hit(make_hit(peak_speed=0.1), FILM, None).weak
     assert not read_hit(make_hit(peak_speed=0.1), FILM, usual_speed([0.1])).weak
+    # Of a limb that was not seen nobody knows how fast it was.
+    assert usual_speed([0.0, 2.0, 0.0]) == 2.0 and usual_speed([0.0]) is None
+    unseen = read_hit(make_hit(peak_speed=0.0), FILM, 2.0, Scale(2, 0.5))
+    assert not unseen.weak and unseen.limb_speed is None
 
 
 @pytest.mark.parametrize(("metres", "weak"), [(4.0, False), (2.0, True)])
@@ -69,22 +73,6 @@ def test_reasons_give_frames_and_milliseconds() -> None:
     early = read_hit(make_hit(60, reaction=58), FILM, None).early
     assert early == "the receiver moves 2 frames (83 ms) before contact"
     assert "3 frames (125 ms)" in read_hit(make_hit(60, reaction=63), FILM, None).late
-
-
-def test_a_reaction_found_by_itself_before_the_contact_is_early() -> None:
-    """Films of `samples/warehouse` with receivers who start 4 and 5 frames early read like this."""
-    sure = make_hit(60, reaction=None, confidence=0.8)
-    start = make_hit(54, reaction=55, confidence=0.3)
-    seen = with_early_reaction(sure, [start, make_hit(50, reaction=51, confidence=0.2)], FILM)
-    assert seen.reaction_lag == -5 and read_hit(seen, FILM, None).early
-    for hit, other in (
-        (sure, make_hit(54, reaction=55, confidence=0.9)),
-        (sure, make_hit(54, reaction=None, confidence=0.3)),
-        (sure, make_hit(40, reaction=41, confidence=0.3)),
-        (make_hit(60, reaction=61, confidence=0.8), start),
-        (make_hit(60, reaction=None, confidence=0.3), start),
-    ):
-        assert with_early_reaction(hit, [other], FILM) == hit
 
 
 @pytest.mark.parametrize(

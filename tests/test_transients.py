@@ -1,4 +1,4 @@
-"""Sharp sounds, and the second opinion that they give.
+"""Sharp sounds: a blow, and what is none.
 
 The sounds are made here from their definitions; that a blow is a sharp rise that dies away and
 that a voice is not is common practice, no source.
@@ -6,15 +6,11 @@ that a voice is not is common practice, no source.
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from impactcut.core.find import Candidate
-from impactcut.core.hearing import RAISED_ODDS, heard
-from impactcut.core.impulses import Impulse
 from impactcut.core.transients import LEVELS_PER_SECOND, SoundLevels, transients
 from impactcut.media.listen import listen
 from sound_files import SoundRecipe, write_sounding
@@ -48,28 +44,6 @@ def test_what_swells_or_goes_on_is_none() -> None:
     assert len(transients(SoundLevels(held))) == 0
     assert len(transients(SoundLevels(levels(0.05)))) == 0
     assert len(transients(SoundLevels(np.zeros(0, np.float32)))) == 0
-
-
-def candidate(contact: float, chance: float = 0.3) -> Candidate:
-    region = np.ones((2, 2), bool)
-    still = np.zeros(2, np.float32)
-    return Candidate(Impulse(3, "stop", still, 1.0, region, still, 1.0), chance, contact, contact)
-
-
-def test_a_transient_raises_what_is_near_and_moves_nothing() -> None:
-    before = (candidate(24.0), candidate(26.5), candidate(21.9))
-    after = heard(before, np.array([1.0]), 24.0)
-    assert after[0].chance > before[0].chance
-    assert after[1:] == before[1:]
-    assert (after[0].contact, after[0].frame) == (before[0].contact, before[0].frame)
-    assert after[0].impulse is before[0].impulse
-    odds = after[0].chance / (1 - after[0].chance)
-    assert odds == pytest.approx(math.exp(RAISED_ODDS) * 0.3 / 0.7)
-
-
-def test_silence_changes_nothing() -> None:
-    before = (candidate(24.0),)
-    assert heard(before, np.zeros(0), 24.0) == before
 
 
 @pytest.mark.parametrize("late", [0, 3])

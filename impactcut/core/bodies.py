@@ -45,7 +45,11 @@ class Bodies:
 
 
 def bodies_of(
-    speed: FloatArray, limb: BoolArray, reacting: BoolArray | None, contact: int
+    speed: FloatArray,
+    limb: BoolArray,
+    reacting: BoolArray | None,
+    contact: int,
+    near: BoolArray | None = None,
 ) -> Bodies:
     """Divide what moves between the two bodies of a hit and strangers.
 
@@ -60,20 +64,32 @@ def bodies_of(
     limb : bool, shape (n, rows, columns)
         The striking limb.
     reacting : bool, shape (rows, columns), or None
-        Where the receiver starts to move.
+        Where the receiver moves.
     contact : int
         Interval of the window at whose start the contact lies.
+    near : bool, shape (rows, columns), or None
+        The striker's side of the place: who moves there at the contact and hangs together with
+        the limb is no part of the receiver.
     """
     moving = (speed > MOVER_SPEED) | limb
-    nobody = np.zeros(moving.shape[1:], np.int64)
     owners = np.zeros(moving.shape, np.int64)
-    middle = min(max(contact - 1, 0), len(moving))
+    middle = min(max(contact - 1, 0), len(moving) - 1)
+    start = np.zeros(moving.shape[1:], np.int64)
+    if near is not None:
+        start[near & _with_limb(moving[middle], limb[middle])] = _STRIKER
     for order in (range(middle, len(moving)), range(middle - 1, -1, -1)):
-        before = owners[middle] if order.step < 0 else nobody
+        before = owners[middle] if order.step < 0 else start
         for interval in order:
             before = _divided(moving[interval], limb[interval], reacting, before)
             owners[interval] = before
     return Bodies(owners == _STRIKER, owners == _RECEIVER)
+
+
+def _with_limb(moving: BoolArray, limb: BoolArray) -> BoolArray:
+    """What moves and hangs together with the limb."""
+    patches, _ = ndimage.label(moving, _TOUCHING)
+    own: BoolArray = np.isin(patches, np.unique(patches[limb & moving]))
+    return own & moving
 
 
 def _divided(

@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.cells import MotionCells
+from impactcut.core.detect.window import window_of
 from impactcut.core.hits import CameraWord
-from impactcut.core.limb import window_of
 
 PAN: Final = 0.06
 SHAKE: Final = 0.0012

@@ -14,6 +14,7 @@ from impactcut.core.reasons import Finding, worst_channel
 from impactcut.core.speed import (
     SpeedGain,
     just_noticeable_differences,
+    limb_seen,
     speed_gain,
     strike_displacement,
     strike_window,
@@ -64,7 +65,8 @@ def judge_candidates(
     """The trims without their reasons, and what the reasons are made from."""
     hit, motion, splices = candidates.hit, candidates.motion, candidates.splices
     strike = strike_window(hit, motion, parameters)
-    gains = speed_gain(strike_displacement(motion), float(motion.rate), strike, splices, parameters)
+    moved = strike_displacement(motion) * limb_seen(hit)
+    gains = speed_gain(moved, float(motion.rate), strike, splices, parameters)
     seen = judge(hit, motion, splices, viewing, parameters)
     in_front = judge(hit, motion, splices, FRONT_ROW, parameters).total
     per_e = _steps_per_e(hit.peak_speed, viewing, parameters)

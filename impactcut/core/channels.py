@@ -13,7 +13,9 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.cells import MotionCells, camera_displacement, cell_centres
-from impactcut.core.limb import StrikePath, window_of
+from impactcut.core.detect.receiver import Struck
+from impactcut.core.detect.striker import StrikePath
+from impactcut.core.detect.window import window_of
 from impactcut.core.motion import Channel
 
 
@@ -30,7 +32,7 @@ class Scene:
     path : StrikePath
         The striking limb.
     receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
+        Cells that the receiver moves through.
     speed : float32, shape (n, rows, columns)
         Without the camera, widths/s.
     bodies : Bodies
@@ -44,17 +46,15 @@ class Scene:
     bodies: Bodies
 
 
-def scene_of(
-    path: StrikePath, receiver: BoolArray | None, cells: MotionCells, contact: int
-) -> Scene:
+def scene_of(path: StrikePath, struck: Struck, cells: MotionCells, contact: int) -> Scene:
     """Divide what moves around a hit between the two bodies.
 
     Parameters
     ----------
     path : StrikePath
         From `strike_path`.
-    receiver : bool, shape (rows, columns), or None
-        Cells that start to move when the receiver reacts.
+    struck : Struck
+        From `struck_by`.
     cells : MotionCells
         The stretch, one node a frame.
     contact : int
@@ -63,7 +63,8 @@ def scene_of(
     window = window_of(cells, contact)
     at = contact - int(window.frames[0])
     speed = np.linalg.norm(window.velocity(), axis=-1)
-    return Scene(window, at, path, receiver, speed, bodies_of(speed, path.masks, receiver, at))
+    bodies = bodies_of(speed, path.masks, struck.receiver, at, struck.near)
+    return Scene(window, at, path, struck.receiver, speed, bodies)
 
 
 def channels_of(scene: Scene) -> tuple[Channel, ...]:

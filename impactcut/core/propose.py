@@ -21,11 +21,12 @@ from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
 from impactcut.core.reasons import Finding, most_common, remedy, trim_reasons, where
+from impactcut.core.speed import limb_seen
 from impactcut.core.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims import Proposal, Trim, lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 
-MODEL_VERSION: Final = 4
+MODEL_VERSION: Final = 5
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
 before are made again."""
 
@@ -187,6 +188,11 @@ def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> st
     free = [trim for trim in trims if not trim.vetoes]
     if not free:
         return most_common(veto for trim in trims for veto in trim.vetoes)
+    if not limb_seen(hit):
+        return (
+            "the striking limb is not seen to move: it is too small, too dark or too blurred here "
+            "for a gain to be measured; look at the trims yourself"
+        )
     gaining = [trim for trim in free if trim.speed_gain >= parameters.least_gain]
     if not gaining:
         most = max(trim.speed_gain for trim in free)

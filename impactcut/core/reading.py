@@ -7,22 +7,21 @@ make a hit read small. Nothing here says whether a move was well or safely perfo
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median
 from typing import Final
 
 from impactcut.core.frames import frames_in_words
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.hits import Hit
 from impactcut.core.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
+from impactcut.core.speed import limb_seen
 from impactcut.core.viewing import ModelParameters
 
 WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
 _USUAL: Final = ModelParameters()
-EARLIEST_SECONDS: Final = Fraction(3, 10)
-"""Longer before the contact, a start belongs to something else; engineering choice."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +52,8 @@ class Reading:
 
 
 def usual_speed(speeds: Iterable[float]) -> float | None:
-    """The usual strike speed of a fight: the median; None for a fight without hits."""
-    known = list(speeds)
+    """The usual strike speed of a fight: the median of those seen; None where none was."""
+    known = [speed for speed in speeds if speed > 0]
     return median(known) if known else None
 
 
@@ -78,8 +77,9 @@ def read_hit(
         Of its picture, where somebody has stated it.
     """
     limits = parameters or _USUAL
-    speed = None if scale is None else limb_speed(hit.peak_speed, scale)
-    weak = (_slow_here(hit.peak_speed, usual), "" if speed is None else _slow_anywhere(speed))
+    speed = None if scale is None or not limb_seen(hit) else limb_speed(hit.peak_speed, scale)
+    here = _slow_here(hit.peak_speed, usual) if limb_seen(hit) else ""
+    weak = (here, "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
         late=late_reaction(hit.reaction_lag, rate, limits),
@@ -104,31 +104,6 @@ def early_reaction(lag: int | None, rate: Fraction) -> str:
     if lag is None or lag >= 0:
         return ""
     return f"the receiver moves {_milliseconds(-lag, rate)} before contact"
-
-
-def with_early_reaction(hit: Hit, others: Iterable[Hit], rate: Fraction) -> Hit:
-    """A hit with the reaction that was seen before its contact, where none was seen after it.
-
-    A receiver who starts too early is found as an unsure hit of its own, shortly before the sure
-    one in which the strike ends.
-
-    Parameters
-    ----------
-    hit : Hit
-    others : iterable of Hit
-        The other finds of its clip, the unsure ones too.
-    rate : Fraction
-        Frames per second.
-    """
-    if hit.reaction is not None or hit.confidence < SURE:
-        return hit
-    unsure = (other.reaction for other in others if other.confidence < SURE)
-    earlier = [
-        reaction
-        for reaction in unsure
-        if reaction is not None and 0 < (hit.contact - reaction) / rate <= EARLIEST_SECONDS
-    ]
-    return replace(hit, reaction=max(earlier)) if earlier else hit
 
 
 def _slow_here(speed: float, usual: float | None) -> str:

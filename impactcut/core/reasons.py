@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from impactcut.core.frames import frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.speed import Band, felt_by
 from impactcut.core.sync import sync_shift
@@ -232,11 +233,21 @@ def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParame
 
 def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> str:
     before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
-    if before is None or after is None or before < 1:
+    if before is None or after is None or before == 0:
         return ""
+    if before < 0:
+        return early_in_words(before, after)
     now = f"{float(1000 * after / rate):.0f} ms"
     if after < before:
         sooner = "at once" if after <= 0 else f"after {now}"
         return f"the receiver reacts {sooner} instead of after {float(1000 * before / rate):.0f} ms"
     late = parameters.is_late(after, rate)
     return f"the receiver still reacts {now} after the contact" if late else ""
+
+
+def early_in_words(before: int, after: int) -> str:
+    """What a trim makes of a reaction ``before`` frames from the contact, below 0."""
+    first = f"the receiver moves {frames_in_words(-before)} before the contact"
+    if after == before:
+        return f"{first}: frames taken out just before the contact bring him closer to it"
+    return f"{first}; with this trim {'at it' if after == 0 else frames_in_words(-after)}"

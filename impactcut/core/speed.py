@@ -60,6 +60,15 @@ def strike_displacement(motion: HitMotion) -> Float64Array:
     return motion.without_camera(motion.channels[0])
 
 
+def limb_seen(hit: Hit) -> bool:
+    """Whether anything was seen to come to the place of a contact.
+
+    A thin or dark limb, or one of a figure far away, leaves no flow; then what stands for it in
+    the channels is whatever is at the place, of which no gain can be told.
+    """
+    return hit.peak_speed > 0
+
+
 def strike_window(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> FrameRange:
     """Intervals of the window in which the strike lasts.
 

@@ -1,8 +1,10 @@
 """Why a trim must not be made, however little it shows.
 
 A contact that is left out is filled in by the mind only if its consequence follows (Brockhoff et
-al. 2016), so a frame after contact stays, and the receiver never starts before the blow arrives. A
-clock that jumps is read, not seen, and no movement hides it (a rule; no source).
+al. 2016), so a frame after contact stays. A clock that jumps is read, not seen, and no movement
+hides it (a rule; no source). That a trim never makes a reaction come before the contact needs no
+veto: taking frames out can bring the two together, never past each other
+(`impactcut.core.trims.lag_after`).
 """
 
 from __future__ import annotations
@@ -10,7 +12,6 @@ from __future__ import annotations
 from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.hits import Hit
 from impactcut.core.motion import HitMotion
-from impactcut.core.trims import lag_after
 
 
 def vetoes(
@@ -35,7 +36,6 @@ def vetoes(
     """
     found = (
         _across_boundary(motion, trim),
-        _early_reaction(hit, trim),
         _no_consequence(hit, motion, trim, clip_frames),
         _other_trim(trim, keep_clear),
         _clock(trim) if clock else "",
@@ -46,13 +46,6 @@ def vetoes(
 def _across_boundary(motion: HitMotion, trim: FrameRange) -> str:
     joined = slice(trim.start - 1 - motion.first, trim.stop - motion.first)
     return "the trim lies across a change of shot" if motion.boundary[joined].any() else ""
-
-
-def _early_reaction(hit: Hit, trim: FrameRange) -> str:
-    lag = lag_after(hit, trim.start, len(trim))
-    if lag is None or lag >= 0:
-        return ""
-    return f"the receiver would start before the contact, by {frames_in_words(-lag)}"
 
 
 def _no_consequence(hit: Hit, motion: HitMotion, trim: FrameRange, clip_frames: int) -> str:

@@ -7,14 +7,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from impactcut.core.clip import Clip
+from impactcut.core.detect.spot import Spot
 from impactcut.core.motion import MotionTrack
-from impactcut.core.neighbours import sure_nearby
 from impactcut.core.speech import syllables
 from impactcut.core.timebase import parse_timebase
-from impactcut.core.track import join_tracks, track_of
+from impactcut.core.track import Pictures, join_tracks, track_of
 from impactcut.core.transients import transients
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.counters import shows_counter
@@ -24,10 +22,17 @@ from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.media.spacing import Spacing
 from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
-from impactcut.workflow.hit_weights import neighbour_weights
 
-MEASURE_VERSION: Final = 17
+MEASURE_VERSION: Final = 18
 """Raised when what is measured of a clip changes, so that old results are measured again."""
+
+Spotter = Callable[[Stretch, Pictures], Iterable[Spot]]
+"""Tells where and when contacts are seen in a stretch with these pictures."""
+
+
+def no_spots(stretch: Stretch, pictures: Pictures) -> Iterable[Spot]:
+    """A spotter that sees no contact: stands in until the fitted one is there."""
+    return ()
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,10 @@ class ClipAnalysis:
 
 
 def analyse_clip(
-    path: Path, settings: AnalysisSettings, progress: Callable[[int], None] | None = None
+    path: Path,
+    settings: AnalysisSettings,
+    progress: Callable[[int], None] | None = None,
+    spotter: Spotter = no_spots,
 ) -> ClipAnalysis:
     """Measure a clip from end to end, in one pass over its frames.
 
@@ -72,6 +80,7 @@ def analyse_clip(
     settings : AnalysisSettings
     progress : callable, optional
         Called with the number of frames read so far.
+    spotter : Spotter
 
     Raises
     ------
@@ -84,7 +93,7 @@ def analyse_clip(
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
-    measured = measure_stretches(stretches, outset)
+    measured = measure_stretches(stretches, outset, spotter)
     if not measured.tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
@@ -93,7 +102,7 @@ def analyse_clip(
     return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
 
 
-_SILENCE = Sounds(np.zeros(0), None)
+_SILENCE = Sounds(None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,8 +127,7 @@ class Outset:
 class Measured:
     """What was measured of stretches that follow on from one another.
 
-    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone. How likely hits
-    are is said of each by itself.
+    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone.
     """
 
     tracks: tuple[MotionTrack, ...]
@@ -137,11 +145,13 @@ def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = No
         heard_there = listen(path)
     except MediaError as error:
         return Outset(clip, _SILENCE, (f"its sound was not listened to: {error}",))
-    sharp = transients(heard_there.levels)
-    return Outset(clip, Sounds(sharp, syllables(heard_there.voices, sharp)), ())
+    spoken = syllables(heard_there.voices, transients(heard_there.levels))
+    return Outset(clip, Sounds(spoken), ())
 
 
-def measure_stretches(stretches: Iterable[Stretch], outset: Outset) -> Measured:
+def measure_stretches(
+    stretches: Iterable[Stretch], outset: Outset, spotter: Spotter = no_spots
+) -> Measured:
     """Motion and hits of stretches, each by itself."""
     tracks: list[MotionTrack] = []
     hits: list[FoundHit] = []
@@ -149,7 +159,7 @@ def measure_stretches(stretches: Iterable[Stretch], outset: Outset) -> Measured:
     for stretch in stretches:
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += find_hits(stretch, pictures, outset.sounds)
+        hits += find_hits(stretch, pictures, outset.sounds, spotter(stretch, pictures))
         if stretch.cells.frames[0] == 0:
             clock = shows_counter(stretch.pictures, outset.clip.rate)
     return Measured(tuple(tracks), tuple(hits), clock)
@@ -163,18 +173,7 @@ def conclude(
     return ClipAnalysis(
         clip=replace(outset.clip, frames=frames, clock=measured.clock, warnings=said),
         track=join_tracks(measured.tracks),
-        hits=_among_others(measured.hits, float(outset.clip.rate)),
-    )
-
-
-def _among_others(found: Sequence[FoundHit], rate: float) -> tuple[FoundHit, ...]:
-    """The hits of a clip, each as likely as the sure ones around it make it."""
-    chance = np.array([each.hit.confidence for each in found])
-    contact = np.array([each.hit.contact_exact for each in found])
-    chances = neighbour_weights().chances(chance, sure_nearby(chance, contact, rate))
-    return tuple(
-        replace(each, hit=replace(each.hit, confidence=round(float(weighed), 4)))
-        for each, weighed in zip(found, chances, strict=True)
+        hits=measured.hits,
     )
 
 

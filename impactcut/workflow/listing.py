@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
-from impactcut.core.calibration import Calibration
-from impactcut.core.clip import Clip
 from impactcut.core.hits import SURE, UNSURE
-from impactcut.core.reading import usual_speed, with_early_reaction
+from impactcut.core.reading import usual_speed
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project, StoredClip, StoredHit
@@ -71,9 +69,11 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
     assert stored.clip is not None
     proposals = propose_for_clip(project, stored, viewing)
-    beside = project.hits(stored.id)
     usual = usual_speed(project.speeds(SURE))
-    return _entry(stored.clip, hit, beside, proposals[hit.id], usual, project.calibration())
+    calibration = project.calibration()
+    return HitEntry(
+        hit.id, stored.clip, hit.hit, proposals[hit.id], hit.decision, usual, calibration
+    )
 
 
 def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
@@ -90,11 +90,10 @@ def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[Cli
         clip = stored.clip
         if clip is None or not wanted.takes_clip(clip):
             continue
-        beside = found.get(stored.id, ())
-        hits = [hit for hit in beside if wanted.sure_enough(hit)]
+        hits = [hit for hit in found.get(stored.id, ()) if wanted.sure_enough(hit)]
         made = propose(stored, hits)
         entries = (
-            _entry(clip, hit, beside, made[hit.id], usual, calibration)
+            HitEntry(hit.id, clip, hit.hit, made[hit.id], hit.decision, usual, calibration)
             for hit in hits
             if hit.id in made
         )
@@ -105,16 +104,3 @@ def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[Cli
 def _holds_approved(proposal: Proposal, hit: StoredHit) -> bool:
     trim = None if hit.decision is None else hit.decision.trim
     return trim is None or judged(proposal, trim.start, len(trim)) is not None
-
-
-def _entry(
-    clip: Clip,
-    stored: StoredHit,
-    beside: Iterable[StoredHit],
-    proposal: Proposal,
-    usual: float | None,
-    calibration: Calibration | None,
-) -> HitEntry:
-    others = (other.hit for other in beside if other.id != stored.id)
-    hit = with_early_reaction(stored.hit, others, clip.rate)
-    return HitEntry(stored.id, clip, hit, proposal, stored.decision, usual, calibration)

@@ -9,6 +9,7 @@ from typing import Final
 from impactcut.core.calibration import calibration_note
 from impactcut.core.frames import FrameRange, frames_in_words
 from impactcut.core.ranking import ComparedBeat, Ranked
+from impactcut.core.reasons import early_in_words
 from impactcut.core.trims import lag_after
 from impactcut.core.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
@@ -180,6 +181,8 @@ def _trim_help(hit: HitEntry) -> str:
     lag = lag_after(hit.hit, trim.first, trim.count)
     if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
+    if hit.early and hit.hit.reaction_lag is not None and lag is not None:
+        return f"{text}; {early_in_words(hit.hit.reaction_lag, lag)}"
     return text
 
 

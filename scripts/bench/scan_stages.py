@@ -22,7 +22,6 @@ from unittest import mock
 
 import av
 
-from impactcut.core import find
 from impactcut.media import flow, frames, measure
 from impactcut.media.decode import leave_out_colour, use_threads
 from impactcut.media.threads import limit_threads, processors
@@ -34,11 +33,6 @@ STAGES = {
     "flow, change": (measure, "measure_interval"),
     "cells": (flow, "cell_means"),
     "camera": (flow, "fit_camera"),
-    "impulses": (finding, "impulses_in"),
-    "traits": (find, "traits_of"),
-    "weigh": (finding, "weigh"),
-    "glimpses": (finding, "glimpses_of"),
-    "second look": (finding, "_looked_at"),
     "follow": (finding, "follow"),
     "bodies": (finding, "scene_of"),
     "who moves": (finding, "motion_in"),

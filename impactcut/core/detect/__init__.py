@@ -1,1 +1,1 @@
-"""What is a hit: contact, confidence, striker, receiver, reaction; never what a trim of it is worth."""
+"""What a hit is, from a spot to limb, bodies and reaction; never files, trims or sound."""
