@@ -35,6 +35,8 @@ HEAD: Final = ((0.02, 0.085), (0.13, 0.095))
 ROUND: Final = np.linspace(-np.pi / 2, np.pi / 2, 7)
 SHIFT: Final = 4
 """Binary places of a pixel that shapes are drawn with."""
+HANDS_NEARER: Final = 0.06
+"""Metres by which a hand counts as nearer than it is: it lies over the end of its sleeve."""
 SMALLEST: Final = 0.6
 """Radius of a fold that is drawn, pixels."""
 EDGE, LIT, HIGHER = 0.55, 0.74, 0.13
@@ -135,7 +137,7 @@ def _limbs(
     for row, limb in enumerate(LIMBS):
         grey = float(figure.greys[limb[4]])
         shapes = ((edge[row], grey * EDGE), (lit[row], grey))
-        away = float(far[starts[row]] + far[ends[row]]) / 2
+        away = float(far[starts[row]] + far[ends[row]]) / 2 - HANDS_NEARER * (limb[4] == SKIN)
         line = (first[row], last[row])
         parts.append(_Part(away, shapes, figure.folds[row], line, float(wide[row].mean()), grey))
     return parts

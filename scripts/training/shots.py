@@ -105,10 +105,6 @@ class Clock:
         """Exact picture of an instant: picture ``i`` shows the middle of its exposure."""
         return (seconds - self.start) * float(self.rate) - self.shutter / 720
 
-    def seconds(self, exact: float) -> float:
-        """The instant of an exact picture."""
-        return self.start + (exact + self.shutter / 720) / float(self.rate)
-
 
 @dataclass(frozen=True, eq=False)
 class Floor:

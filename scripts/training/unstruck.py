@@ -89,5 +89,24 @@ def meeting(on: Setting, rng: Rng) -> Scene:
     return Scene(tuple(bodies), clock, UP * 1.0, seen_from(rng, ahead))
 
 
-SCENES: Final[tuple[Callable[[Setting, Rng], Scene], ...]] = (dance, dance, meeting, meeting, talk)
+def crossing(on: Setting, rng: Rng) -> Scene:
+    """Some who walk by, this way and that, near one another."""
+    clock = some_clock(rng, 4.0, (0.0, 8.0))
+    times, bodies = clock.times, []
+    side = seen_from(rng, np.array([0.0, 0, 1]))
+    for _ in range(int(rng.integers(1, 5))):
+        person = performer(rng, on.motion, *RECEIVER)
+        turn = float(rng.normal(0, 0.5)) + (math.pi if rng.random() < 0.5 else 0.0)
+        way = np.array([math.sin(turn), 0, math.cos(turn)])
+        place = np.array([rng.normal(0, 0.6), 0, rng.normal(0, 0.4)])
+        joints = standing(rng, person, times, way, place)
+        gone = (times - times.mean()) * float(rng.uniform(0.4, 1.9))
+        bodies.append(some_body(rng, walking(joints, person.k, gone, way), person))
+    return Scene(tuple(bodies), clock, UP * 1.0, side)
+
+
+SCENES: Final[tuple[Callable[[Setting, Rng], Scene], ...]] = (
+    *(dance, dance, dance),
+    *(meeting, meeting, talk, crossing),
+)
 """In the shares in which they are filmed."""
