@@ -21,7 +21,8 @@ Every message names the thing at fault (a file, a list line, an option) and says
     ├── ProjectError
     │   ├── ProjectFileError (OSError)       not a project, newer, damaged, or locked
     │   ├── UnknownHitError (LookupError)    no such hit in the project
-    │   └── UnknownNameError (LookupError)   no clip of such a section, take or angle
+    │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
+    │   └── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
     ├── AnswersError (ValueError)            answers from a review page that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
@@ -105,6 +106,10 @@ class UnknownHitError(ProjectError, LookupError):
 
 class UnknownNameError(ProjectError, LookupError):
     """No clip of the project is of such a section, take or angle."""
+
+
+class NotListedError(ProjectError, ValueError):
+    """A find below the listed confidence is taken for a hit, and nobody said that it is meant."""
 
 
 class AnswersError(ImpactcutError, ValueError):

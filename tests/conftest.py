@@ -16,9 +16,9 @@ from staged_clips import film
 
 @pytest.fixture(autouse=True)
 def plain_environment(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without the environment's own project and name."""
-    for name in ("IMPACTCUT_PROJECT", "IMPACTCUT_WHO"):
-        monkeypatch.delenv(name, raising=False)
+    """Without the environment's own project, and with a name that is nobody's login."""
+    monkeypatch.delenv("IMPACTCUT_PROJECT", raising=False)
+    monkeypatch.setenv("IMPACTCUT_WHO", "Mara")
 
 
 @pytest.fixture

@@ -124,14 +124,19 @@ def open_browser() -> Iterator[Any]:
             browser.close()
 
 
-def opened(context: Any, site: Site, hit: int | None = None) -> Any:
-    """A tab at the overview, or at a hit whose moment is ready."""
+def opened(context: Any, site: Site, hit: int | None = None, who: str = "Mara") -> Any:
+    """A tab at the overview, or at a hit whose moment is ready, before somebody of that name."""
     tab = context.new_page()
     tab.troubles = []
     tab.on("pageerror", lambda error: tab.troubles.append(str(error)))
     tab.on("dialog", lambda dialog: tab.troubles.append(dialog.message))
     tab.goto(site.address + ("" if hit is None else f"#hit-{hit}"))
     tab.wait_for_selector(".card" if hit is None else ".hit.ready")
+    if who:
+        tab.get_by_label("Your name").fill(who)
+        tab.get_by_label("Your name").blur()
+    if hit is not None:
+        tab.locator("h1").focus()
     return tab
 
 

@@ -244,7 +244,7 @@ def test_nothing_approved_is_said(scanned: Run) -> None:
 def test_decisions_that_fail_are_named(scanned: Run) -> None:
     some = scanned("decide", "1", "99", "--decline")
     assert some.exit_code == 1 and "there is no hit 99" in some.stderr
-    assert some.stdout == "hit 1 in S1_T1_A_x.mov: declined\n"
+    assert some.stdout == "hit 1 in S1_T1_A_x.mov: as shot\n"
     assert scanned("decide", "99", "--decline").exit_code == 2
     assert scanned("decide", "1", "--clear").stdout == "hit 1 in S1_T1_A_x.mov: undecided\n"
 

@@ -29,7 +29,7 @@ def test_answers_reach_the_project_and_can_be_undone(context: Any, site: Site) -
     assert "by Ines" in text(tab, ".state")
     assert tab.get_by_label("Note for everybody").input_value() == "harder, <b>please</b>"
     tab.keyboard.press("d")
-    until(tab, "() => document.querySelector('.state').textContent.startsWith('Declined')")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('As shot')")
     tab.keyboard.press("u")
     tab.keyboard.press("u")
     until(tab, "() => document.querySelector('.state').textContent === 'Undecided'")
@@ -47,9 +47,43 @@ def test_notes_that_are_not_saved_survive_a_reload(context: Any, site: Site) -> 
     tab.wait_for_selector(".hit.ready")
     assert tab.get_by_label("Note for everybody").input_value() == "half a th"
     tab.get_by_role("button", name="Save note").click()
-    until(tab, "() => document.querySelector('.state').textContent.startsWith('Later')")
+    until(tab, "() => document.querySelector('.state').textContent === 'Undecided'")
     until(tab, SAVED)
-    assert site.decisions()[1].note == "half a th"
+    decision = site.decisions()[1]
+    assert (decision.answer, decision.note, decision.note_who) == ("open", "half a th", "Mara")
+
+
+def test_what_is_no_hit_leaves_the_overview(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector("#card-1")
+    tab.goto(site.address + "#hit-1")
+    tab.wait_for_selector(".hit.ready")
+    tab.locator("h1").click()
+    tab.keyboard.press("x")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('Not a hit by Mara')")
+    until(tab, SAVED)
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector("#card-2")
+    assert tab.locator("#card-1").count() == 0
+    assert text(tab, ".count").startswith("3 hits, 3 undecided")
+    tab.keyboard.press("u")
+    until(tab, SAVED)
+    assert site.decisions()[1] is None
+
+
+def test_no_answer_without_a_name(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1, who="")
+    tab.locator(".answer", has_text="As shot").click()
+    assert "Fill in your name first" in text(tab, ".notice")
+    assert tab.evaluate("() => document.activeElement.matches('.who input')")
+    tab.keyboard.type("Ines")
+    assert site.decisions()[1] is None
+    tab.locator(".answer", has_text="As shot").click()
+    until(tab, SAVED)
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('As shot by Ines')")
+    until(tab, SAVED)
+    assert site.decisions()[1].who == "Ines"
 
 
 def test_second_tab_hears(context: Any, site: Site) -> None:
@@ -70,12 +104,12 @@ def test_last_writer_is_told(browser: Any, site: Site) -> None:
     one.get_by_role("button", name="Approve").click()
     until(one, SAVED)
     other.get_by_label("Your name").fill("Jo")
-    other.get_by_role("button", name="Decline").click()
+    other.locator(".answer", has_text="As shot").click()
     other.wait_for_selector(".notice")
     assert "replaced one you had not seen: “Approved" in text(other, ".notice")
     assert "Ines" in text(other, ".notice")
     assert site.decisions()[1].answer == "declined" and site.decisions()[1].who == "Jo"
-    until(one, "() => document.querySelector('.state').textContent.startsWith('Declined')")
+    until(one, "() => document.querySelector('.state').textContent.startsWith('As shot')")
     for context in people:
         context.close()
 
@@ -83,7 +117,7 @@ def test_last_writer_is_told(browser: Any, site: Site) -> None:
 def test_answers_older_than_what_stands_give_way_and_are_told(context: Any, site: Site) -> None:
     tab = opened(context, site, 1)
     tab.route("**/api/*", lambda route: route.abort())
-    tab.get_by_role("button", name="Decline").click()
+    tab.locator(".answer", has_text="As shot").click()
     until(tab, "() => document.querySelector('.saved').dataset.away === 'true'")
     with Project(site.project) as project:
         project.decide(1, Decision("later", None, "Jo", "2999-01-01T00:00:00Z", "wait"))
@@ -107,7 +141,7 @@ def test_answers_wait_for_the_program_and_follow_it_to_a_new_run(
         newer = opened(context, second)
         until(newer, SAVED)
         assert second.decisions()[1].answer == "later"
-        tab.get_by_role("button", name="Decline").click()
+        tab.locator(".answer", has_text="As shot").click()
         until(tab, SAVED)
         assert second.decisions()[1].answer == "declined"
 

@@ -58,7 +58,7 @@ def test_answers_are_kept_with_their_own_name_and_time(project: Project) -> None
     taken = take(project, YES)
     assert (taken.fate, taken.hit, taken.unseen) == ("taken", 1, None)
     assert decision(project) == YES.said == Decision(
-        "approved", FrameRange(99, 100), "Ines", NOON, "good"
+        "approved", FrameRange(99, 100), "Ines", NOON, "good", "Ines"
     )  # fmt: skip
 
 
@@ -82,7 +82,7 @@ def test_replacing_what_was_not_seen_is_told(project: Project) -> None:
     no = replace(YES, answer="declined", trim=None, who="Jo", when=LATER)
     taken = take(project, no)
     assert taken.fate == "taken" and taken.unseen == YES.said
-    assert decision(project) == no.said
+    assert decision(project) == replace(no.said, note_who="Ines")
 
 
 def test_an_older_answer_gives_way_and_is_told(project: Project) -> None:
@@ -97,7 +97,7 @@ def test_of_two_answers_of_one_second_the_last_to_come_stands_and_is_told(projec
     no = replace(YES, answer="declined", trim=None, who="Jo")
     taken = take(project, no)
     assert taken.fate == "taken" and taken.unseen == YES.said
-    assert decision(project) == no.said
+    assert decision(project) == replace(no.said, note_who="Ines")
 
 
 def test_an_older_answer_gives_way_to_a_clearing_too(project: Project) -> None:
@@ -259,12 +259,12 @@ def test_command_tells_what_came_of_each(project: Project, tmp_path: Path) -> No
     assert result.exit_code == 0 and result.stderr == ""
     assert result.stdout.splitlines() == [
         "hit 1 in S2_T3_B.mov: approved 1 from 99",
-        f"hit {other} in S2_T3_B.mov: declined",
+        f"hit {other} in S2_T3_B.mov: as shot",
     ]
     project.decide(1, Decision("declined", None, "Max", LATER))
     file.write_text(file_text(answer_dict(), answer_dict(hit=other, contact=60, when=LATER)))
     result = run(project, "--answers", file)
-    assert result.exit_code == 2 and "is older than what stands: declined by Max" in result.stderr
+    assert result.exit_code == 2 and "is older than what stands: as shot by Max" in result.stderr
     assert "must not go" in result.stderr or "not among its trims" in result.stderr
     assert "\x1b" not in result.output
 

@@ -7,6 +7,7 @@ from impactcut.cli.compare import compare
 from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
+from impactcut.cli.history import history, undo
 from impactcut.cli.hits import hits
 from impactcut.cli.mark import mark
 from impactcut.cli.page import page
@@ -47,6 +48,8 @@ for _command in (
     trims,
     compare,
     decide,
+    history,
+    undo,
     review,
     page,
     preview,

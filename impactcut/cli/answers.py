@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, printable
+from impactcut.cli.signing import signer
 
 if TYPE_CHECKING:
     from impactcut.core.decisions import Decision
@@ -16,15 +18,23 @@ if TYPE_CHECKING:
     from impactcut.workflow.answers import GivenAnswer, Taken
 
 
-def take_in(ctx: click.Context, file: Path, project_path: Path, viewing: Viewing) -> None:
-    """Take in a file of answers; each is told on a line, and what was left out on an error line."""
+def take_in(
+    ctx: click.Context, file: Path, project_path: Path, viewing: Viewing, who: str | None
+) -> None:
+    """Take in a file of answers; each is told on a line, and what was left out on an error line.
+
+    Answers in which no name stands are those of ``who``.
+    """
     from impactcut.project import Project
     from impactcut.workflow.answers import take_answer
     from impactcut.workflow.answers_file import load_answers
 
-    read = load_answers(file)
+    answers = load_answers(file).answers
+    if not all(answer.who.strip() for answer in answers):
+        name = signer(who)
+        answers = tuple(replace(each, who=each.who.strip() or name) for each in answers)
     with Project(project_path) as project:
-        taken = [take_answer(project, viewing, answer) for answer in read.answers]
+        taken = [take_answer(project, viewing, answer, "file") for answer in answers]
     if not taken:
         click.echo(f"{file}: holds no answer")
     for each in taken:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
-from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,40 +16,32 @@ from impactcut.cli.program import (
     printable,
     show_trace,
 )
-from impactcut.errors import TrimError, UnknownHitError
+from impactcut.cli.signing import signer, who_option
 
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange
-    from impactcut.core.viewing import Viewing
-    from impactcut.project import Project
-    from impactcut.workflow.deciding import Signature
-    from impactcut.workflow.entries import HitEntry
-
-    Act = Callable[[Project, Viewing, int, Signature], HitEntry]
+    from impactcut.workflow.deciding import Decided, Wish
 
 
 @click.command(
     epilog=examples(
         "impactcut decide 1 2 --approve --who Anna",
-        'impactcut decide 3 --decline --note "too small"',
+        'impactcut decide 3 --as-shot --note "too small"',
+        "impactcut decide 3 --not-a-hit",
         "impactcut decide 3 --clear",
     )
 )
 @click.argument("hits", nargs=-1, metavar="HIT...", type=hit_number)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
-@click.option("--decline", is_flag=True, help="Leave the hit as it was shot.")
-@click.option("--later", is_flag=True, help="Leave it open for now.")
+@click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
+@click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
+@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is listed no more.")
 @click.option("--clear", is_flag=True, help="Take back what was decided.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to take out.")
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames, 1 to 3.")
 @click.option("--note", metavar="TEXT", help="A note for everybody; an empty one takes it away.")
-@click.option(
-    "--who",
-    metavar="NAME",
-    envvar="IMPACTCUT_WHO",
-    show_envvar=True,
-    help="Who decides.  [default: your login name]",
-)
+@click.option("--yes", is_flag=True, help="Make hits of finds too doubtful to be listed, too.")
+@who_option
 @click.option(
     "--answers",
     "file",
@@ -68,24 +57,27 @@ def decide(
     ctx: click.Context,
     hits: tuple[int, ...],
     approve: bool,
-    decline: bool,
+    as_shot: bool,
     later: bool,
+    not_a_hit: bool,
     clear: bool,
     first: int | None,
     count: int | None,
     note: str | None,
+    yes: bool,
     who: str | None,
     file: Path | None,
     fov: float,
     project_path: Path,
 ) -> None:
-    """Approve or decline trims, or add a note.
+    """Approve trims, leave hits as shot, or say what is no hit.
 
     HIT is a number from 'impactcut hits'; several may be given. --approve alone takes the proposed
     trim, with --count the best trim of so many frames, and with --first too those frames of the
-    clip; 'impactcut trims HIT' lists what there is. A note on its own leaves the answer as it is;
-    an undecided hit is then put off for later. Every decision is kept with its time and its maker;
-    the latest counts.
+    clip; 'impactcut trims HIT' lists what there is. --as-shot leaves a hit in every list, and all
+    of its frames in; --not-a-hit takes it out of all of them, but for 'impactcut hits --all'. What
+    is put off with --later is never taken by --proposed. A note on its own leaves the answer, and
+    whose it is. Every decision is kept with its time and its maker; the latest counts.
 
     A file from 'impactcut page' is taken in with --answers alone. An answer in it that is older
     than what was decided here meanwhile gives way to it, and is named.
@@ -93,35 +85,52 @@ def decide(
     from impactcut.cli.answers import take_in
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.deciding import Signature
+    from impactcut.workflow import deciding
 
+    asked = {
+        "--approve": approve, "--as-shot": as_shot, "--later": later, "--not-a-hit": not_a_hit,
+        "--clear": clear,
+    }  # fmt: skip
+    given = [name for name, is_given in asked.items() if is_given]
     if file is not None:
-        if hits or any((approve, decline, later, clear)) or (first, count, note) != (None,) * 3:
+        if hits or given or (first, count, note) != (None,) * 3:
             raise click.UsageError("--answers goes without anything else to decide")
-        take_in(ctx, file, project_path, Viewing(fov))
+        take_in(ctx, file, project_path, Viewing(fov), who)
         return
     if not hits:
         raise click.UsageError("name a HIT, or a file with --answers")
-    asked = {"approve": approve, "decline": decline, "later": later, "clear": clear}
-    answer = _answer([name for name, given in asked.items() if given], note)
-    act = _act(answer, _choice(answer, len(hits), first, count))
-    signed = Signature(_login_name() if who is None else who, note)
+    wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
+    signed = deciding.Signature(signer(who), note)
     with Project(project_path) as project:
-        done = [_carry_out(ctx, act, project, Viewing(fov), hit, signed) for hit in hits]
-    if not all(done):
-        ctx.exit(SOME_REFUSED if any(done) else NOTHING_DONE)
+        done = deciding.decide(project, Viewing(fov), hits, wish, signed)
+    for each in done:
+        _tell(ctx, each)
+    if refused := sum(each.entry is None for each in done):
+        ctx.exit(NOTHING_DONE if refused == len(done) else SOME_REFUSED)
 
 
-def _answer(given: list[str], note: str | None) -> str:
+def _wish(given: list[str], note: str | None, choice: FrameRange | int | None, yes: bool) -> Wish:
+    from impactcut.workflow.deciding import Wish
+
     if len(given) > 1:
-        raise click.UsageError(f"choose one of --{' and --'.join(given)}")
+        raise click.UsageError(f"choose one of {' and '.join(given)}")
     if not given and note is None:
-        raise click.UsageError("say --approve, --decline, --later, --clear or --note TEXT")
-    return given[0] if given else "note"
+        raise click.UsageError(
+            "say --approve, --as-shot, --later, --not-a-hit, --clear or --note TEXT"
+        )
+    if not given:
+        return Wish("note")
+    if given[0] == "--approve":
+        return Wish("approved", choice, yes)
+    if given[0] == "--as-shot":
+        return Wish("declined", doubtful=yes)
+    if given[0] == "--later":
+        return Wish("later")
+    return Wish("not-a-hit" if given[0] == "--not-a-hit" else "cleared")
 
 
 def _choice(
-    answer: str, hits: int, first: int | None, count: int | None
+    given: list[str], hits: int, first: int | None, count: int | None
 ) -> FrameRange | int | None:
     from impactcut.core.frames import FrameRange
 
@@ -129,7 +138,7 @@ def _choice(
         if first is not None:
             raise click.UsageError("--first needs --count")
         return None
-    if answer != "approve":
+    if given != ["--approve"]:
         raise click.UsageError("--first and --count go with --approve")
     if first is None:
         return count
@@ -138,42 +147,18 @@ def _choice(
     return FrameRange(first, first + count)
 
 
-def _act(answer: str, choice: FrameRange | int | None) -> Act:
-    from impactcut.workflow import deciding
-
-    acts: dict[str, Act] = {
-        "approve": partial(deciding.approve, choice=choice),
-        "decline": deciding.decline,
-        "later": deciding.put_off,
-        "clear": deciding.clear,
-        "note": deciding.add_note,
-    }
-    return acts[answer]
-
-
-def _carry_out(
-    ctx: click.Context,
-    act: Act,
-    project: Project,
-    viewing: Viewing,
-    hit: int,
-    signed: Signature,
-) -> bool:
+def _tell(ctx: click.Context, done: Decided) -> None:
     from impactcut.cli.tables import named_decision
+    from impactcut.workflow.deciding import was_doubtful
 
-    try:
-        entry = act(project, viewing, hit, signed)
-    except (TrimError, UnknownHitError) as error:
-        complain(str(error))
-        show_trace(ctx, error)
-        return False
+    entry = done.entry
+    if entry is None:
+        assert done.error is not None
+        complain(str(done.error))
+        show_trace(ctx, done.error)
+        return
     said = named_decision(entry.decision) or "undecided"
-    click.echo(f"hit {entry.id} in {printable(entry.clip.name)}: {said}")
-    return True
-
-
-def _login_name() -> str:
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError, ImportError):
-        return ""
+    doubt = ""
+    if was_doubtful(entry):
+        doubt = f"; it was not listed, confidence {entry.hit.confidence:.2f}"
+    click.echo(f"hit {entry.id} in {printable(entry.clip.name)}: {said}{doubt}")

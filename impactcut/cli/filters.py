@@ -33,7 +33,7 @@ _HITS = (
     click.option("--late", is_flag=True, help="Only hits whose receiver reacts late."),
     click.option("--early", is_flag=True, help="Only hits whose receiver moves before contact."),
     click.option(
-        "--undecided", is_flag=True, help="Only hits that nobody has approved or declined."
+        "--undecided", is_flag=True, help="Only hits of which it is still to be said what becomes."
     ),
     click.option(
         "--confidence",

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @hit_filter_options
+@click.option("--all", "everything", is_flag=True, help="Every find, also what is no hit.")
 @json_option
 @fov_option
 @project_option
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 def hits(
     ctx: click.Context,
     wanted: HitFilter,
+    everything: bool,
     as_json: bool,
     fov: float,
     project_path: Path,
@@ -51,16 +53,19 @@ def hits(
     will look then, and "Shows" who would see the splice: with the trim that is approved, else with
     the one proposed.
     """
+    from dataclasses import replace
+
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.listing import count_unsure, list_chosen, list_hits
 
+    wanted = replace(wanted, everything=everything)
     with Project(project_path) as project:
         missing = check_filter(project, wanted)
         propose_missing(project, Viewing(fov), wanted)
         listed = list_hits if as_json else list_chosen
         entries = listed(project, Viewing(fov), wanted)
-        unsure = 0 if as_json or wanted.by_hit else count_unsure(project, wanted)
+        unsure = 0 if as_json or everything or wanted.by_hit else count_unsure(project, wanted)
         calibration = project.calibration()
     if as_json:
         from impactcut.workflow.views import project_dict

@@ -84,8 +84,10 @@ def _odd(oddity: Oddity) -> str:
 def _answers(held: Status) -> str:
     approved, declined = held.answers["approved"], held.answers["declined"]
     undecided = held.hits - approved - declined
-    later = f", {held.answers['later']} of them put off" if held.answers["later"] else ""
-    return f"{approved} approved, {declined} declined, {undecided} undecided{later}"
+    later = f", {held.answers['later']} put off" if held.answers["later"] else ""
+    none = held.answers["not-a-hit"]
+    wrong = f"; {counted(none, 'find')} said to be no hit" if none else ""
+    return f"{approved} approved, {declined} as shot, {undecided} undecided{later}{wrong}"
 
 
 def _orphan(orphan: Orphan) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import click
 
 from impactcut.cli.layout import Column, print_table
-from impactcut.core.decisions import Decision
+from impactcut.core.decisions import WORDS, Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.ranking import ComparedBeat, Ranked
 from impactcut.core.reasons import SHOWS, worst_channel
@@ -121,8 +121,8 @@ def named_decision(decision: Decision | None) -> str:
     if decision is None:
         return ""
     if decision.trim is None:
-        return str(decision.answer)
-    return f"{decision.answer} {named_frames(decision.trim)}"
+        return WORDS[decision.answer]
+    return f"{WORDS[decision.answer]} {named_frames(decision.trim)}"
 
 
 def named_said(said: Decision | Clearing) -> str:

@@ -13,6 +13,7 @@ from impactcut.cli.options import debug_option, fov_option, hit_number, json_opt
 from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
+    from impactcut.core.decisions import Decision
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.entries import HitEntry
@@ -96,7 +97,7 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     if entry.proposal.no_trim:
         click.echo(f"Nothing proposed: {entry.proposal.no_trim}")
     if entry.decision is not None:
-        click.echo(f"Decision: {_signed(named_decision(entry.decision), entry)}")
+        click.echo(f"Decision: {_signed(named_decision(entry.decision), entry.decision)}")
     print_trims(entry)
     print_viewers(entry)
     for words in other_takes:
@@ -104,7 +105,7 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     click.echo(calibration_note(entry.calibration))
 
 
-def _signed(text: str, entry: HitEntry) -> str:
-    assert entry.decision is not None
-    parts = [text, entry.decision.who, entry.decision.when, entry.decision.note]
+def _signed(text: str, said: Decision) -> str:
+    author = f" ({said.note_who})" if said.note_who not in ("", said.who) else ""
+    parts = [text, said.who, said.when, f"{said.note}{author}" if said.note else ""]
     return printable(", ".join(part for part in parts if part))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from impactcut.core.clip import Clip
-from impactcut.core.decisions import Decision
+from impactcut.core.decisions import WORDS, Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.timebase import Timebase
 from impactcut.core.trims import Trim
@@ -30,7 +31,7 @@ class Removal:
     Raises
     ------
     TrimError
-        If the decision says otherwise: the hit was declined, or other frames were approved.
+        If the decision says otherwise: the hit stays as shot, or other frames were approved.
     """
 
     clip: Clip
@@ -41,14 +42,19 @@ class Removal:
 
     def __post_init__(self) -> None:
         decision = self.decision
-        if decision is None or decision.answer == "later":
+        if decision is None or decision.answer == "open":
             return
         if decision.trim != self.trim.frames:
             raise TrimError(
-                f"{self.clip.name}: hit {self.hit_id} was {decision.answer} by "
+                f"{self.clip.name}: hit {self.hit_id} is {WORDS[decision.answer]} by "
                 f"{decision.who or 'somebody'}, but not with these frames; export its decision, "
                 "or clear it"
             )
+
+    @property
+    def standing(self) -> Literal["approved", "proposed"]:
+        """Whether somebody approved it."""
+        return "proposed" if self.decision is None or self.decision.undecided else "approved"
 
     @property
     def frames(self) -> FrameRange:

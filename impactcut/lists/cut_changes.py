@@ -54,11 +54,10 @@ def check_cut_changes(text: str, cut: CutList) -> None:
 def words_for(removal: Removal) -> str:
     """Why frames go, for a change list's notes."""
     decision = removal.decision
-    answer = "proposed" if decision is None else decision.answer
     who = "" if decision is None or not decision.who else f" by {decision.who}"
     assumed = removal.clip.timecode_source == "assumed"
     timecode = "; source timecode assumed" if assumed else ""
-    return f"hit {removal.hit_id}, {answer}{who}{timecode}"
+    return f"hit {removal.hit_id}, {removal.standing}{who}{timecode}"
 
 
 def _untrimmed(cut: CutList) -> tuple[SequenceEvent, ...]:

@@ -47,7 +47,7 @@ class CutRow:
     verdict : str
         In words.
     decision, who, note : str
-        ``approved``, ``later``, or ``proposed`` where nobody has answered.
+        ``approved``, or ``proposed`` where nobody has answered.
     rate : Fraction
     count_mode : {"drop-frame", "non-drop"}
     timecode_source : {"file", "user", "assumed"}
@@ -141,7 +141,7 @@ def _row(
         speed_gain=round(removal.trim.speed_gain, 3),
         visibility=round(removal.trim.visibility, 3),
         verdict=f"shows {SHOWS[removal.trim.verdict]}",
-        decision="proposed" if decision is None else decision.answer,
+        decision=removal.standing,
         who="" if decision is None else well_formed(decision.who),
         note="" if decision is None else well_formed(decision.note),
         rate=cut.timebase.rate,

@@ -229,7 +229,7 @@ def _legend() -> Iterator[str]:
         yield words(x + 20, y, told, size=12)
         x += 34 + 7.2 * len(told)
     states: tuple[tuple[TrimState, str], ...] = (
-        ("approved", "trim approved"), ("proposed", "proposed"), ("declined", "declined"),
+        ("approved", "trim approved"), ("proposed", "proposed"), ("declined", "as shot"),
         ("none", "none to make"),
     )  # fmt: skip
     for state, told in states:

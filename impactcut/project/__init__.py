@@ -1,19 +1,25 @@
 """The project file: the only SQL of the program."""
 
 from impactcut.project.records import (
+    Act,
+    Actor,
     Clearing,
     DecisionEntry,
     Fingerprint,
+    Source,
     StoredClip,
     StoredHit,
 )
 from impactcut.project.store import Project
 
 __all__ = [
+    "Act",
+    "Actor",
     "Clearing",
     "DecisionEntry",
     "Fingerprint",
     "Project",
+    "Source",
     "StoredClip",
     "StoredHit",
 ]

@@ -1,9 +1,9 @@
 """Statements about decisions; every function works inside its caller's transaction.
 
-Decisions are only ever added. Those about one hit form a thread, whose latest line counts; a
-cleared thread is over. A thread belongs to a clip and a contact frame, not to a hit's number, so
-that measuring a clip again, however it turns out, takes nothing away: a thread goes with the
-nearest hit within `SAME_HIT_FRAMES`, and one that finds none waits as an orphan.
+Decisions are only ever added, each by an act. Those about one hit form a thread, whose latest line
+counts; a cleared thread is over. A thread belongs to a clip and a contact frame, not to a hit's
+number, so that measuring a clip again, however it turns out, takes nothing away: a thread goes with
+the nearest hit within `SAME_HIT_FRAMES`, and one that finds none waits as an orphan.
 """
 
 from __future__ import annotations
@@ -19,14 +19,16 @@ from impactcut.core.matching import nearest_pairs
 from impactcut.project.damage import RESTORE, Kind, cells, intact
 from impactcut.project.hits import SAME_HIT_FRAMES, hits_of
 from impactcut.project.kinds import count, one_of, optional, text, whole
+from impactcut.project.proposals import drop_proposals
 from impactcut.project.records import Clearing, DecisionEntry, StoredHit
 
 Said = dict[str, Any]
 
 _KINDS: Final[dict[str, Kind]] = {
-    "id": whole, "clip_id": whole, "thread": optional(whole), "contact": whole, "digest": text,
+    "id": whole, "act": whole, "clip_id": whole, "thread": optional(whole),
+    "contact": whole, "digest": text,
     "answer": one_of(*get_args(Answer), "cleared"), "first": optional(count),
-    "count": optional(count), "who": text, "decided": text, "note": text,
+    "count": optional(count), "who": text, "decided": text, "note": text, "note_who": text,
 }  # fmt: skip
 
 _LIVE_THREADS = """
@@ -43,9 +45,29 @@ WHERE clips.state = 'done' AND measured <> decisions.digest
 
 _ADD = """
 INSERT INTO decisions
-    (clip_id, thread, contact, digest, answer, first, count, who, decided, note)
-VALUES (:clip, :thread, :contact, (SELECT measured FROM clips WHERE id = :clip),
-    :answer, :first, :count, :who, :when, :note)
+    (act, clip_id, thread, contact, digest, answer, first, count, who, decided, note, note_who)
+VALUES (:act, :clip_id, :thread, :contact, (SELECT measured FROM clips WHERE id = :clip_id),
+    :answer, :first, :count, :who, :decided, :note, :note_who)
+"""
+
+_RESTORE = """
+INSERT INTO decisions
+    (act, clip_id, thread, contact, digest, answer, first, count, who, decided, note, note_who)
+SELECT :act, clip_id, coalesce(thread, id), contact, digest, answer, first, count, who, decided,
+    note, note_who
+FROM decisions WHERE id = :restored
+"""
+
+_BEFORE = """
+SELECT max(id) AS id, answer FROM decisions WHERE coalesce(thread, id) = :thread AND id < :id
+"""
+
+_CLEARED: Final[Said] = {
+    "answer": "cleared", "first": None, "count": None, "note": "", "note_who": "",
+}  # fmt: skip
+
+_NO_HITS = """
+SELECT DISTINCT clip_id FROM decisions WHERE answer = 'not-a-hit'
 """
 
 
@@ -93,19 +115,50 @@ def decided_on_other_content(connection: sqlite3.Connection) -> tuple[int, ...]:
     return tuple(sorted(found))
 
 
-def history_of(connection: sqlite3.Connection, clip_id: int) -> tuple[DecisionEntry, ...]:
-    """Every decision ever made about a clip, oldest first."""
-    rows = connection.execute("SELECT * FROM decisions WHERE clip_id = ? ORDER BY id", (clip_id,))
+def history_of(
+    connection: sqlite3.Connection, clip_id: int | None = None
+) -> tuple[DecisionEntry, ...]:
+    """Every decision ever made, about a clip or about all, oldest first."""
+    rows = connection.execute(
+        "SELECT * FROM decisions WHERE ? IN (clip_id, 0) ORDER BY id", (clip_id or 0,)
+    )
     return tuple(_entry(_said(row)) for row in rows)
+
+
+def said_to_be_none(connection: sqlite3.Connection) -> frozenset[int]:
+    """Numbers of the finds that somebody said are no hits."""
+    clips = [row["clip_id"] for row in connection.execute(_NO_HITS)]
+    hits = (with_decisions(connection, clip, hits_of(connection, clip)) for clip in clips)
+    return frozenset(
+        hit.id
+        for found in hits
+        for hit in found
+        if hit.decision is not None and hit.decision.answer == "not-a-hit"
+    )
+
+
+def take_back(connection: sqlite3.Connection, act: int, undoing: int) -> None:
+    """Say again, as part of the act ``undoing``, what stood before all that an act said."""
+    rows = connection.execute("SELECT * FROM decisions WHERE act = ? ORDER BY id DESC", (act,))
+    for row in [_said(row) for row in rows.fetchall()]:
+        thread = row["thread"] or row["id"]
+        found = connection.execute(_BEFORE, {"thread": thread, "id": row["id"]}).fetchone()
+        before = found["answer"]
+        if before is None:
+            connection.execute(_ADD, {**row, "act": undoing, "thread": thread, **_CLEARED})
+        else:
+            connection.execute(_RESTORE, {"act": undoing, "restored": found["id"]})
+        _judge_again(connection, row["clip_id"], row["answer"], before)
 
 
 def add_decision(
     connection: sqlite3.Connection,
+    act: int,
     hit: StoredHit,
     hits: Sequence[StoredHit],
     said: Decision | Clearing,
 ) -> None:
-    """Add what was said about one of a clip's ``hits``; clearing nothing adds nothing."""
+    """Add what an act says about one of a clip's ``hits``; clearing nothing adds nothing."""
     rows = _live(connection, hit.clip_id)
     position = [other.id for other in hits].index(hit.id)
     before = {found: rows[row] for row, found in _pairs(rows, hits).items()}.get(position)
@@ -113,17 +166,27 @@ def add_decision(
         return
     trim = said.trim if isinstance(said, Decision) else None
     values = {
-        "clip": hit.clip_id,
+        "act": act,
+        "clip_id": hit.clip_id,
         "thread": None if before is None else before["thread"] or before["id"],
         "contact": hit.hit.contact,
         "answer": said.answer if isinstance(said, Decision) else "cleared",
         "first": None if trim is None else trim.start,
         "count": None if trim is None else len(trim),
         "who": said.who,
-        "when": said.when,
+        "decided": said.when,
         "note": said.note,
+        "note_who": said.note_who if isinstance(said, Decision) else "",
     }
     connection.execute(_ADD, values)
+    stood = None if before is None else before["answer"]
+    _judge_again(connection, hit.clip_id, values["answer"], stood)
+
+
+def _judge_again(connection: sqlite3.Connection, clip_id: int, *answers: object) -> None:
+    """Have trims of a clip proposed again where a find became none, or a hit again."""
+    if "not-a-hit" in answers:
+        drop_proposals(connection, clip_id)
 
 
 def _live(connection: sqlite3.Connection, clip_id: int) -> list[Said]:
@@ -145,7 +208,7 @@ def _entry(row: Said) -> DecisionEntry:
         said = Clearing(row["who"], row["decided"], row["note"])
     else:
         said = _decision(row)
-    return DecisionEntry(row["clip_id"], row["contact"], said, row["digest"])
+    return DecisionEntry(row["act"], row["clip_id"], row["contact"], said, row["digest"])
 
 
 def _decision(row: Said) -> Decision:
@@ -153,4 +216,6 @@ def _decision(row: Said) -> Decision:
         trim = None
         if row["answer"] == "approved":
             trim = FrameRange(row["first"], row["first"] + row["count"])
-        return Decision(row["answer"], trim, row["who"], row["decided"], row["note"])
+        return Decision(
+            row["answer"], trim, row["who"], row["decided"], row["note"], row["note_who"]
+        )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from typing import Any, Final, get_args
 
 from impactcut.core.hits import CameraWord, Hit
@@ -52,14 +52,20 @@ def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | Non
     return None if row is None else _stored(row)
 
 
-def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[float, ...]:
+def speeds_of_all(
+    connection: sqlite3.Connection, confidence: float, leave_out: Container[int] = ()
+) -> tuple[float, ...]:
     """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
     rows = connection.execute(
         "SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
         "WHERE confidence >= ? AND state = 'done'",
         (confidence,),
     )
-    return tuple(cells(row, _SPEED, _where(row), MEASURE)["peak_speed"] for row in rows)
+    return tuple(
+        cells(row, _SPEED, _where(row), MEASURE)["peak_speed"]
+        for row in rows
+        if row["id"] not in leave_out
+    )
 
 
 def put_hits(

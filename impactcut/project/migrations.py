@@ -73,6 +73,37 @@ CREATE TABLE decisions (
 )
 """
 
+_ACTS = """
+CREATE TABLE acts (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    who TEXT NOT NULL, made TEXT NOT NULL, source TEXT NOT NULL,
+    undoes INTEGER UNIQUE REFERENCES acts (id)
+)
+"""
+
+_DECISIONS_OF_ACTS = """
+CREATE TABLE decisions_of_acts (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    act INTEGER NOT NULL REFERENCES acts (id),
+    clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE RESTRICT,
+    thread INTEGER REFERENCES decisions_of_acts (id),
+    contact INTEGER NOT NULL,
+    digest TEXT NOT NULL,
+    answer TEXT NOT NULL CHECK (
+        answer IN ('approved', 'declined', 'later', 'not-a-hit', 'open', 'cleared')),
+    first INTEGER, count INTEGER,
+    who TEXT NOT NULL, decided TEXT NOT NULL, note TEXT NOT NULL, note_who TEXT NOT NULL,
+    CHECK ((answer = 'approved') = (first IS NOT NULL AND count IS NOT NULL))
+)
+"""
+
+_ONLY_ADDED = tuple(
+    f"CREATE TRIGGER {table}_are_not_{done} BEFORE {verb} ON {table} "
+    f"BEGIN SELECT RAISE (ABORT, '{table} are only added'); END"
+    for table in ("decisions", "acts")
+    for verb, done in (("UPDATE", "changed"), ("DELETE", "removed"))
+)
+
 MIGRATIONS = (
     Migration(
         "clips, what was measured of them, and decisions",
@@ -145,6 +176,22 @@ MIGRATIONS = (
         (
             "ALTER TABLE clips ADD COLUMN measured TEXT NOT NULL DEFAULT ''",
             "UPDATE clips SET measured = digest WHERE state = 'done'",
+        ),
+    ),
+    Migration(
+        "finds that are no hits, notes with their own authors, and acts that can be taken back",
+        (
+            _ACTS,
+            "INSERT INTO acts (id, who, made, source) SELECT id, who, decided, '' FROM decisions",
+            _DECISIONS_OF_ACTS,
+            """INSERT INTO decisions_of_acts SELECT id, id, clip_id, thread, contact, digest,
+                answer, first, count, who, decided, note, iif(note = '', '', who)
+                FROM decisions ORDER BY id""",
+            "DROP TABLE decisions",
+            "ALTER TABLE decisions_of_acts RENAME TO decisions",
+            "CREATE INDEX decisions_clip ON decisions (clip_id)",
+            "CREATE INDEX decisions_act ON decisions (act)",
+            *_ONLY_ADDED,
         ),
     ),
 )

@@ -11,6 +11,8 @@ from impactcut.core.hits import Hit
 from impactcut.core.shot_log import ShotSaid
 
 ClipState = Literal["done", "failed"]
+Source = Literal["", "command", "page", "file", "scan"]
+"""Where an act came from: this is empty of those that an older program kept."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,35 @@ class StoredHit:
 
 
 @dataclass(frozen=True)
+class Actor:
+    """Who acts, when (UTC, ISO 8601), and from where."""
+
+    who: str
+    when: str
+    source: Source = "command"
+
+
+@dataclass(frozen=True)
+class Act:
+    """Something that somebody did in one go, by which it can be taken back.
+
+    Parameters
+    ----------
+    id : int
+    by : Actor
+    undoes : int or None
+        The act that this one took back.
+    undone : bool
+        Whether it was taken back itself.
+    """
+
+    id: int
+    by: Actor
+    undoes: int | None = None
+    undone: bool = False
+
+
+@dataclass(frozen=True)
 class Clearing:
     """Taking back what was decided: who, when (UTC, ISO 8601) and why."""
 
@@ -92,6 +123,8 @@ class DecisionEntry:
 
     Parameters
     ----------
+    act : int
+        Number of the act that it was part of.
     clip_id : int
     contact : int
         Contact frame of the hit when it was decided, counted in the clip.
@@ -100,6 +133,7 @@ class DecisionEntry:
         Of the file as the hit was measured that it was said of; empty where that is not known.
     """
 
+    act: int
     clip_id: int
     contact: int
     said: Decision | Clearing

@@ -18,10 +18,18 @@ from impactcut.core.shot_log import ShotSaid
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import UnknownHitError
-from impactcut.project import calibrations, clips, decisions, hits, proposals, said
+from impactcut.project import acts, calibrations, clips, decisions, hits, proposals, said
 from impactcut.project.database import files_of, may_write, open_database, transaction
 from impactcut.project.faults import explained
-from impactcut.project.records import Clearing, DecisionEntry, Fingerprint, StoredClip, StoredHit
+from impactcut.project.records import (
+    Act,
+    Actor,
+    Clearing,
+    DecisionEntry,
+    Fingerprint,
+    StoredClip,
+    StoredHit,
+)
 
 
 class Project:
@@ -221,9 +229,13 @@ class Project:
             return self._hit(connection, hit_id)
 
     def speeds(self, confidence: float) -> tuple[float, ...]:
-        """Peak speeds of all hits from a confidence on, picture widths per second."""
+        """Peak speeds of all hits from a confidence on, picture widths per second.
+
+        Those that somebody said are no hits are left out.
+        """
         with self._reading() as connection:
-            return hits.speeds_of_all(connection, confidence)
+            none = decisions.said_to_be_none(connection)
+            return hits.speeds_of_all(connection, confidence, none)
 
     def motion(self, hit_id: int) -> HitMotion:
         """What moves around a hit.
@@ -289,20 +301,46 @@ class Project:
         with self._writing() as connection:
             calibrations.put_calibration(connection, calibration)
 
-    def decide(self, hit_id: int, said: Decision | Clearing) -> None:
-        """Add a decision about a hit, or its clearing; earlier ones stay in the history.
+    def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
+        """Add a decision about a hit, or its clearing; as `decide_all`."""
+        self.decide_all({hit_id: said}, by or Actor(said.who, said.when))
+
+    def decide_all(self, said: Mapping[int, Decision | Clearing], by: Actor) -> None:
+        """Add decisions about hits, by number, in one act; earlier ones stay in the history.
 
         Raises
         ------
         UnknownHitError
-            If the project has no hit of that number.
+            If the project has no hit of one of the numbers; then none is decided.
         """
         with self._writing() as connection:
-            hit = self._hit(connection, hit_id)
-            decisions.add_decision(connection, hit, hits.hits_of(connection, hit.clip_id), said)
+            known = {hit_id: self._hit(connection, hit_id) for hit_id in said}
+            new = {
+                hit_id: each
+                for hit_id, each in said.items()
+                if isinstance(each, Decision) or known[hit_id].decision is not None
+            }
+            act = acts.put_act(connection, by) if new else 0
+            for hit_id, each in new.items():
+                beside = hits.hits_of(connection, known[hit_id].clip_id)
+                decisions.add_decision(connection, act, known[hit_id], beside, each)
 
-    def history(self, clip_id: int) -> tuple[DecisionEntry, ...]:
-        """Everything ever decided about a clip, oldest first."""
+    def undo(self, by: Actor) -> Act | None:
+        """Take back the latest act that was not taken back, whole; None if there is none."""
+        with self._writing() as connection:
+            last = acts.last_standing(connection)
+            if last is not None:
+                undoing = acts.put_act(connection, by, last.id)
+                decisions.take_back(connection, last.id, undoing)
+        return last
+
+    def acts(self) -> tuple[Act, ...]:
+        """Everything that anybody did, oldest first."""
+        with self._reading() as connection:
+            return acts.all_acts(connection)
+
+    def history(self, clip_id: int | None = None) -> tuple[DecisionEntry, ...]:
+        """Everything ever decided, about a clip or about all of them, oldest first."""
         with self._reading() as connection:
             return decisions.history_of(connection, clip_id)
 

@@ -12,6 +12,7 @@ from typing import Final
 
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
+from impactcut.errors import AnswersError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
 from impactcut.review.packing import pack_run
@@ -129,7 +130,15 @@ class Material:
         return thump_wav(entry.hit.peak_speed, hit_id)
 
     def take(self, given: GivenAnswer) -> tuple[Taken, Dict]:
-        """Take in an answer; what came of it, also as the page reads it."""
+        """Take in an answer; what came of it, also as the page reads it.
+
+        Raises
+        ------
+        AnswersError
+            If it is nobody's.
+        """
+        if not given.who.strip():
+            raise AnswersError("no name stands with it; fill in your name, and answer again")
         with self._answering, Project(self.path) as project:
             taken = take_answer(project, self.viewing, given)
         return taken, taken_dict(taken)

@@ -15,11 +15,17 @@ from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.viewing import Viewing
 from impactcut.errors import TrimError, UnknownHitError
-from impactcut.project import Clearing, Project, StoredHit
+from impactcut.project import Clearing, Project, Source, StoredHit
 from impactcut.project.hits import SAME_HIT_FRAMES
-from impactcut.workflow.deciding import Signature, approve, clear, decline, now, put_off
+from impactcut.workflow.deciding import (
+    Signature,
+    Wish,
+    add_note,
+    answer_one,
+    now,
+)
 
-Given = Literal["approved", "declined", "later", "cleared"]
+Given = Literal["approved", "declined", "later", "not-a-hit", "open", "cleared"]
 Fate = Literal["taken", "repeated", "older", "refused"]
 
 
@@ -52,7 +58,8 @@ class GivenAnswer:
     Parameters
     ----------
     key : HitKey
-    answer : {"approved", "declined", "later", "cleared"}
+    answer : {"approved", "declined", "later", "not-a-hit", "open", "cleared"}
+        ``"open"`` is a note alone, where nobody has answered.
     trim : FrameRange or None
         Frames of the clip to take out, for an approved hit.
     who, note : str
@@ -87,7 +94,8 @@ class GivenAnswer:
         """The answer as the project keeps it."""
         if self.answer == "cleared":
             return Clearing(self.who, self.when, self.note)
-        return Decision(self.answer, self.trim, self.who, self.when, self.note)
+        author = self.who if self.note else ""
+        return Decision(self.answer, self.trim, self.who, self.when, self.note, author)
 
 
 @dataclass(frozen=True)
@@ -129,35 +137,52 @@ def version(decision: Decision | None) -> str:
     return hashlib.blake2b(json.dumps(values).encode(), digest_size=8).hexdigest()
 
 
-def take_answer(project: Project, viewing: Viewing, given: GivenAnswer) -> Taken:
-    """Take in one answer, unless a later one stands or the project cannot follow it."""
+def take_answer(
+    project: Project, viewing: Viewing, given: GivenAnswer, source: Source = "page"
+) -> Taken:
+    """Take in one answer, unless a later one stands or the project cannot follow it.
+
+    An answer that repeats what stands and has another note is a note: whoever answered before is
+    still the one who did.
+    """
     found = _find(project, given.key)
     if isinstance(found, str):
         return Taken(given, "refused", reason=found)
     given = replace(given, when=min(given.when, now()))
     latest = _latest(project, found)
-    if latest == given.said:
+    seen = version(found.decision) == given.seen
+    if _stands(given, latest, seen):
         return Taken(given, "repeated", found.id, found.decision)
-    unseen = None if version(found.decision) == given.seen else latest
+    unseen = None if seen else latest
     if unseen is not None and unseen.when > given.when:
         return Taken(given, "older", found.id, found.decision, unseen)
     try:
-        _act(project, viewing, given, found.id)
+        _act(project, viewing, given, found, source)
     except (TrimError, UnknownHitError) as error:
         return Taken(given, "refused", found.id, found.decision, unseen, str(error))
     return Taken(given, "taken", found.id, project.hit(found.id).decision, unseen)
 
 
-def _act(project: Project, viewing: Viewing, given: GivenAnswer, hit: int) -> None:
-    signed = Signature(given.who, given.note, given.when)
-    if given.answer == "approved":
-        approve(project, viewing, hit, signed, given.trim)
-    elif given.answer == "declined":
-        decline(project, viewing, hit, signed)
-    elif given.answer == "later":
-        put_off(project, viewing, hit, signed)
+def _stands(given: GivenAnswer, latest: Decision | Clearing | None, seen: bool) -> bool:
+    """Whether an answer was taken in before, as it is or as a note to another's answer."""
+    if not isinstance(latest, Decision) or seen:
+        return latest == given.said
+    noted = (given.answer, given.trim, given.note, given.who)
+    return latest == given.said or noted == (
+        latest.answer, latest.trim, latest.note, latest.note_who,
+    )  # fmt: skip
+
+
+def _act(
+    project: Project, viewing: Viewing, given: GivenAnswer, hit: StoredHit, source: Source
+) -> None:
+    signed = Signature(given.who, given.note, given.when, source)
+    stands = hit.decision or Decision("open")
+    same = (given.answer, given.trim) == (stands.answer, stands.trim)
+    if same and given.note != stands.note:
+        add_note(project, viewing, hit.id, signed)
     else:
-        clear(project, viewing, hit, signed)
+        answer_one(project, viewing, hit.id, Wish(given.answer, given.trim), signed)
 
 
 def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:

@@ -31,7 +31,10 @@ class HitFilter:
     flagged, weak, late, early, undecided : bool
         As the properties of `HitEntry`.
     confidence : float
-        Least confidence, 0..1. A hit that somebody answered is listed whatever its confidence.
+        Least confidence, 0..1. What somebody approved or left as shot is listed whatever its
+        confidence, and what somebody said is no hit is not.
+    everything : bool
+        Every find, whatever its confidence and whatever was said of it.
     """
 
     paths: tuple[Path, ...] = ()
@@ -45,6 +48,7 @@ class HitFilter:
     early: bool = False
     undecided: bool = False
     confidence: float = SURE
+    everything: bool = False
 
     @property
     def by_hit(self) -> bool:
@@ -61,8 +65,12 @@ class HitFilter:
         return not self.paths or any(names_clip(path, clip) for path in self.paths)
 
     def sure_enough(self, hit: HitEntry | StoredHit) -> bool:
-        """Whether the hit is sure enough to be listed, or was answered."""
-        return hit.hit.confidence >= self.confidence or hit.decision is not None
+        """Whether the find counts as a hit: it is sure enough, or somebody says so."""
+        said = hit.decision
+        if self.everything or (said is not None and said.makes_a_hit):
+            return True
+        none = said is not None and said.answer == "not-a-hit"
+        return hit.hit.confidence >= self.confidence and not none
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""

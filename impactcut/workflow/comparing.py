@@ -192,7 +192,7 @@ def _comparable(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     if not ALL_HITS.takes_hit(entry):
         raise ProjectError(
             f"hit {hit_id}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if it is "
-            f"one, 'impactcut decide {hit_id} --later' has it listed"
+            f"one, 'impactcut decide {hit_id} --as-shot --yes' has it listed"
         )
     return entry
 

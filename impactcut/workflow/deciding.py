@@ -2,34 +2,112 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from typing import Literal
 
 from impactcut.core.decisions import Answer, Decision
 from impactcut.core.frames import FrameRange
+from impactcut.core.hits import SURE
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
-from impactcut.errors import TrimError
-from impactcut.project import Clearing, Project
+from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
+from impactcut.project import Actor, Clearing, Project, Source
 from impactcut.workflow.entries import HitEntry, judged
-from impactcut.workflow.listing import find_hit, hits_beside
+from impactcut.workflow.listing import entries_beside
 
 
 @dataclass(frozen=True)
 class Signature:
-    """Who decides, what they add in words, and when.
+    """Who decides, what they add in words, when, and from where.
 
     Parameters
     ----------
+    who : str
+        Somebody's name.
     note : str or None
-        None leaves the earlier note.
+        None leaves the earlier note, and its author.
     when : str
         UTC, ISO 8601, to the second; empty for now.
+    source : Source
+
+    Raises
+    ------
+    ValueError
+        If nobody decides.
     """
 
-    who: str = ""
+    who: str
     note: str | None = None
     when: str = ""
+    source: Source = "command"
+
+    def __post_init__(self) -> None:
+        if not self.who.strip():
+            raise ValueError("an answer has somebody's name")
+
+    @property
+    def by(self) -> Actor:
+        """Who acts now, whenever the answer was given."""
+        return Actor(self.who, now(), self.source)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is to become of hits.
+
+    Parameters
+    ----------
+    answer : {"approved", "declined", "later", "not-a-hit", "open", "cleared", "note"}
+        ``"note"`` keeps a note and leaves the answer that stands, ``"open"`` keeps the note and
+        takes the answer back.
+    choice : FrameRange, int or None
+        For an approval: frames of the clip; or how many, for the best trim of so many; or None for
+        the one proposed.
+    doubtful : bool
+        Whether finds below the listed confidence may be made hits.
+    """
+
+    answer: Answer | Literal["cleared", "note"]
+    choice: FrameRange | int | None = None
+    doubtful: bool = True
+
+
+@dataclass(frozen=True)
+class Decided:
+    """What came of a wish for one hit: the hit with what stands now, or why it was refused."""
+
+    hit_id: int
+    entry: HitEntry | None
+    error: ImpactcutError | None = None
+
+
+def decide(
+    project: Project, viewing: Viewing, hit_ids: Iterable[int], wish: Wish, signed: Signature
+) -> tuple[Decided, ...]:
+    """Decide about hits, in one act; those for which it cannot be done are left as they are."""
+    wanted = tuple(dict.fromkeys(hit_ids))
+    known = entries_beside(project, viewing, wanted)
+    said: dict[int, Decision | Clearing] = {}
+    refused: dict[int, ImpactcutError] = {}
+    when = signed.when or now()
+    for hit_id in wanted:
+        try:
+            if hit_id not in known:
+                project.hit(hit_id)
+            said[hit_id] = _said(
+                known[hit_id], wish, replace(signed, when=when), _others(known, said)
+            )
+        except (TrimError, UnknownHitError, NotListedError) as error:
+            refused[hit_id] = error
+    project.decide_all(said, signed.by)
+    return tuple(
+        Decided(each, None, refused[each])
+        if each in refused
+        else Decided(each, replace(known[each], decision=_standing(said[each])))
+        for each in wanted
+    )
 
 
 def approve(
@@ -41,98 +119,131 @@ def approve(
 ) -> HitEntry:
     """Approve a trim of a hit.
 
-    Parameters
-    ----------
-    choice : FrameRange, int or None
-        Frames of the clip; or how many, for the best trim of so many; or None for the one
-        proposed.
-
     Raises
     ------
     UnknownHitError
-        If the project has no hit of that number.
+        Here and below, if the project has no hit of that number.
     TrimError
         If nothing is proposed, the frames were not judged or must not go, or they meet or touch
         the approved trim of another hit.
     """
-    entry = find_hit(project, viewing, hit_id)
-    trim = chosen_trim(entry, choice)
-    if trim.vetoes:
-        raise TrimError(
-            f"hit {hit_id}: {_named(trim.frames)} must not go: {trim.vetoes[0]}; "
-            f"'impactcut trims {hit_id}' lists the others"
-        )
-    for other in hits_beside(project, viewing, entry):
-        _check_apart(entry, trim.frames, other)
-    return _answer(project, viewing, entry, signed, "approved", trim.frames)
+    return answer_one(project, viewing, hit_id, Wish("approved", choice), signed)
 
 
 def decline(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
-    """Leave a hit as it was shot.
-
-    Raises
-    ------
-    UnknownHitError
-        If the project has no hit of that number.
-    """
-    entry = find_hit(project, viewing, hit_id)
-    return _answer(project, viewing, entry, signed, "declined")
+    """Leave a hit as it was shot."""
+    return answer_one(project, viewing, hit_id, Wish("declined"), signed)
 
 
 def put_off(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
-    """Leave a hit for later.
-
-    Raises
-    ------
-    UnknownHitError
-        If the project has no hit of that number.
-    """
-    entry = find_hit(project, viewing, hit_id)
-    return _answer(project, viewing, entry, signed, "later")
+    """Leave a hit for later."""
+    return answer_one(project, viewing, hit_id, Wish("later"), signed)
 
 
 def add_note(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
-    """Note something about a hit; what was decided stays, and an undecided hit is left for later.
-
-    Raises
-    ------
-    UnknownHitError
-        If the project has no hit of that number.
-    """
-    entry = find_hit(project, viewing, hit_id)
-    before = entry.decision or Decision("later")
-    return _answer(project, viewing, entry, signed, before.answer, before.trim)
+    """Note something about a hit; what was decided stays, and who decided it."""
+    return answer_one(project, viewing, hit_id, Wish("note"), signed)
 
 
 def clear(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
-    """Take back what was decided about a hit; the history keeps it.
+    """Take back what was decided about a hit; the history keeps it."""
+    return answer_one(project, viewing, hit_id, Wish("cleared"), signed)
 
-    Raises
-    ------
-    UnknownHitError
-        If the project has no hit of that number.
-    """
-    entry = find_hit(project, viewing, hit_id)
-    project.decide(hit_id, Clearing(signed.who, signed.when or now(), signed.note or ""))
-    return replace(entry, decision=None)
+
+def answer_one(
+    project: Project, viewing: Viewing, hit_id: int, wish: Wish, signed: Signature
+) -> HitEntry:
+    """Decide about one hit, as `decide`, which raises what is refused."""
+    (decided,) = decide(project, viewing, (hit_id,), wish, signed)
+    if decided.entry is None:
+        assert decided.error is not None
+        raise decided.error
+    return decided.entry
+
+
+def _others(
+    known: Mapping[int, HitEntry], said: Mapping[int, Decision | Clearing]
+) -> tuple[HitEntry, ...]:
+    """The hits with what is said of them in the same act."""
+    return tuple(
+        replace(each, decision=_standing(said[each.id])) if each.id in said else each
+        for each in known.values()
+    )
+
+
+def _standing(said: Decision | Clearing) -> Decision | None:
+    return said if isinstance(said, Decision) else None
+
+
+def _said(
+    entry: HitEntry, wish: Wish, signed: Signature, others: Iterable[HitEntry]
+) -> Decision | Clearing:
+    if wish.answer == "note":
+        return _noted(entry.decision or Decision("open"), signed)
+    if wish.answer == "open":
+        return _noted(_answer(entry, signed, "open"), signed)
+    if wish.answer == "cleared":
+        return Clearing(signed.who, signed.when, signed.note or "")
+    if wish.answer in ("approved", "declined") and not wish.doubtful:
+        _check_listed(entry)
+    if wish.answer == "approved":
+        return _answer(entry, signed, "approved", _approved(entry, wish.choice, others))
+    return _answer(entry, signed, wish.answer)
+
+
+def _noted(before: Decision, signed: Signature) -> Decision | Clearing:
+    """What stands, with another note; nothing where neither an answer nor a note is left."""
+    note = before.note if signed.note is None else signed.note
+    if before.answer == "open" and not note:
+        return Clearing(signed.who, signed.when)
+    author = before.note_who if note == before.note else signed.who
+    return replace(before, note=note, note_who=author if note else "")
 
 
 def _answer(
-    project: Project,
-    viewing: Viewing,
-    entry: HitEntry,
-    signed: Signature,
-    answer: Answer,
-    trim: FrameRange | None = None,
-) -> HitEntry:
-    earlier = "" if entry.decision is None else entry.decision.note
-    note = earlier if signed.note is None else signed.note
-    project.decide(entry.id, Decision(answer, trim, signed.who, signed.when or now(), note))
-    return find_hit(project, viewing, entry.id)
+    entry: HitEntry, signed: Signature, answer: Answer, trim: FrameRange | None = None
+) -> Decision:
+    """The answer, with the note that stands, and its author, unless another one is given."""
+    before = entry.decision or Decision("open")
+    note, author = before.note, before.note_who
+    if signed.note is not None and signed.note != note:
+        note, author = signed.note, signed.who if signed.note else ""
+    who, when = ("", "") if answer == "open" else (signed.who, signed.when)
+    return Decision(answer, trim, who, when, note, author)
+
+
+def was_doubtful(entry: HitEntry) -> bool:
+    """Whether it is only on somebody's word that a find is listed."""
+    made = entry.decision is not None and entry.decision.makes_a_hit
+    return made and entry.hit.confidence < SURE
+
+
+def _check_listed(entry: HitEntry) -> None:
+    confidence = entry.hit.confidence
+    known = entry.decision is not None and entry.decision.makes_a_hit
+    if confidence < SURE and not known:
+        raise NotListedError(
+            f"hit {entry.id} was not listed, confidence {confidence:.2f}: say --yes"
+        )
+
+
+def _approved(
+    entry: HitEntry, choice: FrameRange | int | None, others: Iterable[HitEntry]
+) -> FrameRange:
+    trim = chosen_trim(entry, choice)
+    if trim.vetoes:
+        raise TrimError(
+            f"hit {entry.id}: {_named(trim.frames)} must not go: {trim.vetoes[0]}; "
+            f"'impactcut trims {entry.id}' lists the others"
+        )
+    for other in others:
+        if other.clip.path == entry.clip.path and other.id != entry.id:
+            _check_apart(entry, trim.frames, other)
+    return trim.frames
 
 
 def chosen_trim(entry: HitEntry, choice: FrameRange | int | None) -> Trim:
-    """The trim that a choice means (see `approve`), whether or not it may be made.
+    """The trim that a choice means (see `Wish`), whether or not it may be made.
 
     Raises
     ------
@@ -160,7 +271,7 @@ def _proposed(entry: HitEntry) -> Trim:
     if entry.proposal.proposed is None:
         raise TrimError(
             f"hit {entry.id}: nothing is proposed ({entry.proposal.no_trim}); choose from "
-            f"'impactcut trims {entry.id}' with --first and --count, or decline"
+            f"'impactcut trims {entry.id}' with --first and --count, or say --as-shot"
         )
     return entry.proposal.proposed
 

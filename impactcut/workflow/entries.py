@@ -61,13 +61,23 @@ class HitEntry:
 
     @property
     def undecided(self) -> bool:
-        """Whether nobody has approved or declined."""
-        return self.decision is None or self.decision.answer == "later"
+        """Whether it is still to be said what becomes of the hit."""
+        return self.decision is None or self.decision.undecided
+
+    @property
+    def put_off(self) -> bool:
+        """Whether somebody wants to be asked again later; no proposal is taken till then."""
+        return self.decision is not None and self.decision.answer == "later"
+
+    @property
+    def untouched(self) -> bool:
+        """Whether it was said that nothing is taken out: as shot, or no hit at all."""
+        return self.decision is not None and self.decision.answer in ("declined", "not-a-hit")
 
     @property
     def flagged(self) -> bool:
         """Whether there is no trim, or one that shows, is uncertain or is hard to believe."""
-        if self.decision is not None and self.decision.answer == "declined":
+        if self.untouched:
             return False
         return self.taken is None or self.doubts(self.taken)
 

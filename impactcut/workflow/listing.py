@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from impactcut.core.hits import SURE, UNSURE
@@ -36,7 +36,8 @@ def list_chosen(
 
     That is many times as quick where there are thousands.
     """
-    chosen = project.chosen_trims(viewing, wanted.confidence, project.calibration())
+    least = 0.0 if wanted.everything else wanted.confidence
+    chosen = project.chosen_trims(viewing, least, project.calibration())
 
     def proposals(clip: StoredClip, hits: Sequence[StoredHit]) -> Mapping[int, Proposal]:
         if all(hit.id in chosen and _holds_approved(chosen[hit.id], hit) for hit in hits):
@@ -50,7 +51,8 @@ def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
     """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
     found = project.all_hits()
     return sum(
-        UNSURE <= hit.hit.confidence < wanted.confidence and hit.decision is None
+        UNSURE <= hit.hit.confidence < wanted.confidence
+        and (hit.decision is None or hit.decision.undecided)
         for stored in measured_clips(project)
         if stored.clip is not None and wanted.takes_clip(stored.clip)
         for hit in found.get(stored.id, ())
@@ -67,13 +69,9 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     """
     hit = project.hit(hit_id)
     stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
-    assert stored.clip is not None
-    proposals = propose_for_clip(project, stored, viewing)
-    usual = usual_speed(project.speeds(SURE))
-    calibration = project.calibration()
-    return HitEntry(
-        hit.id, stored.clip, hit.hit, proposals[hit.id], hit.decision, usual, calibration
-    )
+    made = propose_for_clip(project, stored, viewing)
+    (entry,) = _Entries(project)(stored, [hit], made)
+    return entry
 
 
 def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
@@ -82,21 +80,58 @@ def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[Hi
     return tuple(hit for clip in clips for hit in clip.hits if hit.id != entry.id)
 
 
+def entries_beside(
+    project: Project, viewing: Viewing, hit_ids: Collection[int]
+) -> dict[int, HitEntry]:
+    """Every find, by number, of the clips that have one of these hits."""
+    clips = {clip.id: clip for clip in project.clips()}
+    as_entries = _Entries(project)
+    return {
+        entry.id: entry
+        for clip_id, hits in project.all_hits().items()
+        if any(hit.id in hit_ids for hit in hits)
+        for entry in as_entries(
+            clips[clip_id], hits, propose_for_clip(project, clips[clip_id], viewing)
+        )
+    }
+
+
+class _Entries:
+    """Makes entries of the hits of a project, which has one usual speed and one calibration."""
+
+    def __init__(self, project: Project) -> None:
+        self._usual = usual_speed(project.speeds(SURE))
+        self._calibration = project.calibration()
+
+    def __call__(
+        self, stored: StoredClip, hits: Iterable[StoredHit], made: Mapping[int, Proposal]
+    ) -> tuple[HitEntry, ...]:
+        """Those of a clip's hits for which a proposal was made."""
+        assert stored.clip is not None
+        return tuple(
+            HitEntry(
+                id=hit.id,
+                clip=stored.clip,
+                hit=hit.hit,
+                proposal=made[hit.id],
+                decision=hit.decision,
+                usual_speed=self._usual,
+                calibration=self._calibration,
+            )
+            for hit in hits
+            if hit.id in made
+        )
+
+
 def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[ClipEntry, ...]:
-    usual, calibration = usual_speed(project.speeds(SURE)), project.calibration()
-    found = project.all_hits()
+    as_entries, found = _Entries(project), project.all_hits()
     listed: list[ClipEntry] = []
     for stored in measured_clips(project):
         clip = stored.clip
         if clip is None or not wanted.takes_clip(clip):
             continue
         hits = [hit for hit in found.get(stored.id, ()) if wanted.sure_enough(hit)]
-        made = propose(stored, hits)
-        entries = (
-            HitEntry(hit.id, clip, hit.hit, made[hit.id], hit.decision, usual, calibration)
-            for hit in hits
-            if hit.id in made
-        )
+        entries = as_entries(stored, hits, propose(stored, hits))
         listed.append(ClipEntry(clip, tuple(each for each in entries if wanted.takes_hit(each))))
     return tuple(entry for entry in listed if entry.hits or not wanted.by_hit)
 

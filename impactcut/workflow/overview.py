@@ -32,8 +32,10 @@ def overview_picture(title: str, entries: Sequence[ClipEntry]) -> str:
 
 def trim_state(entry: HitEntry) -> tuple[TrimState, int]:
     """What becomes of a hit's trim, and how many frames it takes out."""
-    if entry.decision is not None and entry.decision.answer == "declined":
+    if entry.untouched:
         return "declined", 0
+    if entry.put_off:
+        return "none", 0
     if entry.decision is not None and entry.decision.trim is not None:
         return "approved", len(entry.decision.trim)
     proposed = entry.proposal.proposed

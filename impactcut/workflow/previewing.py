@@ -213,7 +213,7 @@ def _check_one_rate(clips: Sequence[Clip]) -> None:
 
 
 def _nothing_out(hits: Iterable[HitEntry]) -> TrimError:
-    waiting = any(hit.undecided and hit.proposal.proposed for hit in hits)
+    waiting = any(hit.undecided and not hit.put_off and hit.proposal.proposed for hit in hits)
     more = "; --proposed takes the proposals that are undecided" if waiting else ""
     return TrimError(
         f"nothing is approved in these clips; use 'impactcut decide HIT --approve'{more}"

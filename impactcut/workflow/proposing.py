@@ -6,7 +6,7 @@ from impactcut.core.calibration import calibrated
 from impactcut.core.propose import propose
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
-from impactcut.project import Project, StoredClip
+from impactcut.project import Project, StoredClip, StoredHit
 
 
 def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> dict[int, Proposal]:
@@ -14,12 +14,12 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
 
     Those that are missing are made, and kept where the project may be written. Nothing is decoded:
     a proposal is made from the stored motion around its hit. The surest hits choose first, and the
-    others keep clear of their trims.
+    others keep clear of their trims; what somebody said is no hit comes last.
     """
     assert clip.clip is not None
     calibration = project.calibration()
     made = project.proposals(clip.id, viewing, calibration)
-    hits = sorted(project.hits(clip.id), key=lambda hit: (-hit.hit.confidence, hit.hit.contact))
+    hits = sorted(project.hits(clip.id), key=_turn)
     missing: dict[int, Proposal] = {}
     for hit in hits:
         if hit.id in made:
@@ -38,3 +38,8 @@ def propose_for_clip(project: Project, clip: StoredClip, viewing: Viewing) -> di
         ordered = [(hit, missing[hit.id]) for hit in hits if hit.id in missing]
         project.store_proposals(viewing, ordered, calibration)
     return made | missing
+
+
+def _turn(hit: StoredHit) -> tuple[bool, float, int]:
+    none = hit.decision is not None and hit.decision.answer == "not-a-hit"
+    return none, -hit.hit.confidence, hit.hit.contact

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from impactcut.core.calibration import calibrated
@@ -11,6 +12,7 @@ from impactcut.core.viewing import ModelParameters
 from impactcut.project import StoredClip
 from impactcut.workflow.comparing import Comparison
 from impactcut.workflow.entries import source_timecode
+from impactcut.workflow.history import Line
 from impactcut.workflow.refusals import failure_of
 from impactcut.workflow.shots import ShotPlan
 from impactcut.workflow.status import Orphan, Status
@@ -93,12 +95,37 @@ def status_dict(path: Path, held: Status) -> Dict:
         "approved": held.answers["approved"],
         "declined": held.answers["declined"],
         "later": held.answers["later"],
+        "not_a_hit": held.answers["not-a-hit"],
         "failed": [_failed_dict(clip) for clip in held.failed],
         "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
         "odd": [
             {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
         **judging_dict(held.calibration),
+    }
+
+
+def history_dict(path: Path, lines: Iterable[Line]) -> Dict:
+    """Everything that was said, oldest first."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "history": [
+            {
+                "act": line.act.id,
+                "undoes": line.act.undoes,
+                "undone": line.act.undone,
+                "who": line.who,
+                "when": line.when,
+                "from": line.act.by.source or "unknown",
+                "hit": None if line.hit is None else line.hit.id,
+                "clip": None if line.clip is None else line.clip.path,
+                "contact": line.contact,
+                "said": line.words,
+                "decision": decision_dict(line.said) if isinstance(line.said, Decision) else None,
+            }
+            for line in lines
+        ],
     }
 
 

@@ -25,7 +25,7 @@ class Selection:
         In record order.
     refusals : tuple of Refusal
     undecided : int
-        Hits with a proposal that nobody has answered and that does not go out.
+        Hits with a proposal that nobody has answered, or not yet, and that does not go out.
     hits : tuple of HitEntry
         Every hit of the clips, trimmed or not, in record order.
     changed_since : tuple of Removal
@@ -45,12 +45,16 @@ def select_removals(
 ) -> Selection:
     """The approved trims of the clips asked for; with ``proposed``, also unanswered proposals.
 
+    A hit that somebody put off keeps its frames either way.
     A trim that meets or touches another is refused; an approved one comes before a proposal.
     """
     entries = list_chosen(project, viewing, wanted)
     results = [each for entry in entries for each in _select(entry, proposed)]
     waiting = [
-        hit for entry in entries for hit in entry.hits if hit.undecided and hit.proposal.proposed
+        hit
+        for entry in entries
+        for hit in entry.hits
+        if hit.undecided and hit.proposal.proposed and (hit.put_off or not proposed)
     ]
     removals = tuple(each for each in results if isinstance(each, Removal))
     outdated = project.decided_on_other_content()
@@ -58,7 +62,7 @@ def select_removals(
         clips=tuple(entry.clip for entry in entries if entry.clip.frames > 0),
         removals=removals,
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
-        undecided=0 if proposed else len(waiting),
+        undecided=len(waiting),
         hits=tuple(hit for entry in entries if entry.clip.frames > 0 for hit in entry.hits),
         changed_since=tuple(each for each in removals if each.hit_id in outdated),
     )
@@ -66,7 +70,7 @@ def select_removals(
 
 def _select(entry: ClipEntry, proposed: bool) -> list[Removal | Refusal]:
     approved = [hit for hit in entry.hits if not hit.undecided]
-    open_hits = [hit for hit in entry.hits if hit.undecided] if proposed else []
+    open_hits = [hit for hit in entry.hits if proposed and hit.undecided and not hit.put_off]
     kept: list[Removal] = []
     refused: list[Refusal] = []
     for hit in (*approved, *open_hits):
@@ -82,7 +86,7 @@ def _select(entry: ClipEntry, proposed: bool) -> list[Removal | Refusal]:
 
 
 def _removal(hit: HitEntry) -> Removal | Refusal | None:
-    if hit.decision is not None and hit.decision.answer == "declined":
+    if hit.untouched:
         return None
     trim = hit.taken
     approved = hit.decision is not None and hit.decision.trim is not None

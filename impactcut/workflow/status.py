@@ -31,9 +31,9 @@ class Status:
     clips : int
         Measured.
     hits : int
-        Found in them with confidence `SURE` or more, or answered.
+        Found in them with confidence `SURE` or more, or said to be hits.
     answers : mapping of str to int
-        How many of the hits are approved, declined, or left for later.
+        How many are approved, as shot (``declined``), left for later, or no hits.
     failed : tuple of StoredClip
         Files that could not be measured.
     orphans : tuple of Orphan
@@ -55,13 +55,13 @@ def project_status(project: Project) -> Status:
     """Count what a project holds, and name what failed or hangs in the air."""
     measured = measured_clips(project)
     by_clip = project.all_hits()
-    found = (hit for clip in measured for hit in by_clip.get(clip.id, ()))
+    found = [hit for clip in measured for hit in by_clip.get(clip.id, ())]
     hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
     failed = [clip for clip in project.clips() if clip.state == "failed"]
     return Status(
         clips=len(measured),
         hits=len(hits),
-        answers=Counter(hit.decision.answer for hit in hits if hit.decision is not None),
+        answers=Counter(hit.decision.answer for hit in found if hit.decision is not None),
         failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),
         orphans=tuple(
             Orphan(clip.clip, entry)

@@ -183,4 +183,5 @@ def decision_dict(decision: Decision) -> Dict:
         "who": decision.who,
         "when": decision.when,
         "note": decision.note,
+        "note_who": decision.note_who,
     }

@@ -1,4 +1,4 @@
-/** Approve, decline, later, a note, undo. */
+/** Approve, as shot, later, not a hit, a note, undo. */
 
 import { el, pushButton, setText } from "./dom.js";
 import { answerWords, signature } from "./words.js";
@@ -11,8 +11,9 @@ export class Answering {
     const answer = (text, name) =>
       pushButton(text, () => act.answer(name), { "aria-pressed": "false", class: "answer" });
     this.approve = answer("Approve", "approved");
-    this.decline = answer("Decline", "declined");
+    this.decline = answer("As shot", "declined");
     this.later = answer("Later", "later");
+    this.refuse = answer("Not a hit", "not-a-hit");
     this.undo = pushButton("Undo", act.undo);
     this.state = el("p", { class: "state", role: "status" });
     this.field = el("textarea", { rows: "2", maxlength: String(MOST_NOTE), id: "note" });
@@ -26,7 +27,7 @@ export class Answering {
       "div",
       { class: "answering" },
       el("div", { class: "answers", role: "group", "aria-label": "Your answer" },
-        this.approve, this.decline, this.later),
+        this.approve, this.decline, this.later, this.refuse),
       el("div", { class: "stands" }, this.state, this.undo),
       signedBy,
       el("div", { class: "note" }, el("label", { for: "note" }, "Note for everybody"), this.field, this.save),
@@ -41,7 +42,8 @@ export class Answering {
     this.mark(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
     this.mark(this.decline, decision?.answer === "declined");
     this.mark(this.later, decision?.answer === "later");
-    const by = decision ? ` by ${signature(decision)}` : "";
+    this.mark(this.refuse, decision?.answer === "not-a-hit");
+    const by = decision && decision.answer !== "open" ? ` by ${signature(decision)}` : "";
     setText(this.state, `${answerWords(decision, contact)}${by}${waiting ? " (on its way)" : ""}`);
     this.state.dataset.answer = decision?.answer ?? "open";
     this.undo.setAttribute("aria-disabled", String(!canUndo));

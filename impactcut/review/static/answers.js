@@ -89,7 +89,7 @@ export class AnswerBook {
     const { hit, before } = last;
     const said = before ?? { answer: "cleared", first: null, count: null, note: "" };
     if (this.onePerHit && sameDecision(before, this.known.get(hit).decision)) this.drop(hit);
-    else this.put(hit, said, who);
+    else this.put(hit, said, before?.who || who);
     this.tell(hit);
     return hit;
   }

@@ -248,8 +248,12 @@ export class HitView {
     const { note } = this.answering;
     const said =
       name === null
-        ? { ...(stands ?? { answer: "later", first: null, count: null }), note }
+        ? { ...(stands ?? { answer: "open", first: null, count: null }), note }
         : { answer: name, first: trim?.first ?? null, count: trim?.count ?? null, note };
+    if (who() === "") {
+      this.site.askWho();
+      return;
+    }
     this.answering.shownNote = note;
     if (book.give(this.hit.id, said, who())) store.remove(DRAFT + this.hit.id);
     else notices.warn("This browser has no room left to keep answers. Keep the page open.");

@@ -18,9 +18,14 @@ export const ORDERS = {
   sure: { label: "Least sure first", key: (hit) => hit.confidence },
 };
 
-/** Whether nobody has approved or declined. */
+/** Whether it is still to be said what becomes of the hit. */
 export function isOpen(decision) {
-  return decision === null || decision.answer === "later";
+  return decision === null || decision.answer === "later" || decision.answer === "open";
+}
+
+/** Whether the find counts as a hit. */
+export function isHit(decision) {
+  return decision?.answer !== "not-a-hit";
 }
 
 /** The approved trim, or the one proposed where none is approved; null where there is none. */
@@ -64,6 +69,7 @@ export function placeNames(hits, kind) {
 export function chosenHits(hits, wanted, decisionOf) {
   const taken = hits.filter(
     (hit) =>
+      isHit(decisionOf(hit)) &&
       Object.keys(PLACES).every((kind) => wanted[kind] === null || hit[kind] === wanted[kind]) &&
       wanted.on.every((name) => FILTERS[name].takes(hit, decisionOf(hit))),
   );

@@ -43,6 +43,7 @@ class Page {
         playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
       },
       who: () => this.who.value.trim(),
+      askWho: () => this.askWho(),
       undo: () => this.undo(),
     };
     this.buildMast();
@@ -60,13 +61,10 @@ class Page {
     this.who.value = this.store.read(WHO) ?? "";
     this.who.addEventListener("input", () => {
       this.store.write(WHO, this.who.value);
-      this.askWho();
     });
     this.saved = el("p", { class: "saved", role: "status" });
     this.handback = this.source.served ? null : this.handbackButton();
-    this.asking = el("span", {}, "Your name");
-    this.signing = el("label", { class: "who" }, this.asking, this.who);
-    this.book.listen(() => this.askWho());
+    this.signing = el("label", { class: "who" }, el("span", {}, "Your name"), this.who);
     this.site.signing = this.signing;
     refill(
       byId("mast"),
@@ -79,10 +77,10 @@ class Page {
     if (!this.source.served) this.drawHandback();
   }
 
-  /** Asks for a name once an answer was given without one. */
+  /** Asks for a name, before the first answer: an answer without one is not kept. */
   askWho() {
-    const nameless = this.who.value.trim() === "" && this.book.canUndo();
-    setText(this.asking, nameless ? "Your name, so that others know" : "Your name");
+    this.notices.warn("Fill in your name first, then answer again.");
+    this.who.focus();
   }
 
   handbackButton() {
@@ -229,6 +227,7 @@ class Page {
       approve: () => act.answer("approved"),
       decline: () => act.answer("declined"),
       putOff: () => act.answer("later"),
+      refuse: () => act.answer("not-a-hit"),
       note: act.write,
       next: () => this.go(1),
       previous: () => this.go(-1),

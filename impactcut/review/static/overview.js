@@ -2,7 +2,7 @@
 
 import { makeCard } from "./card.js";
 import { el, refill, setText } from "./dom.js";
-import { ORDERS, PLACES, chosenHits, isOpen, placeNames, usefulFilters } from "./filters.js";
+import { ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters } from "./filters.js";
 
 const SHOWN = "shown";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
@@ -53,8 +53,9 @@ export class Overview {
   }
 
   tellCount(shown) {
-    const open = this.hits.filter((hit) => isOpen(this.book.decisionOf(hit.id))).length;
-    const all = this.hits.length;
+    const decisions = this.hits.map((hit) => this.book.decisionOf(hit.id));
+    const open = decisions.filter(isOpen).length;
+    const all = decisions.filter(isHit).length;
     const which = shown === all ? `${all} hits` : `${shown} of ${all} hits shown`;
     setText(this.count, `${which}, ${open} undecided`);
   }

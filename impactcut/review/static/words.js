@@ -65,6 +65,14 @@ export function span(first, count, contact) {
   return `${from} to ${offset(first + count - 1, contact).replace("contact ", "")}`;
 }
 
+const ANSWERS = {
+  declined: "As shot",
+  later: "Later",
+  "not-a-hit": "Not a hit",
+  open: "Undecided",
+  cleared: "Cleared",
+};
+
 /** What is decided; with the contact frame, also where. */
 export function answerWords(decision, contact = null) {
   if (decision === null) return "Undecided";
@@ -73,8 +81,7 @@ export function answerWords(decision, contact = null) {
     const place = contact === null ? "" : `, ${span(first, count, contact)},`;
     return `Approved: ${variant(count)}${place}`;
   }
-  if (decision.answer === "declined") return "Declined: as shot";
-  return decision.answer === "later" ? "Later" : "Cleared";
+  return ANSWERS[decision.answer];
 }
 
 /** Who decided, and when, in the reader's own time. */

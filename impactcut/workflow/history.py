@@ -1,0 +1,114 @@
+"""What was done, by whom, when and from where; and taking the last of it back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.clip import Clip
+from impactcut.core.decisions import WORDS, Decision
+from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
+from impactcut.project.hits import SAME_HIT_FRAMES
+
+PLACES: Final[dict[Source, str]] = {
+    "": "an older version",
+    "command": "command line",
+    "page": "page",
+    "file": "answers of a page",
+    "scan": "scan",
+}
+"""Where an act came from, in words."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing that was said of one hit, as part of an act.
+
+    Parameters
+    ----------
+    act : Act
+    clip : Clip or None
+        None where nothing is known of the clip any more but its number.
+    hit : StoredHit or None
+        None where the hit is found no more.
+    contact : int
+        Contact frame as it then was, counted in the clip.
+    said : Decision or Clearing
+        What stood from then on.
+    """
+
+    act: Act
+    clip: Clip | None
+    hit: StoredHit | None
+    contact: int
+    said: Decision | Clearing
+
+    @property
+    def who(self) -> str:
+        """Who acted."""
+        return self.act.by.who
+
+    @property
+    def when(self) -> str:
+        """When they did; an answer of a page is as old as it was given."""
+        own = self.act.undoes is None and self.said.who == self.who
+        return self.said.when if own else self.act.by.when
+
+    @property
+    def words(self) -> str:
+        """What was said."""
+        said = self.said
+        if isinstance(said, Clearing):
+            text = WORDS["open" if self.act.undoes else "cleared"]
+            note = said.note
+        else:
+            text, note = WORDS[said.answer], said.note
+            if said.trim is not None:
+                text = f"{text} {len(said.trim)} from {said.trim.start}"
+            if said.who not in ("", self.who):
+                text = f"{text}, by {said.who}"
+        author = said.note_who if isinstance(said, Decision) else said.who
+        signed = f" ({author})" if author not in ("", self.who) else ""
+        back = "back to " if self.act.undoes is not None else ""
+        return f"{back}{text}" + (f"; note{signed}: {note}" if note else "")
+
+
+def history(project: Project, hit_id: int | None = None) -> tuple[Line, ...]:
+    """Everything that was said, of a hit or of all of them, oldest first.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of that number.
+    """
+    clip_id = None if hit_id is None else project.hit(hit_id).clip_id
+    lines = _lines(project, project.history(clip_id))
+    return tuple(line for line in lines if hit_id is None or (line.hit and line.hit.id == hit_id))
+
+
+def undo(project: Project, by: Actor) -> tuple[Line, ...]:
+    """Take back the last act, whole; what stands again of each of its hits.
+
+    Nothing is lost: it stays in the history, and so does its taking back. Empty where there is
+    nothing left to take back.
+    """
+    taken = project.undo(by)
+    if taken is None:
+        return ()
+    back = {act.id for act in project.acts() if act.undoes == taken.id}
+    return tuple(line for line in _lines(project, project.history()) if line.act.id in back)
+
+
+def _lines(project: Project, entries: Iterable[DecisionEntry]) -> Iterator[Line]:
+    acts = {act.id: act for act in project.acts()}
+    clips = {clip.id: clip.clip for clip in project.clips()}
+    hits = project.all_hits()
+    for entry in entries:
+        near = (
+            hit
+            for hit in hits.get(entry.clip_id, ())
+            if abs(hit.hit.contact - entry.contact) <= SAME_HIT_FRAMES
+        )
+        hit = min(near, key=lambda hit: abs(hit.hit.contact - entry.contact), default=None)
+        yield Line(acts[entry.act], clips.get(entry.clip_id), hit, entry.contact, entry.said)
