@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from impactcut.cli.program import complain
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 
 if TYPE_CHECKING:
     from impactcut.project import Project

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from torch import Tensor, nn
 from torch.nn import functional as fn
 
-from impactcut.core.detect.answers import LAGS
 from impactcut.core.detect.contact import peaks
+from impactcut.core.detect.spotter import LAGS
 
 from .batches import Batch, Draw, Planes, doubled, drawn_from
 from .network import Network, Seen, Size
@@ -166,9 +166,7 @@ def _taught(
     return odds, places
 
 
-def _loss(
-    seen: Seen, batch: Batch, recipe: Recipe, taught: tuple[Tensor, Tensor] | None
-) -> Tensor:
+def _loss(seen: Seen, batch: Batch, recipe: Recipe, taught: tuple[Tensor, Tensor] | None) -> Tensor:
     weight = batch.judged * (1 + recipe.contact_weight * batch.wanted)
     each = fn.binary_cross_entropy_with_logits(seen.odds, batch.wanted, reduction="none")
     loss = (each * weight).sum() / weight.sum().clamp(min=1)

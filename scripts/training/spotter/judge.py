@@ -121,9 +121,7 @@ class Tally:
         )
 
 
-def tally(
-    bench: Bench, clips: Sequence[Labelled], every: Sequence[Find], least: float
-) -> Tally:
+def tally(bench: Bench, clips: Sequence[Labelled], every: Sequence[Find], least: float) -> Tally:
     """Counts of finds at log odds of at least ``least`` in some clips, matched among themselves."""
     right = false = missed = 0
     exact, near = [], []
@@ -142,8 +140,7 @@ def tally(
         missed += len(asked) - len(pairs)
         used = {j for _, j in pairs}
         false += sum(
-            j not in used and _held_against(clip, find.peak.contact)
-            for j, find in enumerate(found)
+            j not in used and _held_against(clip, find.peak.contact) for j, find in enumerate(found)
         )
         for i, j in pairs:
             exact.append(found[j].peak.contact == frames[i])

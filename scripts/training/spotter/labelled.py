@@ -188,7 +188,9 @@ def _with_folds(clips: list[Labelled]) -> list[Labelled]:
     fold = {
         group: min(index * FOLDS // len(groups), FOLDS - 1)
         for groups in by_source.values()
-        for index, group in enumerate(sorted(groups, key=_natural) if "acted" in groups[0] else groups)
+        for index, group in enumerate(
+            sorted(groups, key=_natural) if "acted" in groups[0] else groups
+        )
     }
     return [replaced(clip, fold=fold[clip.group]) for clip in clips]
 

@@ -13,8 +13,8 @@ import numpy as np
 from films import Film, film
 from numpy.typing import NDArray
 
+from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
 from impactcut.media.flow import flow_method, flow_picture, measure_interval
-from impactcut.media.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
 
 from .labelled import KIND_OF, Labelled, Mark, replaced, strike_fold
 

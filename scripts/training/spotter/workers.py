@@ -101,8 +101,12 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
     recipe = Recipe(**{**recipe.__dict__, "seconds": seconds})
     teachers = [load(_file(bench, name, recipe.fold), planes.device) for name in recipe.teachers]
     torch.backends.cudnn.benchmark = True
-    old = os.environ.get('RESUME')
-    start = load(Path(old) / _file(bench, recipe.name.split('+')[0], recipe.fold).name, planes.device) if old else None
+    old = os.environ.get("RESUME")
+    start = (
+        load(Path(old) / _file(bench, recipe.name.split("+")[0], recipe.fold).name, planes.device)
+        if old
+        else None
+    )
     network, words = fit(recipe, planes, teachers, start)
     torch.backends.cudnn.benchmark = False  # clips have many lengths, each asked about once
     torch.save(
