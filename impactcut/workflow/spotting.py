@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from functools import cache
+from typing import Final
 
 import numpy as np
 
 from impactcut.core.arrays import IntArray
 from impactcut.core.cadence import finding_stride
 from impactcut.core.detect.confidence import Calibration
-from impactcut.core.detect.planes import GreyArray, every, no_motion
+from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_motion
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
     HEAD,
@@ -29,7 +31,9 @@ from impactcut.core.track import Pictures
 from impactcut.media.measure import Stretch
 from impactcut.weights import weights
 
-LEAST_CHANCE = 0.05
+LONGEST_FLASH: Final = 3
+"""Frames that a flash lights up at most; a light that stays longer was switched on."""
+LEAST_CHANCE: Final = 0.05
 """Spots less likely than this are forgotten; whoever reads the hits sets the real threshold."""
 
 
@@ -100,8 +104,22 @@ class Spotting:
 
 
 def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
-    """The planes with no motion where one shot ends and the next begins, or the light jumps."""
+    """The planes with no motion where the shot changes, and no jumps of light.
+
+    Where the light jumps, motion goes on evenly, as `impactcut.core.light.bridged` has it; what a
+    short flash lights up is shown as the frame before it.
+    """
     planes = stretch.planes.copy()
-    jumps = np.flatnonzero(pictures.boundary | stretch.flashed) + 1
-    planes[jumps, 1:] = no_motion()
+    flashes = np.flatnonzero(stretch.flashed)
+    sound = np.flatnonzero(~stretch.flashed)
+    for interval in flashes:
+        place = int(np.searchsorted(sound, interval))
+        beside = sound[max(0, place - 1) : place + 1] + 1
+        if len(beside):
+            motion = planes[beside, CHANGE:].mean(axis=0)
+            planes[interval + 1, CHANGE:] = np.rint(motion).astype(np.uint8)
+    for lit, dark in itertools.pairwise(flashes):
+        if dark - lit <= LONGEST_FLASH:
+            planes[lit + 1 : dark + 1, LUMA] = planes[lit, LUMA]
+    planes[np.flatnonzero(pictures.boundary) + 1, CHANGE:] = no_motion()
     return planes

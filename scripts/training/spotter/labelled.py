@@ -137,7 +137,7 @@ def _read(folder: Path, source: Any) -> list[Labelled]:
 
 
 def _group(row: dict[str, Any]) -> str:
-    """Acted pairs are groups; other clips are each a film of its own, kept beside its neighbours."""
+    """Acted pairs are groups; other clips are each a film of their own."""
     group = row.get("group") or "none"
     return group if group.startswith("acted") else f"{group}: {row['clip']}"
 
