@@ -4,7 +4,8 @@
         [--longer X] [--seconds S]
 
 BENCH is the folder of labelled footage; OUT gets ``trunk.onnx``, ``head.onnx``, ``jury.onnx`` and
-``manifest.json``, which go into ``impactcut/weights``, and ``table.txt``. Needs PyTorch, onnx and
+``manifest.json``, which go into ``impactcut/weights``, ``out_of_fold.json``, which goes into
+``scripts/bench``, and ``table.txt``. Needs PyTorch, onnx and
 pymunk. With GPUs, fits go side by side on all of them (some 30 minutes of one); without, one after
 the other on the processor's cores (days: use a machine that has one).
 
@@ -46,7 +47,9 @@ from spotter.labelled import Labelled, bench_clips
 from spotter.shown import Order, make_planes
 from spotter.workers import Bench, fit_file, load, read_answers, run
 
-from impactcut.core.detect.confidence import SURE
+from impactcut.core.detect.confidence import SURE, Calibration
+from impactcut.core.detect.contact import peaks
+from impactcut.core.detect.spotter import NOT_ASKED
 
 FILMS: Final = {"strike": (0, 430), "fight": (0, 90), "thing": (0, 140), "calm": (0, 120)}
 """Numbers of the films of each kind."""
@@ -139,6 +142,16 @@ def _write(
     times = {f"{label} told {as_}": n for (label, as_), n in reactions(judged, said).items()}
     (options.out / "table.txt").write_text("\n".join([*told, str(sure), str(times), *lines]) + "\n")
     print(*told, sure, times, sep="\n", flush=True)
+    unseen = {
+        clip: [
+            [peak.contact, round(Calibration(slope, lift).confidence(peak.odds), 3)]
+            for peak in peaks(
+                answer["odds"], np.arange(len(answer["odds"])), rates[clip], NOT_ASKED
+            )
+        ]
+        for clip, answer in said.items()
+    }
+    (options.out / "out_of_fold.json").write_text(json.dumps(unseen))
     networks = [load(fit_file(results, name, None), "cpu") for name in (SCOUT, *JURY)]
     export(networks[0], networks[1:], options.out)
     manifest = {
