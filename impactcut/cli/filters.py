@@ -41,9 +41,9 @@ _HITS = (
         default=SURE,
         show_default=True,
         metavar="C",
-        help="Finds from this confidence on. On real people whom it had not seen, the default found "
-        "four of five acted blows and took 1.9 movements a minute of people who strike nobody for "
-        "hits; 0.6 is strict (seven of ten, 0.7 a minute), 0.25 generous (five of six, 3.9).",
+        help="Finds from this confidence on. On real people that it had never seen, the default "
+        "found four of five acted blows, and 1.9 finds a minute where nobody strikes; 0.6 is "
+        "strict (seven of ten; 0.7 a minute), 0.25 generous (five of six; 3.9).",
     ),
 )
 
