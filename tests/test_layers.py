@@ -25,10 +25,11 @@ LAYERS = {
     "media": {"core", "errors"},
     "lists": {"core", "errors"},
     "project": {"core", "errors"},
+    "manual": set[str](),
     "weights": set[str](),
     "workflow": {"core", "errors", "media", "lists", "project", "weights"},
     "review": {"core", "errors", "project", "workflow"},
-    "cli": {"core", "errors", "media", "lists", "project", "workflow", "review"},
+    "cli": {"core", "errors", "media", "lists", "project", "workflow", "review", "manual"},
 }
 THIRD_PARTY = {
     "errors": set[str](),
@@ -36,6 +37,7 @@ THIRD_PARTY = {
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
+    "manual": set[str](),
     "weights": set[str](),
     "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "psutil"},
     "review": {"jinja2", "starlette", "uvicorn"},

@@ -8,6 +8,7 @@ from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
 from impactcut.cli.export import export
 from impactcut.cli.hits import hits
+from impactcut.cli.manual import manual
 from impactcut.cli.mark import mark
 from impactcut.cli.page import page
 from impactcut.cli.preview import preview
@@ -53,5 +54,6 @@ for _command in (
     export,
     recut,
     status,
+    manual,
 ):
     main.add_command(_command)
