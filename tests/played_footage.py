@@ -19,7 +19,8 @@ import pymunk
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.detect.confidence import SURE
+from impactcut.core.hits import Hit
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from media_files import Recipe, write_planes
 from physics_scenes import SHUTTER, STEP, WIDTH, Motion, bouncing_ball, disc, record

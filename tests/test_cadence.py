@@ -6,7 +6,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from impactcut.core.cadence import at_finding_rate, repeated_intervals
+from impactcut.core.cadence import finding_stride, repeated_intervals
 from impactcut.core.cells import MotionCells, join_intervals
 from impactcut.media.flow import flow_method, measure_interval
 from moving_pictures import moved, texture
@@ -62,26 +62,11 @@ def cells_of(count: int, rate: Fraction) -> MotionCells:
     )
 
 
-def test_collapsed_repeats_keep_the_speed():
-    """12-in-24: each change carries two frames of movement, over two frames of time."""
-    cells = cells_of(12, Fraction(24))
-    repeated = np.arange(12) % 2 == 0
-    moving = np.where(repeated, 0, 0.02).astype(np.float32)[:, None, None, None]
-    stuttering = MotionCells(
-        cells.rate, cells.frames, cells.residual * 0 + moving, cells.change, cells.camera
-    )
-    joined = at_finding_rate(stuttering, repeated)
-    assert joined.intervals == 6
-    assert joined.velocity() == pytest.approx(np.full((6, 4, 6, 2), 0.02 * 12), rel=1e-5)
-
-
 @pytest.mark.parametrize(
     ("rate", "stride"), [("15", 1), ("24", 1), ("30", 1), ("48", 2), ("60000/1001", 2), ("120", 4)]
 )
 def test_fast_clips_are_looked_at_more_coarsely(rate, stride):
-    joined = at_finding_rate(cells_of(24, Fraction(rate)), np.zeros(24, bool))
-    assert joined.intervals == 24 // stride
-    assert np.diff(joined.frames).tolist() == [stride] * (24 // stride)
+    assert finding_stride(Fraction(rate)) == stride
 
 
 def test_joining_keeps_the_whole_displacement():

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from commands import Run, run_command
 from impactcut.cli import main
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 from impactcut.project import Project
 from impactcut.workflow import scan as scanning
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from physics_scenes import bouncing_ball, film, struck_ball
 

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 import pytest
 
-from impactcut.core.hits import SURE, UNSURE
+from impactcut.core.detect.confidence import SURE, UNSURE
 from media_files import Recipe
 from physics_scenes import struck_ball
 from played_footage import (

@@ -25,17 +25,21 @@ LAYERS = {
     "media": {"core", "errors"},
     "lists": {"core", "errors"},
     "project": {"core", "errors"},
-    "workflow": {"core", "errors", "media", "lists", "project"},
+    "manual": set[str](),
+    "weights": set[str](),
+    "workflow": {"core", "errors", "media", "lists", "project", "weights"},
     "review": {"core", "errors", "project", "workflow"},
-    "cli": {"core", "errors", "media", "lists", "project", "workflow", "review"},
+    "cli": {"core", "errors", "media", "lists", "project", "workflow", "review", "manual"},
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"dtaidistance", "numpy", "scipy", "skimage"},
+    "core": {"cv2", "dtaidistance", "numpy", "scipy", "skimage"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
-    "workflow": {"distributed", "matplotlib", "numpy", "psutil"},
+    "manual": set[str](),
+    "weights": set[str](),
+    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "psutil"},
     "review": {"jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
@@ -108,7 +112,7 @@ def test_what_is_imported_is_what_is_installed() -> None:
     """Which distribution a package comes from is said by Python's own `importlib.metadata`."""
     stated = tomllib.loads((ROOT.parent / "pyproject.toml").read_text("utf-8"))["project"]
     extras = stated["optional-dependencies"]
-    wanted = [*stated["dependencies"], *extras["cluster"], *extras["otio"]]
+    wanted = [*stated["dependencies"], *extras["cluster"], *extras["otio"], *extras["quick"]]
     homes = packages_distributions()
     imported = {homes[top][0].lower() for name in MODULES for top in outside(name)}
     assert {re.split("[>=<]", each)[0].lower() for each in wanted} == imported

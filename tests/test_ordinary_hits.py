@@ -57,7 +57,7 @@ class Judged:
 
 def judged_hits(path: Path, camera: str, spots: list[Spot]) -> Iterator[Judged]:
     """The hits of a clip, with the trims proposed for each by itself."""
-    analysis = analyse_clip(path, AnalysisSettings(), spotter=spotter(spots))
+    analysis = analyse_clip(path, AnalysisSettings(), find=spotter(spots))
     assert [found.hit.contact for found in analysis.hits] == [spot.contact for spot in spots]
     for found in analysis.hits:
         proposal = propose(found.hit, found.motion, analysis.clip.frames)

@@ -16,7 +16,8 @@ import pytest
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.hits import SURE, Hit
+from impactcut.core.detect.confidence import SURE
+from impactcut.core.hits import Hit
 from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from physics_scenes import bouncing_ball, film
 

@@ -9,6 +9,7 @@ from impactcut.cli.demo import demo
 from impactcut.cli.export import export
 from impactcut.cli.history import history, undo
 from impactcut.cli.hits import hits
+from impactcut.cli.manual import manual
 from impactcut.cli.mark import mark
 from impactcut.cli.page import page
 from impactcut.cli.preview import preview
@@ -56,5 +57,6 @@ for _command in (
     export,
     recut,
     status,
+    manual,
 ):
     main.add_command(_command)

@@ -24,7 +24,6 @@ def local_executor(
     jobs: int | None,
     patience: float | None = None,
     memory: float | None = None,
-    tell: Tell | None = None,
 ) -> OtherProcesses:
     """Processes on this machine; by default one for each processor, within reason.
 
@@ -32,14 +31,9 @@ def local_executor(
     """
     from impactcut.media.threads import processors
     from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
-    from impactcut.workflow.tasks import untold
 
-    return OtherProcesses(
-        jobs or min(processors(), _MOST_JOBS),
-        patience or PATIENCE_SECONDS,
-        _bytes(memory),
-        tell=tell or untold,
-    )
+    jobs = jobs or min(processors(), _MOST_JOBS)
+    return OtherProcesses(jobs, patience or PATIENCE_SECONDS, _bytes(memory))
 
 
 def chosen_executor(
@@ -54,7 +48,7 @@ def chosen_executor(
     if cluster is None:
         if mappings:
             raise click.UsageError("--map says what workers see: it goes with --cluster")
-        return local_executor(jobs, patience, memory, tell)
+        return local_executor(jobs, patience, memory)
     if jobs is not None:
         raise click.UsageError(
             "how many clips a cluster measures at once is for its workers to say "

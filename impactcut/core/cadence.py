@@ -7,12 +7,12 @@ the movement of the next change belongs to the whole time since the last one.
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 from typing import Final
 
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray
-from impactcut.core.cells import MotionCells, join_intervals
 
 SAME: Final = 0.0015
 """Mean absolute luma difference (0..1) below which two frames may be the same, engineering choice:
@@ -23,8 +23,8 @@ REACH: Final = 4
 """Intervals before and after within which the picture must change for a repeat to count: a still
 picture is not a repeat."""
 FINDING_RATE: Final = 32
-"""Frames a second above which intervals are joined before hits are looked for: the finder was
-fitted on 12.5 to 30 frames a second."""
+"""Frames a second above which hits are looked for in every second frame or fewer: the spotter was
+fitted on 12 to 30 frames a second."""
 
 
 def repeated_intervals(difference: FloatArray) -> BoolArray:
@@ -50,23 +50,6 @@ def repeated_intervals(difference: FloatArray) -> BoolArray:
     return repeated
 
 
-def at_finding_rate(cells: MotionCells, repeated: BoolArray) -> MotionCells:
-    """The stretch as the finder wants it: no repeats, and at most `FINDING_RATE` nodes a second.
-
-    Parameters
-    ----------
-    cells : MotionCells
-    repeated : bool, shape (n,)
-        As from `repeated_intervals`, for the same intervals.
-    """
-    if cells.intervals == 0:
-        return cells
-    changes = np.flatnonzero(~repeated)
-    if len(changes) == 0:
-        return cells
-    starts = np.concatenate([[0], changes[:-1] + 1])
-    stride = math.ceil(cells.rate / FINDING_RATE)
-    joined = join_intervals(cells, starts.tolist()) if repeated.any() else cells
-    if stride > 1 and joined.intervals > stride:
-        joined = join_intervals(joined, range(0, joined.intervals, stride))
-    return joined
+def finding_stride(rate: Fraction) -> int:
+    """Of how many frames one is looked at, in a clip of ``rate`` frames a second."""
+    return math.ceil(rate / FINDING_RATE)

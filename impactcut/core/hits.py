@@ -3,16 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Literal
 
 CameraWord = Literal["locked", "handheld", "panning", "zooming"]
-
-SURE: Final = 0.7
-"""Confidence from which a find counts as a hit unless somebody asks for less; engineering choice:
-of such finds nine in ten are hits, and few hits more would be found from 0.5 on."""
-UNSURE: Final = 0.4
-"""Confidence from which a find is worth a look by whoever misses a hit, engineering choice: about
-half of such finds are hits."""
 
 
 @dataclass(frozen=True)

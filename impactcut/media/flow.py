@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.cells import CELLS_PER_WIDTH, camera_displacement, from_centre
-from impactcut.media.planes import motion_planes
+from impactcut.core.detect.planes import motion_planes
 
 GreyArray = NDArray[np.uint8]
 FLOW_WIDTH: Final = 320

@@ -14,8 +14,10 @@ from typing import Final
 import cv2
 import numpy as np
 
-from impactcut.core.arrays import FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.cadence import finding_stride
 from impactcut.core.cells import MotionCells
+from impactcut.core.detect.planes import luma_plane, no_motion
 from impactcut.core.light import bridged, light_jumps
 from impactcut.core.shots import TILES
 from impactcut.media.flow import Interval, flow_method, flow_picture, measure_interval
@@ -25,7 +27,8 @@ from impactcut.media.luma import GreyArray
 STRETCH: Final = 240
 """Intervals handed over at a time."""
 CONTEXT: Final = 40
-"""Intervals of the neighbours that come along on either side."""
+"""Intervals at the finding rate that come along of the neighbours, on either side: the spotter
+sees 21 frames to either side of one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +45,10 @@ class Stretch:
         Mean luma of `TILES` for each frame, 0..1.
     log_luma : float32, shape (n + 1,)
         Mean natural logarithm of (luma + 1/255) of each frame, luma 0..1.
+    flashed : bool, shape (n,)
+        Intervals in which the light jumps.
+    planes : uint8, shape (n + 1, PLANES, ROWS, COLUMNS)
+        What the spotter is shown of each frame (`impactcut.core.detect.planes`).
     pictures : tuple of uint8 arrays, each of shape (height, width)
         The frames as they were read, one for each of ``cells.frames``.
     own : slice
@@ -52,6 +59,8 @@ class Stretch:
     difference: FloatArray
     tiles: FloatArray
     log_luma: FloatArray
+    flashed: BoolArray
+    planes: GreyArray
     pictures: tuple[GreyArray, ...]
     own: slice
 
@@ -61,24 +70,21 @@ class _Step:
     """A frame, its own numbers, and the interval that leads to it (none for the first)."""
 
     luma: GreyArray
+    planes: GreyArray
     tiles: FloatArray
     log_luma: float
     interval: Interval | None
 
 
-def measure(
-    frames: Iterable[LumaFrame], rate: Fraction, start: int = 0, stop: int | None = None
-) -> Iterator[Stretch]:
-    """Measure the motion of a clip, or of the stretches from ``start`` to before ``stop``.
+def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
+    """Measure the motion of a clip, stretch by stretch.
 
     Parameters
     ----------
     frames : iterable of LumaFrame
-        In display order, from the first of those that `frames_for` gives.
+        In display order, from the clip's first.
     rate : Fraction
         Frames per second.
-    start, stop : int
-        Numbers of stretches; None for all that there are.
 
     Yields
     ------
@@ -86,26 +92,18 @@ def measure(
         Their ``own`` intervals follow on from one another and cover the clip. A clip of a single
         frame yields nothing.
     """
+    beside = CONTEXT * finding_stride(rate)
     kept: list[_Step] = []
-    first = frames_for(start, stop).start
-    context = CONTEXT if start else 0
+    first = context = 0
     for step in _steps(frames):
         kept.append(step)
-        if len(kept) == 1 + context + STRETCH + CONTEXT:
+        if len(kept) == 1 + context + STRETCH + beside:
             yield _stretch(kept, first, rate, slice(context, context + STRETCH))
-            start += 1
-            if start == stop:
-                return
-            drop = context + STRETCH - CONTEXT
-            kept, first, context = kept[drop:], first + drop, CONTEXT
+            own = context + STRETCH
+            context = min(own, beside)
+            kept, first = kept[own - context :], first + own - context
     if len(kept) > 1 + context:
         yield _stretch(kept, first, rate, slice(context, len(kept) - 1))
-
-
-def frames_for(start: int, stop: int | None) -> slice:
-    """The frames that measuring the stretches from ``start`` to before ``stop`` takes."""
-    first = max(0, start * STRETCH - CONTEXT)
-    return slice(first, None if stop is None else stop * STRETCH + CONTEXT + 1)
 
 
 def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
@@ -116,7 +114,9 @@ def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
         interval = None if before is None else measure_interval(method, before, picture)
         tiles = cv2.resize(picture, TILES[::-1], interpolation=cv2.INTER_AREA)
         brightness = np.asarray(tiles, np.float32) / np.float32(255)
-        yield _Step(frame.luma, brightness, _mean_log(picture), interval)
+        moved = no_motion() if interval is None else interval.planes
+        planes = np.concatenate([luma_plane(frame.luma)[None], moved])
+        yield _Step(frame.luma, planes, brightness, _mean_log(picture), interval)
         before = picture
 
 
@@ -138,11 +138,14 @@ def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stret
         camera=np.stack([interval.camera for interval in intervals]),
     )
     tiles = np.stack([step.tiles for step in kept])
+    flashed = light_jumps(tiles.mean(axis=(1, 2)))
     return Stretch(
-        cells=bridged(cells, light_jumps(tiles.mean(axis=(1, 2)))),
+        cells=bridged(cells, flashed),
         difference=np.array([interval.difference for interval in intervals], np.float32),
         tiles=tiles,
         log_luma=np.array([step.log_luma for step in kept], np.float32),
+        flashed=flashed,
+        planes=np.stack([step.planes for step in kept]),
         pictures=tuple(step.luma for step in kept),
         own=own,
     )

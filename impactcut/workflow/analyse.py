@@ -21,18 +21,20 @@ from impactcut.media.listen import listen
 from impactcut.media.measure import Stretch, measure
 from impactcut.media.probe import probe
 from impactcut.media.spacing import Spacing
+from impactcut.weights import weights
 from impactcut.workflow.finding import FoundHit, Sounds, find_hits, pictures_of
+from impactcut.workflow.spotting import Spotting, fitted_spotter
 
-MEASURE_VERSION: Final = 18
-"""Raised when what is measured of a clip changes, so that old results are measured again."""
+MEASURE_VERSION: Final = 19
+"""Raised when what is measured of a clip changes otherwise than by new weights."""
 
-Spotter = Callable[[Stretch, Pictures], Iterable[Spot]]
-"""Tells where and when contacts are seen in a stretch with these pictures."""
+Find = Callable[[Stretch, Pictures], Iterable[Spot]]
+"""Tells where and when contacts are seen in the stretches of one clip, one after the other."""
 
 
-def no_spots(stretch: Stretch, pictures: Pictures) -> Iterable[Spot]:
-    """A spotter that sees no contact: stands in until the fitted one is there."""
-    return ()
+def measured_with() -> str:
+    """What measurements rest on: this program's way of measuring, and the fitted weights."""
+    return f"{MEASURE_VERSION}-{weights().digest}"
 
 
 @dataclass(frozen=True)
@@ -47,14 +49,14 @@ class AnalysisSettings:
         Frame rate stated by the user, as `parse_timebase` reads it.
     reel : str or None
         Reel stated by the user.
-    version : int
-        Of the measurement itself.
+    version : str
+        Of the measurement, weights included: what was measured with others is measured again.
     """
 
     width: int = 480
     rate: str | None = None
     reel: str | None = None
-    version: int = MEASURE_VERSION
+    version: str = field(default_factory=measured_with)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +72,7 @@ def analyse_clip(
     path: Path,
     settings: AnalysisSettings,
     progress: Callable[[int], None] | None = None,
-    spotter: Spotter = no_spots,
+    find: Find | None = None,
 ) -> ClipAnalysis:
     """Measure a clip from end to end, in one pass over its frames.
 
@@ -80,7 +82,8 @@ def analyse_clip(
     settings : AnalysisSettings
     progress : callable, optional
         Called with the number of frames read so far.
-    spotter : Spotter
+    find : callable, optional
+        Stands in for the fitted spotter.
 
     Raises
     ------
@@ -93,7 +96,7 @@ def analyse_clip(
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
-    measured = measure_stretches(stretches, outset, spotter)
+    measured = measure_stretches(stretches, outset, find or Spotting(fitted_spotter()))
     if not measured.tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
@@ -149,17 +152,15 @@ def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = No
     return Outset(clip, Sounds(spoken), ())
 
 
-def measure_stretches(
-    stretches: Iterable[Stretch], outset: Outset, spotter: Spotter = no_spots
-) -> Measured:
-    """Motion and hits of stretches, each by itself."""
+def measure_stretches(stretches: Iterable[Stretch], outset: Outset, find: Find) -> Measured:
+    """Motion and hits of stretches that follow one another."""
     tracks: list[MotionTrack] = []
     hits: list[FoundHit] = []
     clock = False
     for stretch in stretches:
         pictures = pictures_of(stretch)
         tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += find_hits(stretch, pictures, outset.sounds, spotter(stretch, pictures))
+        hits += find_hits(stretch, pictures, outset.sounds, find(stretch, pictures))
         if stretch.cells.frames[0] == 0:
             clock = shows_counter(stretch.pictures, outset.clip.rate)
     return Measured(tuple(tracks), tuple(hits), clock)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from impactcut.core.clip import Clip
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.entries import HitEntry

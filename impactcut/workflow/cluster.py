@@ -42,8 +42,6 @@ from impactcut.workflow.executor import (
 )
 from impactcut.workflow.futures import made_of
 from impactcut.workflow.mapping import Mount, analysis_seen_here, error_seen_here, seen_there
-from impactcut.workflow.parts import PART_STRETCHES
-from impactcut.workflow.splitting import Splitter
 from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
 
 WORKERS_SECONDS = 300.0
@@ -66,8 +64,6 @@ class DaskCluster:
         Where workers see the media, if elsewhere.
     patience, memory
         As for `OtherProcesses`; without ``memory``, a thread's share of its worker's.
-    stretches : int
-        Least length of the parts in which long clips are measured, as for `Splitter`.
     tell : callable
         Called with what the user should know while waiting.
     """
@@ -76,7 +72,6 @@ class DaskCluster:
     mounts: tuple[Mount, ...] = ()
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
-    stretches: int = PART_STRETCHES
     tell: Tell = untold
 
     def measure(
@@ -92,10 +87,9 @@ class DaskCluster:
         """
         heard: Heard = SimpleQueue()
         with connected(self.address) as client, _Scan(client, self) as scan:
-            splitter = Splitter(self.stretches, scan.submit, self.tell)
 
             def begin(task: Task) -> Future[ClipAnalysis]:
-                future = splitter.begin(task, analyse, telling(heard, task.path))
+                future = scan.submit(task, analyse, (task.settings,), telling(heard, task.path))
                 return made_of(future, partial(analysis_seen_here, self.mounts, task))
 
             room = _Room(client, self)

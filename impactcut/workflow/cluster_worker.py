@@ -21,7 +21,7 @@ from distributed import Event, Worker, WorkerPlugin, get_worker
 from impactcut import __version__
 from impactcut.errors import LostProcessError, UnreadableMediaError, WorkerError
 from impactcut.media.versions import library_versions
-from impactcut.workflow.analyse import MEASURE_VERSION
+from impactcut.workflow.analyse import measured_with
 from impactcut.workflow.child import Raised, Returned
 from impactcut.workflow.executor import shared_limits
 from impactcut.workflow.fingerprint import fingerprint
@@ -122,7 +122,7 @@ def run_on_worker(job: Job) -> Returned | Raised:
 
 def versions_here() -> dict[str, str]:
     """Versions of everything here that results depend on, or talking to each other does."""
-    own = {"impactcut": __version__, "impactcut's measurement": str(MEASURE_VERSION)}
+    own = {"impactcut": __version__, "impactcut's measurement": measured_with()}
     return own | library_versions() | {"Dask's distributed": version("distributed")}
 
 

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
-from typing import Any
 
 import psutil
 
@@ -20,10 +19,8 @@ from impactcut.media.probe import frames_stated
 from impactcut.media.threads import processors
 from impactcut.workflow.analyse import ClipAnalysis
 from impactcut.workflow.isolation import Limits
-from impactcut.workflow.parts import PART_STRETCHES
 from impactcut.workflow.process_pool import MeasuringProcesses
-from impactcut.workflow.splitting import Splitter, parts_expected
-from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task, Tell, untold
+from impactcut.workflow.tasks import Analyse, Count, OnFrames, Outcome, Report, Task
 
 PATIENCE_SECONDS = 120.0
 _MEMORY_SHARE = 0.75
@@ -70,17 +67,11 @@ class OtherProcesses:
         Seconds without a frame after which a clip is given up.
     memory : int or None
         Bytes that measuring a clip may take; None for its share of the machine's.
-    stretches : int
-        Least length of the parts in which long clips are measured, as for `Splitter`.
-    tell : callable
-        Called with what the user should know.
     """
 
     jobs: int
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
-    stretches: int = PART_STRETCHES
-    tell: Tell = untold
 
     def measure(
         self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
@@ -93,22 +84,15 @@ class OtherProcesses:
             If no process can be started.
         """
         heard: Heard = SimpleQueue()
-        stretches = self.stretches if self.jobs > 1 else 0
-        jobs = max(1, min(self.jobs, sum(parts_expected(each, stretches) for each in tasks)))
+        jobs = max(1, min(self.jobs, len(tasks)))
         whole = psutil.virtual_memory().total
         processes = MeasuringProcesses(shared_limits(jobs, self.patience, self.memory, whole))
         threads = ThreadPoolExecutor(jobs)
 
-        def submit(
-            task: Task, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
-        ) -> Future[Any]:
-            arguments = (task.path, *arguments)
-            return threads.submit(processes.call, task.path, function, arguments, report)
-
-        splitter = Splitter(stretches, submit, self.tell)
-
         def begin(task: Task) -> Future[ClipAnalysis]:
-            return splitter.begin(task, analyse, telling(heard, task.path))
+            report = telling(heard, task.path)
+            arguments = (task.path, task.settings)
+            return threads.submit(processes.call, task.path, analyse, arguments, report)
 
         try:
             yield from gathered(tasks, begin, lambda: jobs, partial(pass_on, heard, on_frames))

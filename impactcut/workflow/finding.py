@@ -9,6 +9,7 @@ from typing import Final
 from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.cadence import repeated_intervals
 from impactcut.core.channels import Scene, channels_of, scene_of
+from impactcut.core.detect.confidence import UNSURE
 from impactcut.core.detect.hit import follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.hits import Hit
@@ -20,7 +21,7 @@ from impactcut.core.track import Pictures
 from impactcut.media.measure import Stretch
 from impactcut.media.skips import measure_skips
 
-LIKELY: Final = 0.5
+LIKELY: Final = UNSURE
 """Chance from which what splices show is looked at: those that are not hits cost too much."""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 from impactcut.core.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import ClipAnalysis

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
-from impactcut.core.hits import SURE, UNSURE
+from impactcut.core.detect.confidence import SURE, UNSURE
 from impactcut.core.reading import usual_speed
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing

@@ -1,12 +1,19 @@
 """Contact frames: impactcut against three scripts a person would write, on the same clips.
 
-    python scripts/bench/contacts.py FOLDER [--confidence 0.5]
+    python scripts/bench/contacts.py BENCH [--clips N]
+    python scripts/bench/contacts.py FOLDER --shipped
 
-FOLDER holds clips and ``labels.json``: a list of ``clip``, ``fps``, ``frames``, ``hits`` (each
-``frame``, optionally ``scored`` and ``pm``), and optionally ``complete`` and ``camera``. A find
-counts when it lies within a frame (and ``pm``) of a labelled hit. The three scripts pick peaks
-(`scipy.signal.find_peaks`, a standard deviation above the mean, a quarter second apart) of the
-mean frame difference, of the mean of Farneback's flow, and of the 99th percentile of the flow
+BENCH holds folders of labelled clips that the spotter is fitted on. There impactcut is judged by
+what fits said of clips that they had not seen (``out_of_fold.json`` beside this script, written by
+``scripts/training/fit_spotter.py``), and beside it stands the finder before the spotter, fitted on
+rendered films alone, from what it once found (``last_finder.json``). ``--shipped`` runs the program
+as it ships on a folder of other clips: on footage of the fit its score would be worth nothing.
+
+A folder holds clips and ``labels.json``: a list of ``clip``, ``fps``, ``frames``, ``hits`` (each
+``frame``, optionally ``scored`` and ``pm``), and optionally ``complete``, ``unsure`` and ``group``.
+A find counts when it lies within a frame (and ``pm``) of a labelled hit. The three scripts pick
+peaks (`scipy.signal.find_peaks`, a standard deviation above the mean, a quarter second apart) of
+the mean frame difference, of the mean of Farneback's flow, and of the 99th percentile of the flow
 that the camera does not explain.
 """
 
@@ -16,11 +23,11 @@ import argparse
 import itertools
 import json
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import cv2
 import numpy as np
@@ -28,10 +35,17 @@ from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 from scipy.signal import find_peaks
 
+from impactcut.core.detect.confidence import SURE
 from impactcut.media.frames import read_frames
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
+from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 
-UNSCORED_REACH = 3
+UNSCORED_REACH: Final = 3
+UNSURE_REACH: Final = 2
+BEFORE: Final = 0.7
+"""Confidence from which the finder before listed a hit."""
+FOLDERS: Final = ("people", "rendered", "clips")
+Found = Mapping[str, list[int]]
+"""Contact frames of a clip by each way of finding them."""
 
 
 @dataclass
@@ -48,7 +62,6 @@ class Score:
     def add(self, labels: dict[str, Any], found: list[int]) -> None:
         """Count one clip."""
         asked = [hit for hit in labels["hits"] if hit.get("scored", True)]
-        free = [hit["frame"] for hit in labels["hits"] if not hit.get("scored", True)]
         pairs = match(asked, found)
         self.true += len(pairs)
         self.missed += len(asked) - len(pairs)
@@ -58,8 +71,7 @@ class Score:
         self.minutes += labels["frames"] / float(Fraction(labels["fps"])) / 60
         if labels.get("complete", True):
             rest = [frame for j, frame in enumerate(found) if j not in {j for _, j in pairs}]
-            near = [any(abs(frame - at) <= UNSCORED_REACH for at in free) for frame in rest]
-            self.false += near.count(False)
+            self.false += sum(not _unasked(labels, frame) for frame in rest)
 
     def line(self) -> str:
         """F1, exact share, mean offset, false finds a minute."""
@@ -74,6 +86,15 @@ class Score:
         )
 
 
+def _unasked(labels: dict[str, Any], frame: int) -> bool:
+    """Whether nobody says if there is a hit at a frame."""
+    free = [hit["frame"] for hit in labels["hits"] if not hit.get("scored", True)]
+    return any(abs(frame - at) <= UNSCORED_REACH for at in free) or any(
+        first - UNSURE_REACH <= frame <= last + UNSURE_REACH
+        for first, last in labels.get("unsure", [])
+    )
+
+
 def match(asked: list[dict[str, Any]], found: list[int]) -> list[tuple[int, int]]:
     """The most pairs of labelled and found hits within reach, the nearest among equals."""
     if not asked or not found:
@@ -84,7 +105,7 @@ def match(asked: list[dict[str, Any]], found: list[int]) -> list[tuple[int, int]
     return [(int(i), int(j)) for i, j in zip(rows, columns, strict=True) if within[i, j]]
 
 
-def peaks(signal: NDArray[np.float64], fps: float) -> list[int]:
+def picked(signal: NDArray[np.float64], fps: float) -> list[int]:
     """Frames at which the interval's signal peaks."""
     height = float(signal.mean() + signal.std())
     at, _ = find_peaks(signal, height=height, distance=max(1, round(fps / 4)))
@@ -101,37 +122,66 @@ def farneback(path: Path) -> NDArray[np.float64]:
     return np.array([np.linalg.norm(field, axis=-1).mean() for field in flow])
 
 
-def finders(path: Path, fps: float, confidence: float) -> dict[str, list[int]]:
-    """What each way of finding hits says of a clip."""
-    clip = analyse_clip(path, AnalysisSettings())
-    ours = sorted(
-        (found.hit for found in clip.hits if found.hit.confidence >= confidence),
-        key=lambda hit: hit.contact,
-    )
-    scripts: dict[str, Callable[[ClipAnalysis], NDArray[np.float64]]] = {
-        "frame differences": lambda a: a.track.difference.astype(float),
-        "mean Farneback flow": lambda _: farneback(path),
-        "residual flow, 99th percentile": lambda a: a.track.speed.astype(float),
+def scripts(path: Path, fps: float) -> Found:
+    """What the three scripts say of a clip."""
+    track = analyse_clip(path, AnalysisSettings(), find=lambda *_: ()).track
+    signals = {
+        "frame differences": track.difference.astype(float),
+        "mean Farneback flow": farneback(path),
+        "residual flow, 99th percentile": track.speed.astype(float),
     }
-    found = {name: peaks(signal(clip), fps) for name, signal in scripts.items()}
-    return {"impactcut": [hit.contact for hit in ours], **found}
+    return {name: picked(signal, fps) for name, signal in signals.items()}
+
+
+def shipped(path: Path) -> Found:
+    """What the program says of a clip as it ships."""
+    hits = [found.hit for found in analyse_clip(path, AnalysisSettings()).hits]
+    return {"impactcut": sorted(hit.contact for hit in hits if hit.confidence >= SURE)}
+
+
+def stored(name: str) -> Found:
+    """Finds in a clip of the bench by fits that had not seen it, and by the finder before."""
+    here = Path(__file__).parent
+    ways = {
+        "impactcut, out of fold": ("out_of_fold.json", SURE),
+        "the finder before": ("last_finder.json", BEFORE),
+    }
+    found = {}
+    for way, (file, least) in ways.items():
+        finds = json.loads((here / file).read_text())[name]
+        found[way] = sorted(frame for frame, confidence in finds if confidence >= least)
+    return found
+
+
+def score(folder: Path, ours: Callable[[Path], Found], most: int | None) -> None:
+    """Print the scores of a folder, whole and by group."""
+    scores: dict[tuple[str, str], Score] = defaultdict(Score)
+    for labels in json.loads((folder / "labels.json").read_text())[:most]:
+        path = folder / labels["clip"]
+        found = {**ours(path), **scripts(path, float(Fraction(labels["fps"])))}
+        for way, frames in found.items():
+            scores["all", way].add(labels, frames)
+            scores[labels.get("group") or labels.get("kind") or "?", way].add(labels, frames)
+    for (group, way), counts in sorted(scores.items()):
+        print(f"{folder.name:8}  {group:34}  {way:30}  {counts.line()}")
 
 
 def main() -> None:
-    """Score a folder."""
+    """Score a folder of clips, or the bench."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--confidence", type=float, default=0.5)
+    parser.add_argument("--shipped", action="store_true")
+    parser.add_argument("--clips", type=int, help="of each folder, so many at most")
     options = parser.parse_args()
-    scores: dict[tuple[str, str], Score] = defaultdict(Score)
-    for labels in json.loads((options.folder / "labels.json").read_text()):
-        fps = float(Fraction(labels["fps"]))
-        found = finders(options.folder / labels["clip"], fps, options.confidence)
-        for name, frames in found.items():
-            scores["all", name].add(labels, frames)
-            scores[labels.get("camera") or labels.get("kind", "?"), name].add(labels, frames)
-    for (group, name), score in sorted(scores.items()):
-        print(f"{group:10}  {name:32}  {score.line()}")
+    if options.shipped:
+        score(options.folder, shipped, options.clips)
+        return
+    for name in FOLDERS:
+        score(
+            options.folder / name,
+            lambda path, name=name: stored(f"{name}/{path.name}"),
+            options.clips,
+        )
 
 
 if __name__ == "__main__":

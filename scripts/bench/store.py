@@ -21,7 +21,7 @@ from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
-from impactcut.core.hits import SURE
+from impactcut.core.detect.confidence import SURE
 from impactcut.core.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip

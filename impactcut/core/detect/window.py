@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, IntArray
-from impactcut.core.cadence import FINDING_RATE
+from impactcut.core.cadence import finding_stride
 from impactcut.core.cells import MotionCells, join_intervals
 
 WINDOW_SECONDS: Final = 0.6
@@ -73,7 +72,7 @@ def paced(window: MotionCells, at: int) -> tuple[MotionCells, IntArray]:
         Of ``m`` intervals; its frames count from 0 at its own rate.
     int64, shape (m,)
     """
-    stride = math.ceil(window.rate / FINDING_RATE)
+    stride = finding_stride(window.rate)
     starts = np.arange(at % stride, max(window.intervals, 1), stride, dtype=np.int64)
     if at % stride:
         starts = np.append(0, starts)

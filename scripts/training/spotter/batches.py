@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from torch import Tensor
 from torch.nn import functional as fn
 
-from impactcut.core.detect.answers import KINDS, LAGS
-from impactcut.media.planes import EARLIER_CHANGE, OFFSET, PLANES, SCALE
+from impactcut.core.detect.planes import EARLIER_CHANGE, OFFSET, PLANES, SCALE
+from impactcut.core.detect.spot import KINDS
 
 from .labelled import Labelled, targets
 from .shown import planes_file
@@ -72,9 +72,9 @@ class Planes:
         self.off = torch.tensor(OFFSET, dtype=kind, device=device).view(shaped)
         self.scale = torch.tensor(SCALE, dtype=kind, device=device).view(shaped)
         self.moves = torch.tensor(MOTION, device=device).view(shaped)
-        self.before = torch.tensor(
-            [0.0, EARLIER_CHANGE, 1.0, 1.0], dtype=kind, device=device
-        ).view(shaped)
+        self.before = torch.tensor([0.0, EARLIER_CHANGE, 1.0, 1.0], dtype=kind, device=device).view(
+            shaped
+        )
 
     def take(
         self, frames: NDArray[np.int64], earlier: NDArray[np.int64], there: NDArray[np.bool_]
@@ -142,7 +142,11 @@ class Draw:
     """Draws batches: the same generator gives the same ones."""
 
     def __init__(
-        self, planes: Planes, which: NDArray[np.int64], chance: NDArray[np.float64], seed: int,
+        self,
+        planes: Planes,
+        which: NDArray[np.int64],
+        chance: NDArray[np.float64],
+        seed: int,
         sharpness: float = 0.9,
     ) -> None:
         self.planes, self.which, self.chance = planes, which, chance
@@ -176,7 +180,9 @@ class Draw:
         """``size`` stretches."""
         chosen = self.rng.choice(self.which, size, p=self.chance)
         rows = [self._stretch(int(index)) for index in chosen]
-        frames, earlier, there, wanted, judged = (np.stack(part) for part in zip(*[r[:5] for r in rows], strict=True))
+        frames, earlier, there, wanted, judged = (
+            np.stack(part) for part in zip(*[r[:5] for r in rows], strict=True)
+        )
         seen = [(b, *each) for b, row in enumerate(rows) for each in row[5]]
         shown = self.planes.take(frames, earlier, there)
         shown, seen = self._varied(shown, size, seen)
@@ -241,9 +247,7 @@ class Draw:
     ) -> tuple[Tensor, list[tuple[int, int, float, float, int, float]]]:
         shown, forms = self._reshaped(shown, size)
         shown = self._relit(shown, size)
-        return shown, [
-            (b, t, *forms.moved(b, x, y), kind, lag) for b, t, x, y, kind, lag in seen
-        ]
+        return shown, [(b, t, *forms.moved(b, x, y), kind, lag) for b, t, x, y, kind, lag in seen]
 
     def _uniform(self, low: float, high: float, *shape: int) -> Tensor:
         out = torch.empty(shape, device=self.planes.device)
@@ -294,7 +298,9 @@ class Draw:
         for b in np.flatnonzero(rng.random(size) < 0.12):
             by_clip[b, :, 2:] = 0
         shown = by_clip.flatten(0, 1)
-        noise = torch.randn(shown.shape, device=shown.device, dtype=shown.dtype, generator=self.random)
+        noise = torch.randn(
+            shown.shape, device=shown.device, dtype=shown.dtype, generator=self.random
+        )
         return shown + noise * _each(self._uniform(0, 0.12, size, 1), shown)
 
 
@@ -308,7 +314,10 @@ def doubled(batch: Batch, share: float, rng: np.random.Generator) -> Batch:
     planes = batch.planes.unflatten(0, (size, -1)).clone()
     mix = torch.tensor(rng.uniform(0.35, 0.65, len(over)), device=planes.device)
     mix = mix.to(planes.dtype)[:, None, None, None, None]
-    one, other = batch.planes.unflatten(0, (size, -1))[over], batch.planes.unflatten(0, (size, -1))[under]
+    one, other = (
+        batch.planes.unflatten(0, (size, -1))[over],
+        batch.planes.unflatten(0, (size, -1))[under],
+    )
     light = (one[:, :, :1] * mix + other[:, :, :1] * (1 - mix)) * 1.3
     motion = one[:, :, 1:] * (0.5 + mix) + other[:, :, 1:] * (1.5 - mix)
     planes[over] = torch.cat([light, motion], 2)

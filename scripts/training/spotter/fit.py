@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from torch import Tensor, nn
 from torch.nn import functional as fn
 
-from impactcut.core.detect.answers import LAGS
 from impactcut.core.detect.contact import peaks
+from impactcut.core.detect.spotter import LAGS
 
 from .batches import Batch, Draw, Planes, doubled, drawn_from
 from .network import Network, Seen, Size
@@ -59,8 +59,8 @@ class Recipe:
         Of the running mean of the weights, which is what is kept.
     without : tuple of str
         Sources left out.
-    teachers : tuple of str
-        Names of fits of the same fold whose mean answer is learnt, too.
+    start : str or None
+        Name of a fit of the same fold to go on from.
     """
 
     name: str
@@ -85,13 +85,11 @@ class Recipe:
     harder: float = 3.0
     double: float = 0.0
     without: tuple[str, ...] = ()
-    teachers: tuple[str, ...] = ()
+    start: str | None = None
 
 
-def fit(
-    recipe: Recipe, planes: Planes, teachers: Sequence[Network] = (), start: Network | None = None
-) -> tuple[Network, str]:
-    """A fitted network, and a line on how the fit went."""
+def fit(recipe: Recipe, planes: Planes, start: Network | None = None) -> tuple[Network, str]:
+    """A fitted network, which goes on from ``start`` if there is one, and how the fit went."""
     torch.manual_seed(1000 * recipe.seed + (recipe.fold or 0))
     began = time.monotonic()
     may_see = [
@@ -131,8 +129,7 @@ def fit(
             inputs = _inputs(batch.planes[:, shown], cuda)
         with torch.autocast(planes.device.split(":")[0], torch.bfloat16):
             seen = network(inputs, recipe.stretches)
-            taught = _taught(teachers, batch, recipe.stretches, cuda)
-        loss = _loss(seen, batch, recipe, taught)
+        loss = _loss(seen, batch, recipe)
         learn.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(network.parameters(), 1.0)
@@ -151,42 +148,11 @@ def _inputs(planes: Tensor, cuda: bool) -> Tensor:
     return planes.contiguous(memory_format=torch.channels_last)
 
 
-@torch.no_grad()
-def _taught(
-    teachers: Sequence[Network], batch: Batch, clips: int, cuda: bool
-) -> tuple[Tensor, Tensor] | None:
-    """Mean odds and places of the teachers."""
-    if not teachers:
-        return None
-    answers = [
-        each(_inputs(batch.planes[:, list(each.size.planes)], cuda), clips) for each in teachers
-    ]
-    odds = torch.stack([answer.odds.float() for answer in answers]).mean(0)
-    places = torch.stack([answer.places.float() for answer in answers]).mean(0)
-    return odds, places
-
-
-def _loss(
-    seen: Seen, batch: Batch, recipe: Recipe, taught: tuple[Tensor, Tensor] | None
-) -> Tensor:
+def _loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
     weight = batch.judged * (1 + recipe.contact_weight * batch.wanted)
     each = fn.binary_cross_entropy_with_logits(seen.odds, batch.wanted, reduction="none")
     loss = (each * weight).sum() / weight.sum().clamp(min=1)
-    if taught is not None:
-        odds, places = taught
-        said = torch.sigmoid(odds)
-        both = fn.binary_cross_entropy_with_logits(seen.odds, said, reduction="none")
-        stress = 1 + recipe.contact_weight * said
-        loss = 0.3 * loss + 0.7 * (both * stress).sum() / stress.sum()
-        mapped = fn.kl_div(
-            fn.log_softmax(seen.places.float().flatten(2), 2),
-            fn.log_softmax(places.flatten(2), 2),
-            reduction="none", log_target=True,
-        ).sum(2)  # fmt: skip
-        loss = loss + recipe.place_weight * (mapped * said).sum() / said.sum().clamp(min=1)
-    if batch.seen:
-        loss = loss + _detail_loss(seen, batch, recipe)
-    return loss
+    return loss + _detail_loss(seen, batch, recipe) if batch.seen else loss
 
 
 def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:

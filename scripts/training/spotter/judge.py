@@ -7,6 +7,7 @@ label and the label's own doubt.
 from __future__ import annotations
 
 import importlib.util
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,8 +15,10 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 
 from impactcut.core.detect.contact import Peak, peaks
+from impactcut.core.detect.spotter import BESIDE, LAGS, LOOK, NOT_ASKED
 
 from .labelled import Labelled
 
@@ -121,9 +124,7 @@ class Tally:
         )
 
 
-def tally(
-    bench: Bench, clips: Sequence[Labelled], every: Sequence[Find], least: float
-) -> Tally:
+def tally(bench: Bench, clips: Sequence[Labelled], every: Sequence[Find], least: float) -> Tally:
     """Counts of finds at log odds of at least ``least`` in some clips, matched among themselves."""
     right = false = missed = 0
     exact, near = [], []
@@ -142,8 +143,7 @@ def tally(
         missed += len(asked) - len(pairs)
         used = {j for _, j in pairs}
         false += sum(
-            j not in used and _held_against(clip, find.peak.contact)
-            for j, find in enumerate(found)
+            j not in used and _held_against(clip, find.peak.contact) for j, find in enumerate(found)
         )
         for i, j in pairs:
             exact.append(found[j].peak.contact == frames[i])
@@ -162,33 +162,120 @@ def _apart(clip: Labelled, one: tuple[float, float], other: tuple[float, float])
     return float(np.hypot(one[0] - other[0], (one[1] - other[1]) * tall))
 
 
+def together(scout: Answers, jury: Sequence[Answers], rate_of: Mapping[str, float]) -> Answers:
+    """What a scout and a jury say of clips, as `impactcut.core.detect.spotter.asked` has it.
+
+    Parameters
+    ----------
+    scout : mapping of clip names to answers
+    jury : sequence of such mappings
+    rate_of : mapping of str to float
+        Frames a second of each clip.
+    """
+    said: dict[str, dict[str, NDArray[Any]]] = {}
+    for clip, answer in scout.items():
+        odds = answer["odds"].astype(np.float32)
+        beside = np.zeros(len(odds), bool)
+        for peak in peaks(odds, np.arange(len(odds)), rate_of[clip], LOOK):
+            beside[max(0, peak.node - BESIDE) : peak.node + BESIDE + 1] = True
+        every = [answer, *(juror[clip] for juror in jury)]
+        mean = {
+            name: np.mean([each[name].astype(np.float32) for each in every], axis=0)
+            for name in ("odds", "kinds", "lags")
+        }
+        alone = np.minimum(odds, NOT_ASKED)
+        said[clip] = {
+            **mean,
+            "odds": np.where(beside, mean["odds"], alone),
+            "place": answer["place"],
+        }
+    return said
+
+
+def calibrated(every: Sequence[Find], calm: float = 0.5) -> tuple[float, float]:
+    """Slope and lift from log odds to those of being right, on finds of real people.
+
+    Parameters
+    ----------
+    every : sequence of Find
+    calm : float
+        How much a find in film of people who strike nobody counts: there is more of it on the
+        bench than among an editor's selects.
+    """
+    asked = [
+        find
+        for find in every
+        if find.right >= 0 and find.clip.source in (*PEOPLE, "calm") and find.peak.odds > -2.5
+    ]
+    odds = np.array([find.peak.odds for find in asked])
+    right = np.array([find.right for find in asked], float)
+    weight = np.array([calm if find.clip.source == "calm" else 1.0 for find in asked])
+
+    def surprise(line: NDArray[np.float64]) -> float:
+        said = line[0] * odds + line[1]
+        wrong = np.logaddexp(0, -said) * right + np.logaddexp(0, said) * (1 - right)
+        return float((weight * wrong).sum())
+
+    slope, lift = minimize(surprise, np.array([1.0, 0.0])).x
+    return float(slope), float(lift)
+
+
+def reliability(every: Sequence[Find], line: tuple[float, float]) -> list[tuple[float, int, float]]:
+    """From which confidence, how many finds of real people, and the share of them that is right."""
+    rows = []
+    for low, high in ((0.9, 1.01), (0.7, 0.9), (0.5, 0.7), (0.3, 0.5), (0.1, 0.3)):
+        right = [
+            find.right
+            for find in every
+            if find.right >= 0 and find.clip.source in (*PEOPLE, "calm")
+            if low <= 1 / (1 + np.exp(-(line[0] * find.peak.odds + line[1]))) < high
+        ]
+        rows.append((low, len(right), float(np.mean(right)) if right else float("nan")))
+    return rows
+
+
+def table(
+    bench: Bench, clips: Sequence[Labelled], every: Sequence[Find], least: float
+) -> list[str]:
+    """Scores of every source and group at log odds of at least ``least``."""
+    sources = ("acted", "cctv", "sparring", "calm", "things", "rendered")
+    rows = [
+        f"{source:10} {tally(bench, of_source(clips, source), every, least).line()}"
+        for source in sources
+    ]
+    rows.append(f"{'people':10} {tally(bench, of_source(clips, *PEOPLE), every, least).line()}")
+    groups = sorted({_shown_group(clip) for clip in clips if clip.source != "rendered"})
+    for group in groups:
+        inside = [clip for clip in clips if _shown_group(clip) == group]
+        rows.append(f"  {group}: {tally(bench, inside, every, least).line()}")
+    return rows
+
+
+def _shown_group(clip: Labelled) -> str:
+    return clip.group if clip.source == "acted" else clip.group.rpartition(": ")[0]
+
+
+def reactions(clips: Sequence[Labelled], answers: Answers) -> Counter[tuple[str, str]]:
+    """How often reactions of acted blows labelled early, in time or late are told as each."""
+    told: Counter[tuple[str, str]] = Counter()
+    for clip in of_source(clips, "acted"):
+        for mark in clip.marks:
+            if mark.lag is None or clip.name not in answers:
+                continue
+            answer = answers[clip.name]
+            near = slice(max(0, mark.frame - 2), mark.frame + 3)
+            at = int(np.argmax(answer["odds"][near])) + near.start
+            likely = np.exp(answer["lags"][at].astype(float))
+            lag = LAGS[int(np.searchsorted(np.cumsum(likely) / likely.sum(), 0.5))]
+            told[_timing(mark.lag, clip), _timing(lag, clip)] += 1
+    return told
+
+
+def _timing(lag: float, clip: Labelled) -> str:
+    late = lag > 0.1 * float(clip.rate)
+    return "early" if lag <= -2 else "late" if late else "in time"
+
+
 def of_source(clips: Sequence[Labelled], *sources: str) -> list[Labelled]:
     """Clips of some sources."""
     return [clip for clip in clips if clip.source in sources]
-
-
-def report(bench: Bench, clips: Sequence[Labelled], answers: Answers) -> str:
-    """Scores by source at the thresholds that matter."""
-    answered = [clip for clip in clips if clip.name in answers]
-    every = finds(bench, answered, answers)
-    people, calm = of_source(answered, *PEOPLE), of_source(answered, "calm")
-    odds = sorted({round(find.peak.odds, 2) for find in every if find.right >= 0})
-    grid = np.unique(np.quantile(odds, np.linspace(0, 1, 60))) if odds else np.array([0.0])
-    best = max(grid, key=lambda least: tally(bench, people + calm, every, least).f1)
-    acted = of_source(answered, "acted")
-    best_acted = max(grid, key=lambda least: tally(bench, acted, every, least).f1)
-    two = min((g for g in grid if tally(bench, calm, every, g).a_minute <= 2), default=grid[-1])
-    lines = []
-    for name, least in (("best people", best), ("best acted", best_acted), ("calm 2/min", two)):
-        each = {
-            source: tally(bench, of_source(answered, source), every, least)
-            for source in ("acted", "cctv", "sparring", "calm", "things", "rendered")
-        }
-        both = tally(bench, people, every, least)
-        lines.append(
-            f"{name:12} {least:5.2f}: people {both.f1:.2f} | "
-            + " ".join(f"{s} {t.f1:.2f}/{t.recall:.2f}" for s, t in each.items() if s != "calm")
-            + f" | calm {each['calm'].a_minute:.1f}/min | acted exact {each['acted'].exact:.2f} "
-            f"place {each['acted'].near:.2f}, rendered exact {each['rendered'].exact:.2f}"
-        )
-    return "\n".join(lines)

@@ -137,7 +137,7 @@ def _read(folder: Path, source: Any) -> list[Labelled]:
 
 
 def _group(row: dict[str, Any]) -> str:
-    """Acted pairs are groups; other clips are each a film of its own, kept beside its neighbours."""
+    """Acted pairs are groups; other clips are each a film of their own."""
     group = row.get("group") or "none"
     return group if group.startswith("acted") else f"{group}: {row['clip']}"
 
@@ -188,7 +188,9 @@ def _with_folds(clips: list[Labelled]) -> list[Labelled]:
     fold = {
         group: min(index * FOLDS // len(groups), FOLDS - 1)
         for groups in by_source.values()
-        for index, group in enumerate(sorted(groups, key=_natural) if "acted" in groups[0] else groups)
+        for index, group in enumerate(
+            sorted(groups, key=_natural) if "acted" in groups[0] else groups
+        )
     }
     return [replaced(clip, fold=fold[clip.group]) for clip in clips]
 

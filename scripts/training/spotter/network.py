@@ -17,8 +17,9 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional as fn
 
-from impactcut.core.detect.answers import KINDS, LAGS
-from impactcut.media.planes import PLANES
+from impactcut.core.detect.planes import PLANES
+from impactcut.core.detect.spot import KINDS
+from impactcut.core.detect.spotter import LAGS
 
 SHIFTED = 8
 """One in so many channels comes from the frame before, and as many from the frame after."""
@@ -154,6 +155,13 @@ class Network(nn.Module):
 
     def forward(self, planes: Tensor, clips: int = 1) -> Seen:
         """``planes``, shape (clips * t, planes shown, rows, columns), scaled as `scaled`."""
+        rows, places, pooled = self.trunk(planes, clips)
+        odds, hidden, kinds, lags = self.head(self.dropout(rows), clips)
+        of_clips = _split(pooled, clips)
+        return Seen(odds + of_clips, _split(places, clips), hidden, of_clips, kinds, lags)
+
+    def trunk(self, planes: Tensor, clips: int) -> tuple[Tensor, Tensor, Tensor]:
+        """What each frame shows, (clips * t, 2 * channels), its places, and their pooled odds."""
         pictures = self.stem(planes)
         fine = pictures
         for index, block in enumerate(self.blocks):
@@ -164,16 +172,14 @@ class Network(nn.Module):
         pooled = torch.logsumexp(places.float(), (1, 2)) - math.log(
             places.shape[-1] * places.shape[-2]
         )
-        rows = torch.cat([pictures.amax((2, 3)), pictures.mean((2, 3))], 1)
-        described = self._over_time(self.dropout(rows), clips)
-        return Seen(
-            odds=self.last(described)[:, 0, :, 0].float() + _split(pooled, clips),
-            places=_split(places, clips),
-            hidden=described[..., 0].transpose(1, 2),
-            pooled=_split(pooled, clips),
-            kinds=self.kind(described)[..., 0].transpose(1, 2),
-            lags=self.lag(described)[..., 0].transpose(1, 2),
-        )
+        return torch.cat([pictures.amax((2, 3)), pictures.mean((2, 3))], 1), places, pooled
+
+    def head(self, rows: Tensor, clips: int) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        """Log odds without the places', what describes each frame, kinds and lags."""
+        described = self._over_time(rows, clips)
+        kinds, lags = (each(described)[..., 0].transpose(1, 2) for each in (self.kind, self.lag))
+        odds = self.last(described)[:, 0, :, 0].float()
+        return odds, described[..., 0].transpose(1, 2), kinds, lags
 
     def _over_time(self, rows: Tensor, clips: int) -> Tensor:
         """Rows (clips * t, channels) to what describes each frame (clips, hidden, t, 1)."""

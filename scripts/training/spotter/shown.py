@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import multiprocessing
-import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,8 +12,8 @@ import numpy as np
 from films import Film, film
 from numpy.typing import NDArray
 
+from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
 from impactcut.media.flow import flow_method, flow_picture, measure_interval
-from impactcut.media.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
 
 from .labelled import KIND_OF, Labelled, Mark, replaced, strike_fold
 
@@ -32,34 +31,12 @@ class Order:
     folder: Path
 
 
-def make_planes(
-    orders: Sequence[Order], processes: int, seconds: float
-) -> tuple[list[Labelled], list[str]]:
-    """The clips whose planes now lie in their folder, and what went wrong with others.
-
-    Parameters
-    ----------
-    orders : sequence of Order
-    processes : int
-    seconds : float
-        After so long no more are waited for.
-    """
-    clips, wrong = [], []
-    until = time.monotonic() + seconds
+def make_planes(orders: Sequence[Order], processes: int) -> tuple[list[Labelled], list[str]]:
+    """The clips whose planes now lie in their folder, and what went wrong with others."""
     with multiprocessing.get_context("fork").Pool(processes) as pool:
-        results = pool.imap_unordered(_make, orders)
-        for _ in orders:
-            try:
-                clip, trouble = results.next(max(0.1, until - time.monotonic()))
-            except multiprocessing.TimeoutError:
-                wrong.append(f"{len(orders) - len(clips) - len(wrong)} not made in time")
-                break
-            if clip is None:
-                wrong.append(trouble)
-            else:
-                clips.append(clip)
-        pool.terminate()
-    return clips, wrong
+        made = list(pool.imap_unordered(_make, orders))
+    clips = [clip for clip, _ in made if clip is not None]
+    return clips, [trouble for clip, trouble in made if clip is None]
 
 
 def planes_file(folder: Path, clip: Labelled) -> Path:

@@ -72,19 +72,20 @@ def _work(
 
 
 def _next(todo: ListProxy[Recipe], lock: Any, bench: Bench) -> Recipe | str | None:
-    """A recipe whose teachers are there; a word where one has to wait; None at the end."""
+    """A recipe whose start is there; a word where one has to wait; None at the end."""
     with lock:
         left = bench.until - time.time()
         possible = [recipe for recipe in todo if left > min(60.0, 0.6 * recipe.seconds)]
         for recipe in possible:
-            if all(_file(bench, name, recipe.fold).exists() for name in recipe.teachers):
+            if recipe.start is None or fit_file(bench.results, recipe.start, recipe.fold).exists():
                 todo.remove(recipe)
                 return recipe
         return "wait" if possible else None
 
 
-def _file(bench: Bench, name: str, fold: int | None, suffix: str = ".pt") -> Path:
-    return bench.results / f"{name}_fold{'-all' if fold is None else fold}{suffix}"
+def fit_file(results: Path, name: str, fold: int | None, suffix: str = ".pt") -> Path:
+    """Where a fit of a fold (None: of everything) lies."""
+    return results / f"{name}_fold{'-all' if fold is None else fold}{suffix}"
 
 
 def load(path: Path, device: str) -> Network:
@@ -99,17 +100,16 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
     left = bench.until - 15 - time.time()
     seconds = min(recipe.seconds, left)
     recipe = Recipe(**{**recipe.__dict__, "seconds": seconds})
-    teachers = [load(_file(bench, name, recipe.fold), planes.device) for name in recipe.teachers]
+    start = None
+    if recipe.start is not None:
+        start = load(fit_file(bench.results, recipe.start, recipe.fold), planes.device)
     torch.backends.cudnn.benchmark = True
-    old = os.environ.get('RESUME')
-    start = load(Path(old) / _file(bench, recipe.name.split('+')[0], recipe.fold).name, planes.device) if old else None
-    network, words = fit(recipe, planes, teachers, start)
+    network, words = fit(recipe, planes, start)
     torch.backends.cudnn.benchmark = False  # clips have many lengths, each asked about once
-    torch.save(
-        {"size": recipe.size, "state": network.state_dict()},
-        _file(bench, recipe.name, recipe.fold, ".part"),
-    )
-    _file(bench, recipe.name, recipe.fold, ".part").rename(_file(bench, recipe.name, recipe.fold))
+    whole = fit_file(bench.results, recipe.name, recipe.fold)
+    part = whole.with_suffix(".part")
+    torch.save({"size": recipe.size, "state": network.state_dict()}, part)
+    part.rename(whole)  # others wait for it
     if recipe.fold is not None:
         rows = {
             f"{clip.name}|{what}": value
@@ -117,7 +117,7 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
             if clip.fold == recipe.fold and clip.film is None
             for what, value in _said(network, planes, index).items()
         }
-        np.savez_compressed(_file(bench, recipe.name, recipe.fold, ".npz"), **rows)
+        np.savez_compressed(fit_file(bench.results, recipe.name, recipe.fold, ".npz"), **rows)
     size = f"{multiply_adds(network):.1f} M multiply-adds"
     return f"{recipe.name} fold {recipe.fold} seed {recipe.seed}: {words}, {size}"
 

@@ -1,0 +1,242 @@
+"""The spotter: a chance and a place of contact for every frame, from what it is shown of each.
+
+A *scout* looks at every frame. Its *trunk* sees one frame and, through its temporal shift, `REACH`
+frames to either side; its *head* looks over the rows that describe the frames, some half second to
+either side. Where the scout sees the least chance of a contact, a *jury* of other networks looks,
+too, and the mean of all of them counts. All are ONNX files run by OpenCV's ``dnn``, or by ONNX
+Runtime where that is installed, which is quicker and says the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import cv2
+import numpy as np
+
+from impactcut.core.arrays import FloatArray, IntArray
+from impactcut.core.detect.confidence import Calibration
+from impactcut.core.detect.contact import Peak, peaks
+from impactcut.core.detect.planes import COLUMNS, ROWS, GreyArray, box_of, scaled
+from impactcut.core.detect.spot import KINDS, Spot
+
+TRUNK: Final = ("rows", "places", "pooled")
+HEAD: Final = ("odds", "hidden", "kinds", "lags")
+JURY: Final = ("odds", "kinds", "lags")
+"""Names of what each network gives, one row a frame."""
+LAGS: Final = tuple(range(-10, 11))
+"""Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
+REACH: Final = 6
+"""Frames to either side that the trunk sees: one for each of its six shifts."""
+AT_ONCE: Final = 96
+"""Frames that the trunk is shown at a time, engineering choice: memory grows by 1.5 MB a frame."""
+LOOK: Final = -1.0
+"""The scout's log odds from which the jury looks, too: with this, what is listed hardly differs
+from a jury that looks at everything (`scripts/training/README.md`)."""
+BESIDE: Final = 4
+"""Frames to either side of such a peak of which the jury's opinion counts."""
+AROUND: Final = 16
+"""Frames to either side of those that the jury is shown, too."""
+NOT_ASKED: Final = -3.0
+"""Log odds at most where the jury was not asked."""
+
+Net = Callable[[FloatArray], dict[str, FloatArray]]
+"""From float32 inputs, one a frame, to what the network gives of each, by name."""
+
+
+@dataclass(frozen=True, eq=False)
+class Spotter:
+    """Networks and what their odds are worth.
+
+    Parameters
+    ----------
+    trunk, head, jury : Net
+        Give `TRUNK`, `HEAD` and `JURY`.
+    calibration : Calibration
+    """
+
+    trunk: Net
+    head: Net
+    jury: Net
+    calibration: Calibration
+
+
+@dataclass(frozen=True, eq=False)
+class Described:
+    """What the trunk makes of ``n`` frames.
+
+    Parameters
+    ----------
+    rows : float32, shape (n, channels)
+    places : float32, shape (n, rows, columns)
+        Log odds of each place of the grid.
+    pooled : float32, shape (n,)
+        Those of the frame by its places.
+    """
+
+    rows: FloatArray
+    places: FloatArray
+    pooled: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def between(self, start: int, stop: int) -> Described:
+        """Frames ``start`` up to ``stop``."""
+        part = slice(start, stop)
+        return Described(self.rows[part], self.places[part], self.pooled[part])
+
+
+@dataclass(frozen=True, eq=False)
+class Said:
+    """What all networks say of ``n`` frames.
+
+    Parameters
+    ----------
+    odds : float32, shape (n,)
+        Log odds of a contact.
+    hidden : float32, shape (n, numbers)
+        What the scout's last layer is given.
+    kinds : float32, shape (n, len(KINDS))
+    lags : float32, shape (n, len(LAGS))
+        Logits, if there is a contact.
+    """
+
+    odds: FloatArray
+    hidden: FloatArray
+    kinds: FloatArray
+    lags: FloatArray
+
+
+def opencv_net(model: bytes, outputs: Sequence[str]) -> Net:
+    """A network of an ONNX file's bytes, run by OpenCV."""
+    net = cv2.dnn.readNetFromONNX(np.frombuffer(model, np.uint8))
+
+    def run(inputs: FloatArray) -> dict[str, FloatArray]:
+        net.setInput(np.ascontiguousarray(inputs, np.float32))
+        given: Sequence[Any] = net.forward(list(outputs))
+        return {name: np.array(part) for name, part in zip(outputs, given, strict=True)}
+
+    return run
+
+
+def describe(planes: GreyArray, trunk: Net) -> Described:
+    """What the trunk makes of frames that follow one another.
+
+    Parameters
+    ----------
+    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+    trunk : Net
+    """
+    parts: list[Described] = []
+    step = AT_ONCE - 2 * REACH
+    for start in range(0, len(planes), step):
+        first, last = max(0, start - REACH), min(len(planes), start + step + REACH)
+        given = trunk(scaled(planes[first:last]))
+        whole = Described(*(given[name] for name in TRUNK))
+        parts.append(whole.between(start - first, min(start + step, len(planes)) - first))
+    return joined(parts)
+
+
+def joined(parts: Sequence[Described]) -> Described:
+    """Frames of several parts, one after the other."""
+    return Described(*(np.concatenate([getattr(part, name) for part in parts]) for name in TRUNK))
+
+
+def asked(described: Described, planes: GreyArray, rate: float, spotter: Spotter) -> Said:
+    """What scout and jury say.
+
+    Parameters
+    ----------
+    described : Described
+        The trunk's, of the same ``n`` frames.
+    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+    rate : float
+        Frames a second of those shown.
+    spotter : Spotter
+    """
+    given = spotter.head(described.rows)
+    said = Said(given["odds"] + described.pooled, given["hidden"], given["kinds"], given["lags"])
+    odds = np.minimum(said.odds, NOT_ASKED)
+    kinds, lags = said.kinds.copy(), said.lags.copy()
+    nodes = np.arange(len(odds))
+    for first, last in _runs(peaks(said.odds, nodes, rate, LOOK), len(odds)):
+        begin, end = max(0, first - AROUND), min(len(odds), last + AROUND)
+        jury = spotter.jury(scaled(planes[begin:end]))
+        part, inside = slice(first, last), slice(first - begin, last - begin)
+        odds[part] = _mean(said.odds[part], jury["odds"][inside])
+        kinds[part] = _mean(said.kinds[part], jury["kinds"][inside])
+        lags[part] = _mean(said.lags[part], jury["lags"][inside])
+    return Said(odds, said.hidden, kinds, lags)
+
+
+def _mean(scout: FloatArray, jury: FloatArray, jurors: int = 3) -> FloatArray:
+    return np.asarray((scout + jurors * jury) / (1 + jurors), np.float32)
+
+
+def _runs(found: Sequence[Peak], frames: int) -> list[tuple[int, int]]:
+    """Runs of frames beside peaks, those that touch as one: first, and one past the last."""
+    runs: list[tuple[int, int]] = []
+    for peak in found:
+        first, last = max(0, peak.node - BESIDE), min(frames, peak.node + BESIDE + 1)
+        if runs and first <= runs[-1][1]:
+            runs[-1] = (runs[-1][0], last)
+        else:
+            runs.append((first, last))
+    return runs
+
+
+def spots_of(
+    said: Said,
+    described: Described,
+    frames: IntArray,
+    rate: float,
+    size: tuple[int, int],
+    spotter: Spotter,
+    least: float,
+) -> list[Spot]:
+    """The contacts that are seen, in order.
+
+    Parameters
+    ----------
+    said, described : Said, Described
+        Of the same ``n`` frames.
+    frames : int64, shape (n,)
+        Their numbers in the clip.
+    rate : float
+        Of the clip, frames per second.
+    size : (int, int)
+        Width and height of the picture, in any unit.
+    spotter : Spotter
+    least : float
+        Confidence of a spot at least.
+    """
+    stride = int(frames[1] - frames[0]) if len(frames) > 1 else 1
+    spots = []
+    for peak in peaks(said.odds, frames, rate, NOT_ASKED):
+        chance = spotter.calibration.confidence(peak.odds)
+        if chance >= least:
+            kind = KINDS[int(np.argmax(said.kinds[peak.node]))]
+            lag = _lag(said.lags[peak.node]) * stride if kind in ("blow", "push") else None
+            place = _place(described.places[peak.node], size)
+            spots.append(Spot(peak.instant, peak.contact, chance, place, kind, lag))
+    return spots
+
+
+def _lag(logits: FloatArray) -> int:
+    """The median of the lags."""
+    likely = np.exp(logits.astype(np.float64) - logits.max())
+    return int(LAGS[int(np.searchsorted(np.cumsum(likely) / likely.sum(), 0.5))])
+
+
+def _place(odds: FloatArray, size: tuple[int, int]) -> tuple[float, float]:
+    """The likeliest place of a map, right and down from the picture's corner, widths."""
+    rows, columns = odds.shape
+    row, column = np.unravel_index(int(np.argmax(odds)), odds.shape)
+    left, top, wide, high = box_of(*size)
+    across = ((column + 0.5) / columns * COLUMNS - left) / wide
+    down = ((row + 0.5) / rows * ROWS - top) / high
+    tall = size[1] / size[0]
+    return min(max(float(across), 0.0), 1.0), min(max(float(down), 0.0), 1.0) * tall

@@ -1,0 +1,27 @@
+"""The manual's pages as text, packaged with the program; never anything that runs."""
+
+from importlib.resources import files
+
+TOPICS = {
+    "numbers": "what contact, confidence, gain, shows, weak, late and early mean",
+    "finding": "what is found and missed, measured on real people",
+    "shots": "sections, takes, angles, shot logs and beats",
+    "rates": "frame rates, timecode, reels and clips without any",
+    "sound": "sound in sync, spotting lists and the scratch hit track",
+    "clocks": "burnt-in timecode and counters",
+    "cluster": "many machines at once",
+    "completion": "commands completed by the shell",
+}
+
+
+def page(topic: str) -> str:
+    """The text of a topic's page.
+
+    Raises
+    ------
+    KeyError
+        If there is no such topic.
+    """
+    if topic not in TOPICS:
+        raise KeyError(topic)
+    return (files(__name__) / f"{topic}.md").read_text(encoding="utf-8")

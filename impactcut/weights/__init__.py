@@ -1,0 +1,43 @@
+"""The fitted networks and where they come from; never code that runs them."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+NETWORKS = ("trunk", "head", "jury")
+
+
+@dataclass(frozen=True, eq=False)
+class Weights:
+    """What is fitted.
+
+    Parameters
+    ----------
+    networks : dict of str to bytes
+        An ONNX file for each of `NETWORKS`.
+    manifest : dict
+        How they were made, and what they are worth on footage they had not seen.
+    digest : str
+        Of networks and calibration: what was found with others is looked for again.
+    """
+
+    networks: dict[str, bytes]
+    manifest: dict[str, Any]
+    digest: str
+
+
+@cache
+def weights() -> Weights:
+    """Those that ship with the program."""
+    folder = files(__name__)
+    networks = {name: (folder / f"{name}.onnx").read_bytes() for name in NETWORKS}
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    counted = hashlib.sha256(json.dumps(manifest["calibration"], sort_keys=True).encode())
+    for name in NETWORKS:
+        counted.update(networks[name])
+    return Weights(networks, manifest, counted.hexdigest()[:16])

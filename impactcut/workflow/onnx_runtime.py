@@ -1,0 +1,24 @@
+"""Networks run by ONNX Runtime, where it is installed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import onnxruntime
+
+from impactcut.core.arrays import FloatArray
+from impactcut.core.detect.spotter import Net
+
+
+def runtime_net(model: bytes, outputs: Sequence[str]) -> Net:
+    """A network of an ONNX file's bytes, run in one thread."""
+    settings = onnxruntime.SessionOptions()
+    settings.intra_op_num_threads = settings.inter_op_num_threads = 1
+    session = onnxruntime.InferenceSession(model, settings, providers=["CPUExecutionProvider"])
+
+    def run(inputs: FloatArray) -> dict[str, FloatArray]:
+        given = session.run(list(outputs), {"input": np.ascontiguousarray(inputs, np.float32)})
+        return dict(zip(outputs, given, strict=True))
+
+    return run

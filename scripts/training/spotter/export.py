@@ -1,0 +1,78 @@
+"""Fitted networks as ONNX files: the scout's trunk and head, and the jury."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import torch
+from torch import Tensor, nn
+
+from impactcut.core.detect.spotter import HEAD, JURY, TRUNK
+
+from .network import Network
+
+OPSET = 13
+
+
+class Trunk(nn.Module):
+    """Planes to the rows that describe frames, the map of places and its pooled odds."""
+
+    def __init__(self, network: Network) -> None:
+        super().__init__()
+        self.network = network
+
+    def forward(self, planes: Tensor) -> tuple[Tensor, ...]:
+        """Of one clip."""
+        rows, places, pooled = self.network.trunk(planes, 1)
+        return rows, places, pooled
+
+
+class Head(nn.Module):
+    """Rows of a clip's frames to what is said of each."""
+
+    def __init__(self, network: Network) -> None:
+        super().__init__()
+        self.network = network
+
+    def forward(self, rows: Tensor) -> tuple[Tensor, ...]:
+        """Of one clip; odds without those pooled from places."""
+        odds, hidden, kinds, lags = self.network.head(rows, 1)
+        return odds[0], hidden[0], kinds[0], lags[0]
+
+
+class Jury(nn.Module):
+    """The mean of several networks."""
+
+    def __init__(self, networks: Sequence[Network]) -> None:
+        super().__init__()
+        self.networks = nn.ModuleList(networks)
+
+    def forward(self, planes: Tensor) -> tuple[Tensor, ...]:
+        """Of one stretch."""
+        seen = [network(planes, 1) for network in self.networks]
+        said = [(each.odds[0], each.kinds[0], each.lags[0]) for each in seen]
+        return tuple(sum(part) / len(said) for part in zip(*said, strict=True))  # type: ignore[misc]
+
+
+def export(network: Network, jury: Sequence[Network], folder: Path) -> None:
+    """Write the three files of a spotter whose scout and whose jury these are."""
+    scout = network.cpu().eval()
+    planes = torch.zeros(24, len(scout.size.planes), 96, 128)
+    _write(Trunk(scout).eval(), planes, folder / "trunk.onnx", TRUNK)
+    rows = torch.zeros(24, 2 * scout.size.widths[-1])
+    _write(Head(scout).eval(), rows, folder / "head.onnx", HEAD)
+    _write(Jury([each.cpu().eval() for each in jury]).eval(), planes, folder / "jury.onnx", JURY)
+
+
+def _write(module: nn.Module, example: Tensor, path: Path, outputs: tuple[str, ...]) -> None:
+    torch.onnx.export(
+        module,
+        (example,),
+        str(path),
+        opset_version=OPSET,
+        dynamo=False,
+        input_names=["input"],
+        output_names=list(outputs),
+        dynamic_axes={name: {0: "frames"} for name in ("input", *outputs)},
+    )
