@@ -22,7 +22,8 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── ProjectFileError (OSError)       not a project, newer, damaged, or locked
     │   ├── UnknownHitError (LookupError)    no such hit in the project
     │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
-    │   └── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
+    │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
+    │   └── MarkError (ValueError)           a hit by hand where there can be none
     ├── AnswersError (ValueError)            answers from a review page that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
@@ -110,6 +111,10 @@ class UnknownNameError(ProjectError, LookupError):
 
 class NotListedError(ProjectError, ValueError):
     """A find below the listed confidence is taken for a hit, and nobody said that it is meant."""
+
+
+class MarkError(ProjectError, ValueError):
+    """There can be no hit by hand there: no such frame, or a hit is there already."""
 
 
 class AnswersError(ImpactcutError, ValueError):

@@ -76,7 +76,7 @@ def test_the_proposed_trim_then_the_approved_then_the_one_asked_for(run: Run) ->
 def test_a_trim_that_must_not_be_made_can_be_looked_at_but_is_named(run: Run) -> None:
     done = run(1, "p.mp4", "--count", 3, "--first", 30)
     assert done.exit_code == 0
-    assert "hit 1: this trim is not to be made: no frame after the contact" in done.stderr
+    assert "hit a.1: this trim is not to be made: no frame after the contact" in done.stderr
 
 
 def test_a_whole_clip_with_its_trims(run: Run) -> None:
@@ -169,7 +169,7 @@ def test_a_film_that_fails_half_way_leaves_things_as_they_were(run: Run) -> None
         ((1, "p.mp4", "--count", 3, "--first", 5), "frames 5 to 7 are not among its trims"),
         ((1, "p.mov"), "must end in .mp4"),
         (("p.mp4",), "name a hit and the film"),
-        (("x", "p.mp4"), "'x' is not the number of a hit"),
+        (("x", "p.mp4"), "there is no hit x"),
         ((1, "p.mp4", "--first", 5), "--first needs --count"),
         ((1, "p.mp4", "--proposed"), "--proposed goes with --clip or --all"),
         ((1, "p.mp4", "--all"), "name only the film"),

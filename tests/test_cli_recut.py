@@ -180,7 +180,7 @@ def test_proposals_are_taken_when_asked_for(run: Run, tmp_path: Path) -> None:
                 run("decide", hit.id, "--clear")
     assert run("recut", listed(ONE), "new.edl", "--rate", "24").exit_code == 2
     assert run("recut", "in.edl", "new.edl", "--rate", "24", "--proposed").exit_code == 0
-    assert "hit 1, proposed" in Path("new_changes.csv").read_text("utf-8")
+    assert "hit S12T2A.1, proposed" in Path("new_changes.csv").read_text("utf-8")
 
 
 def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
@@ -201,6 +201,6 @@ def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:
     quay("export", "lists", "--only", "otio", "--title", "Q")
     timeline = otio.adapters.read_from_file("lists/Q_24.otio")
     assert [marker.name for clip in timeline.find_clips() for marker in clip.markers] == [
-        "hit 1", "hit 2", "hit 3"
+        "hit S12T2A.1", "hit S12T2A.2", "hit S12T3B.1"
     ]  # fmt: skip
     assert timeline.duration().to_frames() == WIDE.frames + CLOSE.frames - 6

@@ -224,7 +224,7 @@ def test_compare_as_table_json_and_csv(run: Run, tmp_path: Path) -> None:
     assert [(row["beat"], row["rank"]) for row in rows] == [
         (f"2.{beat}", str(rank)) for beat in (1, 2) for rank in (1, 2, 3)
     ]
-    assert {int(row["hit"]) for row in rows[:3]} == {each["hit"] for each in first}
+    assert {row["hit"] for row in rows[:3]} == {each["hit_name"] for each in first}
     assert run("compare", "--csv", "out/beats.csv").exit_code == 2
 
 
@@ -259,7 +259,7 @@ def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
     for hits, said in (
         ((5, 6), "both in S2_T3_A.mov"),
         ((5, 7), "no section is known of C0001.mov"),
-        ((5, 8), "hit 5 is of section 2 and hit 8 of section 3"),
+        ((5, 8), "hit S2T3A.1 is of section 2 and hit S3T3B.1 of section 3"),
         ((5, 9), "too unsure to be compared (0.50)"),
     ):
         refused = run("compare", "--together", *hits)
@@ -269,7 +269,7 @@ def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
 
 def test_sheets_name_what_cannot_be_read(run: Run, tmp_path: Path) -> None:
     result = run("compare", "--sheets", "sheets")
-    assert result.exit_code == 1 and "left out hit 3 of S2_T2_A.mov" in result.stderr
+    assert result.exit_code == 1 and "left out hit S2T2A.1 of S2_T2_A.mov" in result.stderr
     assert sorted(path.name for path in (tmp_path / "sheets").iterdir()) == [
         "beat_2.1.png",
         "beat_2.2.png",

@@ -110,7 +110,8 @@ def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
     path = two_takes(tmp_path)
     shown = run_command("trims", "1", "--project", str(path)).stdout
     assert "Elsewhere: 1 frame out reaches" in shown
-    assert "as somebody or something else moves in this shot; in take 3, angle B (hit 2)" in shown
+    assert "as somebody or something else moves in this shot; in take 3, angle B" in shown
+    assert "angle B (hit S2T3B.1)" in shown
     assert "Elsewhere" not in run_command("trims", "2", "--project", str(path)).stdout
     found = json.loads(run_command("trims", "1", "--json", "--project", str(path)).stdout)
     (line,) = found["elsewhere"]
@@ -123,5 +124,5 @@ def test_the_review_page_tells_it_too(tmp_path: Path) -> None:
     path = two_takes(tmp_path)
     material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
     (line,) = material.detail(1)["elsewhere"]
-    assert "in take 3, angle B (hit 2)" in line
+    assert "in take 3, angle B (hit S2T3B.1)" in line
     assert material.detail(2)["elsewhere"] == []

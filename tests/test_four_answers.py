@@ -10,8 +10,8 @@ import pytest
 
 from commands import run_command
 from impactcut.core.decisions import Decision
+from impactcut.core.detect.confidence import SURE
 from impactcut.core.frames import FrameRange
-from impactcut.core.hits import SURE
 from impactcut.core.viewing import Viewing
 from impactcut.errors import NotListedError
 from impactcut.project import Project
@@ -156,7 +156,7 @@ def test_making_a_hit_of_a_doubtful_find_has_to_be_meant(project: Project) -> No
 def test_command_says_so_when_a_find_was_doubtful(project: Project) -> None:
     refused = run_command("decide", 3, "--as-shot", "--project", project.path)
     assert refused.exit_code == 2
-    assert refused.stderr == "impactcut: hit 3 was not listed, confidence 0.18: say --yes\n"
+    assert refused.stderr == "impactcut: hit S2T3B.2a was not listed, confidence 0.18: say --yes\n"
     done = run_command("decide", 3, "--as-shot", "--yes", "--project", project.path)
     assert done.stdout.endswith(": as shot; it was not listed, confidence 0.18\n")
 
@@ -167,7 +167,7 @@ def test_command_knows_all_four_and_the_old_word(project: Project) -> None:
         ("--later", "later"), ("--not-a-hit", "not a hit"), ("--clear", "undecided"),
     ):  # fmt: skip
         done = run_command("decide", 1, option, "--project", project.path)
-        assert done.stdout == f"hit 1 in S2_T3_B.mov: {word}\n"
+        assert done.stdout == f"hit S2T3B.1 in S2_T3_B.mov: {word}\n"
 
 
 def test_every_find_can_be_listed(project: Project) -> None:

@@ -89,7 +89,7 @@ def test_commands_list_and_take_back(project: Project) -> None:
     assert run("history") == "nothing was said yet\n"
     run("decide", 1, 2, "--as-shot", "--who", "Anna")
     run("decide", 1, "--not-a-hit", "--who", "Tom")
-    assert run("undo") == "hit 1 in S2_T3_B.mov: back to as shot, by Anna\n"
+    assert run("undo") == "hit S2T3B.1 in S2_T3_B.mov: back to as shot, by Anna\n"
     lines = [line.split() for line in run("history").splitlines()[1:]]
     assert [(line[0], line[3]) for line in lines] == [
         ("1", "Anna"), ("1", "Anna"), ("2", "Tom"), ("3", "Mara"),

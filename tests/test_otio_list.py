@@ -135,7 +135,7 @@ def test_trims_stand_under_one_key_and_names_are_whole() -> None:
     assert timeline.name == "KAI «NACHT»"
     assert list(timeline.metadata) == ["impactcut"]
     (trim,) = timeline.metadata["impactcut"]["trims"]
-    assert (trim["hit"], trim["first_frame"], trim["last_frame"]) == (5, 40, 41)
+    assert (trim["hit"], trim["first_frame"], trim["last_frame"]) == ("5", 40, 41)
     assert (trim["decision"], trim["who"], trim["note"]) == ("approved", "Inés", "härter")
     for shown in timeline.find_clips():
         assert shown.name == NAME

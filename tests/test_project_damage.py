@@ -19,10 +19,11 @@ from impactcut.core.scale import Scale
 from impactcut.core.shot_log import ShotSaid
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ProjectFileError
-from impactcut.project import Project
+from impactcut.project import Actor, HandMark, Project
 from impactcut.project.damage import MEASURE, RESTORE
 from project_values import SEEN, make_clip, make_hit, make_motion, make_proposal, make_track
 
+MARA = Actor("Mara", "2024-03-01T12:00:00Z")
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
 BYTES = b"\x00\xff"
 NO_TEXT: tuple[object, ...] = (BYTES,)
@@ -57,7 +58,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
         "width": (*NO_WHOLE, 0), "height": (*NO_WHOLE, 0), "rotation": NO_WHOLE,
         "pixel_aspect": NO_RATIO, "variable_rate": NO_FLAG, "has_sound": NO_FLAG,
         "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT, "clock": NO_FLAG,
-        "warnings": NO_TEXTS,
+        "warnings": NO_TEXTS, "called": NO_TEXT,
     },
     "said_of_clips": {
         "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT,
@@ -81,7 +82,14 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     "decisions": {
         "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
         "count": (*NO_WHOLE, 0, 4, -1, None), "who": NO_TEXT, "decided": NO_TEXT, "note": NO_TEXT,
+        "note_who": NO_TEXT,
     },
+    "acts": {"who": NO_TEXT, "made": NO_TEXT, "source": ("junk", BYTES)},
+    "marks": {
+        "contact": NO_WHOLE, "before": ("junk", "5", "{}", BYTES), "before_by": NO_TEXT,
+    },
+    "hit_labels": {"label": NO_WORD},
+    "clip_names": {"name": NO_TEXT},
     "calibrations": {
         "position_step": (*NO_NUMBER, 0, -1), "area_exponent": NO_NUMBER,
         "viewer_ratio": (*NO_NUMBER, 0.5), "step_error": NO_NUMBER, "exponent_error": NO_NUMBER,
@@ -108,10 +116,14 @@ READ: tuple[Callable[[Project], object], ...] = (
     Project.calibration,
     Project.name_pattern,
     Project.beat_marks,
+    Project.acts,
+    Project.marks,
+    Project.clip_names,
 )
 COMMANDS = {
     "hits": ("hits",), "proposals": ("trims", 1), "chosen_trims": ("hits",),
-    "name_patterns": ("shots",), "beat_marks": ("compare",),
+    "name_patterns": ("shots",), "beat_marks": ("compare",), "acts": ("history",),
+    "marks": ("history",),
 }  # fmt: skip
 
 
@@ -128,6 +140,10 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.decide(hit.id, Decision("approved", FrameRange(99, 101), "Ines"))
         project.store_name_pattern("S{section}_T{take}_{angle}", {})
         project.mark_beat(hit.id, hit.id)
+        project.call_clips({1: "S2T3B"})
+        project.mark([HandMark(1, hit.id, make_hit(100), make_motion(100))], MARA)
+        project.undo(MARA)
+        project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
     return path
 
 
@@ -146,7 +162,8 @@ def write(path: Path, table: str, column: str, value: object) -> None:
     """Write a cell of every row of a table, whatever the program would allow."""
     with closing(sqlite3.connect(path)) as connection, connection:
         connection.execute("PRAGMA ignore_check_constraints = ON")
-        connection.execute("DROP TRIGGER IF EXISTS decisions_are_not_changed")
+        for each in ("decisions", "acts", "marks"):
+            connection.execute(f"DROP TRIGGER IF EXISTS {each}_are_not_changed")
         connection.execute(f"UPDATE {table} SET {column} = ?", (value,))
 
 

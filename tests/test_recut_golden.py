@@ -47,7 +47,7 @@ def test_the_new_list_is_the_one_worked_out_by_hand(tmp_path: Path, way: str) ->
     assert result.exit_code == 1
     assert (tmp_path / "new.edl").read_bytes() == (GOLDEN / f"quay_cut_{way}.edl").read_bytes()
     assert [line.split(": ", 2)[1:] for line in refused(result)] == [
-        ["left out hit 1 in S12_T2_A.mov, event 6", "it does not run at its own speed (M2)"],
+        ["left out hit S12T2A.1 in S12_T2_A.mov, event 6", "it does not run at its own speed (M2)"],
         [
             "left out sounds of event 6",
             "it does not run at its own speed, so where its hits lie is not known; spot them by "
@@ -109,8 +109,9 @@ def test_the_next_shot_pays_where_it_can(tmp_path: Path) -> None:
     assert "B002C005 V     C        02:00:00:22 02:00:03:00 01:00:02:22 01:00:05:00" in text
     assert "A004C011 AA    C        01:02:13:22 01:02:16:00 01:00:02:22 01:00:05:00" in text
     told = "\n".join(refused(result))
-    assert "hit 3 in S12_T3_B.mov, event 2: event 4, which would be lengthened, uses A1" in told
-    assert "hit 2 in S12_T2_A.mov, event 4: no event follows event 4 at its out" in told
+    lengthened = "event 2: event 4, which would be lengthened, uses A1"
+    assert f"hit S12T3B.1 in S12_T3_B.mov, {lengthened}" in told
+    assert "hit S12T2A.2 in S12_T2_A.mov, event 4: no event follows event 4 at its out" in told
 
 
 def test_sound_left_whole_is_reported_with_its_verdict(tmp_path: Path) -> None:
@@ -133,7 +134,7 @@ def test_a_dry_run_shows_the_changes_and_writes_nothing(tmp_path: Path) -> None:
     assert len(lines) == 7
     assert re.sub(" +", " ", lines[0]) == (
         "01:00:00:22 -> 01:00:00:22 remove inside 2 frames V A1 A2 event 1 A004C011 "
-        "S12_T2_A.mov (hit 1, approved by Ines)"
+        "S12_T2_A.mov (hit S12T2A.1, approved by Ines)"
     )
 
 

@@ -150,5 +150,5 @@ def test_nameless_answers_of_a_file_are_those_of_whoever_is_named(
     whole = {"schema": 1, "kind": "impactcut answers", "project": "night", "made": NOON}
     file.write_text(json.dumps({**whole, "answers": [answer]}))
     done = run_command("decide", "--answers", file, "--who", "Ines", "--project", project.path)
-    assert done.stdout == "hit 1 in S2_T3_B.mov: not a hit\n"
+    assert done.stdout == "hit S2T3B.1 in S2_T3_B.mov: not a hit\n"
     assert decision(project) == Decision("not-a-hit", None, "Ines", NOON)

@@ -137,9 +137,9 @@ def test_every_splice_names_its_own_and_the_added_up_offset() -> None:
     # 2, 3 and 5 frames at 24 are 83.3, 125 and 208.3 ms; BT.1359-1: late sound is detectable
     # beyond 125 and not acceptable beyond 185.
     assert told == [
-        ((1,), 86_450, -2, "in sync", -2, "in sync"),
-        ((2,), 86_488, -3, "in sync", -5, "unacceptable"),
-        ((3,), 86_655, -1, "in sync", -1, "in sync"),
+        (("1",), 86_450, -2, "in sync", -2, "in sync"),
+        (("2",), 86_488, -3, "in sync", -5, "unacceptable"),
+        (("3",), 86_655, -1, "in sync", -1, "in sync"),
     ]
 
 

@@ -69,8 +69,8 @@ def test_weak_and_late_hits_are_counted(tmp_path: Path, monkeypatch: pytest.Monk
         odd = [*fine, (make_hit(60, reaction=65, peak_speed=0.2), make_motion(60, rate))]
         project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), odd)
     told = status()
-    assert "1 hit reads weak: 2; 'impactcut hits --weak'" in told
-    assert "1 hit has a late reaction: 2; 'impactcut hits --late'" in told
+    assert "1 hit reads weak: S1T3B.2; 'impactcut hits --weak'" in told
+    assert "1 hit has a late reaction: S1T3B.2; 'impactcut hits --late'" in told
     assert "nothing odd" not in told
 
 
@@ -99,10 +99,11 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         found = [(make_hit(41), make_motion(41, rate))]
         seen = fingerprint(tmp_path / names[0])
         project.store_clip(clip, seen, "{}", make_track(80, rate), found)
-        approved_before = "1 hit was decided on before its file changed: 1; look again"
+        approved_before = "1 hit was decided on before its file changed: S1T3B.1; look again"
         assert approved_before in status() and "since it was measured" not in status()
         exported = run_command("export", "lists", "--only", "csv")
-        assert "hit 1 in S1_T1_A.mov goes out as it was approved before the file" in exported.stderr
+        goes = "hit S1T3B.1 in S1_T1_A.mov goes out as it was approved before the file"
+        assert goes in exported.stderr
         approve(project, 1, FrameRange(39, 41))
         assert "before its file changed" not in status()
         assert "goes out as" not in run_command("export", "again", "--only", "csv").stderr

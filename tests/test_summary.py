@@ -131,7 +131,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
     result = run("export", "out", "--only", "summary,overview", "--title", "NIGHT <1>")
     assert result.exit_code == 1
-    assert "left out picture of hit 3 of S1_T2_A.mov" in result.stderr
+    assert "left out picture of hit S1T2A.1 of S1_T2_A.mov" in result.stderr
     assert [Path(line).name for line in result.stdout.splitlines()] == [
         "NIGHT_1_overview.svg",
         "NIGHT_1_summary.html",

@@ -73,7 +73,9 @@ def test_decisions_on_changed_material_are_pointed_out(project: Project, footage
     assert "the file has changed" in note and "S1_T1_A_x.mov" in note
 
 
-def test_decision_whose_hit_is_gone_is_pointed_out(project: Project, footage: Path) -> None:
+def test_decided_hit_that_is_found_no_more_stays_and_is_pointed_out(
+    project: Project, footage: Path
+) -> None:
     run(project, footage)
     project.decide(project.hits(project.clips()[0].id)[0].id, YES)
 
@@ -82,8 +84,10 @@ def test_decision_whose_hit_is_gone_is_pointed_out(project: Project, footage: Pa
         found = (FoundHit(make_hit(20), make_motion(20)),)
         return ClipAnalysis(analysis.clip, analysis.track, found)
 
-    (note,) = run(project, footage, analyse=measure_elsewhere, again=True).notes
-    assert "no longer find their hit: 1" in note
+    stays, *_ = run(project, footage, analyse=measure_elsewhere, again=True).notes
+    assert "hit S1T1A.1 is found no more and stays, by hand, Ines" in stays
+    (clip_id, _) = (clip.id for clip in project.clips())
+    assert [hit.hit.contact for hit in project.hits(clip_id)] == [20, 40]
 
 
 def test_stated_rate_and_reel_are_kept_until_taken_back(project: Project, footage: Path) -> None:

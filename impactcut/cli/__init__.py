@@ -3,6 +3,7 @@
 import click
 
 from impactcut import __version__
+from impactcut.cli.add import add, move
 from impactcut.cli.compare import compare
 from impactcut.cli.decide import decide
 from impactcut.cli.demo import demo
@@ -46,6 +47,8 @@ for _command in (
     shots,
     mark,
     hits,
+    add,
+    move,
     trims,
     compare,
     decide,

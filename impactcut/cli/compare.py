@@ -14,7 +14,6 @@ from impactcut.cli.options import (
     PATH,
     debug_option,
     fov_option,
-    hit_number,
     json_option,
     project_option,
 )
@@ -42,21 +41,18 @@ if TYPE_CHECKING:
     "--together",
     nargs=2,
     multiple=True,
-    type=hit_number,
     metavar="HIT HIT",
     help="Keep that the first hit is of the same beat as the second.",
 )
 @click.option(
     "--apart",
     multiple=True,
-    type=hit_number,
     metavar="HIT",
     help="Keep that a hit is a beat of its own.",
 )
 @click.option(
     "--as-found",
     multiple=True,
-    type=hit_number,
     metavar="HIT",
     help="Take back what --together or --apart said of a hit.",
 )
@@ -82,9 +78,9 @@ if TYPE_CHECKING:
 def compare(
     ctx: click.Context,
     wanted: HitFilter,
-    together: tuple[tuple[int, int], ...],
-    apart: tuple[int, ...],
-    as_found: tuple[int, ...],
+    together: tuple[tuple[str, str], ...],
+    apart: tuple[str, ...],
+    as_found: tuple[str, ...],
     csv_file: Path | None,
     sheets: Path | None,
     force: bool,
@@ -107,15 +103,17 @@ def compare(
     from impactcut.project import Project
     from impactcut.workflow.comparing import compare as compared
     from impactcut.workflow.comparing import put_apart, put_together
+    from impactcut.workflow.names import Names
 
     viewing = Viewing(fov)
     with Project(project_path) as project:
+        number = Names(project).one
         for hit, companion in together:
-            put_together(project, viewing, hit, companion)
+            put_together(project, viewing, number(hit), number(companion))
         for hit in apart:
-            put_apart(project, viewing, hit)
+            put_apart(project, viewing, number(hit))
         for hit in as_found:
-            project.mark_beat(hit, None)
+            project.mark_beat(number(hit), None)
         missing = check_filter(project, wanted)
         propose_missing(project, viewing, wanted)
         found = compared(project, viewing, wanted)

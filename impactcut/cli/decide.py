@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import click
 
-from impactcut.cli.options import debug_option, fov_option, hit_number, project_option
+from impactcut.cli.filters import clip_filter_options
+from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -16,22 +18,29 @@ from impactcut.cli.program import (
     printable,
     show_trace,
 )
-from impactcut.cli.signing import signer, who_option
+from impactcut.cli.signing import can_ask, signer, who_option
+from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.frames import FrameRange
+    from impactcut.core.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.batch import Asked, Batch, Shown
+    from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.deciding import Decided, Wish
+
+_SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
 
 
 @click.command(
     epilog=examples(
-        "impactcut decide 1 2 --approve --who Anna",
-        'impactcut decide 3 --as-shot --note "too small"',
+        "impactcut decide S1T1A.1 S1T2A.1 --approve --who Anna",
+        'impactcut decide S2T1A --as-shot --note "too small" --yes',
         "impactcut decide 3 --not-a-hit",
         "impactcut decide 3 --clear",
     )
 )
-@click.argument("hits", nargs=-1, metavar="HIT...", type=hit_number)
+@click.argument("hits", nargs=-1, metavar="[HIT]...")
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
 @click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
@@ -40,7 +49,14 @@ if TYPE_CHECKING:
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to take out.")
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames, 1 to 3.")
 @click.option("--note", metavar="TEXT", help="A note for everybody; an empty one takes it away.")
-@click.option("--yes", is_flag=True, help="Make hits of finds too doubtful to be listed, too.")
+@clip_filter_options
+@click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows to these.")
+@click.option("--gain", type=float, metavar="G", help="Only hits that look so much faster, 1.09.")
+@click.option(
+    "--yes",
+    is_flag=True,
+    help="Ask nothing, and make hits of finds too doubtful to be listed, too.",
+)
 @who_option
 @click.option(
     "--answers",
@@ -55,7 +71,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def decide(
     ctx: click.Context,
-    hits: tuple[int, ...],
+    hits: tuple[str, ...],
     approve: bool,
     as_shot: bool,
     later: bool,
@@ -64,6 +80,9 @@ def decide(
     first: int | None,
     count: int | None,
     note: str | None,
+    wanted: HitFilter,
+    shows: Shown | None,
+    gain: float | None,
     yes: bool,
     who: str | None,
     file: Path | None,
@@ -72,7 +91,10 @@ def decide(
 ) -> None:
     """Approve trims, leave hits as shot, or say what is no hit.
 
-    HIT is a number from 'impactcut hits'; several may be given. --approve alone takes the proposed
+    HIT is a name from 'impactcut hits', S2T1A.3; a range, S2T1A.1-4; or a clip, S2T1A, for all of
+    its hits. Without one, all hits are meant that pass --section, --shows and so on. How many they
+    are is said, and asked, before anything is done; what somebody answered before is left as it is,
+    unless it is named itself or in a range. --approve alone takes the proposed
     trim, with --count the best trim of so many frames, and with --first too those frames of the
     clip; 'impactcut trims HIT' lists what there is. --as-shot leaves a hit in every list, and all
     of its frames in; --not-a-hit takes it out of all of them, but for 'impactcut hits --all'. What
@@ -86,27 +108,83 @@ def decide(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow import deciding
+    from impactcut.workflow.batch import Asked
+    from impactcut.workflow.choosing import check_names
 
-    asked = {
+    answers = {
         "--approve": approve, "--as-shot": as_shot, "--later": later, "--not-a-hit": not_a_hit,
         "--clear": clear,
     }  # fmt: skip
-    given = [name for name, is_given in asked.items() if is_given]
+    given = [name for name, is_given in answers.items() if is_given]
     if file is not None:
         if hits or given or (first, count, note) != (None,) * 3:
             raise click.UsageError("--answers goes without anything else to decide")
         take_in(ctx, file, project_path, Viewing(fov), who)
         return
-    if not hits:
-        raise click.UsageError("name a HIT, or a file with --answers")
+    asked = Asked(hits, wanted, shows, gain)
+    if not hits and not asked.chooses:
+        raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
     wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
     signed = deciding.Signature(signer(who), note)
     with Project(project_path) as project:
-        done = deciding.decide(project, Viewing(fov), hits, wish, signed)
+        check_names(project, wanted)
+        batch, unknown = _chosen(ctx, project, Viewing(fov), asked, wish)
+        if batch.many:
+            _confirm(batch, wish, yes)
+        done = deciding.decide(project, Viewing(fov), batch.hits, wish, signed)
     for each in done:
         _tell(ctx, each)
+    if unknown:
+        ctx.exit(SOME_REFUSED if any(each.entry for each in done) else NOTHING_DONE)
     if refused := sum(each.entry is None for each in done):
         ctx.exit(NOTHING_DONE if refused == len(done) else SOME_REFUSED)
+
+
+def _chosen(
+    ctx: click.Context, project: Project, viewing: Viewing, asked: Asked, wish: Wish
+) -> tuple[Batch, bool]:
+    """The hits that are meant, and whether some of the names are nobody's, which are told."""
+    from impactcut.errors import UnknownHitError
+    from impactcut.workflow.batch import Batch, chosen
+    from impactcut.workflow.names import Names
+
+    names, known = Names(project), []
+    for word in asked.words:
+        try:
+            names.meant(word)
+            known.append(word)
+        except UnknownHitError as error:
+            complain(str(error))
+            show_trace(ctx, error)
+    unknown = len(known) < len(asked.words)
+    if unknown and not known:
+        return Batch((), 0, many=False), unknown
+    return chosen(project, viewing, replace(asked, words=tuple(known)), wish), unknown
+
+
+def _confirm(batch: Batch, wish: Wish, yes: bool) -> None:
+    """Say how many hits are meant, and go on only if that is wanted."""
+    from impactcut.core.decisions import WORDS
+
+    word = "noted" if wish.answer == "note" else WORDS[wish.answer]
+    left = [
+        text
+        for number, text in (
+            (batch.answered, "answered before"), (batch.without, "without a trim to approve"),
+        )
+        if number
+        for text in (f"{number} {text}",)
+    ]  # fmt: skip
+    beside = f" (left as they are: {', '.join(left)})" if left else ""
+    count = f"{counted(len(batch.hits), 'hit')} in {counted(batch.clips, 'clip')}"
+    click.echo(f"{count}: {word}{beside}", err=True)
+    if not batch.hits:
+        raise click.UsageError("no hit is left to decide on; name those that are meant themselves")
+    if yes:
+        return
+    if not can_ask():
+        raise click.UsageError("nothing was done: say --yes where nobody can be asked")
+    click.confirm("Do it?", abort=True, err=True)
 
 
 def _wish(given: list[str], note: str | None, choice: FrameRange | int | None, yes: bool) -> Wish:
@@ -161,4 +239,4 @@ def _tell(ctx: click.Context, done: Decided) -> None:
     doubt = ""
     if was_doubtful(entry):
         doubt = f"; it was not listed, confidence {entry.hit.confidence:.2f}"
-    click.echo(f"hit {entry.id} in {printable(entry.clip.name)}: {said}{doubt}")
+    click.echo(f"hit {entry.called} in {printable(entry.clip.name)}: {said}{doubt}")

@@ -154,8 +154,8 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
     tell_refusals(report.refusals)
     for removal in report.selection.changed_since:
         complain(
-            f"hit {removal.hit_id} in {removal.clip.name} goes out as it was approved before the "
-            f"file changed; look again, and 'impactcut decide {removal.hit_id}' again"
+            f"hit {removal.called} in {removal.clip.name} goes out as it was approved before the "
+            f"file changed; look again, and 'impactcut decide {removal.called}' again"
         )
     if report.files and not quiet:
         waiting = report.selection.undecided

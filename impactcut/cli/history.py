@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.json_text import print_json
-from impactcut.cli.options import debug_option, hit_number, json_option, project_option
+from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, complain, examples, printable
 from impactcut.cli.signing import signer, who_option
 
@@ -31,11 +31,11 @@ _COLUMNS: tuple[Column, ...] = (
 @click.command(
     epilog=examples("impactcut history", "impactcut history 1", "impactcut history --json")
 )
-@click.argument("hit", required=False, metavar="[HIT]", type=hit_number)
+@click.argument("hit", required=False, metavar="[HIT]")
 @json_option
 @project_option
 @debug_option
-def history(hit: int | None, as_json: bool, project_path: Path) -> None:
+def history(hit: str | None, as_json: bool, project_path: Path) -> None:
     """List every answer: who, when, what, and from where.
 
     The oldest comes first. What was done in one go has one number under Act, and 'impactcut undo'
@@ -44,10 +44,11 @@ def history(hit: int | None, as_json: bool, project_path: Path) -> None:
     from impactcut.cli.layout import print_table
     from impactcut.project import Project
     from impactcut.workflow.history import history as history_of
+    from impactcut.workflow.names import Names
     from impactcut.workflow.report_views import history_dict
 
     with Project(project_path) as project:
-        lines = history_of(project, hit)
+        lines = history_of(project, None if hit is None else Names(project).one(hit))
     if as_json:
         print_json(history_dict(project_path, lines))
     elif lines:
@@ -98,7 +99,7 @@ def _row(line: Line) -> list[str]:
 
 
 def _hit(line: Line) -> str:
-    return f"frame {line.contact}" if line.hit is None else f"hit {line.hit.id}"
+    return f"frame {line.contact}" if line.hit is None else f"hit {line.name}"
 
 
 def _clip(line: Line) -> str:

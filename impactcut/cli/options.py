@@ -15,15 +15,6 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 PATH = click.Path(path_type=Path)
 
 
-def hit_number(text: str) -> int:
-    """The number of a hit, as the type of an option or argument."""
-    if not text.isascii() or not text.isdecimal() or int(text) < 1:
-        raise click.BadParameter(
-            f"{text!r} is not the number of a hit; 'impactcut hits' lists them"
-        )
-    return int(text)
-
-
 def project_option(command: Command) -> Command:
     """``--project FILE``, passed on as ``project_path``."""
     return click.option(

@@ -12,7 +12,6 @@ from impactcut.cli.options import (
     PATH,
     debug_option,
     fov_option,
-    hit_number,
     project_option,
     quiet_option,
 )
@@ -81,7 +80,7 @@ def preview(
     """Render before and after as a film to look at.
 
     The film, H.264 with sound at the clip's own rate, shows the hit as shot, then trimmed, then
-    both slowed. HIT is a number from 'impactcut hits'; its approved trim is shown, or else the
+    both slowed. HIT is a name from 'impactcut hits'; its approved trim is shown, or else the
     proposed one, or with --count the best of so many frames, or with --first too those frames.
 
     With --clip or --all whole clips are shown, end to end, with all their trims, and then each
@@ -92,6 +91,7 @@ def preview(
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.choosing import HitFilter
+    from impactcut.workflow.names import Names
     from impactcut.workflow.previewing import PreviewOptions, render_cut, render_hit
 
     hit, output = _arguments(hit_and_output, bool(clips) or whole)
@@ -106,7 +106,8 @@ def preview(
         def render(on_progress: OnProgress) -> PreviewReport:
             if hit is None:
                 return render_cut(project, Viewing(fov), clips, output, options, on_progress)
-            return render_hit(project, Viewing(fov), hit, choice, output, options, on_progress)
+            number = Names(project).one(hit)
+            return render_hit(project, Viewing(fov), number, choice, output, options, on_progress)
 
         if hit is None:
             propose_missing(project, Viewing(fov), HitFilter(paths=clips), quiet)
@@ -117,7 +118,7 @@ def preview(
         ctx.exit(SOME_REFUSED)
 
 
-def _arguments(given: tuple[str, ...], whole: bool) -> tuple[int | None, Path]:
+def _arguments(given: tuple[str, ...], whole: bool) -> tuple[str | None, Path]:
     if len(given) != (1 if whole else 2):
         raise click.UsageError(
             "with --clip or --all name only the film"
@@ -129,10 +130,10 @@ def _arguments(given: tuple[str, ...], whole: bool) -> tuple[int | None, Path]:
         raise click.UsageError(f"{output}: the name of the film must end in .mp4")
     if whole:
         return None, output
-    return hit_number(given[0]), output
+    return given[0], output
 
 
-def _choice(hit: int | None, count: int | None, first: int | None) -> FrameRange | int | None:
+def _choice(hit: str | None, count: int | None, first: int | None) -> FrameRange | int | None:
     from impactcut.core.frames import FrameRange
 
     if count is None:
@@ -152,7 +153,7 @@ def _tell(report: PreviewReport, quiet: bool) -> None:
     for removal in report.removals:
         if removal.trim.vetoes:
             click.echo(
-                f"hit {removal.hit_id}: this trim is not to be made: {removal.trim.vetoes[0]}",
+                f"hit {removal.called}: this trim is not to be made: {removal.trim.vetoes[0]}",
                 err=True,
             )
     if not quiet:

@@ -19,11 +19,11 @@ from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.shots import Shot, ShotPlan
 
 _HIT_COLUMNS: tuple[Column, ...] = (
-    ("Hit", "right", False),
+    ("Hit", "left", False),
     ("Clip", "left", True),
     ("Contact", "left", False),
     ("Frame", "right", False),
-    ("Conf.", "right", False),
+    ("Conf.", "right", True),
     ("Speed", "right", False),
     ("Lag", "right", False),
     ("Propose", "left", False),
@@ -66,7 +66,7 @@ _SHOT_COLUMNS: tuple[Column, ...] = (
 _BEAT_COLUMNS: tuple[Column, ...] = (
     ("Beat", "left", False),
     ("Rank", "right", False),
-    ("Hit", "right", False),
+    ("Hit", "left", False),
     ("Take", "left", False),
     ("Angle", "left", False),
     ("Clip", "left", True),
@@ -133,11 +133,11 @@ def named_said(said: Decision | Clearing) -> str:
 def _hit_row(entry: HitEntry) -> list[str]:
     hit, proposed, taken = entry.hit, entry.proposal.proposed, entry.taken
     return [
-        str(entry.id),
+        entry.called,
         entry.clip.name,
         source_timecode(entry.clip, hit.contact) or "",
         str(hit.contact),
-        f"{hit.confidence:.2f}",
+        entry.sureness,
         f"{hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
@@ -153,7 +153,7 @@ def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
     return [
         beat.name if ranked.place == 1 else "",
         str(ranked.place),
-        str(showing.hit_id),
+        showing.called,
         f"{clip.take}{' circled' if clip.circled else ''}",
         clip.angle,
         clip.name,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.json_text import print_json
-from impactcut.cli.options import debug_option, fov_option, hit_number, json_option, project_option
+from impactcut.cli.options import debug_option, fov_option, json_option, project_option
 from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
         "impactcut trims 1 --plot hit1.png",
     )
 )
-@click.argument("hit", type=hit_number, metavar="HIT")
+@click.argument("hit", metavar="HIT")
 @click.option(
     "--plot",
     "plot_path",
@@ -39,13 +39,13 @@ if TYPE_CHECKING:
 @project_option
 @debug_option
 def trims(
-    hit: int, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
+    hit: str, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
 ) -> None:
     """List every trim of one hit.
 
     Shows how much faster each makes the hit look, and to whom its splice shows.
 
-    HIT is a number from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
+    HIT is a name from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
     a laboratory can just tell; "?" follows it where the two pictures that meet contradict it, and
     Front row is that of somebody to whom the picture fills 60 degrees. "must not" marks a trim that
     is never made. The table gives the weightiest reason, --json all of them. Below it stands what
@@ -59,13 +59,14 @@ def trims(
     from impactcut.project import Project
     from impactcut.workflow.comparing import elsewhere
     from impactcut.workflow.listing import find_hit
+    from impactcut.workflow.names import Names
     from impactcut.workflow.views import one_hit_dict
 
     viewing = Viewing(fov)
     if plot_path is not None and plot_path.suffix.lower() != ".png":
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
     with Project(project_path) as project:
-        entry = find_hit(project, viewing, hit)
+        entry = find_hit(project, viewing, Names(project).one(hit))
         other_takes = elsewhere(project, viewing, [entry]).get(entry.id, ())
         if plot_path is not None:
             _plot(project, entry, viewing, plot_path, force)
@@ -92,7 +93,7 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     label = source_timecode(entry.clip, contact)
     place = f"contact frame {contact}" + (f" ({label})" if label else "")
     click.echo(
-        f"Hit {entry.id} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
+        f"Hit {entry.called} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
     )
     if entry.proposal.no_trim:
         click.echo(f"Nothing proposed: {entry.proposal.no_trim}")

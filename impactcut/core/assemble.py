@@ -151,7 +151,7 @@ def _removals_by_clip(
     for removal in removals:
         if removal.clip not in found:
             raise TrimError(
-                f"{removal.clip.name}: hit {removal.hit_id} is to be trimmed, but the clip is not "
+                f"{removal.clip.name}: hit {removal.called} is to be trimmed, but the clip is not "
                 "in the list; add the clip or leave out the trim"
             )
         found[removal.clip].append(removal)
@@ -166,13 +166,13 @@ def _check_trims(clip: Clip, removals: Sequence[Removal]) -> None:
         trim = removal.frames
         if not 0 <= trim.start < trim.stop <= clip.frames:
             raise TrimError(
-                f"{clip.name}: hit {removal.hit_id} removes {_named(trim)}, but the clip has "
+                f"{clip.name}: hit {removal.called} removes {_named(trim)}, but the clip has "
                 f"frames 0 to {clip.frames - 1}; choose other frames"
             )
     for earlier, later in pairwise(removals):
         if later.frames.start <= earlier.frames.stop:
             raise TrimError(
-                f"{clip.name}: hits {earlier.hit_id} and {later.hit_id} remove "
+                f"{clip.name}: hits {earlier.called} and {later.called} remove "
                 f"{_named(earlier.frames)} and {_named(later.frames)}; at least one frame must "
                 "stay between them, so choose other frames for one"
             )

@@ -8,6 +8,7 @@ from typing import Literal
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import WORDS, Decision
 from impactcut.core.frames import FrameRange
+from impactcut.core.names import called
 from impactcut.core.timebase import Timebase
 from impactcut.core.trims import Trim
 from impactcut.errors import TimecodeError, TrimError
@@ -27,6 +28,8 @@ class Removal:
         What was judged of the removed frames.
     decision : Decision or None
         None for a proposal that nobody has answered.
+    name : str
+        What people call the hit; empty where only its number is known.
 
     Raises
     ------
@@ -39,6 +42,7 @@ class Removal:
     contact: int
     trim: Trim
     decision: Decision | None = None
+    name: str = ""
 
     def __post_init__(self) -> None:
         decision = self.decision
@@ -46,10 +50,15 @@ class Removal:
             return
         if decision.trim != self.trim.frames:
             raise TrimError(
-                f"{self.clip.name}: hit {self.hit_id} is {WORDS[decision.answer]} by "
+                f"{self.clip.name}: hit {self.called} is {WORDS[decision.answer]} by "
                 f"{decision.who or 'somebody'}, but not with these frames; export its decision, "
                 "or clear it"
             )
+
+    @property
+    def called(self) -> str:
+        """What the hit is called."""
+        return called(self.name, self.hit_id)
 
     @property
     def standing(self) -> Literal["approved", "proposed"]:

@@ -35,7 +35,7 @@ class OtherTake:
     """The same beat in another take or angle: its name, its hit, and what was judged of that."""
 
     name: str
-    hit_id: int
+    hit: str
     proposal: Proposal
 
 
@@ -90,7 +90,7 @@ def _words(wanted: Trim, camera: str, other: OtherTake, better: Trim) -> str:
     if wanted.vetoes:
         here = f"{frames} out must not be here: {wanted.vetoes[0].partition(';')[0]}"
     return (
-        f"{here}; in {other.name} (hit {other.hit_id}) {better.visibility:.1f}, looking "
+        f"{here}; in {other.name} (hit {other.hit}) {better.visibility:.1f}, looking "
         f"{better.speed_gain:.2f} times as fast"
     )
 

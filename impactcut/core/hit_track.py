@@ -14,17 +14,27 @@ from fractions import Fraction
 from impactcut.core.assemble import place_clips
 from impactcut.core.clip import Clip
 from impactcut.core.cutlist import CutList
+from impactcut.core.names import called
 from impactcut.core.thumps import SAMPLE_RATE
 
 
 @dataclass(frozen=True)
 class ClipHit:
-    """A hit to be heard: its contact frame in the clip; speed in picture widths a second."""
+    """A hit to be heard: its contact frame in the clip; speed in picture widths a second.
+
+    ``name`` is what people call it; empty where only its number is known.
+    """
 
     clip: Clip
     hit_id: int
     contact: int
     peak_speed: float
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What the hit is called."""
+        return called(self.name, self.hit_id)
 
 
 @dataclass(frozen=True, order=True)

@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import accumulate
 from typing import Final, Literal
 
+from impactcut.core.names import called
 from impactcut.core.reading import Reading
 
 TrimState = Literal["approved", "proposed", "declined", "none"]
@@ -50,6 +51,8 @@ class HitMark:
         That the trim takes out; 0 where none is approved or proposed.
     frame_seconds : Fraction
         How long a frame of its clip lasts.
+    name : str
+        What people call the hit; empty where only its number is known.
     """
 
     hit_id: int
@@ -59,6 +62,12 @@ class HitMark:
     state: TrimState
     frames: int
     frame_seconds: Fraction
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What the hit is called."""
+        return called(self.name, self.hit_id)
 
 
 @dataclass(frozen=True)

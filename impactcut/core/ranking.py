@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from impactcut.core.clip import Clip
 from impactcut.core.hits import Hit
+from impactcut.core.names import called
 from impactcut.core.reading import Reading, early_reaction, late_reaction
 from impactcut.core.speed import StrikeLook
 from impactcut.core.trims import Trim, lag_after
@@ -34,6 +35,8 @@ class Showing:
     trim : Trim or None
         The one approved, or else proposed.
     reading : Reading
+    name : str
+        What people call the hit; empty where only its number is known.
     """
 
     clip: Clip
@@ -42,6 +45,12 @@ class Showing:
     look: StrikeLook
     trim: Trim | None
     reading: Reading
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What the hit is called."""
+        return called(self.name, self.hit_id)
 
     @property
     def gain(self) -> float:

@@ -92,9 +92,9 @@ class _Movement:
     size: float
 
 
-def sound_cues(hit: Hit, motion: HitMotion) -> tuple[SoundCue, ...]:
-    """The cues of one hit, by their first frames."""
-    cues = [*_strike_cues(hit)]
+def sound_cues(hit: Hit, motion: HitMotion, by_hand: str = "") -> tuple[SoundCue, ...]:
+    """The cues of one hit, by their first frames; ``by_hand`` is who says that it is there."""
+    cues = [*_strike_cues(hit, by_hand)]
     if hit.reaction is not None:
         cues += _reaction_cues(hit.reaction, motion)
     for channel in motion.channels:
@@ -104,7 +104,7 @@ def sound_cues(hit: Hit, motion: HitMotion) -> tuple[SoundCue, ...]:
     return tuple(sorted(cues, key=lambda cue: cue.frames))
 
 
-def _strike_cues(hit: Hit) -> Iterator[SoundCue]:
+def _strike_cues(hit: Hit, by_hand: str) -> Iterator[SoundCue]:
     swing = FrameRange(hit.onset, hit.contact)
     if swing:
         yield SoundCue("swish", "striker", swing, hit.peak, hit.peak_speed, "onset to contact")
@@ -113,7 +113,8 @@ def _strike_cues(hit: Hit) -> Iterator[SoundCue]:
     moving = FrameRange(hit.onset, max(hit.settle, hit.onset + 1))
     yield SoundCue("cloth", "striker", moving, None, hit.peak_speed, "the striking limb moves")
     seen = "" if hit.reaction is not None else "; nobody was seen to react"
-    note = f"found with confidence {hit.confidence:.2f}{seen}"
+    sure = f"by hand, {by_hand}" if by_hand else f"found with confidence {hit.confidence:.2f}"
+    note = f"{sure}{seen}"
     at = FrameRange(hit.contact, hit.contact + 1)
     yield SoundCue("hit", "striker", at, hit.contact, hit.peak_speed, note)
 

@@ -16,6 +16,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import sample_at
+from impactcut.core.names import called
 from impactcut.core.showings import ClipShowing
 from impactcut.core.sound_cues import SoundCue
 from impactcut.core.sync import SyncVerdict, sync_verdict
@@ -31,11 +32,12 @@ above which it is heavy; engineering choice without a source."""
 
 @dataclass(frozen=True)
 class ClipCues:
-    """The cues of one hit."""
+    """The cues of one hit; ``name`` is what people call it, or empty."""
 
     clip: Clip
     hit_id: int
     cues: tuple[SoundCue, ...]
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,8 @@ class SpottedCue:
     speed : float
         Picture widths per second; 0 where none was measured.
     note : str
+    name : str
+        What people call the hit; empty where only its number is known.
     """
 
     clip: Clip
@@ -91,6 +95,12 @@ class SpottedCue:
     weight: Weight
     speed: float
     note: str
+    name: str = ""
+
+    @property
+    def called(self) -> str:
+        """What the hit is called."""
+        return called(self.name, self.hit_id)
 
 
 @dataclass(frozen=True)
@@ -100,7 +110,7 @@ class SpottedTrim:
     Parameters
     ----------
     clip : Clip
-    hits : tuple of int
+    hits : tuple of str
     record : int
         Of the first frame after the splice.
     gone : FrameRange
@@ -113,7 +123,7 @@ class SpottedTrim:
     """
 
     clip: Clip
-    hits: tuple[int, ...]
+    hits: tuple[str, ...]
     record: int
     gone: FrameRange
     own: SoundOffset
@@ -170,7 +180,7 @@ def _trims(
     early = showing.sound_early
     mine = [removal for removal in removals if removal.clip == showing.clip]
     for gap in showing.gaps:
-        hits = tuple(removal.hit_id for removal in mine if removal.frames.meets(gap))
+        hits = tuple(removal.called for removal in mine if removal.frames.meets(gap))
         record = showing.splice(gap)
         early -= len(gap)
         own = sound_offset(-len(gap), record, rate)
@@ -202,6 +212,7 @@ def _spotted(
         weight=weight,
         speed=cue.speed,
         note=note,
+        name=hit.name,
     )
 
 

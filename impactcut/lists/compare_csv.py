@@ -40,7 +40,7 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> list[str | float]:
         *(well_formed(text) for text in (clip.section, clip.take, clip.angle, clip.slate)),
         "yes" if clip.circled else "no",
         well_formed(clip.name),
-        showing.hit_id,
+        showing.called,
         _timecode(clip, hit.contact),
         hit.contact,
         round(showing.look.speed, 3),

@@ -57,7 +57,7 @@ def words_for(removal: Removal) -> str:
     who = "" if decision is None or not decision.who else f" by {decision.who}"
     assumed = removal.clip.timecode_source == "assumed"
     timecode = "; source timecode assumed" if assumed else ""
-    return f"hit {removal.hit_id}, {removal.standing}{who}{timecode}"
+    return f"hit {removal.called}, {removal.standing}{who}{timecode}"
 
 
 def _untrimmed(cut: CutList) -> tuple[SequenceEvent, ...]:

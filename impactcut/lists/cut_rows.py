@@ -32,7 +32,7 @@ class CutRow:
         Whether somebody marked the take as one to use.
     reel, clip : str
         Name in the EDL; full file name.
-    hit : int
+    hit : str
     first_frame, last_frame : int
         First and last removed frame, counted from 0 at the clip's first.
     source_in, source_out : str
@@ -64,7 +64,7 @@ class CutRow:
     circled: str
     reel: str
     clip: str
-    hit: int
+    hit: str
     first_frame: int
     last_frame: int
     source_in: str
@@ -125,7 +125,7 @@ def _row(
         circled="yes" if clip.circled else "no",
         reel=reels[clip],
         clip=well_formed(clip.name),
-        hit=removal.hit_id,
+        hit=removal.called,
         first_frame=gap.start,
         last_frame=gap.stop - 1,
         source_in=clip.source_label(gap.start),

@@ -124,12 +124,12 @@ def _marker(hit: ClipHit, event: Event, rate: float) -> otio.schema.Marker:
     library = _library()
     at = max(hit.contact, event.source.start)
     return library.schema.Marker(
-        name=f"hit {hit.hit_id}",
+        name=f"hit {hit.called}",
         marked_range=_time_range(FrameRange(at, at + 1), hit.clip, rate),
         color=library.schema.MarkerColor.RED,
         metadata={
             METADATA_KEY: {
-                "hit": hit.hit_id,
+                "hit": hit.called,
                 "contact_frame": hit.contact,
                 "contact_taken_out": at != hit.contact,
                 "peak_speed_widths_per_second": hit.peak_speed,

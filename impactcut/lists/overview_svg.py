@@ -141,7 +141,7 @@ def _hits(overview: FightOverview, scale: _Scale) -> Iterator[str]:
 def _head(x: float, y: float, hit: HitMark) -> str:
     kind = next((name for name in ("early", "late", "weak") if getattr(hit.reading, name)), "")
     told = "; ".join(hit.reading.remarks) or "nothing unusual"
-    return f"<g><title>{escape(f'hit {hit.hit_id}: {told}')}</title>{_mark(kind, x, y)}</g>"
+    return f"<g><title>{escape(f'hit {hit.called}: {told}')}</title>{_mark(kind, x, y)}</g>"
 
 
 def _mark(kind: str, x: float, y: float) -> str:

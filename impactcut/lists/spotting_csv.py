@@ -69,7 +69,7 @@ def _cue_cells(cue: SpottedCue, clock: Timebase) -> Cells:
         "screen": cue.screen,
         "weight": cue.weight,
         "speed": f"{cue.speed:.3f}" if cue.speed else "",
-        "hit": cue.hit_id,
+        "hit": cue.called,
         **_source(cue.clip, cue.source_frame),
         "note": well_formed(cue.note),
     }
@@ -81,7 +81,7 @@ def _trim_cells(trim: SpottedTrim, clock: Timebase) -> Cells:
         **_place("tc_out", trim.record, clock),
         "frames": 0,
         "kind": TRIM,
-        "hit": " ".join(map(str, trim.hits)),
+        "hit": " ".join(trim.hits),
         **_source(trim.clip, trim.gone.start),
         "frames_out": len(trim.gone),
         "offset_ms": _milliseconds(trim.own),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import chain
 from typing import Final
 
 import cv2
@@ -104,6 +105,16 @@ def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
             kept, first = kept[own - context :], first + own - context
     if len(kept) > 1 + context:
         yield _stretch(kept, first, rate, slice(context, len(kept) - 1))
+
+
+def measure_around(frames: Iterable[LumaFrame], rate: Fraction) -> Stretch | None:
+    """Measure the motion of a few frames of a clip as one stretch; None of fewer than two."""
+    rest = iter(frames)
+    first = next(rest, None)
+    kept = [] if first is None else list(_steps(chain([first], rest)))
+    if first is None or len(kept) < 2:
+        return None
+    return _stretch(kept, first.index, rate, slice(0, len(kept) - 1))
 
 
 def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:

@@ -1,5 +1,6 @@
 """The project file: the only SQL of the program."""
 
+from impactcut.project.marks import HandMark
 from impactcut.project.records import (
     Act,
     Actor,
@@ -18,6 +19,7 @@ __all__ = [
     "Clearing",
     "DecisionEntry",
     "Fingerprint",
+    "HandMark",
     "Project",
     "Source",
     "StoredClip",

@@ -40,8 +40,9 @@ _CLIP: Final[dict[str, Kind]] = {
 }  # fmt: skip
 _STORED: Final[dict[str, Kind]] = {
     "id": whole, "path": text, "state": one_of(*get_args(ClipState)), "settings": settings,
-    "error": text, "remedy": text, "tries": count, "measured": text,
+    "error": text, "remedy": text, "tries": count, "measured": text, "called": text,
 }  # fmt: skip
+_NAME: Final[dict[str, Kind]] = {"name": text, "clip_id": whole}
 _FINGERPRINT: Final[dict[str, Kind]] = {"size": count, "mtime_ns": whole, "digest": text}
 _DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
 
@@ -67,7 +68,8 @@ def spoken_of(connection: sqlite3.Connection) -> frozenset[int]:
     """The numbers of clips of which people have said or decided something."""
     rows = connection.execute(
         "SELECT clip_id FROM decisions UNION SELECT clip_id FROM said_of_clips UNION "
-        "SELECT clip_id FROM hits JOIN beat_marks ON hits.id IN (hit_id, with_hit_id)"
+        "SELECT clip_id FROM hits JOIN beat_marks ON hits.id IN (hit_id, with_hit_id) UNION "
+        "SELECT clip_id FROM marks"
     )
     return frozenset(row["clip_id"] for row in rows)
 
@@ -152,6 +154,20 @@ def set_description(
     """Write another name, reel and shot of a clip, under settings that measure the same."""
     values: Values = {name: getattr(clip, name) for name in _DESCRIPTION}
     _update(connection, clip_id, {"settings": settings, **values})
+
+
+def names_ever(connection: sqlite3.Connection) -> dict[str, int]:
+    """Every name that a clip has or had, in lower case, with the clip's number."""
+    rows = connection.execute("SELECT name, clip_id FROM clip_names")
+    named = [cells(row, _NAME, "a clip's name", RESTORE) for row in rows]
+    return {each["name"].lower(): each["clip_id"] for each in named}
+
+
+def put_names(connection: sqlite3.Connection, names: Mapping[int, str]) -> None:
+    """Write what clips are called from now on, by number; what they were called stays theirs."""
+    for clip_id, name in names.items():
+        _update(connection, clip_id, {"called": name})
+        connection.execute("INSERT OR IGNORE INTO clip_names VALUES (?, ?)", (name, clip_id))
 
 
 def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:

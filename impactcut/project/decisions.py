@@ -17,7 +17,7 @@ from impactcut.core.decisions import Answer, Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.matching import nearest_pairs
 from impactcut.project.damage import RESTORE, Kind, cells, intact
-from impactcut.project.hits import SAME_HIT_FRAMES, hits_of
+from impactcut.project.hits import SAME_HIT_FRAMES, contacts_of, hits_of, sure_ones
 from impactcut.project.kinds import count, one_of, optional, text, whole
 from impactcut.project.proposals import drop_proposals
 from impactcut.project.records import Clearing, DecisionEntry, StoredHit
@@ -123,6 +123,37 @@ def history_of(
         "SELECT * FROM decisions WHERE ? IN (clip_id, 0) ORDER BY id", (clip_id or 0,)
     )
     return tuple(_entry(_said(row)) for row in rows)
+
+
+def restate(
+    connection: sqlite3.Connection, act: int, hit: StoredHit, contact: int, clear: bool
+) -> None:
+    """Say again of a hit's new contact, as part of an act, what stands; or take it back."""
+    hits = hits_of(connection, hit.clip_id)
+    rows = _live(connection, hit.clip_id)
+    pairs = {hits[found].id: rows[row] for row, found in _pairs(rows, hits).items()}
+    row = pairs.get(hit.id)
+    if row is not None:
+        thread = row["thread"] or row["id"]
+        cleared = _CLEARED if clear else {}
+        connection.execute(
+            _ADD, {**row, "act": act, "thread": thread, "contact": contact, **cleared}
+        )
+
+
+def kept_by(connection: sqlite3.Connection, clip_id: int) -> dict[int, str]:
+    """Hits of a clip that are listed and that somebody answered, and who did."""
+    contacts, sure = contacts_of(connection, clip_id), sure_ones(connection, clip_id)
+    rows, numbers = _live(connection, clip_id), list(contacts)
+    pairs = nearest_pairs(
+        [row["contact"] for row in rows], list(contacts.values()), SAME_HIT_FRAMES
+    )
+    said = {numbers[found]: _decision(rows[row]) for row, found in pairs.items()}
+    return {
+        hit_id: each.who or each.note_who or "somebody"
+        for hit_id, each in said.items()
+        if each.makes_a_hit or (each.undecided and hit_id in sure)
+    }
 
 
 def said_to_be_none(connection: sqlite3.Connection) -> frozenset[int]:

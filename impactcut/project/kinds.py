@@ -14,6 +14,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
+from impactcut.core.names import is_label
 from impactcut.project.damage import Kind
 
 _RATIO = re.compile(r"([1-9]\d{0,18})(?:/([1-9]\d{0,18}))?", re.ASCII)
@@ -24,6 +25,13 @@ def text(cell: Any) -> str:
     if type(cell) is not str:
         raise _wrong(cell)
     return cell
+
+
+def place(cell: Any) -> str:
+    """The place of a hit in its clip, such as 3 or 3a."""
+    if not is_label(text(cell)):
+        raise _wrong(cell)
+    return str(cell)
 
 
 def whole(cell: Any) -> int:

@@ -97,12 +97,31 @@ CREATE TABLE decisions_of_acts (
 )
 """
 
-_ONLY_ADDED = tuple(
-    f"CREATE TRIGGER {table}_are_not_{done} BEFORE {verb} ON {table} "
-    f"BEGIN SELECT RAISE (ABORT, '{table} are only added'); END"
-    for table in ("decisions", "acts")
-    for verb, done in (("UPDATE", "changed"), ("DELETE", "removed"))
+_LABELS = """
+WITH counted AS (
+    SELECT id, clip_id, contact, confidence >= 0.38 AS sure,
+        sum(confidence >= 0.38) OVER (PARTITION BY clip_id ORDER BY contact, id) AS number
+    FROM hits WHERE typeof(contact) = 'integer'
+), lettered AS (
+    SELECT *, sum(NOT sure) OVER (PARTITION BY clip_id, number ORDER BY contact, id) - 1 AS letter
+    FROM counted
 )
+INSERT INTO hit_labels SELECT id, clip_id, number || CASE
+    WHEN sure THEN ''
+    WHEN letter < 26 THEN char(97 + letter)
+    ELSE char(96 + letter / 26, 97 + letter % 26) END, contact
+FROM lettered
+"""
+
+
+def _only_added(table: str) -> tuple[str, ...]:
+    """Triggers by which no row of a table is ever changed or removed."""
+    return tuple(
+        f"CREATE TRIGGER {table}_are_not_{done} BEFORE {verb} ON {table} "
+        f"BEGIN SELECT RAISE (ABORT, '{table} are only added'); END"
+        for verb, done in (("UPDATE", "changed"), ("DELETE", "removed"))
+    )
+
 
 MIGRATIONS = (
     Migration(
@@ -191,7 +210,38 @@ MIGRATIONS = (
             "ALTER TABLE decisions_of_acts RENAME TO decisions",
             "CREATE INDEX decisions_clip ON decisions (clip_id)",
             "CREATE INDEX decisions_act ON decisions (act)",
-            *_ONLY_ADDED,
+            *_only_added("decisions"),
+            *_only_added("acts"),
+        ),
+    ),
+    Migration(
+        "names of clips and hits that stay; hits that are there already are named as found",
+        (
+            "ALTER TABLE clips ADD COLUMN called TEXT NOT NULL DEFAULT ''",
+            """CREATE TABLE clip_names (
+                name TEXT PRIMARY KEY COLLATE NOCASE,
+                clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE CASCADE)""",
+            """CREATE TABLE hit_labels (
+                hit_id INTEGER PRIMARY KEY,
+                clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE CASCADE,
+                label TEXT NOT NULL, contact INTEGER NOT NULL,
+                UNIQUE (clip_id, label))""",
+            _LABELS,
+        ),
+    ),
+    Migration(
+        "hits by hand",
+        (
+            "ALTER TABLE hits ADD COLUMN by_hand TEXT NOT NULL DEFAULT ''",
+            """CREATE TABLE marks (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                act INTEGER NOT NULL REFERENCES acts (id),
+                clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE RESTRICT,
+                hit_id INTEGER NOT NULL, contact INTEGER NOT NULL,
+                before TEXT, before_by TEXT NOT NULL, before_motion BLOB,
+                CHECK ((before IS NULL) = (before_motion IS NULL)))""",
+            "CREATE INDEX marks_clip ON marks (clip_id)",
+            *_only_added("marks"),
         ),
     ),
 )

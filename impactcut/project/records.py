@@ -54,6 +54,8 @@ class StoredClip:
         never was, or failed before the project kept it.
     said : ShotSaid
         What people said of it, which `clip` shows already.
+    called : str
+        Its name in the names of its hits; empty as long as it was given none.
     """
 
     id: int
@@ -67,16 +69,23 @@ class StoredClip:
     tries: int = 0
     measured: str = ""
     said: ShotSaid = field(default_factory=ShotSaid)
+    called: str = ""
 
 
 @dataclass(frozen=True)
 class StoredHit:
-    """A hit with its number in the project, and the decision in force."""
+    """A hit with its number in the project, and the decision in force.
+
+    ``label`` is its place in the clip, as it stands behind the clip's name in its own; ``by_hand``
+    who says that its contact is there, empty where it was found.
+    """
 
     id: int
     clip_id: int
     hit: Hit
     decision: Decision | None = None
+    label: str = ""
+    by_hand: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from impactcut.core.calibration import Calibration
 from impactcut.core.clip import Clip
@@ -18,9 +19,10 @@ from impactcut.core.shot_log import ShotSaid
 from impactcut.core.trims import Proposal
 from impactcut.core.viewing import Viewing
 from impactcut.errors import UnknownHitError
-from impactcut.project import acts, calibrations, clips, decisions, hits, proposals, said
+from impactcut.project import acts, calibrations, clips, decisions, hits, marks, proposals, said
 from impactcut.project.database import files_of, may_write, open_database, transaction
 from impactcut.project.faults import explained
+from impactcut.project.marks import HandMark
 from impactcut.project.records import (
     Act,
     Actor,
@@ -110,7 +112,8 @@ class Project:
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
 
-        Hits keep their numbers where their contact frames did not move much; decisions stay.
+        Hits keep their numbers where their contact frames did not move much; decisions stay. What
+        somebody answered and is found no more becomes a hit by hand, and so stays, too.
 
         Returns
         -------
@@ -120,7 +123,9 @@ class Project:
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
             clips.put_track(connection, clip_id, track)
-            hits.put_hits(connection, clip_id, found)
+            left = marks.left_places(connection, clip_id)
+            kept = decisions.kept_by(connection, clip_id)
+            hits.put_hits(connection, clip_id, found, left, kept)
         return clip_id
 
     def store_failure(
@@ -173,6 +178,16 @@ class Project:
         with self._writing() as connection:
             for clip_id in clip_ids:
                 said.mark_clock(connection, clip_id, clock)
+
+    def clip_names(self) -> dict[str, int]:
+        """Every name that a clip has or had, in lower case, with the clip's number."""
+        with self._reading() as connection:
+            return clips.names_ever(connection)
+
+    def call_clips(self, names: Mapping[int, str]) -> None:
+        """Keep what clips are called, by number; what they were called before stays theirs."""
+        with self._writing() as connection:
+            clips.put_names(connection, names)
 
     def name_pattern(self) -> str | None:
         """The pattern by which names are read, where one was chosen."""
@@ -305,8 +320,12 @@ class Project:
         """Add a decision about a hit, or its clearing; as `decide_all`."""
         self.decide_all({hit_id: said}, by or Actor(said.who, said.when))
 
-    def decide_all(self, said: Mapping[int, Decision | Clearing], by: Actor) -> None:
+    def decide_all(
+        self, said: Mapping[int, Decision | Clearing], by: Actor, act: int | None = None
+    ) -> None:
         """Add decisions about hits, by number, in one act; earlier ones stay in the history.
+
+        The act is a new one, unless the number of one that is going on is given.
 
         Raises
         ------
@@ -320,10 +339,48 @@ class Project:
                 for hit_id, each in said.items()
                 if isinstance(each, Decision) or known[hit_id].decision is not None
             }
-            act = acts.put_act(connection, by) if new else 0
+            if act is None:
+                act = acts.put_act(connection, by) if new else 0
             for hit_id, each in new.items():
                 beside = hits.hits_of(connection, known[hit_id].clip_id)
                 decisions.add_decision(connection, act, known[hit_id], beside, each)
+
+    def mark(self, given: Sequence[HandMark], by: Actor) -> tuple[int, tuple[int, ...]]:
+        """Keep contacts as somebody says them, in one act; its number, and those of the hits.
+
+        What was decided about a hit that is moved stays, but that it is none.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no hit of one of the numbers; then none is kept.
+        """
+        with self._writing() as connection:
+            act = acts.put_act(connection, by)
+            numbers = []
+            for each in given:
+                if each.hit_id is not None:
+                    hit = self._hit(connection, each.hit_id)
+                    none = hit.decision is not None and hit.decision.answer == "not-a-hit"
+                    decisions.restate(connection, act, hit, int(each.hit.contact), none)
+                numbers.append(marks.put_mark(connection, act, each, by.who))
+        return act, tuple(numbers)
+
+    def marks(self) -> tuple[Mapping[str, Any], ...]:
+        """Every mark by hand, oldest first (see `impactcut.project.marks.marks_of`)."""
+        with self._reading() as connection:
+            return marks.marks_of(connection)
+
+    def measured_again(self, hit_id: int, hit: Hit, motion: HitMotion) -> None:
+        """Keep a hit by hand as it is measured now."""
+        with self._writing() as connection:
+            clip_id = self._hit(connection, hit_id).clip_id
+            hits.measured_again(connection, clip_id, hit_id, hit, motion)
+
+    def drop_hit(self, hit_id: int) -> None:
+        """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
+        with self._writing() as connection:
+            hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
 
     def undo(self, by: Actor) -> Act | None:
         """Take back the latest act that was not taken back, whole; None if there is none."""
@@ -332,6 +389,7 @@ class Project:
             if last is not None:
                 undoing = acts.put_act(connection, by, last.id)
                 decisions.take_back(connection, last.id, undoing)
+                marks.take_back_marks(connection, last.id)
         return last
 
     def acts(self) -> tuple[Act, ...]:

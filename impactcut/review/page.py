@@ -97,7 +97,7 @@ def make_page(
         try:
             held.append((hit, hit_blocks(project, hit, told.get(hit.entry.id, ()), room)))
         except MediaError as error:
-            refusals.append(refusal_of(f"hit {hit.entry.id} of {hit.entry.clip.name}", error))
+            refusals.append(refusal_of(f"hit {hit.entry.called} of {hit.entry.clip.name}", error))
         if on_hit is not None:
             on_hit(done, len(hits))
     sizes = [sum(map(len, blocks.values())) for _, blocks in held]

@@ -66,6 +66,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
     shown = shown_frames(hit, clip)
     return {
         "id": entry.id,
+        "name": entry.called,
         "clip": clip.name,
         "digest": reviewed.digest,
         "section": clip.section,
@@ -81,6 +82,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "shown": [shown.start, len(shown)],
         "centre": [_part(left + width / 2), _part((top + height / 2) * clip.width / clip.height)],
         "confidence": hit.confidence,
+        "by_hand": entry.by_hand or None,
         "speed": hit.peak_speed,
         "lag": _lag(hit.reaction_lag, clip.rate),
         **reading_dict(entry.reading),

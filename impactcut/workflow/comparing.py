@@ -86,7 +86,7 @@ def _companions(
     """The other hits of each hit's beat, by hit."""
     entries = list_hits(project, viewing, HitFilter(section=section))
     takes = {
-        hit.id: OtherTake(take_words(hit.clip), hit.id, hit.proposal)
+        hit.id: OtherTake(take_words(hit.clip), hit.called, hit.proposal)
         for entry in entries
         for hit in entry.hits
     }
@@ -111,13 +111,14 @@ def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int
     hit, other = (_comparable(project, viewing, each) for each in (hit_id, companion))
     if hit.clip.path == other.clip.path:
         raise ProjectError(
-            f"hits {hit.id} and {other.id} are both in {hit.clip.name}: a beat is one hit of a "
-            "take, so name a hit of another clip"
+            f"hits {hit.called} and {other.called} are both in {hit.clip.name}: a beat is one "
+            "hit of a take, so name a hit of another clip"
         )
     if hit.clip.section.casefold() != other.clip.section.casefold():
         raise ProjectError(
-            f"hit {hit.id} is of section {hit.clip.section} and hit {other.id} of section "
-            f"{other.clip.section}: a beat lies in one section; 'impactcut shots' changes sections"
+            f"hit {hit.called} is of section {hit.clip.section} and hit {other.called} of "
+            f"section {other.clip.section}: a beat lies in one section; 'impactcut shots' changes "
+            "sections"
         )
     project.mark_beat(hit.id, other.id)
 
@@ -147,7 +148,7 @@ def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, t
         try:
             tiles.append(_tile(project, ranked))
         except MediaError as error:
-            name = f"hit {ranked.showing.hit_id} of {ranked.showing.clip.name}"
+            name = f"hit {ranked.showing.called} of {ranked.showing.clip.name}"
             refusals.append(refusal_of(name, error))
     title = to_ascii(f"Section {beat.section}, beat {beat.number}")
     return (draw_sheet(title, tiles, _FOOT) if tiles else None), tuple(refusals)
@@ -179,20 +180,20 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
     look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
-    return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading)
+    return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading, entry.name)
 
 
 def _comparable(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     entry = find_hit(project, viewing, hit_id)
     if not entry.clip.section:
         raise ProjectError(
-            f"hit {hit_id}: no section is known of {entry.clip.name}, so it is compared with "
+            f"hit {entry.called}: no section is known of {entry.clip.name}, so it is compared with "
             "nothing; 'impactcut shots' shows and sets sections"
         )
     if not ALL_HITS.takes_hit(entry):
         raise ProjectError(
-            f"hit {hit_id}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if it is "
-            f"one, 'impactcut decide {hit_id} --as-shot --yes' has it listed"
+            f"hit {entry.called}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if "
+            f"it is one, 'impactcut decide {entry.called} --as-shot --yes' has it listed"
         )
     return entry
 
@@ -214,7 +215,7 @@ def _words(ranked: Ranked) -> tuple[str, ...]:
     circled = ", circled" if clip.circled else ""
     out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
     return (
-        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.hit_id}",
+        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.called}",
         f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
         f"{showing.hit.camera} camera",
         ranked.reason,

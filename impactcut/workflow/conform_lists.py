@@ -57,5 +57,11 @@ def spotting_list(
 def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:
     """The sounds that the movement measured around hits calls for."""
     return tuple(
-        ClipCues(each.clip, each.id, sound_cues(each.hit, project.motion(each.id))) for each in hits
+        ClipCues(
+            each.clip,
+            each.id,
+            sound_cues(each.hit, project.motion(each.id), each.by_hand),
+            each.name,
+        )
+        for each in hits
     )

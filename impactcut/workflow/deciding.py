@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from impactcut.core.decisions import Answer, Decision
+from impactcut.core.detect.confidence import SURE
 from impactcut.core.frames import FrameRange
-from impactcut.core.hits import SURE
 from impactcut.core.trims import Trim
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
@@ -223,7 +223,7 @@ def _check_listed(entry: HitEntry) -> None:
     known = entry.decision is not None and entry.decision.makes_a_hit
     if confidence < SURE and not known:
         raise NotListedError(
-            f"hit {entry.id} was not listed, confidence {confidence:.2f}: say --yes"
+            f"hit {entry.called} was not listed, confidence {confidence:.2f}: say --yes"
         )
 
 
@@ -233,8 +233,8 @@ def _approved(
     trim = chosen_trim(entry, choice)
     if trim.vetoes:
         raise TrimError(
-            f"hit {entry.id}: {_named(trim.frames)} must not go: {trim.vetoes[0]}; "
-            f"'impactcut trims {entry.id}' lists the others"
+            f"hit {entry.called}: {_named(trim.frames)} must not go: {trim.vetoes[0]}; "
+            f"'impactcut trims {entry.called}' lists the others"
         )
     for other in others:
         if other.clip.path == entry.clip.path and other.id != entry.id:
@@ -261,8 +261,8 @@ def _best(entry: HitEntry, count: int) -> Trim:
     best = entry.best.get(count)
     if best is None:
         raise TrimError(
-            f"hit {entry.id}: no trim of that many frames ({count}) may be made; "
-            f"'impactcut trims {entry.id}' says why"
+            f"hit {entry.called}: no trim of that many frames ({count}) may be made; "
+            f"'impactcut trims {entry.called}' says why"
         )
     return best
 
@@ -270,8 +270,8 @@ def _best(entry: HitEntry, count: int) -> Trim:
 def _proposed(entry: HitEntry) -> Trim:
     if entry.proposal.proposed is None:
         raise TrimError(
-            f"hit {entry.id}: nothing is proposed ({entry.proposal.no_trim}); choose from "
-            f"'impactcut trims {entry.id}' with --first and --count, or say --as-shot"
+            f"hit {entry.called}: nothing is proposed ({entry.proposal.no_trim}); choose from "
+            f"'impactcut trims {entry.called}' with --first and --count, or say --as-shot"
         )
     return entry.proposal.proposed
 
@@ -280,8 +280,8 @@ def _judged(entry: HitEntry, frames: FrameRange) -> Trim:
     trim = judged(entry.proposal, frames.start, len(frames))
     if trim is None:
         raise TrimError(
-            f"hit {entry.id}: {_named(frames)} {'is' if len(frames) == 1 else 'are'} not among its "
-            f"trims; 'impactcut trims {entry.id}' lists them"
+            f"hit {entry.called}: {_named(frames)} {'is' if len(frames) == 1 else 'are'} not among "
+            f"its trims; 'impactcut trims {entry.called}' lists them"
         )
     return trim
 
@@ -290,8 +290,9 @@ def _check_apart(entry: HitEntry, frames: FrameRange, other: HitEntry) -> None:
     taken = None if other.decision is None else other.decision.trim
     if taken is not None and frames.start <= taken.stop and taken.start <= frames.stop:
         raise TrimError(
-            f"hit {entry.id}: {_named(frames)} meet or touch the approved trim of hit {other.id} "
-            f"({_named(taken)}); choose others, or 'impactcut decide {other.id} --clear'"
+            f"hit {entry.called}: {_named(frames)} meet or touch the approved trim of hit "
+            f"{other.called} ({_named(taken)}); choose others, or 'impactcut decide "
+            f"{other.called} --clear'"
         )
 
 

@@ -10,6 +10,7 @@ from impactcut.core.calibration import Calibration, calibrated
 from impactcut.core.clip import Clip
 from impactcut.core.decisions import Decision
 from impactcut.core.hits import Hit
+from impactcut.core.names import called
 from impactcut.core.propose import best_for_each_count
 from impactcut.core.reading import Reading, read_hit
 from impactcut.core.trims import Proposal, Trim
@@ -24,7 +25,8 @@ class HitEntry:
     """One hit of a clip: what was measured, proposed and decided.
 
     ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
-    ``calibration`` the one that the proposal was made with.
+    ``calibration`` the one that the proposal was made with; ``name`` is what people call it,
+    and ``by_hand`` who says that its contact is there, or empty where it was found.
     """
 
     id: int
@@ -34,6 +36,18 @@ class HitEntry:
     decision: Decision | None
     usual_speed: float | None = None
     calibration: Calibration | None = None
+    name: str = ""
+    by_hand: str = ""
+
+    @property
+    def sureness(self) -> str:
+        """How sure the hit is, or who says so: what lists give in place of a confidence."""
+        return f"by hand, {self.by_hand}" if self.by_hand else f"{self.hit.confidence:.2f}"
+
+    @property
+    def called(self) -> str:
+        """What the hit is called: by its name, or by its number where it has none."""
+        return called(self.name, self.id)
 
     @property
     def parameters(self) -> ModelParameters:

@@ -11,6 +11,7 @@ from impactcut.errors import MediaError
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.find import natural_order
 from impactcut.workflow.fingerprint import missing, unchanged
+from impactcut.workflow.names import names_of
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ def files_since(project: Project) -> Iterator[Oddity]:
 def decided_before_a_change(project: Project) -> Oddity:
     """Hits on which the latest decision is about what the file held before it changed."""
     remedy = "look again, and 'impactcut decide' again"
-    names = tuple(str(hit) for hit in project.decided_on_other_content())
+    names = names_of(project, project.decided_on_other_content())
     return Oddity(
         "hit was decided on before its file changed",
         "hits were decided on before their files changed",

@@ -27,7 +27,8 @@ _LONGEST_DESCRIPTION = 256
 def clip_hits(hits: Iterable[HitEntry]) -> tuple[ClipHit, ...]:
     """Of hits, what it takes to hear them."""
     return tuple(
-        ClipHit(each.clip, each.id, each.hit.contact, each.hit.peak_speed) for each in hits
+        ClipHit(each.clip, each.id, each.hit.contact, each.hit.peak_speed, each.name)
+        for each in hits
     )
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.analyse import ClipAnalysis
+from impactcut.workflow.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.names import Names
 from impactcut.workflow.planning import Work
 from impactcut.workflow.proposing import propose_for_clip
 from impactcut.workflow.refusals import refusal_of
@@ -39,15 +42,44 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
     earlier = project.clip_at(clip.path)
     found = [(each.hit, each.motion) for each in analysis.hits]
     text = settings_text(work.task.settings)
+    hits = () if earlier is None else project.hits(earlier.id)
+    before = frozenset(hit.id for hit in hits if hit.by_hand)
     clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
     stored = project.clip_at(clip.path)
     assert stored is not None
+    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
     propose_for_clip(project, stored, viewing)
     return Kept(
         stored,
         sum(hit.confidence >= SURE for hit, _ in found),
-        _notes(project, earlier, clip_id, work.before),
+        (
+            *_notes(project, earlier, clip_id, work.before),
+            *(f"{clip.path}: {note}" for note in again),
+            *_put_off(project, viewing, stored),
+        ),
     )
+
+
+def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> Iterator[str]:
+    """Hits that are kept on somebody's word, because the scan does not find them any more."""
+    names = Names(project)
+    for hit in project.hits(clip_id):
+        if hit.by_hand and hit.id not in before:
+            yield (
+                f"hit {names.of(hit.id)} is found no more and stays, by hand, {hit.by_hand}; "
+                f"'impactcut decide {names.of(hit.id)} --not-a-hit' takes it out"
+            )
+
+
+def _put_off(project: Project, viewing: Viewing, stored: StoredClip) -> Iterator[str]:
+    names = Names(project)
+    for hit_id, said in put_off_unfitting(project, viewing, stored, scan_actor()).items():
+        assert said.trim is not None
+        yield (
+            f"{stored.path}: hit {names.of(hit_id)}: {len(said.trim)} from {said.trim.start}, "
+            f"which {said.who or 'somebody'} approved, no longer fits and is put off; "
+            f"'impactcut decide {names.of(hit_id)}' again"
+        )
 
 
 def _notes(

@@ -12,6 +12,7 @@ from impactcut.core.viewing import Viewing
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.entries import ClipEntry, HitEntry, judged
+from impactcut.workflow.names import hit_name, names_of_clips
 from impactcut.workflow.proposing import propose_for_clip
 
 _Propose = Callable[[StoredClip, Sequence[StoredHit]], Mapping[int, Proposal]]
@@ -102,6 +103,7 @@ class _Entries:
     def __init__(self, project: Project) -> None:
         self._usual = usual_speed(project.speeds(SURE))
         self._calibration = project.calibration()
+        self._clips = names_of_clips(project)
 
     def __call__(
         self, stored: StoredClip, hits: Iterable[StoredHit], made: Mapping[int, Proposal]
@@ -117,6 +119,8 @@ class _Entries:
                 decision=hit.decision,
                 usual_speed=self._usual,
                 calibration=self._calibration,
+                name=hit_name(self._clips.get(stored.id, ""), hit),
+                by_hand=hit.by_hand,
             )
             for hit in hits
             if hit.id in made

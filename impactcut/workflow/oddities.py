@@ -10,6 +10,7 @@ from impactcut.workflow.choosing import ALL_HITS
 from impactcut.workflow.entries import ClipEntry
 from impactcut.workflow.files_since import Oddity, files_since
 from impactcut.workflow.listing import list_chosen
+from impactcut.workflow.names import names_of
 from impactcut.workflow.selecting import select_removals
 
 
@@ -73,7 +74,7 @@ def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
         ("late", "hit has a late reaction", "hits have a late reaction"),
         ("early", "hit has an early reaction", "hits have an early reaction"),
     ):
-        names = tuple(str(hit.id) for hit in hits if getattr(hit, kind))
+        names = tuple(hit.called for hit in hits if getattr(hit, kind))
         remedy = f"'impactcut hits --{kind}' and 'impactcut compare' tell more"
         yield Oddity(one, many, remedy, names)
 
@@ -81,7 +82,7 @@ def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
 def _lost_marks(project: Project, entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     known = {hit.id for entry in entries for hit in entry.hits}
     marks = project.beat_marks().items()
-    lost = tuple(str(hit) for hit, companion in marks if not {hit, companion} <= known)
+    lost = names_of(project, (hit for hit, with_ in marks if not {hit, with_} <= known))
     remedy = "'impactcut compare' shows the beats as they are, and puts others together"
     yield Oddity(
         "hit was put into a beat by hand and is found no more, or less sure",

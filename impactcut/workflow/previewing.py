@@ -105,11 +105,11 @@ def render_hit(
     entry = find_hit(project, viewing, hit_id)
     approved = None if entry.decision is None else entry.decision.trim
     trim = chosen_trim(entry, approved if choice is None else choice)
-    removal = Removal(entry.clip, entry.id, entry.hit.contact, trim)
+    removal = Removal(entry.clip, entry.id, entry.hit.contact, trim, name=entry.name)
     assemble("", [entry.clip], [removal], record_start=0)
     hits = clip_hits((entry, *hits_beside(project, viewing, entry)))
     passages = preview_hit(removal, hits, options.hold or usual_hold(entry.clip.rate))
-    name = f"{to_ascii(entry.clip.name)}  hit {entry.id}"
+    name = f"{to_ascii(entry.clip.name)}  hit {entry.called}"
     film = _Film(passages, tuple(_labels(each, name) for each in passages), (removal,))
     return _render(project, film, output, options, on_progress)
 

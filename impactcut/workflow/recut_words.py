@@ -40,7 +40,7 @@ def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) 
 
 
 def _named(removal: Removal) -> str:
-    return f"hit {removal.hit_id} in {removal.clip.name}"
+    return f"hit {removal.called} in {removal.clip.name}"
 
 
 def recut_notes(

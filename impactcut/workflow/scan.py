@@ -15,6 +15,7 @@ from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.find import Refusal, find_media
 from impactcut.workflow.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.moving import gone_failures
+from impactcut.workflow.names import keep_names
 from impactcut.workflow.ordering import Order, by_name
 from impactcut.workflow.planning import Plan, Work, plan_scan
 from impactcut.workflow.refusals import MOST_TRIES, failure_of
@@ -120,7 +121,10 @@ def scan(
         plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
-    results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
+    try:
+        results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
+    finally:
+        keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),

@@ -94,7 +94,7 @@ def _removal(hit: HitEntry) -> Removal | Refusal | None:
         return _outdated(hit)
     if trim is None:
         return None
-    return Removal(hit.clip, hit.id, hit.hit.contact, trim, hit.decision)
+    return Removal(hit.clip, hit.id, hit.hit.contact, trim, hit.decision, hit.name)
 
 
 def _rival(removal: Removal, kept: list[Removal]) -> Removal | None:
@@ -109,15 +109,15 @@ def _rival(removal: Removal, kept: list[Removal]) -> Removal | None:
 
 def _outdated(hit: HitEntry) -> Refusal:
     return Refusal(
-        f"hit {hit.id} in {hit.clip.name}",
+        f"hit {hit.called} in {hit.clip.name}",
         "the frames that were approved no longer fit what is measured",
-        f"choose again: 'impactcut trims {hit.id}', then 'impactcut decide {hit.id}'",
+        f"choose again: 'impactcut trims {hit.called}', then 'impactcut decide {hit.called}'",
     )
 
 
 def _touching(hit: HitEntry, rival: Removal) -> Refusal:
     return Refusal(
-        f"hit {hit.id} in {hit.clip.name}",
-        f"its trim meets or touches that of hit {rival.hit_id}",
-        f"choose other frames for one of them: 'impactcut trims {hit.id}'",
+        f"hit {hit.called} in {hit.clip.name}",
+        f"its trim meets or touches that of hit {rival.called}",
+        f"choose other frames for one of them: 'impactcut trims {hit.called}'",
     )

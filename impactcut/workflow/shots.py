@@ -21,6 +21,7 @@ from impactcut.lists.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.choosing import measured_clips
 from impactcut.workflow.list_files import read_text
+from impactcut.workflow.names import keep_names
 
 LARGEST_LOG: Final = 10_000_000
 
@@ -114,6 +115,7 @@ def apply_shots(project: Project, plan: ShotPlan) -> None:
     if plan.log is not None:
         numbers = {shot.before.path: shot.stored.id for shot in plan.shots}
         project.say_of_clips({numbers[clip.path]: row.said for clip, row in plan.log.pairs})
+    keep_names(project)
 
 
 def shot_log_of(plan: ShotPlan) -> bytes:

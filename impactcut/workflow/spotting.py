@@ -25,6 +25,7 @@ from impactcut.core.detect.spotter import (
     describe,
     joined,
     opencv_net,
+    place_of,
     spots_of,
 )
 from impactcut.core.track import Pictures
@@ -83,6 +84,19 @@ class Spotting:
         return spots_of(
             said, described, frames, float(rate), (width, height), self.spotter, LEAST_CHANCE
         )
+
+    def place_near(
+        self, frame: int, within: int, size: tuple[int, int]
+    ) -> tuple[float, float] | None:
+        """Where a contact is likeliest to lie near a frame of the stretch that was spotted last."""
+        if self.known is None:
+            return None
+        frames, described = self.known
+        near = np.flatnonzero(np.abs(frames - frame) <= within)
+        if not len(near):
+            return None
+        best = max(near, key=lambda node: float(described.places[node].max()))
+        return place_of(described.places[best], size)
 
     def _described(self, frames: IntArray, planes: GreyArray) -> Described:
         """What the trunk makes of the frames; the last of a stretch lacked those after them."""

@@ -37,6 +37,8 @@ class Remark:
     Parameters
     ----------
     hit_id : int
+    called : str
+        What people call it.
     place : str
         Section, take, angle and clip.
     timecode : str
@@ -49,6 +51,7 @@ class Remark:
     """
 
     hit_id: int
+    called: str
     place: str
     timecode: str
     kinds: tuple[str, ...]
@@ -152,6 +155,7 @@ def _remark(
 ) -> Remark:
     return Remark(
         hit.id,
+        hit.called,
         _place(hit),
         source_timecode(hit.clip, hit.hit.contact) or f"frame {hit.hit.contact}",
         tuple(kind for kind in _KINDS if getattr(hit, kind)),
@@ -194,7 +198,7 @@ def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes 
     try:
         (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), width)
     except MediaError as error:
-        refusals.append(refusal_of(f"picture of hit {hit.id} of {hit.clip.name}", error))
+        refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None
     return compress_still(picture, width, "jpeg", quality)
 

@@ -94,6 +94,7 @@ def hit_dict(entry: HitEntry) -> Dict:
     hit, proposal = entry.hit, entry.proposal
     return {
         "id": entry.id,
+        "name": entry.called,
         "onset": hit.onset,
         "peak": hit.peak,
         "contact": hit.contact,
@@ -102,6 +103,7 @@ def hit_dict(entry: HitEntry) -> Dict:
         "reaction": hit.reaction,
         "reaction_lag": hit.reaction_lag,
         "confidence": hit.confidence,
+        "by_hand": entry.by_hand or None,
         "peak_speed": hit.peak_speed,
         "region": [round(length * entry.clip.width) for length in hit.region],
         "camera": hit.camera,

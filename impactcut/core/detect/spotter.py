@@ -220,7 +220,7 @@ def spots_of(
         if chance >= least:
             kind = KINDS[int(np.argmax(said.kinds[peak.node]))]
             lag = _lag(said.lags[peak.node]) * stride if kind in ("blow", "push") else None
-            place = _place(described.places[peak.node], size)
+            place = place_of(described.places[peak.node], size)
             spots.append(Spot(peak.instant, peak.contact, chance, place, kind, lag))
     return spots
 
@@ -231,7 +231,7 @@ def _lag(logits: FloatArray) -> int:
     return int(LAGS[int(np.searchsorted(np.cumsum(likely) / likely.sum(), 0.5))])
 
 
-def _place(odds: FloatArray, size: tuple[int, int]) -> tuple[float, float]:
+def place_of(odds: FloatArray, size: tuple[int, int]) -> tuple[float, float]:
     """The likeliest place of a map, right and down from the picture's corner, widths."""
     rows, columns = odds.shape
     row, column = np.unravel_index(int(np.argmax(odds)), odds.shape)

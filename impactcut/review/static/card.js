@@ -18,7 +18,7 @@ export function makeCard(hit, source) {
     el(
       "span",
       { class: "card-words" },
-      el("span", { class: "card-name" }, `Hit ${hit.id}`),
+      el("span", { class: "card-name" }, `Hit ${hit.name}`),
       el("span", { class: "card-place" }, place(hit)),
       gain,
       seen,

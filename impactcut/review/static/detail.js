@@ -26,7 +26,7 @@ export class HitView {
     this.trouble = el("p", { class: "trouble", role: "alert" });
     this.watch = el("div", { class: "watch" }, this.stage());
     this.body = el("div", { class: "hit-body" }, this.watch);
-    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.id}`, el("span", {}, place(hit)), el("span", {}, `contact ${hit.timecode ?? `frame ${hit.contact}`}`));
+    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.name}`, el("span", {}, place(hit)), el("span", {}, `contact ${hit.timecode ?? `frame ${hit.contact}`}`));
     this.node = el("article", { class: "hit" }, this.heading, this.body);
     this.player = new Player(this.canvas, {
       frame: (frame) => this.onFrame(frame),
@@ -155,7 +155,7 @@ export class HitView {
   pictureWords(trim) {
     const what = trim === null ? "as shot" : `${variant(trim.count)}, ${faster(trim.gain)}`;
     const seen = trim === null ? "" : `, ${shows(trim).toLowerCase()}`;
-    return `The moment of hit ${this.hit.id}, ${what}${seen}`;
+    return `The moment of hit ${this.hit.name}, ${what}${seen}`;
   }
 
   onFrame(frame) {
@@ -184,7 +184,7 @@ export class HitView {
       this.heard = await sound.decode(spoken, thump);
       if (!this.closed) this.player.changed();
     } catch (error) {
-      notices.warn(`The sound of hit ${this.hit.id} cannot be heard: ${error.message}`);
+      notices.warn(`The sound of hit ${this.hit.name} cannot be heard: ${error.message}`);
     }
   }
 

@@ -61,7 +61,7 @@ export function hitFacts(hit, detail) {
     ["Clip", hit.clip],
     ["Picture", `${rate} frames a second, ${CAMERAS[hit.camera] ?? hit.camera}`],
     ["Strike", `${hit.speed.toFixed(2)} picture widths a second`],
-    ["Sure that it is a hit", `${Math.round(hit.confidence * 100)} %`],
+    ["Sure that it is a hit", hit.by_hand ? `by hand, ${hit.by_hand}` : `${Math.round(hit.confidence * 100)} %`],
   ];
   if (hit.slate) rows.push(["Slate", hit.slate]);
   if (hit.metres_per_second) rows.push(["Speed in the room", metres(hit.metres_per_second)]);

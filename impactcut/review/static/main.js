@@ -132,7 +132,7 @@ class Page {
   }
 
   showHit(hit) {
-    document.title = `Hit ${hit.id} – ${this.review.project}`;
+    document.title = `Hit ${hit.name} – ${this.review.project}`;
     window.scrollTo(0, 0);
     this.view.heading.focus({ preventScroll: true });
     this.view.open().then(() => this.fetchNext(hit));

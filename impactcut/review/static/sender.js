@@ -72,7 +72,7 @@ export class Sender {
     } catch (error) {
       if (this.isFinal(error)) {
         this.book.refuse(entry);
-        this.notices.warn(`Hit ${entry.hit}: the answer could not be taken: ${error.message}`);
+        this.notices.warn(`${this.called(entry)}: the answer could not be taken: ${error.message}`);
         return true;
       }
       this.unreached(error);
@@ -84,8 +84,12 @@ export class Sender {
     return error instanceof Refusal && error.status >= 400 && error.status < 500 && error.status !== 403;
   }
 
+  called(entry) {
+    return `Hit ${this.book.hits.get(entry.hit)?.name ?? entry.hit}`;
+  }
+
   report(entry, told) {
-    const hit = `Hit ${entry.hit}`;
+    const hit = this.called(entry);
     if (told.fate === "refused") {
       this.notices.warn(`${hit}: “${answerWords(entry)}” was not taken: ${told.reason}`);
     } else if (told.fate === "older") {

@@ -1,0 +1,95 @@
+"""A contact that a person marks: the frame that is meant, and where in the picture it lies."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from impactcut.core.cells import MotionCells, cell_centres
+from impactcut.core.detect.spot import Spot
+
+SNAP: Final = 4
+"""Frames to either side of a mark among which the contact is looked for: as far as a finger that
+taps along is off, engineering choice."""
+NEAR: Final = 0.08
+"""How far from the place a limb's movement counts for the frame in which it stops, widths,
+engineering choice: a forearm in a medium shot."""
+STOP: Final = 0.3
+"""Slowing from one frame to the next, widths/s, from which something is said to stop; engineering
+choice."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """The contact that a person's mark stands for, and in words why it lies there."""
+
+    spot: Spot
+    why: str
+
+
+def snapped(
+    frame: int, spots: Sequence[Spot], place: tuple[float, float] | None, cells: MotionCells
+) -> Mark:
+    """The best frame within `SNAP` of a mark, for a contact that somebody is sure of.
+
+    It is where the spotter sees a contact, the likeliest of several; or else where the movement
+    at the place stops the hardest; or else the frame as marked.
+
+    Parameters
+    ----------
+    frame : int
+        As marked, counted in the clip.
+    spots : sequence of Spot
+        All that the spotter sees around it.
+    place : (float, float) or None
+        Where the contact would lie, widths; None where nothing tells.
+    cells : MotionCells
+        Of a stretch around it, one node a frame.
+    """
+    near = [spot for spot in spots if abs(spot.contact - frame) <= SNAP]
+    if near:
+        best = max(near, key=lambda spot: (spot.chance, -abs(spot.contact - frame)))
+        why = f"a contact is likeliest there ({best.chance:.2f})"
+        return Mark(replace(best, chance=1.0), why)
+    where = busiest(frame, cells) if place is None else place
+    stop = _hardest_stop(frame, where, cells)
+    if stop is None:
+        return Mark(as_marked(frame, where), "nothing near stops, so it is the frame as given")
+    return Mark(as_marked(stop, where), "what moves there stops the hardest")
+
+
+def as_marked(frame: int, place: tuple[float, float]) -> Spot:
+    """A contact on just that frame."""
+    return Spot(float(frame), frame, 1.0, place)
+
+
+def busiest(frame: int, cells: MotionCells) -> tuple[float, float]:
+    """The place around which most moves within `SNAP` frames, right and down, widths."""
+    speed = np.linalg.norm(cells.residual[_around(frame, cells)], axis=-1).max(axis=0)
+    row, column = np.unravel_index(int(np.argmax(speed)), speed.shape)
+    right, down = cell_centres(speed.shape)[row, column]
+    return float(right), float(down)
+
+
+def _hardest_stop(frame: int, place: tuple[float, float], cells: MotionCells) -> int | None:
+    """The frame before which what moves at the place slows down most; None where nothing does."""
+    away = cell_centres(cells.residual.shape[1:3]) - np.array(place, np.float32)
+    inside = np.linalg.norm(away, axis=-1) <= NEAR
+    speed = np.linalg.norm(cells.residual[:, inside], axis=-1).max(axis=-1, initial=0)
+    slowing = (speed[:-1] - speed[1:]) * float(cells.rate)
+    start = int(cells.frames[0])
+    frames = [
+        each for each in range(frame - SNAP, frame + SNAP + 1) if 1 <= each - start <= len(slowing)
+    ]
+    if not frames:
+        return None
+    best = max(frames, key=lambda each: (slowing[each - start - 1], -abs(each - frame)))
+    return best if slowing[best - start - 1] >= STOP else None
+
+
+def _around(frame: int, cells: MotionCells) -> slice:
+    at = frame - int(cells.frames[0])
+    return slice(max(0, at - SNAP), at + SNAP + 1)
