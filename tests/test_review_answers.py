@@ -259,7 +259,7 @@ def test_command_tells_what_came_of_each(project: Project, tmp_path: Path) -> No
     assert result.exit_code == 0 and result.stderr == ""
     assert result.stdout.splitlines() == [
         "hit S2T3B.1 in S2_T3_B.mov: approved 1 from 99",
-        f"hit {other} in S2_T3_B.mov: as shot",
+        "hit S2T3B.0a in S2_T3_B.mov: as shot",
     ]
     project.decide(1, Decision("declined", None, "Max", LATER))
     file.write_text(file_text(answer_dict(), answer_dict(hit=other, contact=60, when=LATER)))

@@ -99,10 +99,10 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         found = [(make_hit(41), make_motion(41, rate))]
         seen = fingerprint(tmp_path / names[0])
         project.store_clip(clip, seen, "{}", make_track(80, rate), found)
-        approved_before = "1 hit was decided on before its file changed: S1T3B.1; look again"
+        approved_before = "1 hit was decided on before its file changed: S1T3B-2.1; look again"
         assert approved_before in status() and "since it was measured" not in status()
         exported = run_command("export", "lists", "--only", "csv")
-        goes = "hit S1T3B.1 in S1_T1_A.mov goes out as it was approved before the file"
+        goes = "hit S1T3B-2.1 in S1_T1_A.mov goes out as it was approved before the file"
         assert goes in exported.stderr
         approve(project, 1, FrameRange(39, 41))
         assert "before its file changed" not in status()

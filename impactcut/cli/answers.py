@@ -28,6 +28,7 @@ def take_in(
     from impactcut.project import Project
     from impactcut.workflow.answers import take_answer
     from impactcut.workflow.answers_file import load_answers
+    from impactcut.workflow.names import names_of
 
     answers = load_answers(file).answers
     if not all(answer.who.strip() for answer in answers):
@@ -35,20 +36,21 @@ def take_in(
         answers = tuple(replace(each, who=each.who.strip() or name) for each in answers)
     with Project(project_path) as project:
         taken = [take_answer(project, viewing, answer, "file") for answer in answers]
+        called = names_of(project, (each.hit or each.given.key.hit for each in taken))
     if not taken:
         click.echo(f"{file}: holds no answer")
-    for each in taken:
-        _tell(each)
+    for each, name in zip(taken, called, strict=True):
+        _tell(each, name)
     left_out = [each for each in taken if each.fate in ("older", "refused")]
     if left_out:
         ctx.exit(NOTHING_DONE if len(left_out) == len(taken) else SOME_REFUSED)
 
 
-def _tell(taken: Taken) -> None:
+def _tell(taken: Taken, called: str) -> None:
     from impactcut.cli.tables import named_said
 
     given = taken.given
-    name = f"hit {taken.hit or given.key.hit} in {printable(given.key.clip)}"
+    name = f"hit {called} in {printable(given.key.clip)}"
     said = named_said(given.said)
     unseen = (
         "" if taken.unseen is None else f"{named_said(taken.unseen)} by {_signed(taken.unseen)}"
@@ -58,7 +60,7 @@ def _tell(taken: Taken) -> None:
     elif taken.fate == "older":
         complain(
             f"left out {name}: {said} by {_signed(given)} is older than what stands: {unseen}; "
-            f"'impactcut decide {taken.hit}' changes it"
+            f"'impactcut decide {called}' changes it"
         )
     else:
         already = ", as it was already" if taken.fate == "repeated" else ""
