@@ -154,3 +154,33 @@ def test_letters_can_be_switched_off(context: Any, site: Site) -> None:
     tab.keyboard.press("d")
     tab.wait_for_timeout(200)
     assert text(tab, ".state") == "Undecided"
+
+
+def test_keys_pressed_before_a_hit_is_there_are_kept(context: Any, site: Site) -> None:
+    """Somebody who knows the hits answers faster than they load: every answer arrives."""
+    tab = opened(context, site, 1)
+    tab.get_by_label("Your name").fill("Ines")
+    tab.locator("h1").click()
+    hits = sorted(site.decisions())
+
+    tab.evaluate(
+        """() => {
+          const fetched = window.fetch;
+          window.fetch = async (address, options) => {
+            if (/hits\\/\\d+$/.test(address)) await new Promise((go) => setTimeout(go, 700));
+            return fetched(address, options);
+          };
+        }"""
+    )
+    for _ in hits:
+        tab.keyboard.press("d")
+        tab.keyboard.press("ArrowDown")
+        tab.wait_for_timeout(100)
+    until(tab, SAVED)
+    given = {}
+    for _ in range(100):
+        given = {hit: said and said.answer for hit, said in site.decisions().items()}
+        if all(given.values()):
+            break
+        tab.wait_for_timeout(100)
+    assert given == dict.fromkeys(hits, "declined")
