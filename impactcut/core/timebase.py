@@ -135,7 +135,8 @@ class Timebase:
         return count - dropped * (whole_minutes - whole_minutes // 10)
 
     def __str__(self) -> str:
-        name = f"{float(self.rate):.6g}" if self.rate.denominator == 1001 else str(self.rate)
+        exact = str(self.rate)
+        name = f"{float(self.rate):.3f}".rstrip("0") if exact.endswith("/1001") else exact
         return f"{name} drop-frame" if self.drop_frame else name
 
     def _fits_two_digits(self) -> None:
