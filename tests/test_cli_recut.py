@@ -153,6 +153,23 @@ def test_bytes_that_are_no_utf_8_come_back_as_they_were(quay: Run) -> None:
     assert "holds characters outside 7-bit ASCII" in result.stderr
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_a_list_in_wide_characters_is_read_or_its_encoding_named(quay: Run, encoding: str) -> None:
+    marks = {"utf-16-be": b"\xfe\xff"}
+    text = ONE + "* K\xe4I LANDS\r\n"
+    Path("in.edl").write_bytes(marks.get(encoding, b"") + text.encode(encoding))
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24")
+    if encoding == "utf-16-le":  # without its mark
+        assert result.exit_code == 2
+        assert "in.edl: looks like UTF-16" in result.stderr
+        assert "save it as plain text" in result.stderr
+        return
+    assert result.exit_code == 0, result.output
+    assert f"the list is written as UTF-8; it was {encoding[:6].upper()}" in result.stderr
+    lines = Path("new.edl").read_bytes().decode("utf-8").split("\r\n")
+    assert lines[0] == "TITLE: QUAY TRIMMED" and lines.count("* K\xe4I LANDS") == 2
+
+
 def test_a_clip_whose_timecode_track_counts_frame_pairs(run: Run, tmp_path: Path) -> None:
     # The track says 00:00:10:12 at 25 pairs a second; every frame has its own label at 50, so
     # frame 0 is 00:00:10:24 (SMPTE ST 12-1 counts 00 to 24 twice for 50 frames; see

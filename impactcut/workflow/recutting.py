@@ -134,7 +134,10 @@ def recut_list(
         changes=changes if changes.adjustments else None,
         made=len(done.made),
         warnings=listed.document.warnings,
-        notes=recut_notes(listed.document, done, stated.drop_frame, len(files)),
+        notes=(
+            *_file_notes(listed),
+            *recut_notes(listed.document, done, stated.drop_frame, len(files)),
+        ),
         drifts=sound_drifts(done.pieces),
         absent=len(done.absent),
         refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
@@ -146,6 +149,12 @@ def _changes(listed: ListFile, done: Recut, options: RecutOptions) -> ChangeList
     new = options.title or f"{old} TRIMMED"
     causes = [Cause(use.record, words_for(use.removal)) for use in done.made]
     return change_list((old, new), listed.document.record_clock, done.events, done.pieces, causes)
+
+
+def _file_notes(listed: ListFile) -> tuple[str, ...]:
+    if not listed.is_wide:
+        return ()
+    return (f"the list is written as UTF-8; it was {listed.encoding.upper()}",)
 
 
 def _title(listed: ListFile) -> str:
