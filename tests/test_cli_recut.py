@@ -54,6 +54,28 @@ def test_done_is_0_and_the_files_are_named(quay: Run) -> None:
     assert (changes.old_length, changes.new_length) == (48, 46)
 
 
+@pytest.mark.parametrize("head", ["", "\n* SECOND PASS\n", "TITLE:\n"])
+def test_a_list_without_a_title_gets_one_on_top(quay: Run, head: str) -> None:
+    text = ONE.replace("TITLE: QUAY\n", head)
+    assert quay("recut", listed(text), "new.edl", "--rate", "24").exit_code == 0
+    new = Path("new.edl").read_text("ascii")
+    assert new.startswith("TITLE: in TRIMMED\n") and new.count("TITLE:") == 1
+    assert new.count("* SECOND PASS") == head.count("* SECOND PASS")
+    quay("recut", "in.edl", "new.edl", "--rate", "24", "--title", "NIGHT 2", "--force")
+    assert Path("new.edl").read_text("ascii").startswith("TITLE: NIGHT 2\n")
+
+
+@pytest.mark.parametrize("title", ["", "  ", "\t"])
+@pytest.mark.parametrize(
+    "command", [("recut", "in.edl", "new.edl", "--rate", "24"), ("export", "lists")]
+)
+def test_an_empty_title_is_refused(quay: Run, command: tuple[str, ...], title: str) -> None:
+    listed(ONE)
+    result = quay(*command, "--title", title)
+    assert result.exit_code == 2 and "the title is empty; write one" in result.stderr
+    assert not Path("new.edl").exists() and not Path("lists").exists()
+
+
 def test_quiet_leaves_the_files(quay: Run) -> None:
     result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--quiet")
     assert len(result.stdout.splitlines()) == 3 and not result.stderr

@@ -17,7 +17,13 @@ from impactcut.cli.documents import (
     write_documents,
 )
 from impactcut.cli.filters import check_filter, clip_filter_options
-from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    project_option,
+    quiet_option,
+    stated_title,
+)
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
 from impactcut.core.words import counted
 
@@ -65,7 +71,12 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
 @clip_filter_options
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
 @click.option("--per-clip", is_flag=True, help="A list for each clip that is trimmed.")
-@click.option("--title", metavar="TEXT", help="Title of the lists.  [default: the project's name]")
+@click.option(
+    "--title",
+    metavar="TEXT",
+    callback=stated_title,
+    help="Title of the lists.  [default: the project's name]",
+)
 @click.option(
     "--record-start",
     metavar="TC",

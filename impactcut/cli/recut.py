@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.export import CAUTION
-from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    project_option,
+    quiet_option,
+    stated_title,
+)
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -60,7 +66,12 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
     "reel_or_clip_name and project_clip.",
 )
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
-@click.option("--title", metavar="TEXT", help="Title of the new list.  [default: old one, TRIMMED]")
+@click.option(
+    "--title",
+    metavar="TEXT",
+    callback=stated_title,
+    help="Title of the new list.  [default: old one, TRIMMED]",
+)
 @click.option("--dry-run", is_flag=True, help="Show what would change, and write nothing.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @fov_option

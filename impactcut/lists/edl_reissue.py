@@ -62,7 +62,7 @@ def reissue(document: EdlDocument, pieces: Sequence[Piece], title: str) -> tuple
     for number, part in enumerate(parts, 1):
         said = f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
         named = fit(to_ascii(title).strip(), TITLE_WIDTH - len(said)) + said
-        top = [Title(title=named) if isinstance(each, Title) else each for each in header]
+        top = [Title(title=named), *(each for each in header if not isinstance(each, Title))]
         texts.append(write_statements(_with_modes(top, _numbered(part), document.record_clock)))
     return tuple(texts)
 
