@@ -25,6 +25,28 @@ def test_an_unread_line_stops_everything() -> None:
         sequence_of(parse_edl(text, FILM.rate))
 
 
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [
+        ("#02  B1       V     C        02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("* 002  B1     V     C        02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("[2], B1, V, C, 02:00:01:00, 02:00:02:00, 01:00:04:00, 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("004  B1  V  C  02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00 01:00:05:00",
+         "has more than four timecodes"),
+        ("DSM  V 01:00:02:00", "holds the record time 01:00:02:00 but is not understood"),
+    ],
+)  # fmt: skip
+def test_a_line_with_times_that_is_not_understood_is_refused_by_number(
+    line: str, reason: str
+) -> None:
+    with pytest.raises(ListFormatError, match=f"line 7 {reason}; .*correct or take out"):
+        sequence_of(parse_edl(f"{SHOTS}{line}\n", FILM.rate))
+    sequence_of(parse_edl(f"{SHOTS}DSM  V 05:00:02:00\n", FILM.rate))
+
+
 def test_a_list_out_of_order_is_sorted_and_its_notes_go_along() -> None:
     lines = SHOTS.splitlines()
     shuffled = "\n".join([*lines[:2], lines[5], "* SAY: LAST", *lines[2:5]]) + "\n"

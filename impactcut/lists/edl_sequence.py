@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from impactcut.core.clip import Clip
@@ -15,7 +15,8 @@ from impactcut.lists.csv_text import read_csv
 from impactcut.lists.edl import COLUMNS
 from impactcut.lists.edl_blocks import Block, blocks_of
 from impactcut.lists.edl_document import EdlDocument, motion_events
-from impactcut.lists.edl_statements import EventLine, ExtraAudio, Motion, Note, Statement
+from impactcut.lists.edl_lines import labelled_frame, labels_in
+from impactcut.lists.edl_statements import Carried, EventLine, ExtraAudio, Motion, Note, Statement
 from impactcut.lists.reels import reel_names
 
 REEL_MAP_COLUMNS = ("reel_or_clip_name", "project_clip")
@@ -27,15 +28,10 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
     Raises
     ------
     ListFormatError
-        If a line of the list could not be read, so that the events are not all there are.
+        If a line of the list could not be read, so that the events are not all there are, or a
+        line that is not understood holds a time of the programme.
     """
-    if document.unread:
-        fault = document.unread[0]
-        more = f" and {len(document.unread) - 1} more" if len(document.unread) > 1 else ""
-        raise ListFormatError(
-            f"line {fault.line}{more} {fault.reason}; a list is recut only when all of it is "
-            "understood, so correct or take out the line"
-        )
+    _require_understood(document)
     day = document.record_clock.day
     records = iter(unwrapped([event.record for event in document.events], day))
     motions = motion_events(document.statements)
@@ -58,6 +54,30 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
                 )
             )
     return _with_overlaps(found)
+
+
+def _require_understood(document: EdlDocument) -> None:
+    faults = [(each.line, each.reason) for each in document.unread] or list(_timed(document))
+    if faults:
+        line, reason = faults[0]
+        more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
+        raise ListFormatError(
+            f"line {line}{more} {reason}; a list is recut only when all of it is understood, so "
+            "correct or take out the line"
+        )
+
+
+def _timed(document: EdlDocument) -> Iterator[tuple[int, str]]:
+    """Lines that are carried unread although they hold a record time, which a recut would move."""
+    first = min(event.record.start for event in document.events)
+    last = max(event.record.stop for event in document.events)
+    for each in document.statements:
+        if isinstance(each, Carried):
+            for label in labels_in(each.text or ""):
+                frame = labelled_frame(label, document.record_clock)
+                if frame is not None and first <= frame <= last:
+                    yield each.line, f"holds the record time {label} but is not understood"
+                    break
 
 
 def list_names(clips: Iterable[Clip]) -> tuple[ClipNames, ...]:
