@@ -204,3 +204,56 @@ def test_whole_sound_at_another_speed_loses_not_even_one_frame() -> None:
     assert reasons(done) == [
         (1, "the end of event 2 would have to go, and it does not run at its own speed (M2)")
     ]
+
+
+FOUR = HEAD + (
+    "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "002  A1       NONE  C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "AUD  3    4\n"
+    "003  A1       AA    C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "004  B1       AA/V  C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+    "AUD  3    4\n"
+)
+
+
+def test_none_with_an_aud_line_is_the_sound_that_the_line_names() -> None:
+    lines, done = recut_text(FOUR, make_removal(A, 30, 2))
+    assert [sorted(event.tracks) for event in done.events] == [
+        ["V"], ["A3", "A4"], ["A1", "A2"], ["A1", "A2", "A3", "A4", "V"]
+    ]  # fmt: skip
+    assert not done.refused
+    assert sorted(
+        line[5:]
+        for line in lines[2:]
+        if line[14:18].strip() in ("NONE", "AA") and "A1" in line[5:13]
+    ) == [
+        "A1       AA    C        00:00:01:00 00:00:01:06 01:00:00:00 01:00:00:06",
+        "A1       AA    C        00:00:01:08 00:00:02:00 01:00:00:06 01:00:00:22",
+        "A1       NONE  C        00:00:01:00 00:00:01:06 01:00:00:00 01:00:00:06",
+        "A1       NONE  C        00:00:01:08 00:00:02:00 01:00:00:06 01:00:00:22",
+    ]
+    assert lines.count("AUD  3    4") == 3
+
+
+def test_none_without_an_aud_line_is_a_track_of_its_own() -> None:
+    lines, done = recut_text(FOUR.replace("AUD  3    4\n", ""), make_removal(A, 30, 2))
+    assert done.events[1].tracks == {"NONE"} and len(done.made) == 1
+    assert sum("NONE" in line for line in lines) == 2
+
+
+def test_whole_sound_of_four_channels_gives_way_only_on_the_track_that_is_crowded() -> None:
+    text = FOUR.replace("004  B1       AA/V", "004  B1       A2/V").replace(
+        "01:00:02:00\nAUD  3    4\n", "01:00:02:00\nAUD  4\n"
+    )
+    assert text.count("AUD  4\n") == 1
+    lines, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
+    assert not done.refused
+    sound = {(line[14:18].strip(), line[29:]) for line in lines if "A1  " in line[5:13]}
+    whole, short = "00:00:02:00 01:00:00:00 01:00:01:00", "00:00:01:22 01:00:00:00 01:00:00:22"
+    assert {each for each in sound if each[0] != "V"} == {
+        ("NONE", f"00:00:01:00 {whole}"), ("NONE", f"00:00:01:00 {short}"),
+        ("A", f"00:00:01:00 {whole}"), ("A2", f"00:00:01:00 {short}"),
+    }  # fmt: skip
+    at = lines.index("AUD  3")
+    assert lines[at - 1].endswith(whole)
+    assert lines[lines.index("AUD  4") - 1].endswith(short)

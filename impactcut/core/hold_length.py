@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from impactcut.core.frames import FrameRange, without
-from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
+from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound, with_out_under
 from impactcut.core.uses import RefusedUse, Use
 
 Hold = Literal["tail", "head", "next"]
@@ -83,9 +83,11 @@ def _pieces(event: SequenceEvent, change: Change, whole_sound: bool) -> Iterator
     taken = [gap.shifted(to_source) for gap in change.gaps]
     lengthened = FrameRange(event.source.start - change.head, event.source.stop + change.tail)
     at = event.record.start - change.earlier
+    pieces = []
     for kept in without(lengthened, taken):
-        yield Piece(event, tracks, kept, FrameRange(at, at + len(kept)))
+        pieces.append(Piece(event, tracks, kept, FrameRange(at, at + len(kept))))
         at += len(kept)
+    yield from with_out_under(pieces)
     if event.tracks - tracks:
         yield Piece(event, event.tracks - tracks, event.source, event.record)
 
@@ -158,7 +160,7 @@ def _lengthened_head(event: SequenceEvent, changes: Changes, count: int, earlier
     head = change.head + count
     if event.fixed:
         raise _ObstacleError(f"event {event.number}, which would be lengthened, {event.fixed}")
-    if event.fade:
+    if event.entered:
         raise _ObstacleError(
             f"event {event.number}, which would be lengthened, begins with a transition"
         )
@@ -173,7 +175,7 @@ def _lengthened_tail(
 ) -> Change:
     change = changes.get(event, _UNCHANGED)
     tail = change.tail + count
-    if any(other.fade and _follows(other, event) for other in events):
+    if any(other.entered and _follows(other, event) for other in events):
         raise _ObstacleError(
             f"event {event.number}, which would be lengthened, ends in a transition"
         )

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from impactcut.core.frames import FrameRange, count_before, without
-from impactcut.core.sequence import Piece, SequenceEvent, is_sound
+from impactcut.core.sequence import Piece, SequenceEvent, is_sound, with_out_under
 from impactcut.core.uses import RefusedUse, Use
 
 
@@ -38,14 +38,11 @@ class _Followers:
             track: sorted(places) for track, places in starts.items()
         }
 
-    def after(self, event: SequenceEvent, tracks: Iterable[str]) -> int | None:
-        """Record frame at which the next event begins on one of ``tracks``; None if none does."""
-        found = []
-        for track in tracks:
-            places = self._starts[track]
-            at = bisect_left(places, event.record.stop)
-            found += places[at : at + 1]
-        return min(found, default=None)
+    def after(self, event: SequenceEvent, track: str) -> int | None:
+        """Record frame at which the next event begins on a track; None if none does."""
+        places = self._starts[track]
+        at = bisect_left(places, event.record.stop)
+        return places[at] if at < len(places) else None
 
     def begins_inside(self, event: SequenceEvent, tracks: Iterable[str]) -> bool:
         """Whether another event begins inside the event on one of ``tracks``."""
@@ -85,7 +82,7 @@ def ripple(
         Record frames to take out; none meet.
     whole_sound : bool
         Do not split sound: it keeps its in and its length, and gives up frames at its end only
-        where the next event of its track would begin in it.
+        on a track whose next event would begin in it.
     """
     clock, followers = RippleClock(tuple(sorted(set(gaps)))), _Followers(events)
     return tuple(
@@ -103,7 +100,7 @@ def _pieces(
     if event.tracks - whole:
         yield from _cut(event, event.tracks - whole, clock)
     if whole:
-        yield _uncut(event, whole, clock, followers)
+        yield from _uncut(event, whole, clock, followers)
 
 
 def _whole_tracks(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
@@ -117,20 +114,35 @@ def _carried(event: SequenceEvent, clock: RippleClock) -> FrameRange:
 
 def _cut(event: SequenceEvent, tracks: frozenset[str], clock: RippleClock) -> Iterator[Piece]:
     to_source = event.source.start - event.record.start
-    for kept in without(event.record, clock.gaps):
-        yield Piece(event, tracks, kept.shifted(to_source), clock.moved_range(kept))
+    kept = without(event.record, clock.gaps)
+    pieces = [Piece(event, tracks, k.shifted(to_source), clock.moved_range(k)) for k in kept]
+    yield from with_out_under(pieces)
 
 
 def _uncut(
     event: SequenceEvent, tracks: frozenset[str], clock: RippleClock, followers: _Followers
-) -> Piece:
-    record = _carried(event, clock)
-    next_start = followers.after(event, tracks)
-    if next_start is None or clock.moved(next_start) >= record.stop:
-        return Piece(event, tracks, event.source, record)
-    length = clock.moved(next_start) - record.start
-    source = FrameRange(event.source.start, event.source.start + length)
-    return Piece(event, tracks, source, FrameRange(record.start, record.start + length))
+) -> Iterator[Piece]:
+    """The event whole, on each track but for what the next event there needs of its end."""
+    start = clock.moved(event.record.start)
+    by_length: dict[int, set[str]] = {}
+    for track in tracks:
+        by_length.setdefault(_room(event, track, clock, followers), set()).add(track)
+    for length, alike in sorted(by_length.items(), reverse=True):
+        whole = length == len(event.record)
+        source = event.source if whole else FrameRange(*_first(event.source, length))
+        yield Piece(event, frozenset(alike), source, FrameRange(start, start + length))
+
+
+def _first(frames: FrameRange, count: int) -> tuple[int, int]:
+    return frames.start, frames.start + count
+
+
+def _room(event: SequenceEvent, track: str, clock: RippleClock, followers: _Followers) -> int:
+    """Frames that a whole event has on a track until the next begins, its own length at most."""
+    next_start = followers.after(event, track)
+    if next_start is None:
+        return len(event.record)
+    return min(len(event.record), clock.moved(next_start) - clock.moved(event.record.start))
 
 
 def _obstacle(
@@ -163,7 +175,7 @@ def _held_up(
     if whole and event.record.meets(frames) and followers.begins_inside(event, whole):
         return f"another event begins inside event {event.number} on the same track"
     if whole:
-        left = len(_uncut(event, whole, clock, followers).record)
+        left = min(_room(event, track, clock, followers) for track in whole)
         if not left:
             return f"nothing would be left of event {event.number}"
         if event.fixed and left < len(event.record):

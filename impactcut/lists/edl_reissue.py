@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from impactcut.core.sequence import Piece, SequenceEvent, is_picture
+from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
@@ -99,13 +99,14 @@ def _units(blocks: Iterable[Block], pieces: Sequence[Piece]) -> Iterator[_Unit]:
 
 
 def _parts(lines: Iterable[Sequence[Piece]]) -> list[frozenset[str]]:
-    """The tracks of a block: all together, or picture and sound apart where they were parted."""
-    parted = any(len({piece.tracks for piece in left}) > 1 for left in lines)
-    every = frozenset(track for left in lines for piece in left for track in piece.tracks)
-    if not parted:
-        return [every]
-    picture = frozenset(filter(is_picture, every))
-    return [picture, every - picture]
+    """The tracks of a block: all together, or apart where they were parted; picture first."""
+    pieces = [piece for left in lines for piece in left]
+    parts = [frozenset(track for piece in pieces for track in piece.tracks)]
+    for piece in pieces:
+        if piece.tracks != piece.event.tracks:
+            halves = ((part & piece.tracks, part - piece.tracks) for part in parts)
+            parts = [half for both in halves for half in both if half]
+    return sorted(parts, key=lambda part: not any(map(is_picture, part)))
 
 
 def _restricted(left: Iterable[Piece], tracks: frozenset[str]) -> list[Piece]:
@@ -122,7 +123,9 @@ def _block_units(block: Block, lines: Sequence[Sequence[Piece]]) -> Iterator[_Un
         if isinstance(statement, EventLine):
             piece = first.get(id(statement))
             statements += [] if piece is None else [_line(statement, piece)]
-        elif not isinstance(statement, ExtraAudio) or _covers(piece, statement):
+        elif isinstance(statement, ExtraAudio):
+            statements += _extra_audio(statement, piece)
+        else:
             statements.append(statement)
     yield _Unit(min(each.record.start for each in first.values()), tuple(statements))
     for line, left in zip(block.events, lines, strict=True):
@@ -130,8 +133,13 @@ def _block_units(block: Block, lines: Sequence[Sequence[Piece]]) -> Iterator[_Un
             yield _Unit(later.record.start, tuple(_later_statements(block, line, later)))
 
 
-def _covers(piece: Piece | None, extra: ExtraAudio) -> bool:
-    return piece is not None and extra.tracks <= piece.tracks
+def _extra_audio(extra: ExtraAudio, piece: Piece | None) -> Iterator[ExtraAudio]:
+    """An AUD line with those of its tracks that the piece has."""
+    tracks = frozenset() if piece is None else extra.tracks & piece.tracks
+    if tracks == extra.tracks:
+        yield extra
+    elif tracks:
+        yield ExtraAudio(tracks=tracks)
 
 
 def _later_statements(block: Block, line: EventLine, piece: Piece) -> Iterator[Statement]:
@@ -142,7 +150,9 @@ def _later_statements(block: Block, line: EventLine, piece: Piece) -> Iterator[S
             yield Note(keyword="FROM CLIP NAME", value=piece.event.name)
         notes = tuple(each for each in notes if not _names_a_clip(each))
     for each in notes:
-        if isinstance(each, Note) or (isinstance(each, ExtraAudio) and _covers(piece, each)):
+        if isinstance(each, ExtraAudio):
+            yield from _extra_audio(each, piece)
+        elif isinstance(each, Note):
             yield each
 
 
@@ -159,15 +169,19 @@ def _line(line: EventLine, piece: Piece) -> EventLine:
     if not line.tracks or tracks == line.tracks:
         return line if same else line.placed(line.number, piece.source, record)
     placed = line.placed(line.number, piece.source, record)
-    return replace(placed, channels=_channels(line.channels, piece.tracks), tracks=tracks)
+    return replace(placed, channels=_channels(tracks), tracks=tracks)
 
 
-def _channels(channels: str, tracks: frozenset[str]) -> str:
-    """The channel field for only the picture, or only the sound, of what it names."""
-    if any(map(is_picture, tracks)):
-        named = re.search(r"V\d?", channels)
-        return named[0] if named else "V"
-    return re.sub(r"/?V\d?/?", "", channels.replace("B", "A"))
+def _channels(tracks: frozenset[str]) -> str:
+    """The channel field for tracks; NONE where they all stand in AUD lines."""
+    if tracks == {"V", "A1"}:
+        return "B"
+    first_two = "AA" if {"A1", "A2"} <= tracks else ""
+    others = tracks - ({"A1", "A2"} if first_two else set())
+    sound = sorted(filter(is_sound, others), key=lambda track: int(track[1:]))
+    named = first_two + "".join("A" if track == "A1" else track for track in sound)
+    picture = "".join(sorted(filter(is_picture, tracks)))
+    return "/".join(filter(None, (named, picture))) or "NONE"
 
 
 def _numbered(units: Iterable[_Unit]) -> Iterator[Statement]:

@@ -49,6 +49,7 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
                     record=next(records),
                     source_clock=line.source_clock,
                     fixed=_why_fixed(block, line, motions),
+                    entered=_entered(line),
                     fade=_fade(line),
                     overhang=_overhang(block, line),
                 )
@@ -121,9 +122,12 @@ def _written_names(name: str) -> set[str]:
 
 
 def _tracks(block: Block, line: EventLine) -> frozenset[str]:
-    """The tracks of an event; channels that are not understood stand for one of their own."""
+    """The tracks of an event, those of AUD lines included.
+
+    Channels that are not understood, and NONE without an AUD line, stand for a track of their own.
+    """
     extra = (each.tracks for each in block.after(line) if isinstance(each, ExtraAudio))
-    return (line.tracks or frozenset({line.channels})).union(*extra)
+    return line.tracks.union(*extra) or frozenset({line.channels})
 
 
 def _clip_name(block: Block, line: EventLine) -> str:
@@ -165,6 +169,13 @@ def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine
     if not line.source and "V" not in line.tracks:
         return "has no source timecode"
     return f"takes {len(line.source)} source frames for {len(line.record)} of the programme"
+
+
+def _entered(line: EventLine) -> str:
+    """The transition at the head of an event; a key's background has none."""
+    if line.transition in ("C", "K B", "KB"):
+        return ""
+    return f"{line.transition} {line.duration or 0:03d}"
 
 
 def _fade(line: EventLine) -> int:
