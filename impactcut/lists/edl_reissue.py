@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from impactcut.core.frames import FrameRange
 from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
@@ -17,6 +18,7 @@ from impactcut.lists.edl_statements import (
     EventLine,
     ExtraAudio,
     FrameCodeMode,
+    Motion,
     Note,
     Statement,
     Title,
@@ -86,16 +88,18 @@ def timecoded_notes(document: EdlDocument) -> tuple[int, ...]:
 
 
 def _units(blocks: Iterable[Block], pieces: Sequence[Piece]) -> Iterator[_Unit]:
-    by_event: dict[int, list[Piece]] = {}
+    blocks = tuple(blocks)
+    left: dict[int, list[Piece]] = {}
     for piece in pieces:
-        by_event.setdefault(piece.event.index, []).append(piece)
+        left.setdefault(piece.event.index, []).append(piece)
+    lines = [line for block in blocks for line in block.events]
     index = 0
     for block in blocks:
-        lines = [by_event[index + at] for at in range(len(block.events))]
-        index += len(lines)
-        for part in _parts(lines):
-            restricted = [_restricted(left, part) for left in lines]
-            yield from _block_units(block, restricted)
+        numbers = range(index, index + len(block.events))
+        index = numbers.stop
+        parts = _parts(left[number] for number in numbers)
+        for part in parts:
+            yield from _BlockWriter(block, numbers, part, lines, left).units(part == parts[0])
 
 
 def _parts(lines: Iterable[Sequence[Piece]]) -> list[frozenset[str]]:
@@ -109,28 +113,132 @@ def _parts(lines: Iterable[Sequence[Piece]]) -> list[frozenset[str]]:
     return sorted(parts, key=lambda part: not any(map(is_picture, part)))
 
 
-def _restricted(left: Iterable[Piece], tracks: frozenset[str]) -> list[Piece]:
-    kept = (replace(p, tracks=p.tracks & tracks) for p in left if p.tracks & tracks)
-    return sorted(kept, key=lambda piece: piece.record)
+class _BlockWriter:
+    """Writes what is left of the events of one number, on some of their tracks.
+
+    The first piece of an event keeps the event's place in the block. Where a transition follows
+    in the block, the last does: it is what goes on under the transition. All others get a number
+    of their own.
+    """
+
+    def __init__(
+        self,
+        block: Block,
+        numbers: range,
+        tracks: frozenset[str],
+        lines: Sequence[EventLine],
+        left: Mapping[int, Sequence[Piece]],
+    ) -> None:
+        self._block = block
+        self._tracks = tracks
+        self._lines = lines
+        self._left = left
+        self._numbers = numbers
+        self._own = {index: self._restricted(index) for index in numbers}
+        self._led: dict[int, list[int]] = {}
+        for index in numbers:
+            for before in {before for _, before in self._leaves(index)} & set(numbers):
+                self._led.setdefault(before, []).append(index)
+
+    def units(self, foremost: bool) -> Iterator[_Unit]:
+        """The units, that of the block first.
+
+        ``foremost`` is true for the first tracks of the block that are written: what is neither a
+        note nor about their sources stands there only.
+        """
+        others: list[_Unit] = []
+        statements = [each for each in self._block.leading if foremost or _is_mode(each)]
+        records: list[int] = []
+        numbers = iter(self._numbers)
+        piece: Piece | None = None
+        for statement in self._block.body:
+            if isinstance(statement, EventLine):
+                index = next(numbers)
+                piece, apart = self._staying(index)
+                others += (_unit_apart(self._block, statement, each) for each in apart)
+                if piece is None:
+                    for led in self._led.get(index, ()):
+                        statements += self._outgoing(led, index)
+                else:
+                    statements += self._outgoing(index, None)
+                    statements.append(_line(statement, piece))
+                    records.append(piece.record.start)
+            elif isinstance(statement, ExtraAudio):
+                statements += _extra_audio(statement, piece)
+            elif isinstance(statement, Motion):
+                statements += [statement] if self._moves(statement, foremost) else []
+            elif foremost or isinstance(statement, Note):
+                statements.append(statement)
+        yield _Unit(min(records), tuple(statements))
+        yield from others
+
+    def _moves(self, motion: Motion, foremost: bool) -> bool:
+        """Whether a motion statement is about a source on these tracks."""
+        named = [index for index in self._numbers if self._lines[index].reel == motion.reel]
+        return any(self._own[index] for index in named) if named else foremost
+
+    def _restricted(self, index: int) -> list[Piece]:
+        pieces = [piece for piece in self._left[index] if piece.tracks & self._tracks]
+        kept = (replace(piece, tracks=piece.tracks & self._tracks) for piece in pieces)
+        return sorted(kept, key=lambda piece: piece.record)
+
+    def _leaves(self, index: int) -> Sequence[tuple[str, int]]:
+        """What an event's transition leads away from, by track."""
+        return [
+            (track, before)
+            for piece in self._own[index][:1]
+            for track, before in piece.event.leaves
+            if track in piece.tracks
+        ]
+
+    def _staying(self, index: int) -> tuple[Piece | None, Sequence[Piece]]:
+        """The piece that keeps the event's line in the block, and those that do not."""
+        pieces = self._own[index]
+        if not pieces:
+            return None, ()
+        if index not in self._led:
+            return pieces[0], pieces[1:]
+        if pieces[-1].under is None:
+            return pieces[-1], pieces[:-1]
+        return None, pieces
+
+    def _outgoing(self, index: int, beside: int | None) -> Iterator[Statement]:
+        """Lines of no length for what goes on under the transition of an event.
+
+        That is the event ``beside`` it in the block, or, where None, those of other numbers.
+
+        They are written where the frames before it were taken out: the transition then stands
+        beside the frame that it stood beside, not beside the last that is left.
+        """
+        found: dict[tuple[int, int], set[str]] = {}
+        for track, before in self._leaves(index):
+            last = self._last_on(track, before)
+            meant = before not in self._numbers if beside is None else before == beside
+            if meant and last.under is not None:
+                found.setdefault((before, last.under), set()).add(track)
+        for (before, out), tracks in found.items():
+            line = self._lines[before]
+            record = self._own[index][0].record.start % line.record_clock.day
+            yield from _empty_line(line, out, record, tracks)
+
+    def _last_on(self, track: str, index: int) -> Piece:
+        pieces = (piece for piece in self._left[index] if track in piece.tracks)
+        return max(pieces, key=lambda piece: piece.record)
 
 
-def _block_units(block: Block, lines: Sequence[Sequence[Piece]]) -> Iterator[_Unit]:
-    """A unit of the first pieces with all that stood in the block, and one for each other piece."""
-    first = {id(line): left[0] for line, left in zip(block.events, lines, strict=True) if left}
-    statements = [*block.leading]
-    piece: Piece | None = None
-    for statement in block.body:
-        if isinstance(statement, EventLine):
-            piece = first.get(id(statement))
-            statements += [] if piece is None else [_line(statement, piece)]
-        elif isinstance(statement, ExtraAudio):
-            statements += _extra_audio(statement, piece)
-        else:
-            statements.append(statement)
-    yield _Unit(min(each.record.start for each in first.values()), tuple(statements))
-    for line, left in zip(block.events, lines, strict=True):
-        for later in left[1:]:
-            yield _Unit(later.record.start, tuple(_later_statements(block, line, later)))
+def _is_mode(statement: Statement) -> bool:
+    return isinstance(statement, FrameCodeMode)
+
+
+def _empty_line(
+    line: EventLine, source: int, record: int, tracks: Collection[str]
+) -> Iterator[Statement]:
+    """A line of no length on some tracks of another's, with its AUD line if it needs one."""
+    in_field = frozenset(track for track in tracks if track in line.tracks)
+    placed = line.placed(line.number, FrameRange(source, source), FrameRange(record, record))
+    yield replace(placed, channels=_channels(in_field), tracks=in_field, remainder="")
+    if beyond := frozenset(tracks) - in_field:
+        yield ExtraAudio(tracks=beyond)
 
 
 def _extra_audio(extra: ExtraAudio, piece: Piece | None) -> Iterator[ExtraAudio]:
@@ -142,7 +250,12 @@ def _extra_audio(extra: ExtraAudio, piece: Piece | None) -> Iterator[ExtraAudio]
         yield ExtraAudio(tracks=tracks)
 
 
-def _later_statements(block: Block, line: EventLine, piece: Piece) -> Iterator[Statement]:
+def _unit_apart(block: Block, line: EventLine, piece: Piece) -> _Unit:
+    """A piece under a number of its own."""
+    return _Unit(piece.record.start, tuple(_statements_apart(block, line, piece)))
+
+
+def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[Statement]:
     yield replace(_line(line, piece), transition="C", duration=None)
     notes = block.after(line)
     if any(each.transition != "C" for each in block.events):

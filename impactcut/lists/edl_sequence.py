@@ -8,7 +8,7 @@ from dataclasses import replace
 from impactcut.core.clip import Clip
 from impactcut.core.midnight import unwrapped
 from impactcut.core.reel_match import ClipNames
-from impactcut.core.sequence import SequenceEvent
+from impactcut.core.sequence import SequenceEvent, is_picture
 from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.csv_text import read_csv
@@ -36,7 +36,9 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
     records = iter(unwrapped([event.record for event in document.events], day))
     motions = motion_events(document.statements)
     found: list[SequenceEvent] = []
+    mates: list[range] = []
     for block in blocks_of(document.statements)[1]:
+        mates += [range(len(found), len(found) + len(block.events))] * len(block.events)
         for line in block.events:
             found.append(
                 SequenceEvent(
@@ -51,10 +53,9 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
                     fixed=_why_fixed(block, line, motions),
                     entered=_entered(line),
                     fade=_fade(line),
-                    overhang=_overhang(block, line),
                 )
             )
-    return _with_overlaps(found)
+    return _with_overlaps(_with_joins(found, mates))
 
 
 def _require_understood(document: EdlDocument) -> None:
@@ -164,6 +165,8 @@ def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine
         return "is part of a key"
     if _is_transition(line) and line.duration is None:
         return "begins with a transition of unknown length"
+    if _fade(line) > len(line.record):
+        return "begins with a transition that is longer than itself"
     if len(line.source) == len(line.record):
         return ""
     if not line.source and "V" not in line.tracks:
@@ -182,11 +185,66 @@ def _fade(line: EventLine) -> int:
     return (line.duration or 0) if _is_transition(line) else 0
 
 
-def _overhang(block: Block, line: EventLine) -> int:
-    """Frames beyond its out that show under a transition in the next line of the block."""
-    at = next(place for place, each in enumerate(block.events) if each is line)
-    following = block.events[at + 1 : at + 2]
-    return _fade(following[0]) if following and not _is_transition(line) else 0
+def _with_joins(
+    events: Sequence[SequenceEvent], mates: Sequence[range]
+) -> tuple[SequenceEvent, ...]:
+    """The events, each transition with what it leads away from, and that with its overhang.
+
+    What goes on under a transition is the line before it under its number; without one, the event
+    that ends where it begins. ``mates`` are, for each event, those of its number.
+    """
+    ends = _ends(events)
+    changed = dict(enumerate(events))
+    for event in (event for event in events if event.entered):
+        leaves = tuple(
+            (track, index)
+            for track in sorted(event.tracks)
+            if (index := _left(event, track, events, mates[event.index], ends)) is not None
+        )
+        changed[event.index] = replace(changed[event.index], leaves=leaves)
+        for track, index in leaves:
+            beside = index in mates[event.index]
+            changed[index] = _going_on_under(changed[index], event, track, beside)
+    return tuple(changed.values())
+
+
+def _ends(events: Iterable[SequenceEvent]) -> Mapping[tuple[str, int], int]:
+    """The last event of the list that ends at a record frame of a track."""
+    return {
+        (track, event.record.stop): event.index
+        for event in events
+        if event.record
+        for track in event.tracks
+    }
+
+
+def _left(
+    event: SequenceEvent,
+    track: str,
+    events: Sequence[SequenceEvent],
+    mates: range,
+    ends: Mapping[tuple[str, int], int],
+) -> int | None:
+    """The event that a transition leads away from on a track; None where it is nothing."""
+    before = [at for at in mates if at < event.index and track in events[at].tracks]
+    return before[-1] if before else ends.get((track, event.record.start))
+
+
+def _going_on_under(
+    before: SequenceEvent, event: SequenceEvent, track: str, beside: bool
+) -> SequenceEvent:
+    """The event before a transition, and what binds it; ``beside``: both are of one number."""
+    binds = ""
+    if before.record.stop != event.record.start:
+        binds = "stands by a transition that begins elsewhere than at its out"
+    elif before.entered and beside:
+        binds = "stands between two transitions of one event"
+    elif event.entered.startswith("K"):
+        binds = "goes on under a key"
+    if binds:
+        return replace(before, fixed=before.fixed or binds)
+    overhang = event.fade if is_picture(track) else 0
+    return replace(before, overhang=max(before.overhang, overhang))
 
 
 def _with_overlaps(events: Sequence[SequenceEvent]) -> tuple[SequenceEvent, ...]:
