@@ -76,6 +76,30 @@ def test_an_empty_title_is_refused(quay: Run, command: tuple[str, ...], title: s
     assert not Path("new.edl").exists() and not Path("lists").exists()
 
 
+def test_sound_without_timecode_has_a_way_out_and_its_drift_is_said(quay: Run) -> None:
+    sound = "002  AX       A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:02:00\n"
+    name = listed(ONE + sound)
+    result = quay("recut", name, "new.edl", "--rate", "24")
+    assert result.exit_code == 2
+    assert "event 2 has no source timecode; leave sound whole (--whole-sound)" in result.stderr
+    result = quay("recut", name, "new.edl", "--rate", "24", "--whole-sound")
+    assert result.exit_code == 0
+    assert "against sound of other sources in event 2, by up to 2 frames" in result.stderr
+
+
+def test_split_sound_that_a_held_shot_leaves_behind_is_named(quay: Run) -> None:
+    text = ONE + (
+        "002  A004C011 A     C        01:02:13:00 01:02:14:00 01:00:02:00 01:00:03:00\n"
+        "003  X9       V     C        02:00:00:00 02:00:01:00 01:00:02:00 01:00:03:00\n"
+    )
+    result = quay("recut", listed(text), "new.edl", "--rate", "24", "--hold", "tail")
+    assert result.exit_code == 0, result.output
+    assert (
+        "sound of event 2 (A1), which lies under other shots, is 2 frames late from 01:00:02:00 "
+        "to 01:00:03:00: in sync by ITU-R BT.1359-1"
+    ) in result.stderr
+
+
 def test_quiet_leaves_the_files(quay: Run) -> None:
     result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--quiet")
     assert len(result.stdout.splitlines()) == 3 and not result.stderr

@@ -11,6 +11,7 @@ import pytest
 from edl_samples import SPLIT, TRANSITIONS
 from impactcut.core.frames import FrameRange
 from impactcut.core.ripple import RippleClock
+from impactcut.core.sound_drift import sound_drifts
 from list_clips import make_clip, make_removal
 from recut_lists import HEAD, SHOTS, A, B, events_of, reasons, recut_text
 
@@ -143,7 +144,8 @@ def test_events_that_do_not_run_at_their_own_speed_move_but_are_not_cut() -> Non
     ("other", "reason"),
     [
         ("002  WILD     A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00",
-         "event 2 has no source timecode"),
+         "event 2 has no source timecode; leave sound whole (--whole-sound), or hold the length "
+         "(--hold)"),
         ("002  B1       V2    C        02:00:00:00 02:00:02:00 01:00:00:00 01:00:01:00\n"
          "M2   B1             048.0                02:00:00:00",
          "event 2 does not run at its own speed (M2)"),
@@ -171,6 +173,8 @@ def test_sound_without_timecode_is_no_obstacle_where_sound_stays_whole() -> None
     lines, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
     assert len(done.made) == 1
     assert events_of(lines)[1][13:] == events_of(text.splitlines())[1][13:]
+    told = [(each.event.number, each.record, each.late) for each in sound_drifts(done.pieces)]
+    assert told == [(2, FrameRange(86_406, 86_422), 2)]
 
 
 def test_record_frames_lie_where_those_that_are_left_put_them() -> None:

@@ -175,15 +175,17 @@ def _why_nothing(report: RecutReport) -> str:
 
 def _drift_notes(report: RecutReport) -> Iterator[str]:
     assert report.changes is not None
-    others = sorted({drift.event.number for drift in report.drifts if not drift.same_clip})
+    others = [drift for drift in report.drifts if not drift.same_clip]
     for drift in report.drifts:
         if drift.same_clip:
             yield _drift_note(drift, report.changes)
     if others:
-        named = ", ".join(map(str, others))
+        numbers = sorted({drift.event.number for drift in others})
+        most = max(abs(drift.late) for drift in others)
         yield (
-            f"picture moved against sound of other sources in event{'s' * (len(others) > 1)} "
-            f"{named}; check what was laid to the picture"
+            f"picture moved against sound of other sources in event{'s' * (len(numbers) > 1)} "
+            f"{', '.join(map(str, numbers))}, by up to {counted(most, 'frame')}; check what was "
+            "laid to the picture"
         )
 
 
@@ -195,8 +197,9 @@ def _drift_note(drift: SoundDrift, changes: ChangeList) -> str:
     clock = changes.timebase
     verdict = sound_offset(-drift.late, drift.record.start, clock.rate).verdict
     way = "late" if drift.late > 0 else "early"
+    apart = ", which lies under other shots, is" if drift.apart else " is"
     return (
-        f"sound of event {drift.event.number} ({tracks}) is "
+        f"sound of event {drift.event.number} ({tracks}){apart} "
         f"{counted(abs(drift.late), 'frame')} {way} from {clock.label(drift.record.start)} to "
         f"{clock.label(drift.record.stop)}: {verdict} by ITU-R BT.1359-1"
     )

@@ -183,9 +183,16 @@ def _held_up(
     if event.tracks == whole or not event.record.meets(frames):
         return ""
     if event.fixed:
-        return f"event {event.number} {event.fixed}"
+        return f"event {event.number} {event.fixed}{_way_out(event, followers)}"
     if event.fade and event.faded.meets(frames):
         return f"a transition covers them in event {event.number}"
     if not without(event.record, clock.gaps):
         return f"nothing would be left of event {event.number}"
     return ""
+
+
+def _way_out(event: SequenceEvent, followers: _Followers) -> str:
+    """What can be done where sound that cannot be cut is in the way."""
+    if not all(map(is_sound, event.tracks)) or followers.begins_inside(event, event.tracks):
+        return ""
+    return "; leave sound whole (--whole-sound), or hold the length (--hold)"

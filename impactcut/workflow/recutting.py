@@ -138,7 +138,7 @@ def recut_list(
             *_file_notes(listed),
             *recut_notes(listed.document, done, stated.drop_frame, len(files)),
         ),
-        drifts=sound_drifts(done.pieces),
+        drifts=sound_drifts(done.pieces, held=options.hold is not None),
         absent=len(done.absent),
         refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
     )
