@@ -100,6 +100,18 @@ def test_split_sound_that_a_held_shot_leaves_behind_is_named(quay: Run) -> None:
     ) in result.stderr
 
 
+def test_hits_and_events_that_find_no_match_are_named(quay: Run) -> None:
+    times = "00:00:00:00 00:00:01:00 01:00:0{0}:00 01:00:0{1}:00\n"
+    text = ONE + "".join(
+        f"{at:03d}  {reel:<8} V     C        {times.format(at, at + 1)}"
+        for at, reel in [(2, "X9"), (3, "X9"), (4, "BL"), (5, "X9"), (6, "AX")]
+    )
+    result = quay("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 0, result.output
+    assert "project, so left as they are: X9 (events 2-3, 5); AX (event 6)\n" in result.stderr
+    assert "not in the list: hit 2 in S12_T2_A.mov, hit 3 in S12_T3_B.mov\n" in result.stderr
+
+
 def test_quiet_leaves_the_files(quay: Run) -> None:
     result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--quiet")
     assert len(result.stdout.splitlines()) == 3 and not result.stderr

@@ -133,6 +133,8 @@ def _tell(report: RecutReport, source: Path, quiet: bool, dry_run: bool) -> None
     for note in (*report.notes, *(_drift_notes(report) if report.changes else ())):
         complain(note)
     tell_refusals(report.refusals)
+    if report.absent and not quiet:
+        complain(f"not in the list: {', '.join(report.absent)}")
     for path in report.files:
         click.echo(str(path))
     if report.changes is None:
@@ -160,7 +162,7 @@ def _line(adjustment: Adjustment, changes: ChangeList) -> str:
 def _summary(report: RecutReport, changes: ChangeList) -> str:
     difference = changes.new_length - changes.old_length
     length = f"{counted(abs(difference), 'frame')} {'longer' if difference > 0 else 'shorter'}"
-    absent = f"; not in the list: {counted(report.absent, 'trim')}" if report.absent else ""
+    absent = f"; not in the list: {counted(len(report.absent), 'trim')}" if report.absent else ""
     held = length if difference else "as long as before"
     return f"{counted(report.made, 'trim')} made; the new cut is {held}{absent}. {CAUTION}"
 
@@ -169,7 +171,7 @@ def _why_nothing(report: RecutReport) -> str:
     if report.refusals:
         return "no trim could be made"
     if report.absent:
-        return f"it shows none of {counted(report.absent, 'trim')}"
+        return f"it shows none of {counted(len(report.absent), 'trim')}"
     return "there is no approved trim; use 'impactcut decide HIT --approve', or --proposed"
 
 

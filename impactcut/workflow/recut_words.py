@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from impactcut.core.cutlist import Removal
 from impactcut.core.recut import Recut
-from impactcut.core.reel_match import Match
+from impactcut.core.reel_match import Match, is_black
 from impactcut.core.showings import unmeasured_events
 from impactcut.lists.edl_document import EdlDocument
 from impactcut.lists.edl_reissue import is_in_order, timecoded_notes
@@ -17,7 +17,7 @@ from impactcut.workflow.selecting import Selection
 def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
     """Trims that could not be taken out, and events of which that cannot be told."""
     found = [
-        Refusal(f"{_named(each.removal)}, event {each.number}", each.reason)
+        Refusal(f"{named_hit(each.removal)}, event {each.number}", each.reason)
         for each in done.refused
     ]
     trimmed = {removal.clip for removal in selection.removals}
@@ -39,8 +39,43 @@ def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) 
     return found
 
 
-def _named(removal: Removal) -> str:
+def named_hit(removal: Removal) -> str:
+    """A hit and its clip, as people name it."""
     return f"hit {removal.hit_id} in {removal.clip.name}"
+
+
+def unmatched_notes(matches: Sequence[Match], selection: Selection) -> tuple[str, ...]:
+    """The events that are of no clip of the project, and those of which that is in doubt.
+
+    Events whose doubt is about a trimmed clip are not among them: `recut_refusals` names those.
+    """
+    trimmed = {removal.clip for removal in selection.removals}
+    unknown: dict[str, list[int]] = {}
+    notes = []
+    for match in matches:
+        event = match.event
+        if event.clip is not None or is_black(event.reel) or trimmed.intersection(match.rivals):
+            continue
+        if match.doubt:
+            notes.append(f"event {event.number}: {match.doubt}")
+        else:
+            unknown.setdefault(event.reel or event.name or "no reel", []).append(event.number)
+    if unknown:
+        named = "; ".join(f"{reel} ({_events(found)})" for reel, found in unknown.items())
+        notes.append(f"of no clip of the project, so left as they are: {named}")
+    return tuple(notes)
+
+
+def _events(numbers: Iterable[int]) -> str:
+    """``event 5``, ``events 2, 7-9``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1][1:] = [number]
+        else:
+            runs.append([number])
+    single = len(runs) == 1 and len(runs[0]) == 1
+    return f"event{'' if single else 's'} {', '.join('-'.join(map(str, run)) for run in runs)}"
 
 
 def recut_notes(

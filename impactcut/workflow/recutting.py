@@ -24,7 +24,7 @@ from impactcut.workflow.conform_lists import clip_cues, spotting_list
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.list_files import ListFile, read_list_file
 from impactcut.workflow.matching_list import matched_list
-from impactcut.workflow.recut_words import recut_notes, recut_refusals
+from impactcut.workflow.recut_words import named_hit, recut_notes, recut_refusals, unmatched_notes
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import write_files
 
@@ -80,8 +80,8 @@ class RecutReport:
     notes : tuple of str
         What the list's owner should know.
     drifts : tuple of SoundDrift
-    absent : int
-        Trims of frames that the list does not show.
+    absent : tuple of str
+        The hits whose trims the list does not show.
     refusals : tuple of Refusal
     """
 
@@ -91,7 +91,7 @@ class RecutReport:
     warnings: tuple[ListWarning, ...]
     notes: tuple[str, ...]
     drifts: tuple[SoundDrift, ...]
-    absent: int
+    absent: tuple[str, ...]
     refusals: tuple[Refusal, ...]
 
 
@@ -136,10 +136,11 @@ def recut_list(
         warnings=listed.document.warnings,
         notes=(
             *_file_notes(listed),
+            *unmatched_notes(matches, selection),
             *recut_notes(listed.document, done, stated.drop_frame, len(files)),
         ),
         drifts=sound_drifts(done.pieces, held=options.hold is not None),
-        absent=len(done.absent),
+        absent=tuple(map(named_hit, done.absent)),
         refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
     )
 
