@@ -9,7 +9,9 @@ from pathlib import Path
 import opentimelineio as otio
 import pytest
 
+import quay_project
 from commands import Run, run_command
+from impactcut.core.frames import FrameRange
 from impactcut.lists.change_csv import parse_change_csv
 from impactcut.project import Project
 from quay_project import CLOSE, WIDE, make_quay_project
@@ -270,6 +272,21 @@ def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
         (written,) = Path(form).iterdir()
         assert written.read_bytes() == (Path("lists") / written.name).read_bytes()
         assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 2
+
+
+def test_clip_names_that_an_edl_cannot_hold_are_said_once_and_kept_elsewhere(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clip = replace(WIDE, name="Käi_Nacht.mov", path="/quay/Käi_Nacht.mov")
+    trims = [(clip, FrameRange(46, 48)), (clip, FrameRange(90, 91)), (WIDE, FrameRange(46, 48))]
+    monkeypatch.setattr(quay_project, "TRIMS", trims)
+    make_quay_project(tmp_path / "night.db", clip, WIDE)
+    result = run("export", "lists", "--only", "edl,csv,otio", "--title", "Q")
+    assert result.exit_code == 0, result.output
+    assert result.stderr.count("Käi_Nacht.mov is written Kai_Nacht.mov in Q_24.edl") == 1
+    assert result.stderr.count("is written") == 1
+    for kept in ("Q_24.csv", "Q_24.otio"):
+        assert "Käi_Nacht.mov" in (tmp_path / "lists" / kept).read_text("utf-8"), kept
 
 
 def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:

@@ -163,6 +163,8 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
     for path in report.files:
         click.echo(str(path))
     tell_refusals(report.refusals)
+    for note in report.notes:
+        complain(note)
     for removal in report.selection.changed_since:
         complain(
             f"hit {removal.hit_id} in {removal.clip.name} goes out as it was approved before the "

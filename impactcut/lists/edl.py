@@ -61,6 +61,16 @@ def render_edl(cut: CutList) -> tuple[str, ...]:
     return tuple(texts)
 
 
+def changed_names(cut: CutList) -> tuple[tuple[str, str], ...]:
+    """Clip names that the form has no letters or no room for, and what is written instead.
+
+    Each once, however many events show the clip.
+    """
+    names = dict.fromkeys(clip.name for clip in cut.clips)
+    written = ((name, _note("FROM CLIP NAME", name).value) for name in names)
+    return tuple((name, changed) for name, changed in written if changed != name)
+
+
 def split_events(cut: CutList) -> tuple[tuple[Event, ...], ...]:
     """The events of each list: at most 999 of them, and at most 24 hours of the programme."""
     parts: list[list[Event]] = []

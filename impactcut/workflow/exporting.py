@@ -14,7 +14,7 @@ from impactcut.core.timebase import Timebase
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
-from impactcut.lists.edl import render_edl
+from impactcut.lists.edl import changed_names, render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.lists.otio import is_available
 from impactcut.project import Project
@@ -48,9 +48,16 @@ class Known:
 def _edl(name: str, cut: CutList, _: Known) -> Made:
     texts = render_edl(cut)
     check_edl(texts, cut)
-    if len(texts) == 1:
-        return Made({f"{name}.edl": texts[0].encode("ascii")})
-    return Made({f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)})
+    names = [f"{name}.edl"]
+    if len(texts) > 1:
+        names = [f"{name}_{n}.edl" for n in range(1, len(texts) + 1)]
+    files = {each: text.encode("ascii") for each, text in zip(names, texts, strict=True)}
+    notes = tuple(
+        f"{clip} is written {written} in {name}.edl, which holds 80 columns of ASCII; the CSV and "
+        "the timeline have the whole name"
+        for clip, written in changed_names(cut)
+    )
+    return Made(files, notes=notes)
 
 
 def _csv(name: str, cut: CutList, _: Known) -> Made:
@@ -128,6 +135,8 @@ class ExportReport:
         Lists and trims that were not written.
     pages : tuple of Path
         What was written together with the lists.
+    notes : tuple of str
+        What the lists' reader should know.
     """
 
     files: tuple[Path, ...]
@@ -135,6 +144,7 @@ class ExportReport:
     trims: int
     refusals: tuple[Refusal, ...]
     pages: tuple[Path, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def export_lists(
@@ -182,7 +192,12 @@ def export_lists(
     written = write_files(folder, everything, options.force) if everything else ()
     refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(
-        written[len(beside) :], selection, trims, tuple(refusals), written[: len(beside)]
+        written[len(beside) :],
+        selection,
+        trims,
+        tuple(refusals),
+        written[: len(beside)],
+        tuple(note for each in done for note in each.notes),
     )
 
 
