@@ -35,7 +35,7 @@ def test_holding_needs_handles(hold: str, frames: int, spare: str) -> None:
     document, matches = matched(text, clip, B)
     done = recut([m.event for m in matches], [make_removal(clip, 10, 2)], hold)
     assert reasons(done) == [(1, spare)]
-    assert reissue(document, done.pieces, "QUAY")[0].splitlines() == text.splitlines()
+    assert reissue(document, done, "QUAY")[0].splitlines() == text.splitlines()
 
 
 @pytest.mark.parametrize(("hold", "frames"), [("tail", 48), ("head", 240), ("next", 240)])

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from impactcut.core.frames import FrameRange, without
+from impactcut.core.meeting import Meeting
 from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound, with_out_under
 from impactcut.core.uses import RefusedUse, Use
 
@@ -37,6 +38,34 @@ class Change:
     head: int = 0
     tail: int = 0
     earlier: int = 0
+
+
+class HeldClock:
+    """Where record frames come to lie in a programme whose length was held: with their picture.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        Of the new programme.
+    """
+
+    def __init__(self, pieces: Iterable[Piece]) -> None:
+        by_event: dict[int, list[Piece]] = {}
+        for piece in pieces:
+            if any(map(is_picture, piece.tracks)) and len(piece.source) == len(piece.record):
+                by_event.setdefault(piece.event.index, []).append(piece)
+        self._pictures = Meeting((found[0].event.record, found) for found in by_event.values())
+
+    def moved(self, frame: int) -> int:
+        """New place of a record frame; one that goes, that of the first frame kept after it."""
+        for pieces in self._pictures.of(FrameRange(frame, frame + 1)):
+            for piece in pieces:
+                event = piece.event
+                to_record = event.record.start - event.source.start
+                place = frame - piece.source.start - to_record
+                if place < len(piece.record):
+                    return piece.record.start + max(0, place)
+        return frame
 
 
 Changes = dict[SequenceEvent, Change]

@@ -13,7 +13,13 @@ from impactcut.core.uses import RefusedUse, Use
 
 @dataclass(frozen=True)
 class RippleClock:
-    """Where record frames come to lie once ``gaps`` are taken out of the programme."""
+    """Where record frames come to lie once ``gaps`` are taken out of the programme.
+
+    Parameters
+    ----------
+    gaps : tuple of FrameRange
+        In order; none meet.
+    """
 
     gaps: tuple[FrameRange, ...]
 
@@ -71,20 +77,19 @@ def plan_ripple(
 
 
 def ripple(
-    events: Sequence[SequenceEvent], gaps: Iterable[FrameRange], whole_sound: bool
+    events: Sequence[SequenceEvent], clock: RippleClock, whole_sound: bool
 ) -> tuple[Piece, ...]:
-    """The programme without ``gaps``: every event's pieces, in the order of the events.
+    """The programme without a clock's gaps: every event's pieces, in the order of the events.
 
     Parameters
     ----------
     events : sequence of SequenceEvent
-    gaps : iterable of FrameRange
-        Record frames to take out; none meet.
+    clock : RippleClock
     whole_sound : bool
         Do not split sound: it keeps its in and its length, and gives up frames at its end only
         on a track whose next event would begin in it.
     """
-    clock, followers = RippleClock(tuple(sorted(set(gaps)))), _Followers(events)
+    followers = _Followers(events)
     return tuple(
         piece for event in events for piece in _pieces(event, clock, followers, whole_sound)
     )

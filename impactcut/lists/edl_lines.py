@@ -71,6 +71,11 @@ def labels_in(text: str) -> tuple[str, ...]:
     return tuple(_EACH_LABEL.findall(text))
 
 
+def label_spans(text: str) -> tuple[slice, ...]:
+    """Where in a text its timecodes stand."""
+    return tuple(slice(*match.span()) for match in _EACH_LABEL.finditer(text))
+
+
 def labelled_frame(label: str, clock: Timebase) -> int | None:
     """The frame of a timecode whatever its marks; None where there is none such."""
     try:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from impactcut.core.frames import FrameRange
+from impactcut.core.recut import Recut
 from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
 from impactcut.lists.edl_blocks import Block, blocks_of
 from impactcut.lists.edl_document import EdlDocument
+from impactcut.lists.edl_marks import Mark, marks_of
 from impactcut.lists.edl_statements import (
     EventLine,
     ExtraAudio,
@@ -36,19 +37,20 @@ class _Unit:
     statements: tuple[Statement, ...]
 
 
-def reissue(document: EdlDocument, pieces: Sequence[Piece], title: str) -> tuple[str, ...]:
+def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
     """The text of a list after its events were cut and moved.
 
     Events stand in record order and are numbered from 1; reels, notes and everything unknown stay
-    verbatim. A list of more than 999 events goes on in a second one, unless its event numbers had
-    more than three digits before.
+    verbatim, but for times of the programme in notes: they move along, and such a note is written
+    once, with the piece that it is about. A list of more than 999 events goes on in a second one,
+    unless its event numbers had more than three digits before.
 
     Parameters
     ----------
     document : EdlDocument
         The list, all of it understood.
-    pieces : sequence of Piece
-        What is left of each of its events, in the order of the events.
+    done : Recut
+        Of its events.
     title : str
 
     Returns
@@ -56,7 +58,8 @@ def reissue(document: EdlDocument, pieces: Sequence[Piece], title: str) -> tuple
     tuple of str
     """
     header, blocks = blocks_of(document.statements)
-    units = sorted(_units(blocks, pieces), key=lambda unit: unit.record_in)
+    marks = marks_of(document, done.events)
+    units = sorted(_units(blocks, done, marks), key=lambda unit: unit.record_in)
     digits = max(event.digits for event in document.events)
     most = EVENTS_IN_A_LIST if digits <= _USUAL_DIGITS else 10**digits - 1
     parts = [units[at : at + most] for at in range(0, len(units), most)]
@@ -64,7 +67,7 @@ def reissue(document: EdlDocument, pieces: Sequence[Piece], title: str) -> tuple
     for number, part in enumerate(parts, 1):
         said = f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
         named = fit(to_ascii(title).strip(), TITLE_WIDTH - len(said)) + said
-        top = [Title(title=named), *(each for each in header if not isinstance(each, Title))]
+        top = [Title(title=named), *_header(header, marks, done, number == 1)]
         texts.append(write_statements(_with_modes(top, _numbered(part), document.record_clock)))
     return tuple(texts)
 
@@ -78,28 +81,48 @@ def is_in_order(document: EdlDocument, events: Sequence[SequenceEvent]) -> bool:
     return all(first <= second for first, second in pairwise(starts))
 
 
-def timecoded_notes(document: EdlDocument) -> tuple[int, ...]:
-    """Lines of the notes that hold a timecode, which is carried as it stands."""
-    return tuple(
-        note.line
-        for note in document.statements
-        if isinstance(note, Note) and re.search(r"\d\d:\d\d:\d\d[:;]\d\d", note.value, re.ASCII)
-    )
+def _header(
+    header: Iterable[Statement], marks: Mapping[int, Mark], done: Recut, first: bool
+) -> Iterator[Statement]:
+    """What stands above the events but for the title; marks in the first of several lists only."""
+    for each in header:
+        mark = marks.get(each.line)
+        if mark is not None and first:
+            yield mark.moved(done.clock.moved)
+        elif mark is None and not isinstance(each, Title):
+            yield each
 
 
-def _units(blocks: Iterable[Block], pieces: Sequence[Piece]) -> Iterator[_Unit]:
-    blocks = tuple(blocks)
+def _units(blocks: Sequence[Block], done: Recut, marks: Mapping[int, Mark]) -> Iterator[_Unit]:
     left: dict[int, list[Piece]] = {}
-    for piece in pieces:
+    for piece in done.pieces:
         left.setdefault(piece.event.index, []).append(piece)
     lines = [line for block in blocks for line in block.events]
     index = 0
     for block in blocks:
         numbers = range(index, index + len(block.events))
         index = numbers.stop
-        parts = _parts(left[number] for number in numbers)
-        for part in parts:
-            yield from _BlockWriter(block, numbers, part, lines, left).units(part == parts[0])
+        plain = replace(block, body=tuple(s for s in block.body if s.line not in marks))
+        units: list[_Unit] = []
+        for part in _parts(left[number] for number in numbers):
+            units += _BlockWriter(plain, numbers, part, lines, left).units(foremost=not units)
+        for statement in block.body:
+            if statement.line in marks:
+                _place(units, marks[statement.line], done)
+        yield from units
+
+
+def _place(units: list[_Unit], mark: Mark, done: Recut) -> None:
+    """Put a mark into the unit that shows its first frame, or the last before that."""
+    frame = min((done.clock.moved(frame) for _, frame in mark.places), default=0)
+    before = [at for at, unit in enumerate(units) if unit.record_in <= frame]
+    at = max(before, key=lambda at: (units[at].record_in, -at), default=0)
+    statements = units[at].statements
+    start = next(at for at, each in enumerate(statements) if isinstance(each, EventLine)) + 1
+    later = (n for n in range(start, len(statements)) if statements[n].line > mark.note.line)
+    place = next(later, len(statements))
+    moved = mark.moved(done.clock.moved)
+    units[at] = replace(units[at], statements=(*statements[:place], moved, *statements[place:]))
 
 
 def _parts(lines: Iterable[Sequence[Piece]]) -> list[frozenset[str]]:

@@ -9,7 +9,8 @@ from impactcut.core.recut import Recut
 from impactcut.core.reel_match import Match, is_black
 from impactcut.core.showings import unmeasured_events
 from impactcut.lists.edl_document import EdlDocument
-from impactcut.lists.edl_reissue import is_in_order, timecoded_notes
+from impactcut.lists.edl_marks import LOCATOR, marks_of, other_times
+from impactcut.lists.edl_reissue import is_in_order
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.selecting import Selection
 
@@ -95,10 +96,13 @@ def recut_notes(
         notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
     if not is_in_order(document, done.events):
         notes.append("the list was not in record order; the new one is")
-    if done.made and (lines := timecoded_notes(document)):
+    marks = marks_of(document, done.events)
+    others = [line for line, mark in marks.items() if mark.note.keyword != LOCATOR]
+    if done.made and others:
+        notes.append(f"times of the programme in notes were moved with it: {_lines(others)}")
+    if done.made and (kept := other_times(document, marks)):
         notes.append(
-            f"notes with timecodes (lines: {len(lines)}, the first {lines[0]}) are carried as they "
-            "stand"
+            f"notes whose timecodes may be of a source are carried as they stand: {_lines(kept)}"
         )
     assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
     if assumed:
@@ -109,6 +113,10 @@ def recut_notes(
     if files > len(("list", "changes", "spotting")):
         notes.append("more than 999 events: the new list is in parts with continuing record time")
     return tuple(notes)
+
+
+def _lines(numbers: Sequence[int]) -> str:
+    return f"line{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
 
 
 def _is_assumed(removal: Removal) -> bool:

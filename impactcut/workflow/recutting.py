@@ -165,7 +165,7 @@ def _title(listed: ListFile) -> str:
 
 def _files(listed: ListFile, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
     text = render_change_csv(changes)
-    lists = reissue(listed.document, done.pieces, changes.new_title)
+    lists = reissue(listed.document, done, changes.new_title)
     check_recut(lists, done.events, parse_change_csv(text))
     names = [target.name]
     if len(lists) > 1:
