@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import groupby
 
 Shown = tuple[object, ...]
 
@@ -43,6 +44,10 @@ class Reading:
     def day(self) -> int:
         return frames_of("24:00:00:00", self.counted, self.drop)
 
+    def events(self) -> list[list[Line]]:
+        """Lines of one number together."""
+        return [list(group) for _, group in groupby(self.lines, key=lambda line: line.number)]
+
     def frames(self) -> dict[tuple[str, int], Counter[Shown]]:
         """What each frame of each track shows: reel and source frame, or place in a motion."""
         shown: dict[tuple[str, int], Counter[Shown]] = {}
@@ -58,14 +63,18 @@ class Reading:
         return shown
 
     def pairs(self) -> Counter[Shown]:
-        """Each transition on each track: what stands on both sides of it, and where."""
+        """Each transition on each track: what stands on both sides of it, and where.
+
+        A line of no length of black at zero is as good as no line.
+        """
         found: Counter[Shown] = Counter()
         for at, line in enumerate(self.lines):
             if line.transition[0] not in "DW":
                 continue
             for track in line.tracks:
                 before = self._before(at, track)
-                out = None if before is None else (before.reel, before.drop, before.source_out)
+                black = before is None or (before.reel == "BL" and not before.source_out)
+                out = None if black else (before.reel, before.drop, before.source_out)
                 into = (line.reel, line.drop, line.source_in)
                 found[track, line.record_in, line.transition, out, into] += 1
         return found

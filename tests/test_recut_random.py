@@ -71,7 +71,7 @@ def test_the_change_list_makes_the_new_list_of_the_old_and_the_old_of_the_new(
     new = frames_of_text(text, programme.timebase, start, programme.length)
     assert padded(changed(old, changes.adjustments, start, day)) == padded(new)
     assert padded(changed_back(padded(new), changes.adjustments, start, day)) == padded(old)
-    check_recut((text,), done.events, changes)
+    check_recut((text,), document, done, changes)
     assert changes.old_length == programme.length
     assert changes.new_length == max(map(len, padded(new).values()))
 
@@ -171,7 +171,7 @@ def test_a_change_list_that_is_off_by_a_frame_is_not_handed_over(
     at = data.draw(st.integers(0, len(changes.adjustments) - 1))
     left_out = [each for n, each in enumerate(changes.adjustments) if n != at]
     try:
-        check_recut(texts, done.events, replace(changes, adjustments=tuple(left_out)))
+        check_recut(texts, document, done, replace(changes, adjustments=tuple(left_out)))
     except ListMismatchError:
         return
     raise AssertionError("a change list without one of its rows passed")
@@ -203,6 +203,6 @@ def test_damaged_lists_are_recut_as_their_change_list_says_or_refused(
     done = recut([match.event for match in matches], DAMAGED_REMOVALS, hold, whole_sound)
     texts = reissue(document, done, "DAMAGED")
     changes = change_list(("OLD", "NEW"), document.record_clock, done.events, done.pieces)
-    check_recut(texts, done.events, changes)
+    check_recut(texts, document, done, changes)
     kept = [line for line in lines_of(text) if line.lstrip().startswith("*")]
     assert all(line in texts[0].split("\r\n") for line in kept)

@@ -122,6 +122,13 @@ def with_out_under(pieces: Iterable[Piece]) -> Iterator[Piece]:
     yield replace(last, under=out) if last.source.stop < out else last
 
 
+def ends_of(pieces: Iterable[Piece]) -> frozenset[tuple[str, int]]:
+    """On which tracks something ends at which record frames."""
+    return frozenset(
+        (track, piece.record.stop) for piece in pieces if piece.record for track in piece.tracks
+    )
+
+
 def frames_in_clip(source: FrameRange, clip: Clip) -> FrameRange:
     """Source timecodes as frames of the clip; its timecode may run across midnight."""
     start = (source.start - clip.source_start) % clip.timebase.day

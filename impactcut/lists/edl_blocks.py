@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 
 from impactcut.lists.edl_statements import EventLine, FrameCodeMode, Split, Statement
@@ -32,6 +32,13 @@ class Block:
     def is_split(self) -> bool:
         """Whether its picture and sound begin at different times."""
         return any(isinstance(each, Split) for each in self.leading)
+
+    def without(self, lines: Container[int]) -> Block:
+        """The block without the statements of some lines."""
+        return Block(
+            tuple(each for each in self.leading if each.line not in lines),
+            tuple(each for each in self.body if each.line not in lines),
+        )
 
     def after(self, event: EventLine) -> tuple[Statement, ...]:
         """What stands between an event line of the block and the next."""

@@ -71,7 +71,8 @@ def marks_of(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[
     for block in blocks:
         own = events[at : at + len(block.events)]
         at += len(own)
-        found += (_mark(each, own, span, clock) for each in block.body if isinstance(each, Note))
+        notes = (each for each in (*block.leading, *block.body) if isinstance(each, Note))
+        found += (_mark(each, own, span, clock) for each in notes)
     return {mark.note.line: mark for mark in found if mark is not None}
 
 

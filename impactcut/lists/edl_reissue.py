@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from impactcut.core.frames import FrameRange
 from impactcut.core.recut import Recut
-from impactcut.core.sequence import Piece, SequenceEvent, is_picture, is_sound
+from impactcut.core.sequence import Piece, SequenceEvent, ends_of, is_picture, is_sound
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
@@ -26,6 +26,8 @@ from impactcut.lists.edl_statements import (
     write_statements,
 )
 
+BLACK = "BL"
+"""The reel of black, from which a transition leads where it has nothing else to lead from."""
 _USUAL_DIGITS = 3
 
 
@@ -59,9 +61,11 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
     """
     header, blocks = blocks_of(document.statements)
     marks = marks_of(document, done.events)
-    units = sorted(_units(blocks, done, marks), key=lambda unit: unit.record_in)
+    units = _units(blocks, done, marks)
     digits = max(event.digits for event in document.events)
     most = EVENTS_IN_A_LIST if digits <= _USUAL_DIGITS else 10**digits - 1
+    if len(units) > most:
+        units = _units(blocks, done, marks, in_parts=True)
     parts = [units[at : at + most] for at in range(0, len(units), most)]
     texts = []
     for number, part in enumerate(parts, 1):
@@ -76,8 +80,9 @@ def is_in_order(document: EdlDocument, events: Sequence[SequenceEvent]) -> bool:
     """Whether the list, whose events are given in its order, stands in record order."""
     starts, at = [], 0
     for block in blocks_of(document.statements)[1]:
-        starts.append(events[at].record.start)
-        at += len(block.events)
+        stop = at + len(block.events)
+        starts.append(min(event.record.start for event in events[at:stop]))
+        at = stop
     return all(first <= second for first, second in pairwise(starts))
 
 
@@ -93,23 +98,30 @@ def _header(
             yield each
 
 
-def _units(blocks: Sequence[Block], done: Recut, marks: Mapping[int, Mark]) -> Iterator[_Unit]:
+def _units(
+    blocks: Sequence[Block], done: Recut, marks: Mapping[int, Mark], in_parts: bool = False
+) -> list[_Unit]:
+    """The units in record order; ``in_parts``: each must say itself what its transition leaves."""
     left: dict[int, list[Piece]] = {}
     for piece in done.pieces:
         left.setdefault(piece.event.index, []).append(piece)
     lines = [line for block in blocks for line in block.events]
     index = 0
+    ends = ends_of(done.pieces)
+    found: list[_Unit] = []
     for block in blocks:
         numbers = range(index, index + len(block.events))
         index = numbers.stop
-        plain = replace(block, body=tuple(s for s in block.body if s.line not in marks))
+        plain = block.without(marks)
         units: list[_Unit] = []
         for part in _parts(left[number] for number in numbers):
-            units += _BlockWriter(plain, numbers, part, lines, left).units(foremost=not units)
-        for statement in block.body:
+            writer = _BlockWriter(plain, numbers, part, lines, left, ends, in_parts)
+            units += writer.units(foremost=not units)
+        for statement in (*block.leading, *block.body):
             if statement.line in marks:
                 _place(units, marks[statement.line], done)
-        yield from units
+        found += units
+    return sorted(found, key=lambda unit: unit.record_in)
 
 
 def _place(units: list[_Unit], mark: Mark, done: Recut) -> None:
@@ -151,11 +163,15 @@ class _BlockWriter:
         tracks: frozenset[str],
         lines: Sequence[EventLine],
         left: Mapping[int, Sequence[Piece]],
+        ends: Container[tuple[str, int]],
+        in_parts: bool,
     ) -> None:
         self._block = block
         self._tracks = tracks
         self._lines = lines
         self._left = left
+        self._ends = ends
+        self._in_parts = in_parts
         self._numbers = numbers
         self._own = {index: self._restricted(index) for index in numbers}
         self._led: dict[int, list[int]] = {}
@@ -237,12 +253,23 @@ class _BlockWriter:
         for track, before in self._leaves(index):
             last = self._last_on(track, before)
             meant = before not in self._numbers if beside is None else before == beside
-            if meant and last.under is not None:
-                found.setdefault((before, last.under), set()).add(track)
+            if meant and (last.under is not None or (beside is None and self._in_parts)):
+                out = last.source.stop if last.under is None else last.under
+                found.setdefault((before, out), set()).add(track)
+        record = self._own[index][0].record.start % self._lines[index].record_clock.day
         for (before, out), tracks in found.items():
-            line = self._lines[before]
-            record = self._own[index][0].record.start % line.record_clock.day
-            yield from _empty_line(line, out, record, tracks)
+            yield from _empty_line(self._lines[before], out, record, tracks)
+        if beside is None and (bare := self._come_to_lie_beside(index)):
+            black = replace(self._lines[index], reel=BLACK)
+            yield from _empty_line(black, 0, record, bare)
+
+    def _come_to_lie_beside(self, index: int) -> frozenset[str]:
+        """Tracks on which a transition led away from nothing, and now something ends there."""
+        first = self._own[index][0]
+        if not first.event.entered:
+            return frozenset()
+        bare = first.tracks - {track for track, _ in first.event.leaves}
+        return frozenset(track for track in bare if (track, first.record.start) in self._ends)
 
     def _last_on(self, track: str, index: int) -> Piece:
         pieces = (piece for piece in self._left[index] if track in piece.tracks)
@@ -259,7 +286,14 @@ def _empty_line(
     """A line of no length on some tracks of another's, with its AUD line if it needs one."""
     in_field = frozenset(track for track in tracks if track in line.tracks)
     placed = line.placed(line.number, FrameRange(source, source), FrameRange(record, record))
-    yield replace(placed, channels=_channels(in_field), tracks=in_field, remainder="")
+    yield replace(
+        placed,
+        transition="C",
+        duration=None,
+        channels=_channels(in_field),
+        tracks=in_field,
+        remainder="",
+    )
     if beyond := frozenset(tracks) - in_field:
         yield ExtraAudio(tracks=beyond)
 
@@ -282,9 +316,9 @@ def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[S
     yield replace(_line(line, piece), transition="C", duration=None)
     notes = block.after(line)
     if any(each.transition != "C" for each in block.events):
-        if piece.event.name:
-            yield Note(keyword="FROM CLIP NAME", value=piece.event.name)
         notes = tuple(each for each in notes if not _names_a_clip(each))
+    if piece.event.name and not any(map(_names_a_clip, notes)):
+        yield Note(keyword="FROM CLIP NAME", value=piece.event.name)
     for each in notes:
         if isinstance(each, ExtraAudio):
             yield from _extra_audio(each, piece)
@@ -293,7 +327,7 @@ def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[S
 
 
 def _names_a_clip(statement: Statement) -> bool:
-    clips = ("FROM CLIP NAME", "TO CLIP NAME")
+    clips = ("FROM CLIP NAME", "SOURCE FILE", "TO CLIP NAME")
     return isinstance(statement, Note) and statement.keyword in clips
 
 

@@ -209,13 +209,12 @@ def _with_joins(
 
 
 def _ends(events: Iterable[SequenceEvent]) -> Mapping[tuple[str, int], int]:
-    """The last event of the list that ends at a record frame of a track."""
-    return {
-        (track, event.record.stop): event.index
-        for event in events
-        if event.record
-        for track in event.tracks
-    }
+    """The event that ends at a record frame of a track; of several, the one that begins last."""
+    ordered = sorted(
+        (event for event in events if event.record),
+        key=lambda event: (event.record.start, event.reel, event.source),
+    )
+    return {(track, each.record.stop): each.index for each in ordered for track in each.tracks}
 
 
 def _left(

@@ -166,7 +166,7 @@ def _title(listed: ListFile) -> str:
 def _files(listed: ListFile, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
     text = render_change_csv(changes)
     lists = reissue(listed.document, done, changes.new_title)
-    check_recut(lists, done.events, parse_change_csv(text))
+    check_recut(lists, listed.document, done, parse_change_csv(text))
     names = [target.name]
     if len(lists) > 1:
         names = [f"{target.stem}_{n}{target.suffix}" for n in range(1, len(lists) + 1)]
