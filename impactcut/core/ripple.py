@@ -5,8 +5,11 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
 
-from impactcut.core.frames import FrameRange, count_before, without
+from impactcut.core.frames import FrameRange, without
+from impactcut.core.meeting import Meeting
 from impactcut.core.sequence import Piece, SequenceEvent, is_sound, with_out_under
 from impactcut.core.uses import RefusedUse, Use
 
@@ -23,9 +26,29 @@ class RippleClock:
 
     gaps: tuple[FrameRange, ...]
 
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [gap.start for gap in self.gaps]
+
+    @cached_property
+    def _gone(self) -> list[int]:
+        """Frames of the gaps before each, and of all."""
+        return [0, *accumulate(map(len, self.gaps))]
+
     def moved(self, frame: int) -> int:
         """New place of a record frame; one that goes, that of the first frame kept after it."""
-        return frame - count_before(frame, self.gaps)
+        at = bisect_left(self._starts, frame)
+        if not at:
+            return frame
+        last = self.gaps[at - 1]
+        return frame - self._gone[at - 1] - (min(last.stop, frame) - last.start)
+
+    def inside(self, frames: FrameRange) -> tuple[FrameRange, ...]:
+        """The gaps that meet a range."""
+        first = bisect_right(self._starts, frames.start)
+        if first and self.gaps[first - 1].stop > frames.start:
+            first -= 1
+        return self.gaps[first : bisect_left(self._starts, frames.stop)] if frames else ()
 
     def moved_range(self, frames: FrameRange) -> FrameRange:
         """New place of a range of record frames."""
@@ -65,15 +88,102 @@ def plan_ripple(
     """Which uses can be taken out together, and which cannot, in record order."""
     made: list[Use] = []
     refused: list[RefusedUse] = []
-    followers = _Followers(events)
+    plan = _Plan(events, whole_sound)
     for use in uses:
-        gaps = tuple(dict.fromkeys(each.record for each in made))
-        obstacle = _obstacle(use.record, gaps, events, followers, whole_sound)
+        obstacle = plan.obstacle(use.record)
         if obstacle is None:
+            plan.take_out(use.record)
             made.append(use)
         else:
             refused.append(RefusedUse(use.removal, use.events[0].number, obstacle))
     return tuple(made), tuple(refused)
+
+
+class _Plan:
+    """What has been taken out so far, in record order, and what that leaves of each event."""
+
+    def __init__(self, events: Sequence[SequenceEvent], whole_sound: bool) -> None:
+        self._whole_sound = whole_sound
+        self._followers = _Followers(events)
+        self._events = Meeting((event.record, event) for event in events)
+        self._crowded = Meeting(self._rooms(events)) if whole_sound else None
+        self._gaps: list[FrameRange] = []
+        self._gone: dict[int, int] = {}
+        self._taken: dict[tuple[int, str], int] = {}
+
+    def _rooms(
+        self, events: Iterable[SequenceEvent]
+    ) -> Iterator[tuple[FrameRange, tuple[SequenceEvent, str, int]]]:
+        """For each whole track of each event, from its in to the next one's, and its spare room."""
+        for event in events:
+            for track in _whole_tracks(event, True):
+                following = self._followers.after(event, track)
+                if following is not None:
+                    room = FrameRange(event.record.start, following)
+                    yield room, (event, track, following - event.record.stop)
+
+    def take_out(self, frames: FrameRange) -> None:
+        """Reckon with frames that go."""
+        if self._gaps[-1:] == [frames]:
+            return
+        self._gaps.append(frames)
+        for event in self._events.of(frames):
+            gone = min(frames.stop, event.record.stop) - max(frames.start, event.record.start)
+            self._gone[event.index] = self._gone.get(event.index, 0) + gone
+        for (event, track, _), taken in self._newly_taken(frames):
+            self._taken[event.index, track] = taken
+
+    def _newly_taken(
+        self, frames: FrameRange
+    ) -> Iterator[tuple[tuple[SequenceEvent, str, int], int]]:
+        """Whole tracks that the frames crowd, and the frames that went before their next event."""
+        for place in () if self._crowded is None else self._crowded.of(frames):
+            event, track, spare = place
+            stop = event.record.stop + spare
+            gone = min(frames.stop, stop) - max(frames.start, event.record.start)
+            yield place, self._taken.get((event.index, track), 0) + gone
+
+    def obstacle(self, frames: FrameRange) -> str | None:
+        """Why frames cannot go; None if they can. Earlier frames have been asked for before."""
+        if self._gaps[-1:] == [frames]:
+            return None
+        if self._gaps and self._gaps[-1].meets(frames):
+            return "frames of another track have been taken out at the same place"
+        reasons = {
+            event.index: reason
+            for event in self._events.of(frames)
+            if (reason := self._held_up(event, frames))
+        }
+        for (event, _, spare), taken in self._newly_taken(frames):
+            left = min(len(event.record), len(event.record) + spare - taken)
+            if reason := _cut_short(event, left):
+                reasons.setdefault(event.index, reason)
+        return reasons[min(reasons)] if reasons else None
+
+    def _held_up(self, event: SequenceEvent, frames: FrameRange) -> str:
+        """Why an event that the frames meet cannot lose them; empty if it can, or need not."""
+        whole = _whole_tracks(event, self._whole_sound)
+        if whole and self._followers.begins_inside(event, whole):
+            return f"another event begins inside event {event.number} on the same track"
+        if event.tracks == whole:
+            return ""
+        if event.fixed:
+            return f"event {event.number} {event.fixed}{_way_out(event, self._followers)}"
+        if event.fade and event.faded.meets(frames):
+            return f"a transition covers them in event {event.number}"
+        there = min(frames.stop, event.record.stop) - max(frames.start, event.record.start)
+        if self._gone.get(event.index, 0) + there == len(event.record):
+            return f"nothing would be left of event {event.number}"
+        return ""
+
+
+def _cut_short(event: SequenceEvent, left: int) -> str:
+    """Why whole sound of which so many frames would be left cannot be; empty if it can."""
+    if left <= 0:
+        return f"nothing would be left of event {event.number}"
+    if event.fixed and left < len(event.record):
+        return f"the end of event {event.number} would have to go, and it {event.fixed}"
+    return ""
 
 
 def ripple(
@@ -98,7 +208,7 @@ def ripple(
 def _pieces(
     event: SequenceEvent, clock: RippleClock, followers: _Followers, whole_sound: bool
 ) -> Iterator[Piece]:
-    if not any(gap.meets(event.record) for gap in clock.gaps) or not event.record:
+    if not clock.inside(event.record):
         yield Piece(event, event.tracks, event.source, _carried(event, clock))
         return
     whole = _whole_tracks(event, whole_sound)
@@ -119,7 +229,7 @@ def _carried(event: SequenceEvent, clock: RippleClock) -> FrameRange:
 
 def _cut(event: SequenceEvent, tracks: frozenset[str], clock: RippleClock) -> Iterator[Piece]:
     to_source = event.source.start - event.record.start
-    kept = without(event.record, clock.gaps)
+    kept = without(event.record, clock.inside(event.record))
     pieces = [Piece(event, tracks, k.shifted(to_source), clock.moved_range(k)) for k in kept]
     yield from with_out_under(pieces)
 
@@ -148,52 +258,6 @@ def _room(event: SequenceEvent, track: str, clock: RippleClock, followers: _Foll
     if next_start is None:
         return len(event.record)
     return min(len(event.record), clock.moved(next_start) - clock.moved(event.record.start))
-
-
-def _obstacle(
-    frames: FrameRange,
-    gaps: tuple[FrameRange, ...],
-    events: Iterable[SequenceEvent],
-    followers: _Followers,
-    whole_sound: bool,
-) -> str | None:
-    if frames in gaps:
-        return None
-    if any(gap.meets(frames) for gap in gaps):
-        return "frames of another track have been taken out at the same place"
-    clock = RippleClock((*gaps, frames))
-    reasons = (
-        _held_up(event, frames, clock, followers, whole_sound) for event in events if event.record
-    )
-    return next(filter(None, reasons), None)
-
-
-def _held_up(
-    event: SequenceEvent,
-    frames: FrameRange,
-    clock: RippleClock,
-    followers: _Followers,
-    whole_sound: bool,
-) -> str:
-    """Why an event cannot lose the frames; empty if it can, or need not."""
-    whole = _whole_tracks(event, whole_sound)
-    if whole and event.record.meets(frames) and followers.begins_inside(event, whole):
-        return f"another event begins inside event {event.number} on the same track"
-    if whole:
-        left = min(_room(event, track, clock, followers) for track in whole)
-        if not left:
-            return f"nothing would be left of event {event.number}"
-        if event.fixed and left < len(event.record):
-            return f"the end of event {event.number} would have to go, and it {event.fixed}"
-    if event.tracks == whole or not event.record.meets(frames):
-        return ""
-    if event.fixed:
-        return f"event {event.number} {event.fixed}{_way_out(event, followers)}"
-    if event.fade and event.faded.meets(frames):
-        return f"a transition covers them in event {event.number}"
-    if not without(event.record, clock.gaps):
-        return f"nothing would be left of event {event.number}"
-    return ""
 
 
 def _way_out(event: SequenceEvent, followers: _Followers) -> str:

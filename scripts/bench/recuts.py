@@ -14,8 +14,7 @@ import sys
 import time
 from pathlib import Path
 
-ROOT = Path(__file__).parents[2]
-sys.path.append(str(ROOT / "tests"))
+sys.path.append(str(Path(__file__).parents[2] / "tests"))
 
 from long_cuts import recut_long_list
 from recut_trials import run_fuzzed, run_trial
