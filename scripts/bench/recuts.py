@@ -13,10 +13,12 @@ import resource
 import sys
 import time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 sys.path.append(str(Path(__file__).parents[2] / "tests"))
 
-from long_cuts import recut_long_list
+from impactcut.core.hold_length import Hold
+from long_cuts import make_long_project, recut_long_list, recut_long_project
 from recut_trials import run_fuzzed, run_trial
 from second_reader import read_list
 
@@ -82,6 +84,18 @@ def cost(events: int) -> None:
             f"{events} events, {made} uses, {kind}: {spent[1]:.1f} s of processor, "
             f"half as many {spent[0]:.1f} s"
         )
+    ways: tuple[tuple[str, Hold | None, bool], ...] = (
+        ("ripple", None, False), ("held", "head", False), ("whole sound", None, True)
+    )  # fmt: skip
+    with TemporaryDirectory() as folder:
+        path, cut = make_long_project(Path(folder), events, events * 4 // 5)
+        for name, hold, whole in ways:
+            start = time.process_time()
+            made = recut_long_project(path, cut, hold, whole)
+            print(
+                f"the whole command, {events} events, {made} uses, {name}: "
+                f"{time.process_time() - start:.1f} s of processor"
+            )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"memory at its highest: {peak:.0f} MiB")
 
