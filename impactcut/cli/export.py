@@ -84,6 +84,20 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     show_default=True,
     help="Record timecode of the first frame.",
 )
+@click.option(
+    "--sound",
+    type=click.Choice(["together", "apart"]),
+    help="Production sound in the EDL and the change list, cut as the picture is: in the events "
+    "of the picture, or in events of its own.  [default: picture only]",
+)
+@click.option(
+    "--channels",
+    type=click.IntRange(1, 24),
+    default=2,
+    show_default=True,
+    metavar="N",
+    help="Channels of that sound.",
+)
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @fov_option
 @project_option
@@ -99,6 +113,8 @@ def export(
     per_clip: bool,
     title: str | None,
     record_start: str,
+    sound: str | None,
+    channels: int,
     force: bool,
     fov: float,
     project_path: Path,
@@ -121,12 +137,14 @@ def export(
     perform slower and safer, not the reverse.
     """
     from impactcut.core.viewing import Viewing
+    from impactcut.lists.edl import SoundLines
     from impactcut.project import Project
     from impactcut.workflow.exporting import ExportOptions
 
     named = project_path.stem if title is None else title
     lists = tuple(name for name in formats if name not in DOCUMENTS)
-    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted)
+    beside = None if sound is None else SoundLines(channels, apart=sound == "apart")
+    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted, beside)
     with Project(project_path) as project:
         check_filter(project, wanted)
         propose_missing(project, Viewing(fov), wanted, quiet)

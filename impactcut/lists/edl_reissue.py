@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from impactcut.core.frames import FrameRange
 from impactcut.core.recut import Recut
-from impactcut.core.sequence import Piece, SequenceEvent, ends_of, is_picture, is_sound
+from impactcut.core.sequence import Piece, SequenceEvent, ends_of, is_picture
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
@@ -23,6 +23,7 @@ from impactcut.lists.edl_statements import (
     Note,
     Statement,
     Title,
+    channel_field,
     write_statements,
 )
 
@@ -290,7 +291,7 @@ def _empty_line(
         placed,
         transition="C",
         duration=None,
-        channels=_channels(in_field),
+        channels=channel_field(in_field),
         tracks=in_field,
         remainder="",
     )
@@ -339,19 +340,7 @@ def _line(line: EventLine, piece: Piece) -> EventLine:
     if not line.tracks or tracks == line.tracks:
         return line if same else line.placed(line.number, piece.source, record)
     placed = line.placed(line.number, piece.source, record)
-    return replace(placed, channels=_channels(tracks), tracks=tracks)
-
-
-def _channels(tracks: frozenset[str]) -> str:
-    """The channel field for tracks; NONE where they all stand in AUD lines."""
-    if tracks == {"V", "A1"}:
-        return "B"
-    first_two = "AA" if {"A1", "A2"} <= tracks else ""
-    others = tracks - ({"A1", "A2"} if first_two else set())
-    sound = sorted(filter(is_sound, others), key=lambda track: int(track[1:]))
-    named = first_two + "".join("A" if track == "A1" else track for track in sound)
-    picture = "".join(sorted(filter(is_picture, tracks)))
-    return "/".join(filter(None, (named, picture))) or "NONE"
+    return replace(placed, channels=channel_field(tracks), tracks=tracks)
 
 
 def _numbered(units: Iterable[_Unit]) -> Iterator[Statement]:

@@ -12,6 +12,7 @@ from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.timebase import Timebase
 from impactcut.lists.change_csv import render_change_csv
 from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.edl import SoundLines
 from impactcut.lists.otio import check_otio, render_otio
 from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
@@ -20,10 +21,10 @@ from impactcut.workflow.hit_track import clip_hits
 from impactcut.workflow.writing import Made
 
 
-def change_list_file(name: str, cut: CutList) -> Made:
+def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -> Made:
     """The change list from the untrimmed to the trimmed programme."""
-    text = render_change_csv(changes_of_cut(cut))
-    check_cut_changes(text, cut)
+    text = render_change_csv(changes_of_cut(cut, sound))
+    check_cut_changes(text, cut, sound)
     return Made({f"{name}_changes.csv": text.encode("utf-8")})
 
 

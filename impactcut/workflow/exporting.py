@@ -14,7 +14,7 @@ from impactcut.core.timebase import Timebase
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
-from impactcut.lists.edl import changed_names, render_edl
+from impactcut.lists.edl import SoundLines, changed_names, render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.lists.otio import is_available
 from impactcut.project import Project
@@ -38,16 +38,18 @@ Files = dict[str, Content]
 class Known:
     """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
 
-    ``cues`` is empty where no list asks for it.
+    ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
+    picture in EDLs and change lists, None where it does not.
     """
 
     hits: Sequence[HitEntry]
     cues: Sequence[ClipCues] = ()
+    sound: SoundLines | None = None
 
 
-def _edl(name: str, cut: CutList, _: Known) -> Made:
-    texts = render_edl(cut)
-    check_edl(texts, cut)
+def _edl(name: str, cut: CutList, known: Known) -> Made:
+    texts = render_edl(cut, known.sound)
+    check_edl(texts, cut, known.sound)
     names = [f"{name}.edl"]
     if len(texts) > 1:
         names = [f"{name}_{n}.edl" for n in range(1, len(texts) + 1)]
@@ -69,7 +71,7 @@ def _csv(name: str, cut: CutList, _: Known) -> Made:
 LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "csv": _csv,
     "edl": _edl,
-    "changes": lambda name, cut, _: change_list_file(name, cut),
+    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound),
     "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
     "otio": lambda name, cut, known: timeline_file(name, cut, known.hits),
     "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
@@ -108,6 +110,8 @@ class ExportOptions:
         Replace files that are there.
     wanted : HitFilter
         Of which clips.
+    sound : SoundLines or None
+        How production sound stands in EDLs and change lists; None for picture only.
     """
 
     title: str
@@ -117,6 +121,7 @@ class ExportOptions:
     proposed: bool = False
     force: bool = False
     wanted: HitFilter = ALL_HITS
+    sound: SoundLines | None = None
 
 
 @dataclass(frozen=True)
@@ -166,7 +171,7 @@ def export_lists(
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
     selection = select_removals(project, viewing, options.proposed, options.wanted)
-    known = Known(selection.hits, _cues(project, selection, options))
+    known = Known(selection.hits, _cues(project, selection, options), options.sound)
     files: Files = {}
     done: list[Made] = []
     refusals = list(selection.refusals)
