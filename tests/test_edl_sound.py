@@ -15,6 +15,8 @@ from impactcut.core.cutlist import CutList
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.change_csv import render_change_csv
 from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
+from impactcut.lists.cut_rows import cut_rows
 from impactcut.lists.edl import SoundLines, render_edl
 from impactcut.lists.edl_check import check_edl
 from list_clips import cut_lists, make_clip, planned_frames
@@ -136,3 +138,18 @@ def test_export_writes_sound_when_asked(tmp_path: Path, monkeypatch: pytest.Monk
 
 def test_a_clip_without_sound_stays_picture_only() -> None:
     assert not SoundLines(2).tracks(make_clip())
+
+
+@given(cut_lists(), SOUNDS)
+def test_the_csv_numbers_events_as_the_edl_does(cut: CutList, sound: SoundLines) -> None:
+    cut = with_sound(cut, 1)
+    texts, rows = render_edl(cut, sound), cut_rows(cut, sound)
+    check_cut_csv(render_cut_csv(cut, sound), cut, sound)
+    for row in rows:
+        numbered = read_list(texts[row.part - 1], cut.timebase.counted).lines
+        (line,) = [each for each in numbered if int(each.number) == row.event]
+        assert "V" in line.tracks and line.reel == row.reel
+        # The picture begins at the splice, or ends there where the end of the clip went.
+        assert row.record_new_frame % cut.timebase.day in (
+            line.record_in % cut.timebase.day, line.record_out % cut.timebase.day
+        )  # fmt: skip

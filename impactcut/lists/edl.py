@@ -129,7 +129,7 @@ def split_events(cut: CutList, sound: SoundLines | None = None) -> tuple[tuple[E
                 f"{event.clip.name} runs for 24 hours or more, too long for one event; "
                 "split the file"
             )
-        needed = len(_lines_of(event, sound))
+        needed = len(lines_of(event, sound))
         if not parts or lines + needed > EVENTS_IN_A_LIST or _is_long(parts[-1], event, cut):
             parts.append([])
             lines = 0
@@ -142,7 +142,7 @@ def _is_long(part: Sequence[Event], event: Event, cut: CutList) -> bool:
     return event.record.stop - part[0].record_in > cut.timebase.day
 
 
-def _lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
+def lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
     """The tracks of each event line."""
     tracks = tracks_of_clip(event.clip, sound)
     if sound is None or not sound.apart or tracks == _PICTURE:
@@ -164,7 +164,7 @@ def _body(
     removals: Mapping[Event, Sequence[Removal]],
     sound: SoundLines | None,
 ) -> Iterator[Statement]:
-    lines = [(event, tracks) for event in part for tracks in _lines_of(event, sound)]
+    lines = [(event, tracks) for event in part for tracks in lines_of(event, sound)]
     for number, (event, tracks) in enumerate(lines, 1):
         in_field = tracks & _IN_FIELD
         yield EventLine(

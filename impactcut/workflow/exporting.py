@@ -62,9 +62,9 @@ def _edl(name: str, cut: CutList, known: Known) -> Made:
     return Made(files, notes=notes)
 
 
-def _csv(name: str, cut: CutList, _: Known) -> Made:
-    text = render_cut_csv(cut)
-    check_cut_csv(text, cut)
+def _csv(name: str, cut: CutList, known: Known) -> Made:
+    text = render_cut_csv(cut, known.sound)
+    check_cut_csv(text, cut, known.sound)
     return Made({f"{name}.csv": text.encode("utf-8")})
 
 
