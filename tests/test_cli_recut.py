@@ -292,7 +292,13 @@ def test_clip_names_that_an_edl_cannot_hold_are_said_once_and_kept_elsewhere(
 def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:
     quay("export", "lists", "--only", "otio", "--title", "Q")
     timeline = otio.adapters.read_from_file("lists/Q_24.otio")
-    assert [marker.name for clip in timeline.find_clips() for marker in clip.markers] == [
-        "hit 1", "hit 2", "hit 3"
+    names = [marker.name for clip in timeline.find_clips() for marker in clip.markers]
+    assert [name for name in names if name.startswith("hit")] == ["hit 1", "hit 2", "hit 3"]
+    assert [name for name in names if name.startswith("splice")] == [
+        "splice of hit 1", "splice of hit 2", "splice of hit 3"
     ]  # fmt: skip
+    assert [track.name for track in timeline.tracks] == ["V1", "A1", "A2"]
+    assert quay("export", "lists", "--only", "marks", "--title", "Q").exit_code == 0
+    text = Path("lists/Q_24_marks.csv").read_text("utf-8")
+    assert text.count(",contact,") == text.count(",splice,") == 3
     assert timeline.duration().to_frames() == WIDE.frames + CLOSE.frames - 6

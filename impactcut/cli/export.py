@@ -33,7 +33,18 @@ if TYPE_CHECKING:
     from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.exporting import ExportOptions, ExportReport
 
-FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide", "overview", "summary")
+FORMATS = (
+    "csv",
+    "edl",
+    "changes",
+    "spotting",
+    "otio",
+    "marks",
+    "hits",
+    "guide",
+    "overview",
+    "summary",
+)
 CAUTION = (
     "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
     "to perform slower and safer."
@@ -125,7 +136,8 @@ def export(
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
     "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
     sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
-    OpenTimelineIO, written where the package opentimelineio is installed. "hits" is a WAV track
+    OpenTimelineIO with picture, sound and marks, written where the package opentimelineio is
+    installed; "marks" is a plain CSV of every contact and splice. "hits" is a WAV track
     with a thump on every contact frame, "guide" a WAV of the trimmed production sound with it.
     "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
     that read weak, late or early, and what may help; both take proposals in, and say so.

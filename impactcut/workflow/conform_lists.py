@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from impactcut.core.calibration import calibration_note
 from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.marks import marks_of
 from impactcut.core.showings import ClipShowing, showings_of
 from impactcut.core.sound_cues import sound_cues
 from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
@@ -13,6 +14,7 @@ from impactcut.core.timebase import Timebase
 from impactcut.lists.change_csv import render_change_csv
 from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
 from impactcut.lists.edl import SoundLines
+from impactcut.lists.marks_csv import check_marks_csv, render_marks_csv
 from impactcut.lists.otio import check_otio, render_otio
 from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
@@ -28,12 +30,23 @@ def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -
     return Made({f"{name}_changes.csv": text.encode("utf-8")})
 
 
-def timeline_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
-    """The programme as OpenTimelineIO JSON."""
+def timeline_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The programme as OpenTimelineIO JSON, with sound: two channels unless told otherwise."""
     judging = calibration_note(hits[0].calibration if hits else None)
-    text = render_otio(cut, clip_hits(hits), judging)
-    check_otio(text, cut)
+    beside = sound or SoundLines()
+    text = render_otio(cut, clip_hits(hits), judging, beside)
+    check_otio(text, cut, clip_hits(hits), beside)
     return Made({f"{name}.otio": text.encode("utf-8")})
+
+
+def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
+    """The marks of the programme: contacts and splices."""
+    marks = marks_of(cut, clip_hits(hits))
+    text = render_marks_csv(marks, cut.timebase)
+    check_marks_csv(text, marks, cut.timebase)
+    return Made({f"{name}_marks.csv": text.encode("utf-8")})
 
 
 def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
