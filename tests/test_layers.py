@@ -35,7 +35,7 @@ THIRD_PARTY = {
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
-    "workflow": {"distributed", "matplotlib", "numpy", "psutil"},
+    "workflow": {"distributed", "matplotlib", "numpy", "opentimelineio", "psutil"},
     "review": {"jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }

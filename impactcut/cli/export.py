@@ -39,6 +39,7 @@ FORMATS = (
     "changes",
     "spotting",
     "otio",
+    "otioz",
     "marks",
     "hits",
     "guide",
@@ -137,7 +138,8 @@ def export(
     "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
     sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
     OpenTimelineIO with picture, sound and marks, written where the package opentimelineio is
-    installed; "marks" is a plain CSV of every contact and splice. "hits" is a WAV track
+    installed; "otioz" is the same in one file with its media; "marks" is a plain CSV of every
+    contact and splice. "hits" is a WAV track
     with a thump on every contact frame, "guide" a WAV of the trimmed production sound with it.
     "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
     that read weak, late or early, and what may help; both take proposals in, and say so.

@@ -112,7 +112,7 @@ def check_otio(
     ListMismatchError
         If it is not the plan.
     """
-    timeline = _library().adapters.read_from_string(text, "otio_json")
+    timeline = opened_timeline(text)
     found = {track.name: _merged(map(_shown, track)) for track in timeline.tracks}
     wanted = {name: _merged(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
     marks = sorted(_read_marks(timeline))
@@ -123,6 +123,17 @@ def check_otio(
             f"the timeline of {cut.title!r}, read back, is not the plan; do not use it, and report "
             "this"
         )
+
+
+def opened_timeline(text: str) -> otio.schema.Timeline:
+    """The timeline in a text.
+
+    Raises
+    ------
+    ListFormatError
+        If OpenTimelineIO is not installed.
+    """
+    return _library().adapters.read_from_string(text, "otio_json")
 
 
 def _track_names(cut: CutList, sound: SoundLines | None) -> list[str]:

@@ -20,6 +20,7 @@ from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_track import clip_hits
+from impactcut.workflow.timeline_bundle import bundle_writer
 from impactcut.workflow.writing import Made
 
 
@@ -34,11 +35,22 @@ def timeline_file(
     name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
 ) -> Made:
     """The programme as OpenTimelineIO JSON, with sound: two channels unless told otherwise."""
+    return Made({f"{name}.otio": _timeline(cut, hits, sound).encode("utf-8")})
+
+
+def bundle_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The timeline of `timeline_file` together with its media."""
+    return Made({f"{name}.otioz": bundle_writer(_timeline(cut, hits, sound), cut)})
+
+
+def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
     judging = calibration_note(hits[0].calibration if hits else None)
     beside = sound or SoundLines()
     text = render_otio(cut, clip_hits(hits), judging, beside)
     check_otio(text, cut, clip_hits(hits), beside)
-    return Made({f"{name}.otio": text.encode("utf-8")})
+    return text
 
 
 def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:

@@ -20,6 +20,7 @@ from impactcut.lists.otio import is_available
 from impactcut.project import Project
 from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.conform_lists import (
+    bundle_file,
     change_list_file,
     clip_cues,
     marks_file,
@@ -75,6 +76,7 @@ LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "changes": lambda name, cut, known: change_list_file(name, cut, known.sound),
     "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
     "otio": lambda name, cut, known: timeline_file(name, cut, known.hits, known.sound),
+    "otioz": lambda name, cut, known: bundle_file(name, cut, known.hits, known.sound),
     "marks": lambda name, cut, known: marks_file(name, cut, known.hits),
     "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
     "guide": lambda name, cut, known: guide_mix(name, cut, known.hits),
@@ -83,7 +85,7 @@ LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
 
 It is given the list's name, the list, and what is known of the project's hits.
 """
-USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "marks", "otio"))
+USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "marks", "otio", "otioz"))
 """What is always written unless something is picked: a guide mix decodes the sound of every clip,
 a timeline needs an extra, and marks are in the timeline too."""
 
