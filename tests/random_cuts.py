@@ -168,10 +168,11 @@ def _add_layers(maker: _Maker, start: int, end: int) -> None:
     if random.random() < 0.5:
         row = maker.line("MUSIC", "A7", (900, 900 + end - start), (start, end))
         maker.blocks.append((start, [row, *maker.mark(start, end - 1)]))
-    if random.random() < 0.1:
-        place = random.randint(start, end - 1)
-        row = maker.line("AX", "A8", (0, 0), (place, end))
-        maker.blocks.append((place, [row]))
+    place = random.randint(start, end - 1) if random.random() < 0.25 else end
+    while place < end:
+        stop = min(end, place + random.randint(20, 90))
+        maker.blocks.append((place, [maker.line("AX", "A8", (0, 0), (place, stop))]))
+        place = stop + random.choice([0, 0, 3])
     if random.random() < 0.4:
         clip, reel, first, length = maker.shot()
         place = random.randint(start, end)

@@ -9,11 +9,12 @@ from __future__ import annotations
 import pytest
 
 from edl_samples import SPLIT, TRANSITIONS
+from impactcut.core.change_list import change_list
 from impactcut.core.frames import FrameRange
 from impactcut.core.ripple import RippleClock
 from impactcut.core.sound_drift import sound_drifts
 from list_clips import make_clip, make_removal
-from recut_lists import HEAD, SHOTS, A, B, events_of, reasons, recut_text
+from recut_lists import FILM, HEAD, SHOTS, A, B, events_of, reasons, recut_text
 
 
 def test_a_clip_used_twice_is_cut_at_each_use_that_holds_the_frames() -> None:
@@ -261,3 +262,29 @@ def test_whole_sound_of_four_channels_gives_way_only_on_the_track_that_is_crowde
     at = lines.index("AUD  3")
     assert lines[at - 1].endswith(whole)
     assert lines[lines.index("AUD  4") - 1].endswith(short)
+
+
+def test_sound_without_timecode_under_every_shot_gives_up_its_end_where_sound_stays_whole() -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        "002  AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00\n"
+        "003  B1       V     C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+        "004  AX       AA    C        00:00:00:00 00:00:00:00 01:00:01:00 01:00:02:00\n"
+    )
+    trims = [make_removal(A, 30, 2), make_removal(B, 30, 1, hit=2)]
+    lines, done = recut_text(text, *trims, whole_sound=True)
+    assert not done.refused and len(done.made) == 2
+    assert [line[5:] for line in events_of(lines) if "AX" in line] == [
+        "AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:00:22",
+        "AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:22 01:00:01:22",
+    ]
+    (change,) = [
+        each
+        for each in change_list(("", ""), FILM, done.events, done.pieces).adjustments
+        if "A1" in each.tracks
+    ]
+    assert (change.operation, change.event, change.frames, change.source) == (
+        "trim tail", 2, 2, None
+    )  # fmt: skip
+    told = [(each.event.number, each.record, each.late) for each in sound_drifts(done.pieces)]
+    assert told == [(2, FrameRange(86_406, 86_422), 2), (4, FrameRange(86_428, 86_445), 1)]

@@ -46,7 +46,7 @@ class Adjustment:
     reel, clip : str
         Empty for a gap.
     source : FrameRange or None
-        Source frames that go or come in; None for a gap.
+        Source frames that go or come in; None for a gap, and for sound without timecode.
     source_clock : Timebase or None
     note : str
     """
@@ -202,6 +202,9 @@ def _closed(gap: FrameRange, frames: int, causes: _Causes) -> Iterator[Adjustmen
 
 
 def _of_event(event: SequenceEvent, kept: Sequence[Piece]) -> Iterator[Adjustment]:
+    if event.untimed:
+        yield from _of_untimed(event, kept[-1])
+        return
     source = event.source
     head, tail = kept[0].source.start, kept[-1].source.stop
     if head < source.start:
@@ -215,6 +218,17 @@ def _of_event(event: SequenceEvent, kept: Sequence[Piece]) -> Iterator[Adjustmen
         yield _of_frames("trim tail", event, FrameRange(tail, source.stop))
     elif tail > source.stop:
         yield _of_frames("extend tail", event, FrameRange(source.stop, tail))
+
+
+def _of_untimed(event: SequenceEvent, kept: Piece) -> Iterator[Adjustment]:
+    """Sound of which nobody knows the source frames can give up its end, and nothing else."""
+    gone = len(event.record) - len(kept.record)
+    if gone:
+        tail = FrameRange(event.record.stop - gone, event.record.stop)
+        named = event.name if event.clip is None else event.clip.name
+        yield Adjustment(
+            "trim tail", frozenset(), tail, 0, gone, 0, event.number, event.reel, named
+        )
 
 
 def _of_frames(operation: Operation, event: SequenceEvent, source: FrameRange) -> Adjustment:

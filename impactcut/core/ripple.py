@@ -181,7 +181,7 @@ def _cut_short(event: SequenceEvent, left: int) -> str:
     """Why whole sound of which so many frames would be left cannot be; empty if it can."""
     if left <= 0:
         return f"nothing would be left of event {event.number}"
-    if event.fixed and left < len(event.record):
+    if event.fixed and not event.untimed and left < len(event.record):
         return f"the end of event {event.number} would have to go, and it {event.fixed}"
     return ""
 
@@ -243,7 +243,7 @@ def _uncut(
     for track in tracks:
         by_length.setdefault(_room(event, track, clock, followers), set()).add(track)
     for length, alike in sorted(by_length.items(), reverse=True):
-        whole = length == len(event.record)
+        whole = length == len(event.record) or event.untimed
         source = event.source if whole else FrameRange(*_first(event.source, length))
         yield Piece(event, frozenset(alike), source, FrameRange(start, start + length))
 

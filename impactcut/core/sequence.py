@@ -13,6 +13,9 @@ from impactcut.core.clip import Clip
 from impactcut.core.frames import FrameRange
 from impactcut.core.timebase import Timebase
 
+UNTIMED = "has no source timecode"
+"""Why sound without source timecode is `SequenceEvent.fixed`: only its end can go."""
+
 
 @dataclass(frozen=True)
 class SequenceEvent:
@@ -79,6 +82,11 @@ class SequenceEvent:
     def offset(self) -> int:
         """Record frame at which frame 0 of its clip would lie."""
         return self.record.start - self.shown.start
+
+    @property
+    def untimed(self) -> bool:
+        """Whether it is sound of which a list does not say what frames it takes."""
+        return self.fixed == UNTIMED
 
     @property
     def faded(self) -> FrameRange:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from impactcut.core.clip import Clip
 from impactcut.core.midnight import unwrapped
 from impactcut.core.reel_match import ClipNames
-from impactcut.core.sequence import SequenceEvent, is_picture
+from impactcut.core.sequence import UNTIMED, SequenceEvent, is_picture
 from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.csv_text import read_csv
@@ -170,7 +170,7 @@ def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine
     if len(line.source) == len(line.record):
         return ""
     if not line.source and "V" not in line.tracks:
-        return "has no source timecode"
+        return UNTIMED
     return f"takes {len(line.source)} source frames for {len(line.record)} of the programme"
 
 
