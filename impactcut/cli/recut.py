@@ -102,8 +102,10 @@ def recut(
     (OUT_changes.csv) and the spotting list of the new cut (OUT_spotting.csv).
 
     Clips are found by file name, reel and source timecode. A trim in a motion effect, under a
-    transition, in a split or where events overlap is left alone and named. The new list is read
-    back and compared with the old one, frame by frame, before it is written.
+    transition, in a split or where events overlap is left alone and named. A transition keeps the
+    frames on both of its sides; times of the programme in notes, such as "* LOC:", move along. A
+    line with timecodes that is not understood stops everything, by its number. The new list is
+    read back and compared with the old one, frame by frame, before it is written.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
