@@ -100,6 +100,8 @@ def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
 
 
 def _since_midnight(span: Span, day: int) -> Span:
+    if 0 <= span.record.start < day and 0 <= span.source.start < day:
+        return span
     return replace(
         span,
         record=span.record.shifted(-(span.record.start // day) * day),

@@ -15,7 +15,6 @@ from impactcut.core.frames import FrameRange
 from impactcut.core.recut import Recut
 from impactcut.core.sequence import Piece, SequenceEvent, ends_of
 from impactcut.core.timebase import Timebase
-from impactcut.lists.edl_blocks import blocks_of
 from impactcut.lists.edl_document import EdlDocument, motion_events
 from impactcut.lists.edl_marks import marks_of
 from impactcut.lists.edl_statements import Carried, EventLine, Motion, Note, Split, Statement
@@ -151,7 +150,7 @@ def expected_facts(document: EdlDocument, done: Recut, parts: int) -> Expected:
         record = None if moving is None else left[moving.index][0].record
         facts.motions[_motion(motion, moving, record)] += 1
     _expect_notes(facts, most, document, done, left, parts)
-    header = blocks_of(document.statements)[0]
+    header = document.blocks[0]
     for text, count in Counter(_others(document.statements)).items():
         facts.others[text] = count
     for text in _others(header):
@@ -204,7 +203,7 @@ def _expect_notes(
     parts: int,
 ) -> None:
     marks = marks_of(document, done.events)
-    header, blocks = blocks_of(document.statements)
+    header, blocks = document.blocks
     index = 0
     places: list[tuple[Iterable[Statement], int]] = [(header, parts)]
     for block in blocks:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from impactcut.core.frames import FrameRange
 from impactcut.core.sequence import SequenceEvent
 from impactcut.core.timebase import Timebase
-from impactcut.lists.edl_blocks import blocks_of
 from impactcut.lists.edl_document import EdlDocument
 from impactcut.lists.edl_lines import label_spans, labelled_frame
 from impactcut.lists.edl_statements import Note
@@ -64,7 +63,7 @@ def marks_of(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[
     span = FrameRange(
         min(event.record.start for event in events), max(event.record.stop for event in events)
     )
-    header, blocks = blocks_of(document.statements)
+    header, blocks = document.blocks
     clock = document.record_clock
     found = [_mark(each, (), span, clock) for each in header if isinstance(each, Note)]
     at = 0

@@ -12,7 +12,7 @@ from impactcut.core.sequence import Piece, SequenceEvent, ends_of, is_picture
 from impactcut.core.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
-from impactcut.lists.edl_blocks import Block, blocks_of
+from impactcut.lists.edl_blocks import Block
 from impactcut.lists.edl_document import EdlDocument
 from impactcut.lists.edl_marks import Mark, marks_of
 from impactcut.lists.edl_statements import (
@@ -60,7 +60,7 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    header, blocks = blocks_of(document.statements)
+    header, blocks = document.blocks
     marks = marks_of(document, done.events)
     units = _units(blocks, done, marks)
     digits = max(event.digits for event in document.events)
@@ -80,7 +80,7 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
 def is_in_order(document: EdlDocument, events: Sequence[SequenceEvent]) -> bool:
     """Whether the list, whose events are given in its order, stands in record order."""
     starts, at = [], 0
-    for block in blocks_of(document.statements)[1]:
+    for block in document.blocks[1]:
         stop = at + len(block.events)
         starts.append(min(event.record.start for event in events[at:stop]))
         at = stop

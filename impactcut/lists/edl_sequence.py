@@ -13,7 +13,7 @@ from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.csv_text import read_csv
 from impactcut.lists.edl import COLUMNS
-from impactcut.lists.edl_blocks import Block, blocks_of
+from impactcut.lists.edl_blocks import Block
 from impactcut.lists.edl_document import EdlDocument, motion_events
 from impactcut.lists.edl_lines import labelled_frame, labels_in
 from impactcut.lists.edl_statements import Carried, EventLine, ExtraAudio, Motion, Note, Statement
@@ -37,7 +37,7 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
     motions = motion_events(document.statements)
     found: list[SequenceEvent] = []
     mates: list[range] = []
-    for block in blocks_of(document.statements)[1]:
+    for block in document.blocks[1]:
         mates += [range(len(found), len(found) + len(block.events))] * len(block.events)
         for line in block.events:
             found.append(
