@@ -288,3 +288,17 @@ def test_sound_without_timecode_under_every_shot_gives_up_its_end_where_sound_st
     )  # fmt: skip
     told = [(each.event.number, each.record, each.late) for each in sound_drifts(done.pieces)]
     assert told == [(2, FrameRange(86_406, 86_422), 2), (4, FrameRange(86_428, 86_445), 1)]
+
+
+def test_sound_without_timecode_that_shares_its_place_is_not_shortened() -> None:
+    sound = "AX       A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00\n"
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        f"002  {sound}003  {sound}"
+        "004  AX       A     C        00:00:00:00 00:00:00:00 01:00:01:00 01:00:02:00\n"
+    )
+    _, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
+    assert reasons(done) == [
+        (1, "the end of event 2 would have to go, and it shares its place with another event on "
+            "its track")
+    ]  # fmt: skip

@@ -253,7 +253,7 @@ def _with_overlaps(events: Sequence[SequenceEvent]) -> tuple[SequenceEvent, ...]
         overlapping |= _overlapping(sorted(on_track, key=lambda event: event.record))
     return tuple(
         replace(event, fixed="shares its place with another event on its track")
-        if event.index in overlapping and not event.fixed
+        if event.index in overlapping and (not event.fixed or event.untimed)
         else event
         for event in events
     )
