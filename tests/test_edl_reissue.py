@@ -221,6 +221,13 @@ def test_marks_lie_on_their_frames_where_the_length_is_held(hold: str, places: l
     assert [line[7:18] for line in found] == [f"01:00:00:{p}" for p in places] + ["01:00:01:12"]
 
 
+def test_a_clip_whose_name_is_a_time_of_the_programme_keeps_it() -> None:
+    text = SHOTS.replace("S12_T2_A.mov", "01:00:03:00.mov")
+    lines, done = recut_text(text, make_removal(A, 30, 2))
+    assert len(done.made) == 2
+    assert lines.count("* FROM CLIP NAME: 01:00:03:00.mov") == 2
+
+
 def test_a_mark_in_the_last_frame_that_goes_and_one_across_midnight() -> None:
     text = HEAD + (
         "001  A1       V     C        00:00:01:00 00:00:02:00 23:59:59:12 00:00:00:12\n"

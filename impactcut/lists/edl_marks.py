@@ -14,6 +14,8 @@ from impactcut.lists.edl_statements import Note
 
 LOCATOR = "LOC"
 """Keyword of a note whose first timecode is always a record time (CMX3600 lists in use)."""
+NAMES = frozenset({"FROM CLIP NAME", "SOURCE FILE", "TO CLIP NAME"})
+"""Keywords of notes that name a clip, whatever is in its name."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,8 @@ def marks_of(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[
     """The notes that hold record times, by their lines.
 
     Beside ``LOC`` notes these are notes with a timecode within the programme that does not lie
-    within the source of one of the events it stands by: what could be either is left alone.
+    within the source of one of the events it stands by: what could be either is left alone, and
+    so is the name of a clip.
 
     Parameters
     ----------
@@ -87,6 +90,8 @@ def other_times(document: EdlDocument, marks: Mapping[int, Mark]) -> tuple[int, 
 def _mark(
     note: Note, events: Iterable[SequenceEvent], span: FrameRange, clock: Timebase
 ) -> Mark | None:
+    if note.keyword in NAMES:
+        return None
     places: list[tuple[slice, int]] = []
     for place in label_spans(note.text or ""):
         frame = labelled_frame((note.text or "")[place], clock)

@@ -14,7 +14,7 @@ from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl import EVENTS_IN_A_LIST, TITLE_WIDTH
 from impactcut.lists.edl_blocks import Block
 from impactcut.lists.edl_document import EdlDocument
-from impactcut.lists.edl_marks import Mark, marks_of
+from impactcut.lists.edl_marks import NAMES, Mark, marks_of
 from impactcut.lists.edl_statements import (
     EventLine,
     ExtraAudio,
@@ -328,8 +328,7 @@ def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[S
 
 
 def _names_a_clip(statement: Statement) -> bool:
-    clips = ("FROM CLIP NAME", "SOURCE FILE", "TO CLIP NAME")
-    return isinstance(statement, Note) and statement.keyword in clips
+    return isinstance(statement, Note) and statement.keyword in NAMES
 
 
 def _line(line: EventLine, piece: Piece) -> EventLine:
