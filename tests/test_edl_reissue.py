@@ -37,6 +37,7 @@ def test_an_unread_line_stops_everything() -> None:
          "has four timecodes but is no event line"),
         ("004  B1  V  C  02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00 01:00:05:00",
          "has more than four timecodes"),
+        ("SPLIT:    AUDIO DELAY=  00:00:00:12", "is a SPLIT with no event after it"),
         ("DSM  V 01:00:02:00", "holds the record time 01:00:02:00 but is not understood"),
     ],
 )  # fmt: skip

@@ -71,8 +71,8 @@ def blocks_of(
             blocks[-1][1].append(statement)
         else:
             waiting.append(statement)
-    if blocks:
-        blocks[-1][1].extend(waiting)
+    if blocks:  # a mode with no event after it counts nothing
+        blocks[-1][1].extend(each for each in waiting if not isinstance(each, FrameCodeMode))
     return header or (), tuple(Block(leading, tuple(body)) for leading, body in blocks)
 
 

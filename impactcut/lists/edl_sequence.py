@@ -16,7 +16,15 @@ from impactcut.lists.edl import COLUMNS
 from impactcut.lists.edl_blocks import Block
 from impactcut.lists.edl_document import EdlDocument, motion_events
 from impactcut.lists.edl_lines import labelled_frame, labels_in
-from impactcut.lists.edl_statements import Carried, EventLine, ExtraAudio, Motion, Note, Statement
+from impactcut.lists.edl_statements import (
+    Carried,
+    EventLine,
+    ExtraAudio,
+    Motion,
+    Note,
+    Split,
+    Statement,
+)
 from impactcut.lists.reels import reel_names
 
 REEL_MAP_COLUMNS = ("reel_or_clip_name", "project_clip")
@@ -59,7 +67,8 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
 
 
 def _require_understood(document: EdlDocument) -> None:
-    faults = [(each.line, each.reason) for each in document.unread] or list(_timed(document))
+    faults = [(each.line, each.reason) for each in document.unread]
+    faults = faults or [*_splits_of_nothing(document), *_timed(document)]
     if faults:
         line, reason = faults[0]
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
@@ -67,6 +76,13 @@ def _require_understood(document: EdlDocument) -> None:
             f"line {line}{more} {reason}; a list is recut only when all of it is understood, so "
             "correct or take out the line"
         )
+
+
+def _splits_of_nothing(document: EdlDocument) -> Iterator[tuple[int, str]]:
+    for block in document.blocks[1]:
+        for each in block.body:
+            if isinstance(each, Split):
+                yield each.line, "is a SPLIT with no event after it"
 
 
 def _timed(document: EdlDocument) -> Iterator[tuple[int, str]]:
