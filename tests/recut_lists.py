@@ -41,7 +41,7 @@ def recut_text(
     rate = next(iter(removals)).clip.rate if removals else FILM.rate
     document, matches = matched(text, *clips, rate=rate)
     done = recut([match.event for match in matches], removals, hold, whole_sound)
-    (new,) = reissue(document, done.pieces, "QUAY 2")
+    (new,) = reissue(document, done, "QUAY 2")
     return new.splitlines(), done
 
 

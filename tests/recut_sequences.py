@@ -85,7 +85,10 @@ def _picture(draw: st.DrawFn, clips: Sequence[Clip], start: int) -> list[list[_L
         channels = draw(st.sampled_from(["V", "V", "B", "AA/V", "A2/V"]))
         line = draw(_shot(clips, at, channels))
         kind = draw(
-            st.sampled_from(["cut"] * 7 + ["motion", "dissolve", "odd", "through", "through"])
+            st.sampled_from(
+                ["cut"] * 7
+                + ["motion", "dissolve", "odd", "through", "through", "from shot", "alone"]
+            )
         )
         if kind == "motion":
             line.speed = "048.0"
@@ -101,6 +104,11 @@ def _picture(draw: st.DrawFn, clips: Sequence[Clip], start: int) -> list[list[_L
                         FrameRange(at, at))  # fmt: skip
             line.dissolve = draw(st.integers(1, 12))
             block = [out, line]
+        elif kind in ("from shot", "alone"):
+            line.dissolve = draw(st.integers(1, 12))
+            last = blocks[-1] if blocks else []
+            if kind == "from shot" and len(last) == 1 and last[0].channels != "AA":
+                block = [*blocks.pop(), line]
         blocks.append(block)
         if channels == "V" and draw(st.booleans()):
             early = draw(st.sampled_from([0, 0, 2])) if at > start + 2 else 0

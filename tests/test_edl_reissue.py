@@ -13,8 +13,9 @@ from impactcut.core.midnight import unwrapped
 from impactcut.core.recut import recut
 from impactcut.errors import ListFormatError
 from impactcut.lists.edl_read import parse_edl
-from impactcut.lists.edl_reissue import is_in_order, reissue, timecoded_notes
+from impactcut.lists.edl_reissue import is_in_order, reissue
 from impactcut.lists.edl_sequence import sequence_of
+from impactcut.workflow.recut_words import recut_notes
 from list_clips import DF30, make_clip, make_removal
 from recut_lists import FILM, HEAD, SHOTS, A, events_of, matched, recut_text
 
@@ -25,6 +26,29 @@ def test_an_unread_line_stops_everything() -> None:
         sequence_of(parse_edl(text, FILM.rate))
 
 
+@pytest.mark.parametrize(
+    ("line", "reason"),
+    [
+        ("#02  B1       V     C        02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("* 002  B1     V     C        02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("[2], B1, V, C, 02:00:01:00, 02:00:02:00, 01:00:04:00, 01:00:05:00",
+         "has four timecodes but is no event line"),
+        ("004  B1  V  C  02:00:01:00 02:00:02:00 01:00:04:00 01:00:05:00 01:00:05:00",
+         "has more than four timecodes"),
+        ("SPLIT:    AUDIO DELAY=  00:00:00:12", "is a SPLIT with no event after it"),
+        ("DSM  V 01:00:02:00", "holds the record time 01:00:02:00 but is not understood"),
+    ],
+)  # fmt: skip
+def test_a_line_with_times_that_is_not_understood_is_refused_by_number(
+    line: str, reason: str
+) -> None:
+    with pytest.raises(ListFormatError, match=f"line 7 {reason}; .*correct or take out"):
+        sequence_of(parse_edl(f"{SHOTS}{line}\n", FILM.rate))
+    sequence_of(parse_edl(f"{SHOTS}DSM  V 05:00:02:00\n", FILM.rate))
+
+
 def test_a_list_out_of_order_is_sorted_and_its_notes_go_along() -> None:
     lines = SHOTS.splitlines()
     shuffled = "\n".join([*lines[:2], lines[5], "* SAY: LAST", *lines[2:5]]) + "\n"
@@ -32,7 +56,7 @@ def test_a_list_out_of_order_is_sorted_and_its_notes_go_along() -> None:
     events = [match.event for match in matches]
     assert not is_in_order(document, events)
     assert is_in_order(*(lambda d, m: (d, [e.event for e in m]))(*matched(SHOTS)))
-    new = reissue(document, recut(events, []).pieces, "QUAY 2")[0].splitlines()
+    new = reissue(document, recut(events, []), "QUAY 2")[0].splitlines()
     assert new == ["TITLE: QUAY 2", *lines[1:], "* SAY: LAST"]
 
 
@@ -47,7 +71,7 @@ def test_modes_follow_their_events_when_a_list_is_sorted() -> None:
     )
     document, matches = matched(text, rate=DF30.rate)
     events = [match.event for match in matches]
-    (new,) = reissue(document, recut(events, []).pieces, "DROP")
+    (new,) = reissue(document, recut(events, []), "DROP")
     again = sequence_of(parse_edl(new, DF30.rate))
     assert [(e.reel, e.source, e.source_clock) for e in again] == [
         (e.reel, e.source, e.source_clock) for e in (events[1], events[0], events[2])
@@ -117,7 +141,7 @@ def test_more_than_999_events_go_on_in_a_second_list() -> None:
     ]
     document, matches = matched(HEAD + "\n".join(lines), clip)
     done = recut([match.event for match in matches], [make_removal(clip, 12, 1)])
-    first, second = reissue(document, done.pieces, "QUAY")
+    first, second = reissue(document, done, "QUAY")
     assert first.splitlines()[:2] == ["TITLE: QUAY PART 1 OF 2", "FCM: NON-DROP FRAME"]
     assert second.splitlines()[:2] == ["TITLE: QUAY PART 2 OF 2", "FCM: NON-DROP FRAME"]
     assert [len(events_of(text.splitlines())) for text in (first, second)] == [999, 1]
@@ -137,7 +161,7 @@ def test_long_event_numbers_and_reels_and_sound_tracks_stay() -> None:
     )
     lines, done = recut_text(text, make_removal(A, 60, 2))
     assert done.made[0].events[0].tracks == {"V", "A1", "A2", "A3", "A4"}
-    assert lines[1] == text.splitlines()[1]
+    assert lines[:3] == ["TITLE: QUAY 2", *text.splitlines()[:2]]
     assert [line for line in lines if line.startswith(("000", "AUD"))][1:] == [
         "000002  A004C011_230915_R1AB AA/V  C        00:00:02:00 00:00:02:12 01:00:01:00 "
         "01:00:01:12 X",
@@ -148,9 +172,75 @@ def test_long_event_numbers_and_reels_and_sound_tracks_stay() -> None:
     ]
 
 
-def test_notes_with_timecodes_are_pointed_out() -> None:
-    document = parse_edl(SHOTS + "* LOC: 01:00:00:12 RED LANDS\n", FILM.rate)
-    assert timecoded_notes(document) == (7,)
+MARKED = HEAD + (
+    "* LOC: 01:00:00:12 RED     BEGINS\n"
+    "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "* FROM CLIP NAME: S12_T2_A.mov\n"
+    "* LOC: 01:00:00:05 RED     DRAWS\n"
+    "* LOC: 01:00:00:07 RED     LANDS\n"
+    "* LOC: 01:00:00:20 RED     FALLS\n"
+    "* COMMENT: SEE 01:00:00:20 TO 01:00:01:12\n"
+    "* COMMENT: SLATE AT 00:00:01:10\n"
+    "* LOC: NOWHERE\n"
+    "002  B1       V     C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+    "* LOC: 01:00:01:12 GREEN   TURNS\n"
+)
+
+
+def test_marks_move_with_the_programme_and_are_written_once() -> None:
+    lines, done = recut_text(MARKED, make_removal(A, 30, 2))
+    # Record frames 6 and 7 of the hour go; what lay on frame 7 lies on the first kept after it.
+    assert lines[1:] == [
+        "FCM: NON-DROP FRAME",
+        "* LOC: 01:00:00:10 RED     BEGINS",
+        "001  A1       V     C        00:00:01:00 00:00:01:06 01:00:00:00 01:00:00:06",
+        "* FROM CLIP NAME: S12_T2_A.mov",
+        "* LOC: 01:00:00:05 RED     DRAWS",
+        "* COMMENT: SLATE AT 00:00:01:10",
+        "* LOC: NOWHERE",
+        "002  A1       V     C        00:00:01:08 00:00:02:00 01:00:00:06 01:00:00:22",
+        "* FROM CLIP NAME: S12_T2_A.mov",
+        "* LOC: 01:00:00:06 RED     LANDS",
+        "* LOC: 01:00:00:18 RED     FALLS",
+        "* COMMENT: SEE 01:00:00:18 TO 01:00:01:10",
+        "* COMMENT: SLATE AT 00:00:01:10",
+        "003  B1       V     C        02:00:01:00 02:00:02:00 01:00:00:22 01:00:01:22",
+        "* LOC: 01:00:01:10 GREEN   TURNS",
+    ]
+    notes = recut_notes(parse_edl(MARKED, FILM.rate), done, False, 1)
+    assert "times of the programme in notes were moved with it: line 9" in notes
+    assert "notes whose timecodes may be of a source are carried as they stand: line 10" in notes
+
+
+@pytest.mark.parametrize(
+    ("hold", "places"),
+    [("tail", ["05", "06", "18"]), ("head", ["07", "08", "20"]), ("next", ["05", "06", "18"])],
+)
+def test_marks_lie_on_their_frames_where_the_length_is_held(hold: str, places: list[str]) -> None:
+    lines, _ = recut_text(MARKED, make_removal(A, 30, 2), hold=hold)
+    found = [line for line in lines if line.endswith(("DRAWS", "LANDS", "FALLS", "TURNS"))]
+    assert [line[7:18] for line in found] == [f"01:00:00:{p}" for p in places] + ["01:00:01:12"]
+
+
+def test_a_clip_whose_name_is_a_time_of_the_programme_keeps_it() -> None:
+    text = SHOTS.replace("S12_T2_A.mov", "01:00:03:00.mov")
+    lines, done = recut_text(text, make_removal(A, 30, 2))
+    assert len(done.made) == 2
+    assert lines.count("* FROM CLIP NAME: 01:00:03:00.mov") == 2
+
+
+def test_a_mark_in_the_last_frame_that_goes_and_one_across_midnight() -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 23:59:59:12 00:00:00:12\n"
+        "* LOC: 23:59:59:14 RED     ONE\n"
+        "* LOC: 00:00:00:11 RED     TWO\n"
+        "002  A1       V     C        00:00:02:00 00:00:03:00 00:00:00:12 00:00:01:12\n"
+        "* LOC: 00:00:01:12 RED     END\n"
+    )
+    lines, _ = recut_text(text, make_removal(A, 30, 2), make_removal(A, 47, 1, hit=2))
+    assert [line[7:18] for line in lines if "LOC" in line] == [
+        "23:59:59:14", "00:00:00:09", "00:00:01:09"
+    ]  # fmt: skip
 
 
 def test_a_programme_without_events_stays_empty() -> None:

@@ -39,7 +39,7 @@ THIRD_PARTY = {
     "project": {"numpy"},
     "manual": set[str](),
     "weights": set[str](),
-    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "psutil"},
+    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},
     "review": {"jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }

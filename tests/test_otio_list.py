@@ -3,25 +3,32 @@
 from __future__ import annotations
 
 import builtins
+import csv
+import io
 from fractions import Fraction
 from urllib.parse import unquote, urlsplit
 
 import opentimelineio as otio
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from impactcut.core.assemble import assemble
 from impactcut.core.cutlist import CutList
 from impactcut.core.decisions import Decision
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import ClipHit
+from impactcut.core.marks import marks_of
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.edl import render_edl
+from impactcut.lists.edl import SoundLines, render_edl
 from impactcut.lists.edl_read import parse_edl
+from impactcut.lists.marks_csv import check_marks_csv, render_marks_csv
 from impactcut.lists.otio import check_otio, is_available, render_otio
+from impactcut.lists.reels import reel_names
 from independent_readers import night_cut, shown_by_opentimelineio
 from list_clips import ALL_TIMEBASES, cut_lists, make_clip, make_removal, planned_frames
+from test_edl_sound import with_sound
 
 CLIP = make_clip("S12_T2_A.mov", reel="A004C011", frames=200, start=89_520)
 NAME = "夜 #7 50% Käi.mov"
@@ -116,13 +123,89 @@ def test_contacts_are_marked_where_they_are_seen() -> None:
     clips = list(opened(render_otio(cut, hits)).find_clips())
     told = [
         [(m.name, m.marked_range.start_time.value, m.marked_range.duration.value,
-          m.metadata["impactcut"]["contact_taken_out"]) for m in clip.markers]
+          m.metadata["impactcut"].get("contact_taken_out")) for m in clip.markers]
         for clip in clips
     ]  # fmt: skip
     assert told == [
         [("hit 1", 89_540, 1, False)],
-        [("hit 3", 89_562, 1, True), ("hit 4", 89_562, 1, False)],
+        [("hit 3", 89_562, 1, True), ("hit 4", 89_562, 1, False),
+         ("splice of hit 1", 89_562, 1, None)],
+    ]  # fmt: skip
+    splice = clips[1].markers[2].metadata["impactcut"]
+    assert (splice["frames_out"], splice["speed_gain"], splice["verdict"]) == (
+        2, 1.18, "shows to nobody"
+    )  # fmt: skip
+
+
+def test_a_contact_at_the_end_of_a_clip_that_went_is_marked_on_the_last_frame_left() -> None:
+    cut = assemble("Q", [CLIP], [make_removal(CLIP, 197, 3)], record_start=100)
+    found = [
+        (m.kind, m.frame, m.record, m.moved) for m in marks_of(cut, [ClipHit(CLIP, 1, 199, 2)])
     ]
+    assert found == [("contact", 196, 296, True), ("splice", 196, 296, False)]
+
+
+SOUNDS = st.builds(SoundLines, channels=st.integers(1, 4), apart=st.booleans())
+
+
+@settings(max_examples=100, deadline=None)
+@given(cut_lists(), SOUNDS, st.integers(0, 3))
+def test_sound_lies_under_its_picture_on_tracks_of_its_own(
+    cut: CutList, sound: SoundLines, silent: int
+) -> None:
+    cut = with_sound(cut, silent)
+    hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
+    text = render_otio(cut, hits, sound=sound)
+    check_otio(text, cut, hits, sound)
+    timeline = opened(text)
+    picture, *heard = timeline.tracks
+    assert picture.kind == otio.schema.TrackKind.Video
+    assert [track.name for track in heard] == [
+        f"A{n}" for n in range(1, sound.channels + 1) if any(c.has_sound for c in cut.clips)
+    ]
+    for track in heard:
+        assert track.kind == otio.schema.TrackKind.Audio
+        assert track.duration() == picture.duration()
+        for seen, sounding in zip(picture, track, strict=True):
+            assert seen.duration() == sounding.duration()
+            if isinstance(sounding, otio.schema.Clip):
+                assert sounding.source_range == seen.source_range
+                assert sounding.media_reference.target_url == seen.media_reference.target_url
+                assert not sounding.markers
+    ids = [clip.metadata["impactcut"]["id"] for clip in timeline.find_clips()]
+    assert len(ids) == len(set(ids))
+    reels = reel_names(cut.clips)
+    by_url = {clip.media_reference.target_url: clip for clip in timeline.find_clips()}
+    assert {clip.metadata["cmx_3600"]["reel"] for clip in by_url.values()} == set(reels.values())
+    count = sum(len(clip.markers) for clip in picture.find_clips())
+    assert count == len(cut.removals) + len(hits)
+    with pytest.raises(ListMismatchError):
+        check_otio(text, cut, hits[1:], sound)
+
+
+@settings(max_examples=100, deadline=None)
+@given(cut_lists())
+def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
+    hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
+    marks = marks_of(cut, hits)
+    text = render_marks_csv(marks, cut.timebase)
+    check_marks_csv(text, marks, cut.timebase)
+    day = cut.timebase.day
+    shown = {
+        record: (clip.name, source)
+        for clip, source, record in planned_frames(cut.clips, cut.removals, cut.record_start)
+    }
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    assert len(rows) == len(hits) + len(cut.removals)
+    for row, mark in zip(rows, marks, strict=True):
+        name, source = shown[int(row["record_frame"]) % day]
+        assert (name, source) == (
+            mark.clip.name,
+            (mark.clip.source_start + int(row["frame"])) % day,
+        )
+    if marks:
+        with pytest.raises(ListMismatchError):
+            check_marks_csv(text, marks[1:], cut.timebase)
 
 
 def test_trims_stand_under_one_key_and_names_are_whole() -> None:
@@ -139,7 +222,7 @@ def test_trims_stand_under_one_key_and_names_are_whole() -> None:
     assert (trim["decision"], trim["who"], trim["note"]) == ("approved", "Inés", "härter")
     for shown in timeline.find_clips():
         assert shown.name == NAME
-        assert list(shown.media_reference.metadata) == ["impactcut"]
+        assert list(shown.media_reference.metadata) == ["cmx_3600", "impactcut"]
         # RFC 3986: reserved characters of a name are percent-encoded.
         address = urlsplit(shown.media_reference.target_url)
         assert (address.scheme, address.query, address.fragment) == ("file", "", "")

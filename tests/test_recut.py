@@ -9,10 +9,12 @@ from __future__ import annotations
 import pytest
 
 from edl_samples import SPLIT, TRANSITIONS
+from impactcut.core.change_list import change_list
 from impactcut.core.frames import FrameRange
 from impactcut.core.ripple import RippleClock
+from impactcut.core.sound_drift import sound_drifts
 from list_clips import make_clip, make_removal
-from recut_lists import HEAD, SHOTS, A, B, events_of, reasons, recut_text
+from recut_lists import FILM, HEAD, SHOTS, A, B, events_of, reasons, recut_text
 
 
 def test_a_clip_used_twice_is_cut_at_each_use_that_holds_the_frames() -> None:
@@ -143,7 +145,8 @@ def test_events_that_do_not_run_at_their_own_speed_move_but_are_not_cut() -> Non
     ("other", "reason"),
     [
         ("002  WILD     A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00",
-         "event 2 has no source timecode"),
+         "event 2 has no source timecode; leave sound whole (--whole-sound), or hold the length "
+         "(--hold)"),
         ("002  B1       V2    C        02:00:00:00 02:00:02:00 01:00:00:00 01:00:01:00\n"
          "M2   B1             048.0                02:00:00:00",
          "event 2 does not run at its own speed (M2)"),
@@ -171,6 +174,8 @@ def test_sound_without_timecode_is_no_obstacle_where_sound_stays_whole() -> None
     lines, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
     assert len(done.made) == 1
     assert events_of(lines)[1][13:] == events_of(text.splitlines())[1][13:]
+    told = [(each.event.number, each.record, each.late) for each in sound_drifts(done.pieces)]
+    assert told == [(2, FrameRange(86_406, 86_422), 2)]
 
 
 def test_record_frames_lie_where_those_that_are_left_put_them() -> None:
@@ -204,3 +209,96 @@ def test_whole_sound_at_another_speed_loses_not_even_one_frame() -> None:
     assert reasons(done) == [
         (1, "the end of event 2 would have to go, and it does not run at its own speed (M2)")
     ]
+
+
+FOUR = HEAD + (
+    "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "002  A1       NONE  C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "AUD  3    4\n"
+    "003  A1       AA    C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+    "004  B1       AA/V  C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+    "AUD  3    4\n"
+)
+
+
+def test_none_with_an_aud_line_is_the_sound_that_the_line_names() -> None:
+    lines, done = recut_text(FOUR, make_removal(A, 30, 2))
+    assert [sorted(event.tracks) for event in done.events] == [
+        ["V"], ["A3", "A4"], ["A1", "A2"], ["A1", "A2", "A3", "A4", "V"]
+    ]  # fmt: skip
+    assert not done.refused
+    assert sorted(
+        line[5:]
+        for line in lines[2:]
+        if line[14:18].strip() in ("NONE", "AA") and "A1" in line[5:13]
+    ) == [
+        "A1       AA    C        00:00:01:00 00:00:01:06 01:00:00:00 01:00:00:06",
+        "A1       AA    C        00:00:01:08 00:00:02:00 01:00:00:06 01:00:00:22",
+        "A1       NONE  C        00:00:01:00 00:00:01:06 01:00:00:00 01:00:00:06",
+        "A1       NONE  C        00:00:01:08 00:00:02:00 01:00:00:06 01:00:00:22",
+    ]
+    assert lines.count("AUD  3    4") == 3
+
+
+def test_none_without_an_aud_line_is_a_track_of_its_own() -> None:
+    lines, done = recut_text(FOUR.replace("AUD  3    4\n", ""), make_removal(A, 30, 2))
+    assert done.events[1].tracks == {"NONE"} and len(done.made) == 1
+    assert sum("NONE" in line for line in lines) == 2
+
+
+def test_whole_sound_of_four_channels_gives_way_only_on_the_track_that_is_crowded() -> None:
+    text = FOUR.replace("004  B1       AA/V", "004  B1       A2/V").replace(
+        "01:00:02:00\nAUD  3    4\n", "01:00:02:00\nAUD  4\n"
+    )
+    assert text.count("AUD  4\n") == 1
+    lines, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
+    assert not done.refused
+    sound = {(line[14:18].strip(), line[29:]) for line in lines if "A1  " in line[5:13]}
+    whole, short = "00:00:02:00 01:00:00:00 01:00:01:00", "00:00:01:22 01:00:00:00 01:00:00:22"
+    assert {each for each in sound if each[0] != "V"} == {
+        ("NONE", f"00:00:01:00 {whole}"), ("NONE", f"00:00:01:00 {short}"),
+        ("A", f"00:00:01:00 {whole}"), ("A2", f"00:00:01:00 {short}"),
+    }  # fmt: skip
+    at = lines.index("AUD  3")
+    assert lines[at - 1].endswith(whole)
+    assert lines[lines.index("AUD  4") - 1].endswith(short)
+
+
+def test_sound_without_timecode_under_every_shot_gives_up_its_end_where_sound_stays_whole() -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        "002  AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00\n"
+        "003  B1       V     C        02:00:01:00 02:00:02:00 01:00:01:00 01:00:02:00\n"
+        "004  AX       AA    C        00:00:00:00 00:00:00:00 01:00:01:00 01:00:02:00\n"
+    )
+    trims = [make_removal(A, 30, 2), make_removal(B, 30, 1, hit=2)]
+    lines, done = recut_text(text, *trims, whole_sound=True)
+    assert not done.refused and len(done.made) == 2
+    assert [line[5:] for line in events_of(lines) if "AX" in line] == [
+        "AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:00:22",
+        "AX       AA    C        00:00:00:00 00:00:00:00 01:00:00:22 01:00:01:22",
+    ]
+    (change,) = [
+        each
+        for each in change_list(("", ""), FILM, done.events, done.pieces).adjustments
+        if "A1" in each.tracks
+    ]
+    assert (change.operation, change.event, change.frames, change.source) == (
+        "trim tail", 2, 2, None
+    )  # fmt: skip
+    told = [(each.event.number, each.record, each.late) for each in sound_drifts(done.pieces)]
+    assert told == [(2, FrameRange(86_406, 86_422), 2), (4, FrameRange(86_428, 86_445), 1)]
+
+
+def test_sound_without_timecode_that_shares_its_place_is_not_shortened() -> None:
+    sound = "AX       A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:01:00\n"
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        f"002  {sound}003  {sound}"
+        "004  AX       A     C        00:00:00:00 00:00:00:00 01:00:01:00 01:00:02:00\n"
+    )
+    _, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
+    assert reasons(done) == [
+        (1, "the end of event 2 would have to go, and it shares its place with another event on "
+            "its track")
+    ]  # fmt: skip

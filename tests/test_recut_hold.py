@@ -35,7 +35,7 @@ def test_holding_needs_handles(hold: str, frames: int, spare: str) -> None:
     document, matches = matched(text, clip, B)
     done = recut([m.event for m in matches], [make_removal(clip, 10, 2)], hold)
     assert reasons(done) == [(1, spare)]
-    assert reissue(document, done.pieces, "QUAY")[0].splitlines() == text.splitlines()
+    assert reissue(document, done, "QUAY")[0].splitlines() == text.splitlines()
 
 
 @pytest.mark.parametrize(("hold", "frames"), [("tail", 48), ("head", 240), ("next", 240)])
@@ -115,3 +115,32 @@ def test_sound_that_runs_on_over_cuts_is_reported_once() -> None:
     _, done = recut_text(text, make_removal(A, 30, 2), whole_sound=True)
     told = [(d.event.number, d.record, d.late, d.same_clip) for d in sound_drifts(done.pieces)]
     assert told == [(4, FrameRange(86_406, 86_470), 2, False)]
+
+
+SPLIT_EDIT = HEAD + (
+    "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:12 01:00:01:12\n"
+    "002  A1       A     C        00:00:00:12 00:00:01:00 01:00:00:00 01:00:00:12\n"
+    "003  A1       A2    C        00:00:02:00 00:00:02:12 01:00:01:12 01:00:02:00\n"
+    "004  B1       V     C        02:00:01:00 02:00:02:00 01:00:01:12 01:00:02:12\n"
+)
+"""Sound of event 1 begins before it, and goes on under event 4."""
+
+
+@pytest.mark.parametrize(
+    ("hold", "told"),
+    [
+        ("tail", [(3, FrameRange(86_436, 86_448), 2)]),
+        ("head", [(2, FrameRange(86_400, 86_412), -2)]),
+        ("next", [(3, FrameRange(86_436, 86_448), 2)]),
+    ],
+)
+def test_sound_wholly_under_the_next_shot_is_reported_where_its_own_moves_away(
+    hold: str, told: list[tuple[int, FrameRange, int]]
+) -> None:
+    _, done = recut_text(SPLIT_EDIT, make_removal(A, 30, 2), hold=hold)
+    assert not done.refused
+    drifts = sound_drifts(done.pieces, held=True)
+    assert [(d.event.number, d.record, d.late) for d in drifts if d.apart] == told
+    # A ripple moves both alike.
+    _, done = recut_text(SPLIT_EDIT, make_removal(A, 30, 2))
+    assert not sound_drifts(done.pieces)

@@ -62,7 +62,7 @@ def test_the_change_list_makes_the_new_list_of_the_old_and_the_old_of_the_new(
     programme: Programme, hold: str | None, whole_sound: bool
 ) -> None:
     document, done = recut_programme(programme, hold, whole_sound)
-    (text,) = reissue(document, done.pieces, "REEL 2 B")
+    (text,) = reissue(document, done, "REEL 2 B")
     changes = changes_of(programme, done)
     if changes.adjustments:
         changes = parse_change_csv(render_change_csv(changes))
@@ -71,7 +71,7 @@ def test_the_change_list_makes_the_new_list_of_the_old_and_the_old_of_the_new(
     new = frames_of_text(text, programme.timebase, start, programme.length)
     assert padded(changed(old, changes.adjustments, start, day)) == padded(new)
     assert padded(changed_back(padded(new), changes.adjustments, start, day)) == padded(old)
-    check_recut((text,), done.events, changes)
+    check_recut((text,), document, done, changes)
     assert changes.old_length == programme.length
     assert changes.new_length == max(map(len, padded(new).values()))
 
@@ -80,7 +80,7 @@ def test_the_change_list_makes_the_new_list_of_the_old_and_the_old_of_the_new(
 @given(programmes())
 def test_a_ripple_takes_the_same_record_frames_from_every_track(programme: Programme) -> None:
     document, done = recut_programme(programme, None, False)
-    (text,) = reissue(document, done.pieces, "REEL 2 B")
+    (text,) = reissue(document, done, "REEL 2 B")
     gone = {
         frame - programme.record_start
         for use in done.made
@@ -122,7 +122,7 @@ def test_a_held_programme_keeps_its_length_and_every_other_sound(
     programme: Programme, hold: str, whole_sound: bool
 ) -> None:
     document, done = recut_programme(programme, hold, whole_sound)
-    (text,) = reissue(document, done.pieces, "REEL 2 B")
+    (text,) = reissue(document, done, "REEL 2 B")
     old = old_frames(programme)
     new = frames_of_text(text, programme.timebase, programme.record_start, programme.length)
     assert {t: len(each) for t, each in padded(new).items()} == {
@@ -138,7 +138,7 @@ def test_a_held_programme_keeps_its_length_and_every_other_sound(
 @given(programmes())
 def test_a_list_recut_twice_does_not_change_again(programme: Programme) -> None:
     document, done = recut_programme(programme, None, False)
-    (text,) = reissue(document, done.pieces, "REEL 2 B")
+    (text,) = reissue(document, done, "REEL 2 B")
     _, twice = recut_programme(replace(programme, text=text), None, False)
     made = {(use.removal.clip.path, use.removal.frames) for use in done.made}
     repeated = [u for u in twice.made if (u.removal.clip.path, u.removal.frames) in made]
@@ -167,11 +167,11 @@ def test_a_change_list_that_is_off_by_a_frame_is_not_handed_over(
     changes = changes_of(programme, done)
     if not changes.adjustments:
         return
-    texts = reissue(document, done.pieces, "REEL 2 B")
+    texts = reissue(document, done, "REEL 2 B")
     at = data.draw(st.integers(0, len(changes.adjustments) - 1))
     left_out = [each for n, each in enumerate(changes.adjustments) if n != at]
     try:
-        check_recut(texts, done.events, replace(changes, adjustments=tuple(left_out)))
+        check_recut(texts, document, done, replace(changes, adjustments=tuple(left_out)))
     except ListMismatchError:
         return
     raise AssertionError("a change list without one of its rows passed")
@@ -201,8 +201,8 @@ def test_damaged_lists_are_recut_as_their_change_list_says_or_refused(
         return
     matches = match_events(events, list_names(DAMAGED_CLIPS))
     done = recut([match.event for match in matches], DAMAGED_REMOVALS, hold, whole_sound)
-    texts = reissue(document, done.pieces, "DAMAGED")
+    texts = reissue(document, done, "DAMAGED")
     changes = change_list(("OLD", "NEW"), document.record_clock, done.events, done.pieces)
-    check_recut(texts, done.events, changes)
+    check_recut(texts, document, done, changes)
     kept = [line for line in lines_of(text) if line.lstrip().startswith("*")]
     assert all(line in texts[0].split("\r\n") for line in kept)

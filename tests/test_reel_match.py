@@ -31,6 +31,14 @@ def test_a_clip_is_found_by_name_or_reel(reel: str, name: str) -> None:
     assert match.event.clip == A and not match.doubt
 
 
+@pytest.mark.parametrize("reel", ["BL", "bl", "BLACK", "BARS"])
+def test_black_is_of_no_clip_whatever_name_stands_beside_it(reel: str) -> None:
+    named_so = replace(A, reel=reel)
+    for given in (None, {"s12_t2_a.mov": A}):
+        _, (match,) = matched(one_event(reel, A.name), A, named_so, given=given)
+        assert match.event.clip is None and not match.doubt
+
+
 def test_names_that_a_list_had_to_fold_or_shorten_are_known_again() -> None:
     long = make_clip("Käi_" + "x" * 90 + ".mov", frames=100)
     width = 80 - len("* FROM CLIP NAME: ")

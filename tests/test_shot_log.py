@@ -224,7 +224,7 @@ def test_a_saved_log_is_given_back(run: Run, tmp_path: Path) -> None:
 
 
 def test_faulty_logs_name_the_file(run: Run, tmp_path: Path) -> None:
-    for content in (b"clip,circled\nC0001,perhaps\n", "clip,take\n".encode("utf-16")):
+    for content in (b"clip,circled\nC0001,perhaps\n", "clip,take\n".encode("utf-16-le")):
         (tmp_path / "log.csv").write_bytes(content)
         result = run("shots", "--log", "log.csv", "--apply")
         assert result.exit_code == 2 and "log.csv: " in result.stderr and "; " in result.stderr

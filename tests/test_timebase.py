@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from impactcut.core.timebase import Timebase, nearest_rate, parse_timebase
+from impactcut.core.timebase import USUAL_RATES, Timebase, nearest_rate, parse_timebase
 from impactcut.errors import RateError, TimecodeError
 from list_clips import DF30, DF60, TIMEBASES
 
@@ -171,5 +171,11 @@ def test_rates_are_named_as_people_write_them() -> None:
     assert [str(timebase) for timebase in (TIMEBASES[0], TIMEBASES[2], DF60)] == [
         "23.976",
         "25",
-        "59.9401 drop-frame",
+        "59.94 drop-frame",
     ]
+    names = [str(Timebase(rate)) for rate in USUAL_RATES]
+    assert names == [
+        "23.976", "24", "25", "29.97", "30", "47.952", "48", "50", "59.94", "60",
+        "95.904", "96", "100", "119.88", "120", "239.76", "240",
+    ]  # fmt: skip
+    assert [parse_timebase(name).rate for name in names] == list(USUAL_RATES)

@@ -17,7 +17,13 @@ from impactcut.cli.documents import (
     write_documents,
 )
 from impactcut.cli.filters import check_filter, clip_filter_options
-from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    project_option,
+    quiet_option,
+    stated_title,
+)
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
 from impactcut.core.words import counted
 
@@ -27,7 +33,19 @@ if TYPE_CHECKING:
     from impactcut.workflow.choosing import HitFilter
     from impactcut.workflow.exporting import ExportOptions, ExportReport
 
-FORMATS = ("csv", "edl", "changes", "spotting", "otio", "hits", "guide", "overview", "summary")
+FORMATS = (
+    "csv",
+    "edl",
+    "changes",
+    "spotting",
+    "otio",
+    "otioz",
+    "marks",
+    "hits",
+    "guide",
+    "overview",
+    "summary",
+)
 CAUTION = (
     "The lists judge pictures, never whether a move was or is safe; faster in the cut is a reason "
     "to perform slower and safer."
@@ -65,13 +83,32 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
 @clip_filter_options
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
 @click.option("--per-clip", is_flag=True, help="A list for each clip that is trimmed.")
-@click.option("--title", metavar="TEXT", help="Title of the lists.  [default: the project's name]")
+@click.option(
+    "--title",
+    metavar="TEXT",
+    callback=stated_title,
+    help="Title of the lists.  [default: the project's name]",
+)
 @click.option(
     "--record-start",
     metavar="TC",
     default="01:00:00:00",
     show_default=True,
     help="Record timecode of the first frame.",
+)
+@click.option(
+    "--sound",
+    type=click.Choice(["together", "apart"]),
+    help="Production sound in the EDL and the change list, cut as the picture is: in the events "
+    "of the picture, or in events of its own.  [default: picture only]",
+)
+@click.option(
+    "--channels",
+    type=click.IntRange(1, 24),
+    default=2,
+    show_default=True,
+    metavar="N",
+    help="Channels of that sound.",
 )
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @fov_option
@@ -88,6 +125,8 @@ def export(
     per_clip: bool,
     title: str | None,
     record_start: str,
+    sound: str | None,
+    channels: int,
     force: bool,
     fov: float,
     project_path: Path,
@@ -98,7 +137,9 @@ def export(
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
     "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
     sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
-    OpenTimelineIO, written where the package opentimelineio is installed. "hits" is a WAV track
+    OpenTimelineIO with picture, sound and marks, written where the package opentimelineio is
+    installed; "otioz" is the same in one file with its media; "marks" is a plain CSV of every
+    contact and splice. "hits" is a WAV track
     with a thump on every contact frame, "guide" a WAV of the trimmed production sound with it.
     "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
     that read weak, late or early, and what may help; both take proposals in, and say so.
@@ -110,12 +151,14 @@ def export(
     perform slower and safer, not the reverse.
     """
     from impactcut.core.viewing import Viewing
+    from impactcut.lists.edl import SoundLines
     from impactcut.project import Project
     from impactcut.workflow.exporting import ExportOptions
 
     named = project_path.stem if title is None else title
     lists = tuple(name for name in formats if name not in DOCUMENTS)
-    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted)
+    beside = None if sound is None else SoundLines(channels, apart=sound == "apart")
+    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted, beside)
     with Project(project_path) as project:
         check_filter(project, wanted)
         propose_missing(project, Viewing(fov), wanted, quiet)
@@ -152,6 +195,8 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
     for path in report.files:
         click.echo(str(path))
     tell_refusals(report.refusals)
+    for note in report.notes:
+        complain(note)
     for removal in report.selection.changed_since:
         complain(
             f"hit {removal.hit_id} in {removal.clip.name} goes out as it was approved before the "

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.export import CAUTION
-from impactcut.cli.options import debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    project_option,
+    quiet_option,
+    stated_title,
+)
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -60,7 +66,12 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
     "reel_or_clip_name and project_clip.",
 )
 @click.option("--proposed", is_flag=True, help="Take proposals that nobody has answered, too.")
-@click.option("--title", metavar="TEXT", help="Title of the new list.  [default: old one, TRIMMED]")
+@click.option(
+    "--title",
+    metavar="TEXT",
+    callback=stated_title,
+    help="Title of the new list.  [default: old one, TRIMMED]",
+)
 @click.option("--dry-run", is_flag=True, help="Show what would change, and write nothing.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 @fov_option
@@ -91,8 +102,10 @@ def recut(
     (OUT_changes.csv) and the spotting list of the new cut (OUT_spotting.csv).
 
     Clips are found by file name, reel and source timecode. A trim in a motion effect, under a
-    transition, in a split or where events overlap is left alone and named. The new list is read
-    back and compared with the old one, frame by frame, before it is written.
+    transition, in a split or where events overlap is left alone and named. A transition keeps the
+    frames on both of its sides; times of the programme in notes, such as "* LOC:", move along. A
+    line with timecodes that is not understood stops everything, by its number. The new list is
+    read back and compared with the old one, frame by frame, before it is written.
     """
     from impactcut.core.viewing import Viewing
     from impactcut.project import Project
@@ -122,6 +135,8 @@ def _tell(report: RecutReport, source: Path, quiet: bool, dry_run: bool) -> None
     for note in (*report.notes, *(_drift_notes(report) if report.changes else ())):
         complain(note)
     tell_refusals(report.refusals)
+    if report.absent and not quiet:
+        complain(f"not in the list: {', '.join(report.absent)}")
     for path in report.files:
         click.echo(str(path))
     if report.changes is None:
@@ -149,7 +164,7 @@ def _line(adjustment: Adjustment, changes: ChangeList) -> str:
 def _summary(report: RecutReport, changes: ChangeList) -> str:
     difference = changes.new_length - changes.old_length
     length = f"{counted(abs(difference), 'frame')} {'longer' if difference > 0 else 'shorter'}"
-    absent = f"; not in the list: {counted(report.absent, 'trim')}" if report.absent else ""
+    absent = f"; not in the list: {counted(len(report.absent), 'trim')}" if report.absent else ""
     held = length if difference else "as long as before"
     return f"{counted(report.made, 'trim')} made; the new cut is {held}{absent}. {CAUTION}"
 
@@ -158,21 +173,23 @@ def _why_nothing(report: RecutReport) -> str:
     if report.refusals:
         return "no trim could be made"
     if report.absent:
-        return f"it shows none of {counted(report.absent, 'trim')}"
+        return f"it shows none of {counted(len(report.absent), 'trim')}"
     return "there is no approved trim; use 'impactcut decide HIT --approve', or --proposed"
 
 
 def _drift_notes(report: RecutReport) -> Iterator[str]:
     assert report.changes is not None
-    others = sorted({drift.event.number for drift in report.drifts if not drift.same_clip})
+    others = [drift for drift in report.drifts if not drift.same_clip]
     for drift in report.drifts:
         if drift.same_clip:
             yield _drift_note(drift, report.changes)
     if others:
-        named = ", ".join(map(str, others))
+        numbers = sorted({drift.event.number for drift in others})
+        most = max(abs(drift.late) for drift in others)
         yield (
-            f"picture moved against sound of other sources in event{'s' * (len(others) > 1)} "
-            f"{named}; check what was laid to the picture"
+            f"picture moved against sound of other sources in event{'s' * (len(numbers) > 1)} "
+            f"{', '.join(map(str, numbers))}, by up to {counted(most, 'frame')}; check what was "
+            "laid to the picture"
         )
 
 
@@ -184,8 +201,9 @@ def _drift_note(drift: SoundDrift, changes: ChangeList) -> str:
     clock = changes.timebase
     verdict = sound_offset(-drift.late, drift.record.start, clock.rate).verdict
     way = "late" if drift.late > 0 else "early"
+    apart = ", which lies under other shots, is" if drift.apart else " is"
     return (
-        f"sound of event {drift.event.number} ({tracks}) is "
+        f"sound of event {drift.event.number} ({tracks}){apart} "
         f"{counted(abs(drift.late), 'frame')} {way} from {clock.label(drift.record.start)} to "
         f"{clock.label(drift.record.stop)}: {verdict} by ITU-R BT.1359-1"
     )

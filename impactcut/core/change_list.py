@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from impactcut.core.frames import FrameRange
+from impactcut.core.meeting import Meeting
 from impactcut.core.sequence import Piece, SequenceEvent
 from impactcut.core.timebase import Timebase
 
@@ -45,7 +46,7 @@ class Adjustment:
     reel, clip : str
         Empty for a gap.
     source : FrameRange or None
-        Source frames that go or come in; None for a gap.
+        Source frames that go or come in; None for a gap, and for sound without timecode.
     source_clock : Timebase or None
     note : str
     """
@@ -127,8 +128,9 @@ def change_list(
     start = min(event.record.start for event in events)
     tracks = sorted({track for event in events for track in event.tracks})
     merged: dict[Adjustment, frozenset[str]] = {}
+    meeting = Meeting((cause.record, (at, cause)) for at, cause in enumerate(causes))
     for track in tracks:
-        for adjustment in _of_track(track, start, events, pieces, causes):
+        for adjustment in _of_track(track, start, events, pieces, meeting):
             merged[adjustment] = merged.get(adjustment, frozenset()) | {track}
     rows = [replace(each, tracks=named) for each, named in merged.items()]
     return ChangeList(
@@ -141,6 +143,14 @@ def change_list(
     )
 
 
+_Causes = Meeting[tuple[int, Cause]]
+"""Why frames go, each with its place among the causes."""
+
+
+def _place(cause: tuple[int, Cause]) -> int:
+    return cause[0]
+
+
 def _order(adjustment: Adjustment) -> tuple[FrameRange, bool]:
     return adjustment.record, adjustment.operation == "extend head"
 
@@ -150,7 +160,7 @@ def _of_track(
     start: int,
     events: Iterable[SequenceEvent],
     pieces: Iterable[Piece],
-    causes: Sequence[Cause],
+    causes: _Causes,
 ) -> Iterator[Adjustment]:
     """The adjustments of one track, without its name: the same on other tracks are equal."""
     left: dict[int, list[Piece]] = {}
@@ -176,14 +186,13 @@ def _of_track(
         old_stop, new_stop = event.record.stop, kept[-1].record.stop
 
 
-def _closed(gap: FrameRange, frames: int, causes: Iterable[Cause]) -> Iterator[Adjustment]:
+def _closed(gap: FrameRange, frames: int, causes: _Causes) -> Iterator[Adjustment]:
     """The parts of a gap that go: where frames went on other tracks, if those are all."""
     if frames < 0 or frames > len(gap):
         raise ValueError(f"{frames} frames cannot go from a gap of {len(gap)}")
     inside = {
         FrameRange(max(gap.start, cause.record.start), min(gap.stop, cause.record.stop))
-        for cause in causes
-        if cause.record.meets(gap)
+        for _, cause in causes.of(gap)
     }
     parts = sorted(inside)
     if sum(map(len, parts)) != frames:
@@ -193,6 +202,9 @@ def _closed(gap: FrameRange, frames: int, causes: Iterable[Cause]) -> Iterator[A
 
 
 def _of_event(event: SequenceEvent, kept: Sequence[Piece]) -> Iterator[Adjustment]:
+    if event.untimed:
+        yield from _of_untimed(event, kept[-1])
+        return
     source = event.source
     head, tail = kept[0].source.start, kept[-1].source.stop
     if head < source.start:
@@ -206,6 +218,17 @@ def _of_event(event: SequenceEvent, kept: Sequence[Piece]) -> Iterator[Adjustmen
         yield _of_frames("trim tail", event, FrameRange(tail, source.stop))
     elif tail > source.stop:
         yield _of_frames("extend tail", event, FrameRange(source.stop, tail))
+
+
+def _of_untimed(event: SequenceEvent, kept: Piece) -> Iterator[Adjustment]:
+    """Sound of which nobody knows the source frames can give up its end, and nothing else."""
+    gone = len(event.record) - len(kept.record)
+    if gone:
+        tail = FrameRange(event.record.stop - gone, event.record.stop)
+        named = event.name if event.clip is None else event.clip.name
+        yield Adjustment(
+            "trim tail", frozenset(), tail, 0, gone, 0, event.number, event.reel, named
+        )
 
 
 def _of_frames(operation: Operation, event: SequenceEvent, source: FrameRange) -> Adjustment:
@@ -229,8 +252,8 @@ def _of_frames(operation: Operation, event: SequenceEvent, source: FrameRange) -
     )
 
 
-def _note(adjustment: Adjustment, causes: Iterable[Cause]) -> str:
+def _note(adjustment: Adjustment, causes: _Causes) -> str:
     if adjustment.extends:
         return "holds the length"
-    words = [cause.words for cause in causes if cause.record.meets(adjustment.record)]
+    words = [cause.words for _, cause in sorted(causes.of(adjustment.record), key=_place)]
     return "; ".join(dict.fromkeys(words)) or "makes way for what moved up"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 from impactcut.core.scale import Scale
@@ -81,7 +82,7 @@ class Clip:
     clock: bool = False
     warnings: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def timebase(self) -> Timebase:
         """The clock that the clip's source timecode counts in."""
         return Timebase(self.rate, self.drop_frame)

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from impactcut.core.cutlist import Removal
-from impactcut.core.hold_length import Hold, hold_length, plan_hold
-from impactcut.core.ripple import plan_ripple, ripple
+from impactcut.core.hold_length import HeldClock, Hold, hold_length, plan_hold
+from impactcut.core.ripple import RippleClock, plan_ripple, ripple
 from impactcut.core.sequence import Piece, SequenceEvent
 from impactcut.core.uses import RefusedUse, Use, find_uses
 
@@ -32,6 +32,8 @@ class Recut:
         Where they were to go and did not.
     absent : tuple of Removal
         What the programme does not show.
+    clock : RippleClock or HeldClock
+        Where the record frames of the old programme come to lie.
     """
 
     events: tuple[SequenceEvent, ...]
@@ -39,6 +41,7 @@ class Recut:
     made: tuple[Use, ...]
     refused: tuple[RefusedUse, ...]
     absent: tuple[Removal, ...]
+    clock: RippleClock | HeldClock
 
 
 def recut(
@@ -60,10 +63,13 @@ def recut(
         Leave sound unsplit.
     """
     uses = find_uses(events, removals)
+    clock: RippleClock | HeldClock
     if hold is None:
         made, refused = plan_ripple(events, uses.found, whole_sound)
-        pieces = ripple(events, (use.record for use in made), whole_sound)
+        clock = RippleClock(tuple(sorted({use.record for use in made})))
+        pieces = ripple(events, clock, whole_sound)
     else:
         changes, made, refused = plan_hold(events, uses.found, hold, whole_sound)
         pieces = hold_length(events, changes, whole_sound)
-    return Recut(tuple(events), pieces, made, (*uses.refused, *refused), uses.absent)
+        clock = HeldClock(pieces)
+    return Recut(tuple(events), pieces, made, (*uses.refused, *refused), uses.absent, clock)

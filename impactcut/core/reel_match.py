@@ -2,7 +2,7 @@
 
 By the reels or clip names that the user gives for clips; else by file name, told apart by reel;
 else by reel. In every case the clip must hold the event's source timecode at the event's rate and
-way of counting: a name alone proves nothing.
+way of counting: a name alone proves nothing. Black is of no clip.
 """
 
 from __future__ import annotations
@@ -14,6 +14,15 @@ from impactcut.core.clip import Clip
 from impactcut.core.sequence import SequenceEvent, frames_in_clip
 
 Index = Mapping[str, frozenset[Clip]]
+
+
+_BLACK = frozenset({"bl", "black", "bars"})
+"""Reels that are no footage, whatever clip name stands beside them (CMX3600 lists in use)."""
+
+
+def is_black(reel: str) -> bool:
+    """Whether a reel name stands for black or colour bars."""
+    return reel.casefold() in _BLACK
 
 
 @dataclass(frozen=True)
@@ -82,6 +91,8 @@ def _index(pairs: Iterable[tuple[str, Clip]]) -> Index:
 def _match(
     event: SequenceEvent, by_name: Index, by_reel: Index, given: Mapping[str, Clip]
 ) -> Match:
+    if is_black(event.reel):
+        return Match(event)
     pools = list(_pools(event, by_name, by_reel, given))
     for pool in pools:
         holding = _in_order(clip for clip in pool if _holds(clip, event))

@@ -6,11 +6,15 @@ across midnight goes on beyond the 24 hours.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from impactcut.core.clip import Clip
 from impactcut.core.frames import FrameRange
 from impactcut.core.timebase import Timebase
+
+UNTIMED = "has no source timecode"
+"""Why sound without source timecode is `SequenceEvent.fixed`: only its end can go."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,11 @@ class SequenceEvent:
     source_clock : Timebase
     fixed : str
         Why the event may be moved but neither cut nor lengthened; empty if it may.
+    entered : str
+        The transition at its head, as the list writes it; empty for a cut.
+    leaves : tuple of (str, int)
+        For each track on which that transition has something to lead away from: the track, and
+        the index of the event that goes on under it.
     fade : int
         Frames at its head that a transition covers.
     overhang : int
@@ -50,6 +59,8 @@ class SequenceEvent:
     record: FrameRange
     source_clock: Timebase
     fixed: str = ""
+    entered: str = ""
+    leaves: tuple[tuple[str, int], ...] = ()
     fade: int = 0
     overhang: int = 0
     clip: Clip | None = None
@@ -73,6 +84,11 @@ class SequenceEvent:
         return self.record.start - self.shown.start
 
     @property
+    def untimed(self) -> bool:
+        """Whether it is sound of which a list does not say what frames it takes."""
+        return self.fixed == UNTIMED
+
+    @property
     def faded(self) -> FrameRange:
         """Record frames that the transition at its head covers."""
         return FrameRange(self.record.start, self.record.start + self.fade)
@@ -94,12 +110,31 @@ class Piece:
         Some or all of the event's.
     source, record : FrameRange
         As for the event; ``source`` may begin below 0, which is before midnight.
+    under : int or None
+        Source frame that goes on where a transition follows, if that is not the one after its
+        last: the out of its event, the frames before which were taken out.
     """
 
     event: SequenceEvent
     tracks: frozenset[str]
     source: FrameRange
     record: FrameRange
+    under: int | None = None
+
+
+def with_out_under(pieces: Iterable[Piece]) -> Iterator[Piece]:
+    """The pieces of one event that was cut, in order; the last knows what goes on under it."""
+    *before, last = pieces
+    out = last.event.source.stop
+    yield from before
+    yield replace(last, under=out) if last.source.stop < out else last
+
+
+def ends_of(pieces: Iterable[Piece]) -> frozenset[tuple[str, int]]:
+    """On which tracks something ends at which record frames."""
+    return frozenset(
+        (track, piece.record.stop) for piece in pieces if piece.record for track in piece.tracks
+    )
 
 
 def frames_in_clip(source: FrameRange, clip: Clip) -> FrameRange:

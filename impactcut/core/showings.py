@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 
 from impactcut.core.clip import Clip
@@ -35,7 +37,7 @@ class ClipShowing:
         """From its first frame of the clip to its last, what was taken out included."""
         return FrameRange(self.runs[0][0].start, self.runs[-1][0].stop)
 
-    @property
+    @cached_property
     def gaps(self) -> tuple[FrameRange, ...]:
         """What was taken out between its runs."""
         ends = zip(self.runs, self.runs[1:], strict=False)
@@ -43,10 +45,9 @@ class ClipShowing:
 
     def record(self, frame: int) -> int | None:
         """Record frame of a frame of the clip; None if it is not shown."""
-        for frames, record_in in self.runs:
-            if frame in frames:
-                return record_in + frame - frames.start
-        return None
+        at = bisect_right(self._starts, frame) - 1
+        frames, record_in = self.runs[max(0, at)]
+        return record_in + frame - frames.start if frame in frames else None
 
     def kept(self, frames: FrameRange) -> tuple[tuple[int, int], ...]:
         """Those of the clip's frames that are shown, each with its record frame."""
@@ -55,7 +56,11 @@ class ClipShowing:
 
     def splice(self, gap: FrameRange) -> int:
         """Record frame of the first frame kept after a gap."""
-        return next(record_in for frames, record_in in self.runs if frames.start == gap.stop)
+        return self.runs[bisect_left(self._starts, gap.stop)][1]
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [frames.start for frames, _ in self.runs]
 
 
 def showings_of(cut: CutList) -> tuple[ClipShowing, ...]:

@@ -21,7 +21,8 @@ class Span:
     """A run of one reel's frames on one track.
 
     ``source`` and ``record`` are of one length unless the source does not run at its own speed;
-    such a span moves but is never cut.
+    such a span moves but is never cut. Where ``source`` is empty nobody knows what frames it
+    takes; such a span can be cut.
     """
 
     track: str
@@ -33,6 +34,11 @@ class Span:
     def rigid(self) -> bool:
         """Whether record and source frames do not go one by one."""
         return len(self.source) != len(self.record)
+
+    @property
+    def untimed(self) -> bool:
+        """Whether nobody knows its source frames."""
+        return not self.source
 
 
 def spans_of_events(events: Iterable[SequenceEvent]) -> tuple[Span, ...]:
@@ -94,6 +100,8 @@ def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
 
 
 def _since_midnight(span: Span, day: int) -> Span:
+    if 0 <= span.record.start < day and 0 <= span.source.start < day:
+        return span
     return replace(
         span,
         record=span.record.shifted(-(span.record.start // day) * day),
@@ -105,9 +113,17 @@ def _runs_on(first: Span, second: Span, day: int) -> bool:
     return (
         (first.track, first.reel) == (second.track, second.reel)
         and first.record.stop == second.record.start
-        and (second.source.start - first.source.stop) % day == 0
-        and not (first.rigid or second.rigid)
+        and (_both_untimed(first, second) or _in_step(first, second, day))
     )
+
+
+def _both_untimed(first: Span, second: Span) -> bool:
+    return first.untimed and second.untimed
+
+
+def _in_step(first: Span, second: Span, day: int) -> bool:
+    follows = (second.source.start - first.source.stop) % day == 0
+    return follows and not (first.rigid or second.rigid)
 
 
 @dataclass(frozen=True)
@@ -128,7 +144,8 @@ def _undone(change: Adjustment) -> _Edit:
     at = change.new_record
     if change.extends:
         return _Edit(FrameRange(at, at + change.frames), 0, change.reel, change.source)
-    return _Edit(FrameRange(at, at), change.frames, change.reel, change.source)
+    unknown = None if change.operation == "close gap" else FrameRange(0, 0)
+    return _Edit(FrameRange(at, at), change.frames, change.reel, change.source or unknown)
 
 
 def _edited(
@@ -176,7 +193,7 @@ def _part(span: Span, start: int, stop: int, move: int) -> Iterator[Span]:
     if start >= stop:
         return
     whole = (start, stop) == (span.record.start, span.record.stop)
-    if span.rigid and not whole:
+    if span.rigid and not span.untimed and not whole:
         raise ListMismatchError(
             f"{span.reel} at record frame {span.record.start} does not run at its own speed, and "
             "cannot be cut"
@@ -186,4 +203,4 @@ def _part(span: Span, start: int, stop: int, move: int) -> Iterator[Span]:
         yield replace(span, record=record)
         return
     source = FrameRange(start, stop).shifted(span.source.start - span.record.start)
-    yield replace(span, record=record, source=source)
+    yield replace(span, record=record, source=span.source if span.untimed else source)

@@ -16,6 +16,7 @@ from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
 from impactcut.core.frames import FrameRange
 from impactcut.core.hit_track import sample_at
+from impactcut.core.meeting import Meeting
 from impactcut.core.showings import ClipShowing
 from impactcut.core.sound_cues import SoundCue
 from impactcut.core.sync import SyncVerdict, sync_verdict
@@ -126,25 +127,46 @@ def spot_cues(showings: Iterable[ClipShowing], hits: Iterable[ClipCues]) -> tupl
     A contact frame that was taken out is spotted on the first frame kept after it. A cue that
     begins or ends outside what is shown is cut there.
     """
-    by_clip: dict[Clip, list[ClipCues]] = {}
+    by_clip: dict[str, list[tuple[FrameRange, _Cue]]] = {}
     for hit in hits:
-        by_clip.setdefault(hit.clip, []).append(hit)
-    medians = _median_speeds(cue for each in by_clip.values() for hit in each for cue in hit.cues)
+        found = by_clip.setdefault(hit.clip.path, [])
+        found += ((cue.frames, (len(found) + n, hit, cue)) for n, cue in enumerate(hit.cues))
+    cues = (cue for found in by_clip.values() for _, (_, _, cue) in found)
+    medians = _median_speeds(cues)
+    meeting = {path: Meeting(found) for path, found in by_clip.items()}
     spotted = (
         _spotted(showing, hit, cue, _weight(cue, medians))
         for showing in showings
-        for hit in by_clip.get(showing.clip, ())
-        for cue in hit.cues
+        if showing.clip.path in meeting
+        for _, hit, cue in sorted(meeting[showing.clip.path].of(showing.frames), key=_place)
     )
-    found = [cue for cue in spotted if cue is not None]
-    return tuple(sorted(found, key=lambda cue: (cue.record, cue.hit_id)))
+    shown = [cue for cue in spotted if cue is not None]
+    return tuple(sorted(shown, key=lambda cue: (cue.record, cue.hit_id)))
+
+
+_Cue = tuple[int, ClipCues, SoundCue]
+"""A cue of a clip, its place among them before it."""
+
+
+def _place(cue: _Cue) -> int:
+    return cue[0]
 
 
 def spot_trims(
     showings: Iterable[ClipShowing], removals: Sequence[Removal], rate: Fraction
 ) -> tuple[SpottedTrim, ...]:
     """Every splice that the programme shows, in record order."""
-    found = [trim for showing in showings for trim in _trims(showing, removals, rate)]
+    by_clip: dict[str, list[tuple[FrameRange, tuple[int, int]]]] = {}
+    for at, removal in enumerate(removals):
+        hits = by_clip.setdefault(removal.clip.path, [])
+        hits.append((removal.frames, (at, removal.hit_id)))
+    meeting = {path: Meeting(hits) for path, hits in by_clip.items()}
+    none = Meeting[tuple[int, int]](())
+    found = [
+        trim
+        for showing in showings
+        for trim in _trims(showing, meeting.get(showing.clip.path, none), rate)
+    ]
     return tuple(sorted(found, key=lambda trim: trim.record))
 
 
@@ -165,12 +187,11 @@ def sound_offset(early: int, record: int, rate: Fraction) -> SoundOffset:
 
 
 def _trims(
-    showing: ClipShowing, removals: Iterable[Removal], rate: Fraction
+    showing: ClipShowing, removals: Meeting[tuple[int, int]], rate: Fraction
 ) -> Iterator[SpottedTrim]:
     early = showing.sound_early
-    mine = [removal for removal in removals if removal.clip == showing.clip]
     for gap in showing.gaps:
-        hits = tuple(removal.hit_id for removal in mine if removal.frames.meets(gap))
+        hits = tuple(hit_id for _, hit_id in sorted(removals.of(gap)))
         record = showing.splice(gap)
         early -= len(gap)
         own = sound_offset(-len(gap), record, rate)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -63,17 +64,17 @@ class Timebase:
                 f"not at {float(self.rate):.5g}; state the rate without 'df'"
             )
 
-    @property
+    @cached_property
     def counted(self) -> int:
         """Labels in a second: the rate rounded up (23.976 counts like 24)."""
         return -(-self.rate.numerator // self.rate.denominator)
 
-    @property
+    @cached_property
     def day(self) -> int:
         """Frames in the 24 hours after which labels start again."""
         return self.counted * 86400 - self._dropped_each_minute * (1440 - 144)
 
-    @property
+    @cached_property
     def _dropped_each_minute(self) -> int:
         return self.counted // 15 if self.drop_frame else 0
 
@@ -135,7 +136,8 @@ class Timebase:
         return count - dropped * (whole_minutes - whole_minutes // 10)
 
     def __str__(self) -> str:
-        name = f"{float(self.rate):.6g}" if self.rate.denominator == 1001 else str(self.rate)
+        exact = str(self.rate)
+        name = f"{float(self.rate):.3f}".rstrip("0") if exact.endswith("/1001") else exact
         return f"{name} drop-frame" if self.drop_frame else name
 
     def _fits_two_digits(self) -> None:

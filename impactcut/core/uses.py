@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from impactcut.core.clip import Clip
 from impactcut.core.cutlist import Removal
 from impactcut.core.frames import FrameRange
+from impactcut.core.meeting import Meeting
 from impactcut.core.sequence import SequenceEvent, is_picture
 
 
@@ -60,16 +60,18 @@ class Uses:
 
 def find_uses(events: Sequence[SequenceEvent], removals: Iterable[Removal]) -> Uses:
     """Find every event, or run of events, of picture that shows all frames of a removal."""
-    by_clip: dict[Clip, list[SequenceEvent]] = {}
+    by_clip: dict[str, list[SequenceEvent]] = {}
     for event in events:
         if event.clip is not None and any(map(is_picture, event.tracks)):
-            by_clip.setdefault(event.clip, []).append(event)
+            by_clip.setdefault(event.clip.path, []).append(event)
+    showing = {path: _showing(shown) for path, shown in by_clip.items()}
     found: list[Use] = []
     refused: list[RefusedUse] = []
     absent: list[Removal] = []
     for removal in removals:
-        results = list(_places(removal, by_clip))
-        uses = {each.events: each for each in results if isinstance(each, Use)}
+        shots = showing.get(removal.clip.path)
+        results = [] if shots is None else list(_places(removal, shots))
+        uses = {tuple(e.index for e in u.events): u for u in results if isinstance(u, Use)}
         found += uses.values()
         refused += (each for each in results if isinstance(each, RefusedUse))
         if not results:
@@ -78,42 +80,57 @@ def find_uses(events: Sequence[SequenceEvent], removals: Iterable[Removal]) -> U
     return Uses(tuple(ordered), tuple(refused), tuple(absent))
 
 
-def _places(
-    removal: Removal, by_clip: Mapping[Clip, Sequence[SequenceEvent]]
-) -> Iterator[Use | RefusedUse]:
-    events = by_clip.get(removal.clip, ())
+@dataclass(frozen=True)
+class _Shot:
+    """An event of picture, the frames of its clip that it shows, and its offset."""
+
+    event: SequenceEvent
+    shown: FrameRange
+    offset: int
+
+
+def _showing(events: Iterable[SequenceEvent]) -> Meeting[_Shot]:
+    """Events of one clip by the frames that they show, those under a transition included."""
+    shots = []
     for event in events:
         shown = event.shown
-        under = FrameRange(shown.stop, shown.stop + event.overhang)
-        if shown and removal.frames.meets(shown) and event.fixed:
-            yield RefusedUse(removal, event.number, f"it {event.fixed}")
-        elif shown and removal.frames.meets(shown):
-            run = _run_through(event, events, removal.frames)
-            if run:
-                yield Use(removal, run, event.record_of(removal.frames))
-            else:
-                yield RefusedUse(removal, event.number, _partly(removal.frames, shown))
-        elif removal.frames.meets(under):
-            yield RefusedUse(removal, event.number, "they go out of sight under a transition")
+        reach = FrameRange(shown.start, shown.stop + event.overhang)
+        shots.append((reach, _Shot(event, shown, event.record.start - shown.start)))
+    return Meeting(shots)
+
+
+def _places(removal: Removal, showing: Meeting[_Shot]) -> Iterator[Use | RefusedUse]:
+    frames = removal.frames
+    shots = sorted(showing.of(frames), key=lambda shot: shot.event.index)
+    for shot in shots:
+        number = shot.event.number
+        if not frames.meets(shot.shown):
+            yield RefusedUse(removal, number, "they go out of sight under a transition")
+        elif shot.event.fixed:
+            yield RefusedUse(removal, number, f"it {shot.event.fixed}")
+        elif run := _run_through(shot, shots, frames):
+            yield Use(removal, run, frames.shifted(shot.offset))
+        else:
+            yield RefusedUse(removal, number, _partly(frames, shot.shown))
 
 
 def _run_through(
-    event: SequenceEvent, events: Sequence[SequenceEvent], frames: FrameRange
+    shot: _Shot, shots: Iterable[_Shot], frames: FrameRange
 ) -> tuple[SequenceEvent, ...]:
     """Events that together show all the frames at one place; none where some are not shown."""
     beside = [
         other
-        for other in events
-        if other.offset == event.offset
-        and other.tracks & event.tracks
-        and other.shown
-        and not other.fixed
+        for other in shots
+        if other.offset == shot.offset
+        and other.event.tracks & shot.event.tracks
+        and not other.event.fixed
         and other.shown.meets(frames)
     ]
-    run = sorted(beside, key=lambda other: other.record)
-    joined = all(first.record.stop == second.record.start for first, second in pairwise(run))
+    run = sorted(beside, key=lambda other: other.event.record)
+    events = tuple(other.event for other in run)
+    joined = all(a.record.stop == b.record.start for a, b in pairwise(events))
     whole = run[0].shown.start <= frames.start and frames.stop <= run[-1].shown.stop
-    return tuple(run) if joined and whole else ()
+    return events if joined and whole else ()
 
 
 def _partly(frames: FrameRange, shown: FrameRange) -> str:

@@ -13,15 +13,14 @@ from impactcut.core.sequence import Piece, SequenceEvent
 from impactcut.core.spans import apply_changes, merged_spans, spans_of_events, spans_of_pieces
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.change_csv import parse_change_csv
+from impactcut.lists.edl import SoundLines, tracks_of_clip
 from impactcut.lists.reels import reel_names
 
-_PICTURE = frozenset({"V"})
 
-
-def changes_of_cut(cut: CutList) -> ChangeList:
+def changes_of_cut(cut: CutList, sound: SoundLines | None = None) -> ChangeList:
     """The adjustments that turn the untrimmed programme into the trimmed one."""
     titles = (f"{cut.title}, untrimmed", f"{cut.title}, version {cut.version}")
-    events, places = _untrimmed(cut), place_clips(cut)
+    events, places = _untrimmed(cut, sound), place_clips(cut)
     causes = [
         Cause(removal.frames.shifted(places[removal.clip].old_start), words_for(removal))
         for removal in cut.removals
@@ -29,7 +28,7 @@ def changes_of_cut(cut: CutList) -> ChangeList:
     return change_list(titles, cut.timebase, events, _trimmed(cut, events), causes)
 
 
-def check_cut_changes(text: str, cut: CutList) -> None:
+def check_cut_changes(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
     """Read a change list back, carry it out, and compare the result with the plan.
 
     Raises
@@ -37,7 +36,7 @@ def check_cut_changes(text: str, cut: CutList) -> None:
     ListMismatchError
         If it does not make the trimmed programme of the untrimmed one.
     """
-    events, day = _untrimmed(cut), cut.timebase.day
+    events, day = _untrimmed(cut, sound), cut.timebase.day
     try:
         changes = parse_change_csv(text)
     except ListFormatError as error:
@@ -61,14 +60,17 @@ def words_for(removal: Removal) -> str:
     return f"hit {removal.hit_id}, {answer}{who}{timecode}"
 
 
-def _untrimmed(cut: CutList) -> tuple[SequenceEvent, ...]:
+def _untrimmed(cut: CutList, sound: SoundLines | None) -> tuple[SequenceEvent, ...]:
     reels = reel_names(cut.clips)
     return tuple(
-        _event(index, place, reels) for index, place in enumerate(place_clips(cut).values())
+        _event(index, place, reels, tracks_of_clip(place.clip, sound))
+        for index, place in enumerate(place_clips(cut).values())
     )
 
 
-def _event(index: int, place: ClipPlace, reels: Mapping[Clip, str]) -> SequenceEvent:
+def _event(
+    index: int, place: ClipPlace, reels: Mapping[Clip, str], tracks: frozenset[str]
+) -> SequenceEvent:
     clip = place.clip
     whole = FrameRange(0, clip.frames)
     return SequenceEvent(
@@ -76,7 +78,7 @@ def _event(index: int, place: ClipPlace, reels: Mapping[Clip, str]) -> SequenceE
         number=index + 1,
         reel=reels[clip],
         name=clip.name,
-        tracks=_PICTURE,
+        tracks=tracks,
         source=whole.shifted(clip.source_start),
         record=whole.shifted(place.old_start),
         source_clock=clip.timebase,
@@ -89,7 +91,7 @@ def _trimmed(cut: CutList, events: Iterable[SequenceEvent]) -> tuple[Piece, ...]
     return tuple(
         Piece(
             by_clip[event.clip],
-            _PICTURE,
+            by_clip[event.clip].tracks,
             event.source.shifted(event.clip.source_start),
             event.record,
         )

@@ -13,6 +13,7 @@ from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.clock_cells import check_label, is_drop
 from impactcut.lists.csv_text import read_csv, write_csv
 from impactcut.lists.cut_rows import CutRow, cut_rows
+from impactcut.lists.edl import SoundLines
 
 COLUMNS = tuple(field.name for field in fields(CutRow))
 _LABELS = ("source_in", "source_out", "record_old", "record_new")
@@ -24,9 +25,9 @@ _FROM_CELL: dict[object, Callable[[str], object]] = {
 }
 
 
-def render_cut_csv(cut: CutList) -> str:
+def render_cut_csv(cut: CutList, sound: SoundLines | None = None) -> str:
     """The CSV text of a cut list (RFC 4180, to be stored as UTF-8), with its header row."""
-    return write_csv(COLUMNS, (list(_cells(row)) for row in cut_rows(cut)))
+    return write_csv(COLUMNS, (list(_cells(row)) for row in cut_rows(cut, sound)))
 
 
 def parse_cut_csv(text: str) -> tuple[CutRow, ...]:
@@ -43,7 +44,7 @@ def parse_cut_csv(text: str) -> tuple[CutRow, ...]:
     )
 
 
-def check_cut_csv(text: str, cut: CutList) -> None:
+def check_cut_csv(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
     """Read a CSV cut list back and compare it with the plan.
 
     Raises
@@ -55,7 +56,7 @@ def check_cut_csv(text: str, cut: CutList) -> None:
         found = parse_cut_csv(text)
     except ListFormatError as error:
         raise ListMismatchError(f"the CSV cut list cannot be read back: {error}") from error
-    wanted = cut_rows(cut)
+    wanted = cut_rows(cut, sound)
     if found != wanted:
         raise ListMismatchError(
             f"the CSV cut list of {cut.title!r}, read back, is not the plan; "

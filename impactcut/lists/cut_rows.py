@@ -12,7 +12,7 @@ from impactcut.core.cutlist import CutList, Removal
 from impactcut.core.reasons import SHOWS
 from impactcut.lists.clock_cells import count_mode
 from impactcut.lists.csv_text import well_formed
-from impactcut.lists.edl import split_events
+from impactcut.lists.edl import SoundLines, lines_of, split_events
 from impactcut.lists.reels import reel_names
 
 
@@ -88,21 +88,24 @@ class CutRow:
     timecode_source: str
 
 
-def cut_rows(cut: CutList) -> tuple[CutRow, ...]:
-    """The rows of a cut list, in record order."""
-    reels, places, numbers = reel_names(cut.clips), place_clips(cut), _event_numbers(cut)
+def cut_rows(cut: CutList, sound: SoundLines | None = None) -> tuple[CutRow, ...]:
+    """The rows of a cut list, in record order; events are numbered as in its EDL with ``sound``."""
+    reels, places, numbers = reel_names(cut.clips), place_clips(cut), _event_numbers(cut, sound)
     return tuple(
         _row(cut, removal, numbers[index], reels, places[removal.clip])
         for removal, index in zip(cut.removals, splice_events(cut), strict=True)
     )
 
 
-def _event_numbers(cut: CutList) -> list[tuple[int, int]]:
-    return [
-        (part, number)
-        for part, events in enumerate(split_events(cut), 1)
-        for number, _ in enumerate(events, 1)
-    ]
+def _event_numbers(cut: CutList, sound: SoundLines | None) -> list[tuple[int, int]]:
+    """Part and number of the line of each event's picture."""
+    found = []
+    for part, events in enumerate(split_events(cut, sound), 1):
+        number = 1
+        for event in events:
+            found.append((part, number))
+            number += len(lines_of(event, sound))
+    return found
 
 
 def _row(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Container, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 from impactcut.lists.edl_statements import EventLine, FrameCodeMode, Split, Statement
 
@@ -23,7 +24,7 @@ class Block:
     leading: tuple[Statement, ...]
     body: tuple[Statement, ...]
 
-    @property
+    @cached_property
     def events(self) -> tuple[EventLine, ...]:
         """Its event lines."""
         return tuple(each for each in self.body if isinstance(each, EventLine))
@@ -32,6 +33,13 @@ class Block:
     def is_split(self) -> bool:
         """Whether its picture and sound begin at different times."""
         return any(isinstance(each, Split) for each in self.leading)
+
+    def without(self, lines: Container[int]) -> Block:
+        """The block without the statements of some lines."""
+        return Block(
+            tuple(each for each in self.leading if each.line not in lines),
+            tuple(each for each in self.body if each.line not in lines),
+        )
 
     def after(self, event: EventLine) -> tuple[Statement, ...]:
         """What stands between an event line of the block and the next."""
@@ -46,24 +54,26 @@ def blocks_of(
 ) -> tuple[tuple[Statement, ...], tuple[Block, ...]]:
     """What stands above the first block, and the blocks."""
     header: tuple[Statement, ...] | None = None
-    blocks: list[Block] = []
+    blocks: list[tuple[tuple[Statement, ...], list[Statement]]] = []
     waiting: list[Statement] = []
+    number = None
     for statement in statements:
         if isinstance(statement, EventLine):
             if header is None:
                 header, waiting = _above(waiting)
-            if blocks and _belongs(blocks[-1], waiting, statement):
-                blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, *waiting, statement))
+            parted = any(isinstance(each, Split) for each in waiting)
+            if blocks and not parted and statement.number == number:
+                blocks[-1][1].extend((*waiting, statement))
             else:
-                blocks.append(Block(tuple(waiting), (statement,)))
-            waiting = []
+                blocks.append((tuple(waiting), [statement]))
+            waiting, number = [], statement.number
         elif blocks and not waiting and not isinstance(statement, FrameCodeMode | Split):
-            blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, statement))
+            blocks[-1][1].append(statement)
         else:
             waiting.append(statement)
-    if blocks:
-        blocks[-1] = replace(blocks[-1], body=(*blocks[-1].body, *waiting))
-    return header or (), tuple(blocks)
+    if blocks:  # a mode with no event after it counts nothing
+        blocks[-1][1].extend(each for each in waiting if not isinstance(each, FrameCodeMode))
+    return header or (), tuple(Block(leading, tuple(body)) for leading, body in blocks)
 
 
 def _above(waiting: Sequence[Statement]) -> tuple[tuple[Statement, ...], list[Statement]]:
@@ -71,9 +81,3 @@ def _above(waiting: Sequence[Statement]) -> tuple[tuple[Statement, ...], list[St
     splits = (at for at, each in enumerate(waiting) if isinstance(each, Split))
     at = next(splits, len(waiting))
     return tuple(waiting[:at]), list(waiting[at:])
-
-
-def _belongs(block: Block, waiting: Sequence[Statement], event: EventLine) -> bool:
-    if any(isinstance(each, Split) for each in waiting):
-        return False
-    return block.events[-1].number == event.number

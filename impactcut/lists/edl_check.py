@@ -12,8 +12,10 @@ from impactcut.core.cutlist import CutList
 from impactcut.core.frames import FrameRange, without
 from impactcut.core.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.edl import SoundLines, tracks_of_clip
 from impactcut.lists.edl_document import EdlDocument
 from impactcut.lists.edl_read import parse_edl
+from impactcut.lists.edl_sequence import sequence_of
 from impactcut.lists.reels import reel_names
 
 
@@ -30,8 +32,8 @@ class Run:
     length: int
 
 
-def check_edl(texts: Iterable[str], cut: CutList) -> None:
-    """Read lists back and compare every frame they show with the plan.
+def check_edl(texts: Iterable[str], cut: CutList, sound: SoundLines | None = None) -> None:
+    """Read lists back and compare every frame they show, on every track, with the plan.
 
     The plan is taken from the clips and their removals, not from the events that were written.
 
@@ -40,26 +42,43 @@ def check_edl(texts: Iterable[str], cut: CutList) -> None:
     ListMismatchError
         If a frame is missing, is there although it was to go, or lies elsewhere.
     """
-    found = tuple(_merged(_read_runs(texts, cut.timebase), cut.timebase))
-    plan = tuple(_merged(_planned_runs(cut, reel_names(cut.clips)), cut.timebase))
-    for seen, wanted in zip_longest(found, plan):
-        if seen != wanted:
-            raise ListMismatchError(
-                f"the EDL of {cut.title!r}, read back, shows {_named(seen, cut.timebase)} where "
-                f"{_named(wanted, cut.timebase)} was planned; do not use it, and report this"
-            )
+    found = _by_track(_read_runs(texts, cut.timebase))
+    plan = _by_track(_planned_runs(cut, reel_names(cut.clips), sound))
+    for track in sorted(found.keys() | plan.keys()):
+        read = _merged(found.get(track, ()), cut.timebase)
+        planned = _merged(plan.get(track, ()), cut.timebase)
+        for seen, wanted in zip_longest(read, planned):
+            if seen != wanted:
+                raise ListMismatchError(
+                    f"the EDL of {cut.title!r}, read back, shows {_named(seen, cut.timebase)} on "
+                    f"{track} where {_named(wanted, cut.timebase)} was planned; do not use it, "
+                    "and report this"
+                )
 
 
-def _read_runs(texts: Iterable[str], timebase: Timebase) -> Iterator[Run]:
+_Runs = Iterator[tuple[frozenset[str], Run]]
+"""Runs with the tracks that they lie on."""
+
+
+def _by_track(runs: _Runs) -> Mapping[str, list[Run]]:
+    found: dict[str, list[Run]] = {}
+    for tracks, run in runs:
+        for track in tracks:
+            found.setdefault(track, []).append(run)
+    return found
+
+
+def _read_runs(texts: Iterable[str], timebase: Timebase) -> _Runs:
     for number, text in enumerate(texts, 1):
         document = _read_back(number, text, timebase)
-        for event in document.events:
+        for event in sequence_of(document):
             if len(event.source) != len(event.record):
                 raise ListMismatchError(
                     f"event {event.number} of list {number}, read back, does not play at its own "
                     "speed; do not use the list, and report this"
                 )
-            yield Run(event.reel, event.source.start, event.record.start, len(event.source))
+            run = Run(event.reel, event.source.start, event.record.start, len(event.source))
+            yield event.tracks, run
 
 
 def _read_back(number: int, text: str, timebase: Timebase) -> EdlDocument:
@@ -77,11 +96,12 @@ def _read_back(number: int, text: str, timebase: Timebase) -> EdlDocument:
     return document
 
 
-def _planned_runs(cut: CutList, reels: Mapping[Clip, str]) -> Iterator[Run]:
+def _planned_runs(cut: CutList, reels: Mapping[Clip, str], sound: SoundLines | None) -> _Runs:
     record = cut.record_start
     for clip, place in place_clips(cut).items():
         for kept in without(FrameRange(0, clip.frames), place.removed):
-            yield Run(reels[clip], clip.source_start + kept.start, record, len(kept))
+            run = Run(reels[clip], clip.source_start + kept.start, record, len(kept))
+            yield tracks_of_clip(clip, sound), run
             record += len(kept)
 
 

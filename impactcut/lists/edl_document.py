@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from impactcut.core.timebase import Timebase
+from impactcut.lists.edl_blocks import Block, blocks_of
 from impactcut.lists.edl_statements import (
     EventLine,
     Motion,
@@ -47,7 +49,12 @@ class EdlDocument:
         """Frames per second."""
         return self.record_clock.rate
 
-    @property
+    @cached_property
+    def blocks(self) -> tuple[tuple[Statement, ...], tuple[Block, ...]]:
+        """What stands above the first block of its statements, and the blocks."""
+        return blocks_of(self.statements)
+
+    @cached_property
     def events(self) -> tuple[EventLine, ...]:
         """The event lines, in the order of the list."""
         return tuple(each for each in self.statements if isinstance(each, EventLine))

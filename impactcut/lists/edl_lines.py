@@ -25,8 +25,10 @@ from impactcut.lists.edl_statements import (
 
 LONGEST_LINE = 1000
 LONGEST_HEAD = 200
+_LABELS_OF_AN_EVENT = 4
 _LABEL = r"\d\d[:;.,]\d\d[:;.,]\d\d[:;.,]\d\d"
 _TIMES = re.compile(rf"(?<!\S)({_LABEL})\s+({_LABEL})\s+({_LABEL})\s+({_LABEL})(?!\S)", re.ASCII)
+_EACH_LABEL = re.compile(rf"(?<!\d){_LABEL}(?!\d)", re.ASCII)
 _TRANSITION = r"C|D|W\d{0,4}|K(?:\s?[BO])?"
 _USUAL_CHANNELS = r"NONE|B|V\d?(?:/?A\d*)*|(?:A\d*)+(?:/V\d?)?"
 _HEAD = re.compile(
@@ -56,9 +58,30 @@ def read_statement(line: int, text: str, clocks: Clocks) -> Statement:
     if not body:
         return Carried(line=line, text=text, known=True)
     try:
-        return _reader(body)(line, text, body, clocks)
+        found = _reader(body)(line, text, body, clocks)
     except (_UnreadableError, TimecodeError) as error:
         return Unread(line=line, text=text, reason=str(error))
+    if not isinstance(found, EventLine) and len(labels_in(body)) >= _LABELS_OF_AN_EVENT:
+        return Unread(line=line, text=text, reason="has four timecodes but is no event line")
+    return found
+
+
+def labels_in(text: str) -> tuple[str, ...]:
+    """Every timecode in a text, as it is written."""
+    return tuple(_EACH_LABEL.findall(text))
+
+
+def label_spans(text: str) -> tuple[slice, ...]:
+    """Where in a text its timecodes stand."""
+    return tuple(slice(*match.span()) for match in _EACH_LABEL.finditer(text))
+
+
+def labelled_frame(label: str, clock: Timebase) -> int | None:
+    """The frame of a timecode whatever its marks; None where there is none such."""
+    try:
+        return _frame(label, clock)
+    except TimecodeError:
+        return None
 
 
 def tracks_of(channels: str) -> frozenset[str]:
@@ -110,6 +133,8 @@ def _read_event(line: int, text: str, body: str, clocks: Clocks) -> Statement:
         raise _UnreadableError(
             "has no event number, reel, channels and transition that can be read"
         )
+    if len(labels_in(body)) > _LABELS_OF_AN_EVENT:
+        raise _UnreadableError("has more than four timecodes")
     number, reel, channels, transition, duration = match.groups()
     return EventLine(
         line=line,

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from impactcut.core.clip import Clip
 from impactcut.core.midnight import unwrapped
 from impactcut.core.reel_match import ClipNames
-from impactcut.core.sequence import SequenceEvent
+from impactcut.core.sequence import UNTIMED, SequenceEvent, is_picture
 from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.csv_text import read_csv
 from impactcut.lists.edl import COLUMNS
-from impactcut.lists.edl_blocks import Block, blocks_of
+from impactcut.lists.edl_blocks import Block
 from impactcut.lists.edl_document import EdlDocument, motion_events
-from impactcut.lists.edl_statements import EventLine, ExtraAudio, Motion, Note, Statement
+from impactcut.lists.edl_lines import labelled_frame, labels_in
+from impactcut.lists.edl_statements import (
+    Carried,
+    EventLine,
+    ExtraAudio,
+    Motion,
+    Note,
+    Split,
+    Statement,
+)
 from impactcut.lists.reels import reel_names
 
 REEL_MAP_COLUMNS = ("reel_or_clip_name", "project_clip")
@@ -27,20 +36,17 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
     Raises
     ------
     ListFormatError
-        If a line of the list could not be read, so that the events are not all there are.
+        If a line of the list could not be read, so that the events are not all there are, or a
+        line that is not understood holds a time of the programme.
     """
-    if document.unread:
-        fault = document.unread[0]
-        more = f" and {len(document.unread) - 1} more" if len(document.unread) > 1 else ""
-        raise ListFormatError(
-            f"line {fault.line}{more} {fault.reason}; a list is recut only when all of it is "
-            "understood, so correct or take out the line"
-        )
+    _require_understood(document)
     day = document.record_clock.day
     records = iter(unwrapped([event.record for event in document.events], day))
     motions = motion_events(document.statements)
     found: list[SequenceEvent] = []
-    for block in blocks_of(document.statements)[1]:
+    mates: list[range] = []
+    for block in document.blocks[1]:
+        mates += [range(len(found), len(found) + len(block.events))] * len(block.events)
         for line in block.events:
             found.append(
                 SequenceEvent(
@@ -53,11 +59,43 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
                     record=next(records),
                     source_clock=line.source_clock,
                     fixed=_why_fixed(block, line, motions),
+                    entered=_entered(line),
                     fade=_fade(line),
-                    overhang=_overhang(block, line),
                 )
             )
-    return _with_overlaps(found)
+    return _with_overlaps(_with_joins(found, mates))
+
+
+def _require_understood(document: EdlDocument) -> None:
+    faults = [(each.line, each.reason) for each in document.unread]
+    faults = faults or [*_splits_of_nothing(document), *_timed(document)]
+    if faults:
+        line, reason = faults[0]
+        more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
+        raise ListFormatError(
+            f"line {line}{more} {reason}; a list is recut only when all of it is understood, so "
+            "correct or take out the line"
+        )
+
+
+def _splits_of_nothing(document: EdlDocument) -> Iterator[tuple[int, str]]:
+    for block in document.blocks[1]:
+        for each in block.body:
+            if isinstance(each, Split):
+                yield each.line, "is a SPLIT with no event after it"
+
+
+def _timed(document: EdlDocument) -> Iterator[tuple[int, str]]:
+    """Lines that are carried unread although they hold a record time, which a recut would move."""
+    first = min(event.record.start for event in document.events)
+    last = max(event.record.stop for event in document.events)
+    for each in document.statements:
+        if isinstance(each, Carried):
+            for label in labels_in(each.text or ""):
+                frame = labelled_frame(label, document.record_clock)
+                if frame is not None and first <= frame <= last:
+                    yield each.line, f"holds the record time {label} but is not understood"
+                    break
 
 
 def list_names(clips: Iterable[Clip]) -> tuple[ClipNames, ...]:
@@ -101,9 +139,12 @@ def _written_names(name: str) -> set[str]:
 
 
 def _tracks(block: Block, line: EventLine) -> frozenset[str]:
-    """The tracks of an event; channels that are not understood stand for one of their own."""
+    """The tracks of an event, those of AUD lines included.
+
+    Channels that are not understood, and NONE without an AUD line, stand for a track of their own.
+    """
     extra = (each.tracks for each in block.after(line) if isinstance(each, ExtraAudio))
-    return (line.tracks or frozenset({line.channels})).union(*extra)
+    return line.tracks.union(*extra) or frozenset({line.channels})
 
 
 def _clip_name(block: Block, line: EventLine) -> str:
@@ -140,22 +181,85 @@ def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine
         return "is part of a key"
     if _is_transition(line) and line.duration is None:
         return "begins with a transition of unknown length"
+    if _fade(line) > len(line.record):
+        return "begins with a transition that is longer than itself"
     if len(line.source) == len(line.record):
         return ""
     if not line.source and "V" not in line.tracks:
-        return "has no source timecode"
+        return UNTIMED
     return f"takes {len(line.source)} source frames for {len(line.record)} of the programme"
+
+
+def _entered(line: EventLine) -> str:
+    """The transition at the head of an event; a key's background has none."""
+    if line.transition in ("C", "K B", "KB"):
+        return ""
+    return f"{line.transition} {line.duration or 0:03d}"
 
 
 def _fade(line: EventLine) -> int:
     return (line.duration or 0) if _is_transition(line) else 0
 
 
-def _overhang(block: Block, line: EventLine) -> int:
-    """Frames beyond its out that show under a transition in the next line of the block."""
-    at = next(place for place, each in enumerate(block.events) if each is line)
-    following = block.events[at + 1 : at + 2]
-    return _fade(following[0]) if following and not _is_transition(line) else 0
+def _with_joins(
+    events: Sequence[SequenceEvent], mates: Sequence[range]
+) -> tuple[SequenceEvent, ...]:
+    """The events, each transition with what it leads away from, and that with its overhang.
+
+    What goes on under a transition is the line before it under its number; without one, the event
+    that ends where it begins. ``mates`` are, for each event, those of its number.
+    """
+    ends = _ends(events)
+    changed = dict(enumerate(events))
+    for event in (event for event in events if event.entered):
+        leaves = tuple(
+            (track, index)
+            for track in sorted(event.tracks)
+            if (index := _left(event, track, events, mates[event.index], ends)) is not None
+        )
+        changed[event.index] = replace(changed[event.index], leaves=leaves)
+        for track, index in leaves:
+            beside = index in mates[event.index]
+            changed[index] = _going_on_under(changed[index], event, track, beside)
+    return tuple(changed.values())
+
+
+def _ends(events: Iterable[SequenceEvent]) -> Mapping[tuple[str, int], int]:
+    """The event that ends at a record frame of a track; of several, the one that begins last."""
+    ordered = sorted(
+        (event for event in events if event.record),
+        key=lambda event: (event.record.start, event.reel, event.source),
+    )
+    return {(track, each.record.stop): each.index for each in ordered for track in each.tracks}
+
+
+def _left(
+    event: SequenceEvent,
+    track: str,
+    events: Sequence[SequenceEvent],
+    mates: range,
+    ends: Mapping[tuple[str, int], int],
+) -> int | None:
+    """The event that a transition leads away from on a track; None where it is nothing."""
+    before = [at for at in mates if at < event.index and track in events[at].tracks]
+    return before[-1] if before else ends.get((track, event.record.start))
+
+
+def _going_on_under(
+    before: SequenceEvent, event: SequenceEvent, track: str, beside: bool
+) -> SequenceEvent:
+    """The event before a transition, and what binds it; ``beside``: both are of one number."""
+    binds = ""
+    if before.record.stop != event.record.start:
+        binds = "stands by a transition that begins elsewhere than at its out"
+    elif before.entered and beside:
+        binds = "stands between two transitions of one event"
+    elif event.entered.startswith("K"):
+        binds = "goes on under a key"
+    if binds:
+        return replace(before, fixed=before.fixed or binds)
+    overhang = event.fade if is_picture(track) else 0
+    return replace(before, overhang=max(before.overhang, overhang))
 
 
 def _with_overlaps(events: Sequence[SequenceEvent]) -> tuple[SequenceEvent, ...]:
@@ -165,7 +269,7 @@ def _with_overlaps(events: Sequence[SequenceEvent]) -> tuple[SequenceEvent, ...]
         overlapping |= _overlapping(sorted(on_track, key=lambda event: event.record))
     return tuple(
         replace(event, fixed="shares its place with another event on its track")
-        if event.index in overlapping and not event.fixed
+        if event.index in overlapping and (not event.fixed or event.untimed)
         else event
         for event in events
     )

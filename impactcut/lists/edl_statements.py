@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from impactcut.core.frames import FrameRange
+from impactcut.core.sequence import is_picture, is_sound
 from impactcut.core.timebase import Timebase
 
 
@@ -172,7 +173,8 @@ class ExtraAudio(Statement):
 
     def columns(self) -> str:
         """The line in the columns of the form."""
-        return "AUD  " + "    ".join(sorted(track.removeprefix("A") for track in self.tracks))
+        numbers = sorted(int(track.removeprefix("A")) for track in self.tracks)
+        return "AUD  " + "    ".join(map(str, numbers))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,3 +194,15 @@ class Unread(Statement):
 def write_statements(statements: Iterable[Statement]) -> str:
     """The text of a list, each line ended by CR LF."""
     return "".join(f"{statement.written()}\r\n" for statement in statements)
+
+
+def channel_field(tracks: frozenset[str]) -> str:
+    """The channel field for tracks; NONE where they all stand in AUD lines."""
+    if tracks == {"V", "A1"}:
+        return "B"
+    first_two = "AA" if {"A1", "A2"} <= tracks else ""
+    others = tracks - ({"A1", "A2"} if first_two else set())
+    sound = sorted(filter(is_sound, others), key=lambda track: int(track[1:]))
+    named = first_two + "".join("A" if track == "A1" else track for track in sound)
+    picture = "".join(sorted(filter(is_picture, tracks)))
+    return "/".join(filter(None, (named, picture))) or "NONE"

@@ -51,11 +51,12 @@ def render_spotting_csv(spotting: SpottingList) -> str:
 
 def _row(number: int, cells: Cells, clock: Timebase) -> Sequence[str | float]:
     whole: Cells = {
+        **cells,
         "cue": number,
         "rate": rate_cell(clock),
         "count_mode": count_mode(clock),
     }
-    return [{**cells, **whole}.get(column, "") for column in COLUMNS]
+    return [whole.get(column, "") for column in COLUMNS]
 
 
 def _cue_cells(cue: SpottedCue, clock: Timebase) -> Cells:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import zipfile
 from dataclasses import fields
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -13,6 +15,8 @@ from numpy.typing import NDArray
 from impactcut.core.motion import Channel, HitMotion, MotionTrack, Skips
 
 Arrays = dict[str, NDArray[Any]]
+_HEADER_START = 10
+"""NumPy format 1.0: six bytes of magic, two of version, two that give the header's length."""
 
 
 def pack_track(track: MotionTrack) -> bytes:
@@ -75,8 +79,33 @@ def _pack(arrays: dict[str, Any]) -> bytes:
 
 
 def _unpack(data: bytes) -> Arrays:
-    with np.load(io.BytesIO(data), allow_pickle=False) as archive:
-        return {name: archive[name] for name in archive.files}
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        return {
+            name.removesuffix(".npy"): _array(archive.read(name)) for name in archive.namelist()
+        }
+
+
+def _array(data: bytes) -> NDArray[Any]:
+    """An array as NumPy's format 1.0 stores it.
+
+    Thousands of hits have arrays of the same few shapes, and reading a header takes many times as
+    long as reading the numbers behind it, so headers are remembered.
+    """
+    start = _HEADER_START + int.from_bytes(data[_HEADER_START - 2 : _HEADER_START], "little")
+    shape, by_columns, kind = _header(data[:start])
+    array = np.frombuffer(data, kind, offset=start).copy()
+    return array.reshape(shape, order="F" if by_columns else "C")
+
+
+@lru_cache(maxsize=256)
+def _header(data: bytes) -> tuple[tuple[int, ...], bool, np.dtype[Any]]:
+    file = io.BytesIO(data)
+    if np.lib.format.read_magic(file) != (1, 0):
+        raise ValueError("the array is in another version of NumPy's format")
+    shape, by_columns, kind = np.lib.format.read_array_header_1_0(file)
+    if kind.hasobject:
+        raise ValueError("the array holds objects")
+    return shape, by_columns, kind
 
 
 def _rate(pair: NDArray[Any]) -> Fraction:

@@ -6,33 +6,59 @@ from collections.abc import Iterable, Sequence
 
 from impactcut.core.calibration import calibration_note
 from impactcut.core.cutlist import CutList, Removal
+from impactcut.core.marks import marks_of
 from impactcut.core.showings import ClipShowing, showings_of
 from impactcut.core.sound_cues import sound_cues
 from impactcut.core.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.timebase import Timebase
 from impactcut.lists.change_csv import render_change_csv
 from impactcut.lists.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.edl import SoundLines
+from impactcut.lists.marks_csv import check_marks_csv, render_marks_csv
 from impactcut.lists.otio import check_otio, render_otio
 from impactcut.lists.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.entries import HitEntry
 from impactcut.workflow.hit_track import clip_hits
+from impactcut.workflow.timeline_bundle import bundle_writer
 from impactcut.workflow.writing import Made
 
 
-def change_list_file(name: str, cut: CutList) -> Made:
+def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -> Made:
     """The change list from the untrimmed to the trimmed programme."""
-    text = render_change_csv(changes_of_cut(cut))
-    check_cut_changes(text, cut)
+    text = render_change_csv(changes_of_cut(cut, sound))
+    check_cut_changes(text, cut, sound)
     return Made({f"{name}_changes.csv": text.encode("utf-8")})
 
 
-def timeline_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
-    """The programme as OpenTimelineIO JSON."""
+def timeline_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The programme as OpenTimelineIO JSON, with sound: two channels unless told otherwise."""
+    return Made({f"{name}.otio": _timeline(cut, hits, sound).encode("utf-8")})
+
+
+def bundle_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The timeline of `timeline_file` together with its media."""
+    return Made({f"{name}.otioz": bundle_writer(_timeline(cut, hits, sound), cut)})
+
+
+def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
     judging = calibration_note(hits[0].calibration if hits else None)
-    text = render_otio(cut, clip_hits(hits), judging)
-    check_otio(text, cut)
-    return Made({f"{name}.otio": text.encode("utf-8")})
+    beside = sound or SoundLines()
+    text = render_otio(cut, clip_hits(hits), judging, beside)
+    check_otio(text, cut, clip_hits(hits), beside)
+    return text
+
+
+def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
+    """The marks of the programme: contacts and splices."""
+    marks = marks_of(cut, clip_hits(hits))
+    text = render_marks_csv(marks, cut.timebase)
+    check_marks_csv(text, marks, cut.timebase)
+    return Made({f"{name}_marks.csv": text.encode("utf-8")})
 
 
 def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:

@@ -14,14 +14,16 @@ from impactcut.core.timebase import Timebase
 from impactcut.core.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.cut_csv import check_cut_csv, render_cut_csv
-from impactcut.lists.edl import render_edl
+from impactcut.lists.edl import SoundLines, changed_names, render_edl
 from impactcut.lists.edl_check import check_edl
 from impactcut.lists.otio import is_available
 from impactcut.project import Project
 from impactcut.workflow.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.conform_lists import (
+    bundle_file,
     change_list_file,
     clip_cues,
+    marks_file,
     spotting_file,
     timeline_file,
 )
@@ -38,33 +40,44 @@ Files = dict[str, Content]
 class Known:
     """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
 
-    ``cues`` is empty where no list asks for it.
+    ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
+    picture in EDLs and change lists, None where it does not.
     """
 
     hits: Sequence[HitEntry]
     cues: Sequence[ClipCues] = ()
+    sound: SoundLines | None = None
 
 
-def _edl(name: str, cut: CutList, _: Known) -> Made:
-    texts = render_edl(cut)
-    check_edl(texts, cut)
-    if len(texts) == 1:
-        return Made({f"{name}.edl": texts[0].encode("ascii")})
-    return Made({f"{name}_{n}.edl": text.encode("ascii") for n, text in enumerate(texts, start=1)})
+def _edl(name: str, cut: CutList, known: Known) -> Made:
+    texts = render_edl(cut, known.sound)
+    check_edl(texts, cut, known.sound)
+    names = [f"{name}.edl"]
+    if len(texts) > 1:
+        names = [f"{name}_{n}.edl" for n in range(1, len(texts) + 1)]
+    files = {each: text.encode("ascii") for each, text in zip(names, texts, strict=True)}
+    notes = tuple(
+        f"{clip} is written {written} in {name}.edl, which holds 80 columns of ASCII; the CSV and "
+        "the timeline have the whole name"
+        for clip, written in changed_names(cut)
+    )
+    return Made(files, notes=notes)
 
 
-def _csv(name: str, cut: CutList, _: Known) -> Made:
-    text = render_cut_csv(cut)
-    check_cut_csv(text, cut)
+def _csv(name: str, cut: CutList, known: Known) -> Made:
+    text = render_cut_csv(cut, known.sound)
+    check_cut_csv(text, cut, known.sound)
     return Made({f"{name}.csv": text.encode("utf-8")})
 
 
 LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "csv": _csv,
     "edl": _edl,
-    "changes": lambda name, cut, _: change_list_file(name, cut),
+    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound),
     "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
-    "otio": lambda name, cut, known: timeline_file(name, cut, known.hits),
+    "otio": lambda name, cut, known: timeline_file(name, cut, known.hits, known.sound),
+    "otioz": lambda name, cut, known: bundle_file(name, cut, known.hits, known.sound),
+    "marks": lambda name, cut, known: marks_file(name, cut, known.hits),
     "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
     "guide": lambda name, cut, known: guide_mix(name, cut, known.hits),
 }
@@ -72,9 +85,9 @@ LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
 
 It is given the list's name, the list, and what is known of the project's hits.
 """
-USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "otio"))
+USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "marks", "otio", "otioz"))
 """What is always written unless something is picked: a guide mix decodes the sound of every clip,
-and a timeline needs an extra."""
+a timeline needs an extra, and marks are in the timeline too."""
 
 
 def usual_formats() -> tuple[str, ...]:
@@ -101,6 +114,8 @@ class ExportOptions:
         Replace files that are there.
     wanted : HitFilter
         Of which clips.
+    sound : SoundLines or None
+        How production sound stands in EDLs and change lists; None for picture only.
     """
 
     title: str
@@ -110,6 +125,7 @@ class ExportOptions:
     proposed: bool = False
     force: bool = False
     wanted: HitFilter = ALL_HITS
+    sound: SoundLines | None = None
 
 
 @dataclass(frozen=True)
@@ -128,6 +144,8 @@ class ExportReport:
         Lists and trims that were not written.
     pages : tuple of Path
         What was written together with the lists.
+    notes : tuple of str
+        What the lists' reader should know.
     """
 
     files: tuple[Path, ...]
@@ -135,6 +153,7 @@ class ExportReport:
     trims: int
     refusals: tuple[Refusal, ...]
     pages: tuple[Path, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def export_lists(
@@ -156,7 +175,7 @@ def export_lists(
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
     selection = select_removals(project, viewing, options.proposed, options.wanted)
-    known = Known(selection.hits, _cues(project, selection, options))
+    known = Known(selection.hits, _cues(project, selection, options), options.sound)
     files: Files = {}
     done: list[Made] = []
     refusals = list(selection.refusals)
@@ -182,7 +201,12 @@ def export_lists(
     written = write_files(folder, everything, options.force) if everything else ()
     refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(
-        written[len(beside) :], selection, trims, tuple(refusals), written[: len(beside)]
+        written[len(beside) :],
+        selection,
+        trims,
+        tuple(refusals),
+        written[: len(beside)],
+        tuple(note for each in done for note in each.notes),
     )
 
 

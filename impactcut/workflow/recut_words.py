@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from impactcut.core.cutlist import Removal
 from impactcut.core.recut import Recut
-from impactcut.core.reel_match import Match
+from impactcut.core.reel_match import Match, is_black
 from impactcut.core.showings import unmeasured_events
 from impactcut.lists.edl_document import EdlDocument
-from impactcut.lists.edl_reissue import is_in_order, timecoded_notes
+from impactcut.lists.edl_marks import LOCATOR, marks_of, other_times
+from impactcut.lists.edl_reissue import is_in_order
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.selecting import Selection
 
@@ -17,7 +18,7 @@ from impactcut.workflow.selecting import Selection
 def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
     """Trims that could not be taken out, and events of which that cannot be told."""
     found = [
-        Refusal(f"{_named(each.removal)}, event {each.number}", each.reason)
+        Refusal(f"{named_hit(each.removal)}, event {each.number}", each.reason)
         for each in done.refused
     ]
     trimmed = {removal.clip for removal in selection.removals}
@@ -39,8 +40,43 @@ def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) 
     return found
 
 
-def _named(removal: Removal) -> str:
+def named_hit(removal: Removal) -> str:
+    """A hit and its clip, as people name it."""
     return f"hit {removal.hit_id} in {removal.clip.name}"
+
+
+def unmatched_notes(matches: Sequence[Match], selection: Selection) -> tuple[str, ...]:
+    """The events that are of no clip of the project, and those of which that is in doubt.
+
+    Events whose doubt is about a trimmed clip are not among them: `recut_refusals` names those.
+    """
+    trimmed = {removal.clip for removal in selection.removals}
+    unknown: dict[str, list[int]] = {}
+    notes = []
+    for match in matches:
+        event = match.event
+        if event.clip is not None or is_black(event.reel) or trimmed.intersection(match.rivals):
+            continue
+        if match.doubt:
+            notes.append(f"event {event.number}: {match.doubt}")
+        else:
+            unknown.setdefault(event.reel or event.name or "no reel", []).append(event.number)
+    if unknown:
+        named = "; ".join(f"{reel} ({_events(found)})" for reel, found in unknown.items())
+        notes.append(f"of no clip of the project, so left as they are: {named}")
+    return tuple(notes)
+
+
+def _events(numbers: Iterable[int]) -> str:
+    """``event 5``, ``events 2, 7-9``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1][1:] = [number]
+        else:
+            runs.append([number])
+    single = len(runs) == 1 and len(runs[0]) == 1
+    return f"event{'' if single else 's'} {', '.join('-'.join(map(str, run)) for run in runs)}"
 
 
 def recut_notes(
@@ -60,10 +96,13 @@ def recut_notes(
         notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
     if not is_in_order(document, done.events):
         notes.append("the list was not in record order; the new one is")
-    if done.made and (lines := timecoded_notes(document)):
+    marks = marks_of(document, done.events)
+    others = [line for line, mark in marks.items() if mark.note.keyword != LOCATOR]
+    if done.made and others:
+        notes.append(f"times of the programme in notes were moved with it: {_lines(others)}")
+    if done.made and (kept := other_times(document, marks)):
         notes.append(
-            f"notes with timecodes (lines: {len(lines)}, the first {lines[0]}) are carried as they "
-            "stand"
+            f"notes whose timecodes may be of a source are carried as they stand: {_lines(kept)}"
         )
     assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
     if assumed:
@@ -74,6 +113,10 @@ def recut_notes(
     if files > len(("list", "changes", "spotting")):
         notes.append("more than 999 events: the new list is in parts with continuing record time")
     return tuple(notes)
+
+
+def _lines(numbers: Sequence[int]) -> str:
+    return f"line{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
 
 
 def _is_assumed(removal: Removal) -> bool:

@@ -24,7 +24,7 @@ from impactcut.workflow.conform_lists import clip_cues, spotting_list
 from impactcut.workflow.find import Refusal
 from impactcut.workflow.list_files import ListFile, read_list_file
 from impactcut.workflow.matching_list import matched_list
-from impactcut.workflow.recut_words import recut_notes, recut_refusals
+from impactcut.workflow.recut_words import named_hit, recut_notes, recut_refusals, unmatched_notes
 from impactcut.workflow.selecting import Selection, select_removals
 from impactcut.workflow.writing import write_files
 
@@ -80,8 +80,8 @@ class RecutReport:
     notes : tuple of str
         What the list's owner should know.
     drifts : tuple of SoundDrift
-    absent : int
-        Trims of frames that the list does not show.
+    absent : tuple of str
+        The hits whose trims the list does not show.
     refusals : tuple of Refusal
     """
 
@@ -91,7 +91,7 @@ class RecutReport:
     warnings: tuple[ListWarning, ...]
     notes: tuple[str, ...]
     drifts: tuple[SoundDrift, ...]
-    absent: int
+    absent: tuple[str, ...]
     refusals: tuple[Refusal, ...]
 
 
@@ -134,9 +134,13 @@ def recut_list(
         changes=changes if changes.adjustments else None,
         made=len(done.made),
         warnings=listed.document.warnings,
-        notes=recut_notes(listed.document, done, stated.drop_frame, len(files)),
-        drifts=sound_drifts(done.pieces),
-        absent=len(done.absent),
+        notes=(
+            *_file_notes(listed),
+            *unmatched_notes(matches, selection),
+            *recut_notes(listed.document, done, stated.drop_frame, len(files)),
+        ),
+        drifts=sound_drifts(done.pieces, held=options.hold is not None),
+        absent=tuple(map(named_hit, done.absent)),
         refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
     )
 
@@ -148,6 +152,12 @@ def _changes(listed: ListFile, done: Recut, options: RecutOptions) -> ChangeList
     return change_list((old, new), listed.document.record_clock, done.events, done.pieces, causes)
 
 
+def _file_notes(listed: ListFile) -> tuple[str, ...]:
+    if not listed.is_wide:
+        return ()
+    return (f"the list is written as UTF-8; it was {listed.encoding.upper()}",)
+
+
 def _title(listed: ListFile) -> str:
     titles = (each.title for each in listed.document.statements if isinstance(each, Title))
     return next(filter(None, titles), listed.path.stem)
@@ -155,8 +165,8 @@ def _title(listed: ListFile) -> str:
 
 def _files(listed: ListFile, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
     text = render_change_csv(changes)
-    lists = reissue(listed.document, done.pieces, changes.new_title)
-    check_recut(lists, done.events, parse_change_csv(text))
+    lists = reissue(listed.document, done, changes.new_title)
+    check_recut(lists, listed.document, done, parse_change_csv(text))
     names = [target.name]
     if len(lists) > 1:
         names = [f"{target.stem}_{n}{target.suffix}" for n in range(1, len(lists) + 1)]

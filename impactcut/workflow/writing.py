@@ -25,13 +25,14 @@ Content = bytes | Callable[[Path], None]
 
 @dataclass(frozen=True)
 class Made:
-    """Files of one kind, by name, and what was left out of them.
+    """Files of one kind, by name, what was left out of them, and what should be known of them.
 
     A callable among the files may add to ``left_out`` while it writes.
     """
 
     files: Mapping[str, Content]
     left_out: list[Refusal] = field(default_factory=list)
+    notes: tuple[str, ...] = ()
 
 
 def file_name(text: str) -> str:
