@@ -131,14 +131,6 @@ def test_killed_worker_changes_no_byte(empty: str, tmp_path: Path) -> None:
     assert kept(tmp_path / "night.db") == here
 
 
-def test_long_clip_in_parts_on_a_cluster_is_the_whole(cluster: str, tmp_path: Path) -> None:
-    film_swings(tmp_path / "quay/S1_T1_A.mov", 2 * 240 + 41)
-    executor = DaskCluster(cluster, stretches=1)
-    run(tmp_path / "night.db", tmp_path / "quay", executor, analyse_clip)
-    run(tmp_path / "alone.db", tmp_path / "quay", ThisProcess(), analyse_clip)
-    assert kept(tmp_path / "night.db") == kept(tmp_path / "alone.db")
-
-
 def kill_worker(mark: Path) -> None:
     until(mark.exists)
     os.kill(int(mark.read_text()), signal.SIGKILL)
