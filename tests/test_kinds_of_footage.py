@@ -77,7 +77,7 @@ def test_of_interlaced_material_the_top_field_counts(tmp_path: Path, bounces: Fo
 
 @pytest.mark.xfail(
     strict=True,
-    reason="the weights of 28 November 2026 miss a ball that is struck downwards: see scripts/training/README.md",
+    reason="the weights of 28 November 2026 miss a ball struck downwards",
 )
 def test_portrait_that_is_stored_on_its_side(tmp_path: Path, strike: Footage) -> None:
     upright = [frame.T for frame in strike.filmed(24)]
@@ -132,7 +132,7 @@ def test_hits_in_quick_succession_are_told_apart(tmp_path: Path) -> None:
 
 @pytest.mark.xfail(
     strict=True,
-    reason="the weights of 28 November 2026 miss the second of two hits far apart: see scripts/training/README.md",
+    reason="the weights of 28 November 2026 miss one of two hits far apart",
 )
 def test_two_pairs_in_one_picture(tmp_path: Path) -> None:
     played = footage(two_pairs())
