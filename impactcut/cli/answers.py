@@ -10,17 +10,17 @@ import click
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, printable
 
 if TYPE_CHECKING:
-    from impactcut.core.decisions import Decision
-    from impactcut.core.viewing import Viewing
+    from impactcut.core.trims.decisions import Decision
+    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Clearing
-    from impactcut.workflow.answers import GivenAnswer, Taken
+    from impactcut.workflow.hits.answers import GivenAnswer, Taken
 
 
 def take_in(ctx: click.Context, file: Path, project_path: Path, viewing: Viewing) -> None:
     """Take in a file of answers; each is told on a line, and what was left out on an error line."""
     from impactcut.project import Project
-    from impactcut.workflow.answers import take_answer
-    from impactcut.workflow.answers_file import load_answers
+    from impactcut.workflow.hits.answers import take_answer
+    from impactcut.workflow.hits.answers_file import load_answers
 
     read = load_answers(file)
     with Project(project_path) as project:

@@ -7,16 +7,16 @@ from collections.abc import Iterable
 import click
 
 from impactcut.cli.layout import Column, print_table
-from impactcut.core.decisions import Decision
-from impactcut.core.frames import FrameRange
-from impactcut.core.ranking import ComparedBeat, Ranked
-from impactcut.core.reasons import SHOWS, worst_channel
-from impactcut.core.trims import Trim
-from impactcut.core.viewing import OBSERVERS
-from impactcut.core.visibility import to_viewer, verdict
+from impactcut.core.fight.ranking import ComparedBeat, Ranked
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.reasons import SHOWS, worst_channel
+from impactcut.core.trims.trim import Trim
+from impactcut.core.trims.visibility import to_viewer, verdict
+from impactcut.core.viewer.viewing import OBSERVERS
 from impactcut.project import Clearing
-from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
-from impactcut.workflow.shots import Shot, ShotPlan
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.takes.shots import Shot, ShotPlan
 
 _HIT_COLUMNS: tuple[Column, ...] = (
     ("Hit", "right", False),

@@ -14,20 +14,20 @@ from collections.abc import Iterable, Iterator, Mapping
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
-from impactcut.core.assemble import place_clips
-from impactcut.core.clip import Clip
-from impactcut.core.cutlist import CutList, Event
-from impactcut.core.frames import FrameRange, without
-from impactcut.core.hit_track import ClipHit
-from impactcut.core.marks import ProgrammeMark, marks_of
-from impactcut.core.reasons import SHOWS
+from impactcut.core.programme.assemble import place_clips
+from impactcut.core.programme.cutlist import CutList, Event
+from impactcut.core.programme.hit_track import ClipHit
+from impactcut.core.programme.marks import ProgrammeMark, marks_of
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange, without
+from impactcut.core.trims.reasons import SHOWS
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.clock_cells import count_mode, rate_cell
 from impactcut.lists.csv_text import well_formed
-from impactcut.lists.cut_rows import cut_rows
-from impactcut.lists.edl import SoundLines
-from impactcut.lists.marks_csv import mark_name
+from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.reels import reel_names
+from impactcut.lists.tables.clock_cells import count_mode, rate_cell
+from impactcut.lists.tables.cut_rows import cut_rows
+from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:
     import opentimelineio as otio

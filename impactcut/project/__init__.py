@@ -1,6 +1,6 @@
 """The project file: the only SQL of the program."""
 
-from impactcut.project.records import (
+from impactcut.project.rows.records import (
     Clearing,
     DecisionEntry,
     Fingerprint,

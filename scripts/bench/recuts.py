@@ -15,12 +15,12 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-sys.path.append(str(Path(__file__).parents[2] / "tests"))
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from impactcut.core.hold_length import Hold
-from long_cuts import make_long_project, recut_long_list, recut_long_project
-from recut_trials import run_fuzzed, run_trial
-from second_reader import read_list
+from impactcut.core.recut.hold_length import Hold
+from tests.helpers.lists.long_cuts import make_long_project, recut_long_list, recut_long_project
+from tests.helpers.lists.recut_trials import run_fuzzed, run_trial
+from tests.helpers.lists.second_reader import read_list
 
 
 def main() -> None:
