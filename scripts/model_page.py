@@ -19,14 +19,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from impactcut.core.calibration import Calibration, calibrated, calibration_note
-from impactcut.core.forced_choice import Jump, chance_found, jump_visibility
-from impactcut.core.lowpass import peak_step_response
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, VERMILION
-from impactcut.core.reasons import FELT, SHOWS
-from impactcut.core.speed import felt_by, just_noticeable_differences
-from impactcut.core.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
-from impactcut.core.visibility import verdict
+from impactcut.core.trims.reasons import FELT, SHOWS
+from impactcut.core.trims.speed import felt_by, just_noticeable_differences
+from impactcut.core.trims.visibility import verdict
+from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
+from impactcut.core.viewer.forced_choice import Jump, chance_found, jump_visibility
+from impactcut.core.viewer.lowpass import peak_step_response
+from impactcut.core.viewer.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project
 
@@ -170,7 +170,7 @@ def page(calibration: Calibration | None) -> str:
             "",
             "## Every number",
             "",
-            "What each is and where it comes from stands in `impactcut/core/viewing.py`.",
+            "What each is and where it comes from stands in `impactcut/core/viewer/viewing.py`.",
             "",
             "| number | value |",
             "|---|---|",

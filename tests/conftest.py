@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from impactcut.project import Project
-from review_site import Site, make_project, open_browser, opened, served
-from staged_clips import film
+from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.review_site import Site, make_project, open_browser, opened, served
 
 
 @pytest.fixture(autouse=True)

@@ -39,7 +39,7 @@ THIRD_PARTY = {
     "project": {"numpy"},
     "manual": set[str](),
     "weights": set[str](),
-    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "psutil"},
+    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},
     "review": {"jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
@@ -138,3 +138,91 @@ def test_only_the_project_speaks_sql() -> None:
                 if isinstance(node, ast.Constant) and isinstance(node.value, str):
                     words = node.value.split()[:1]
                     assert words not in (["SELECT"], ["INSERT"], ["UPDATE"], ["DELETE"]), name
+
+
+ROOMS = {
+    "core": set[str](),
+    "core.time": {"core"},
+    "core.takes": {"core", "core.time"},
+    "core.motion": {"core", "core.time"},
+    "core.detect": {"core", "core.time", "core.motion"},
+    "core.sound": {"core", "core.time", "core.motion", "core.detect"},
+    "core.viewer": {"core"},
+    "core.trims": {"core", "core.time", "core.motion", "core.detect", "core.sound", "core.viewer"},
+    "core.fight": {"core", "core.time", "core.takes", "core.detect", "core.viewer", "core.trims"},
+    "core.programme": {"core", "core.time", "core.takes", "core.sound", "core.trims"},
+    "core.recut": {"core", "core.time", "core.takes", "core.programme"},
+    "media": set[str](),
+    "media.decode": set[str](),
+    "media.probe": {"media.decode"},
+    "media.measure": {"media.decode"},
+    "media.sound": {"media.decode"},
+    "media.render": {"media.decode", "media.sound"},
+    "lists": set[str](),
+    "lists.edl": {"lists"},
+    "lists.tables": {"lists", "lists.edl"},
+    "lists.otio": {"lists", "lists.edl", "lists.tables"},
+    "project.rows": set[str](),
+    "project.file": {"project.rows"},
+    "project.statements": {"project.rows"},
+    "project": {"project.rows", "project.file", "project.statements"},
+    "workflow": set[str](),
+    "workflow.files": {"workflow"},
+    "workflow.hits": {"workflow", "workflow.files"},
+    "workflow.export": {"workflow", "workflow.files", "workflow.hits"},
+    "workflow.pictures": {"workflow", "workflow.files", "workflow.hits", "workflow.export"},
+    "workflow.takes": {"workflow", "workflow.files", "workflow.hits", "workflow.pictures"},
+    "workflow.reports": {
+        "workflow",
+        "workflow.files",
+        "workflow.hits",
+        "workflow.pictures",
+        "workflow.takes",
+    },
+    "workflow.scan": {"workflow", "workflow.files", "workflow.hits", "workflow.takes"},
+    "workflow.workers": {"workflow", "workflow.files", "workflow.scan"},
+    "workflow.demo": {"workflow", "workflow.hits"},
+    "cli": set[str](),
+    "cli.commands": {"cli"},
+}
+"""Which rooms of its own layer each room may import; a layer's name alone is its folder itself."""
+
+LARGEST = 16
+"""Modules and folders in one folder; chosen so that people find their way, without a source."""
+
+
+def room(name: str) -> str:
+    """Which room a module belongs to: the longest of `ROOMS` that its name begins with."""
+    parts = name.split(".")[1:]
+    heads = (".".join(parts[:length]) for length in range(len(parts), 0, -1))
+    return next((head for head in heads if head in ROOMS), "")
+
+
+def test_rooms_import_what_they_may() -> None:
+    """Packages themselves are doors, which show what lies behind them."""
+    for name, path in MODULES.items():
+        here = room(name)
+        if here and path.name != "__init__.py":
+            for target in imports(name) & MODULES.keys():
+                if layer(target) == layer(name):
+                    assert room(target) in ROOMS[here] | {here}, f"{name} imports {target}"
+
+
+def test_rooms_import_nothing_in_a_circle() -> None:
+    list(TopologicalSorter(ROOMS).static_order())
+
+
+def test_every_folder_is_a_room_and_says_what_for() -> None:
+    roomed = {head.partition(".")[0] for head in ROOMS}
+    for name, path in MODULES.items():
+        if path.name == "__init__.py" and layer(name):
+            assert room(name) == name.partition(".")[2] or layer(name) not in roomed, name
+            assert ast.get_docstring(ast.parse(path.read_text("utf-8"))), name
+
+
+@pytest.mark.parametrize("top", [ROOT, ROOT.parent / "tests"])
+def test_no_folder_is_crowded(top: Path) -> None:
+    for folder in {path.parent for path in top.rglob("*.py")}:
+        code = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
+        rooms = [path for path in folder.iterdir() if any(path.glob("*.py"))]
+        assert len(code) + len(rooms) <= LARGEST, folder

@@ -12,11 +12,11 @@ import click
 import pytest
 
 import impactcut
-from commands import run_command
 from impactcut.cli import main
+from impactcut.cli.commands.export import FORMATS
 from impactcut.cli.documents import DOCUMENTS
-from impactcut.cli.export import FORMATS
-from impactcut.workflow.exporting import LIST_FORMATS
+from impactcut.workflow.export.exporting import LIST_FORMATS
+from tests.helpers.running.commands import run_command
 
 PACKAGES = [
     "impactcut",

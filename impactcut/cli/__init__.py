@@ -3,24 +3,24 @@
 import click
 
 from impactcut import __version__
-from impactcut.cli.add import add, move
-from impactcut.cli.compare import compare
-from impactcut.cli.decide import decide
-from impactcut.cli.demo import demo
-from impactcut.cli.export import export
-from impactcut.cli.history import history, undo
-from impactcut.cli.hits import hits
-from impactcut.cli.manual import manual
-from impactcut.cli.mark import mark
-from impactcut.cli.page import page
-from impactcut.cli.preview import preview
+from impactcut.cli.commands.add import add, move
+from impactcut.cli.commands.compare import compare
+from impactcut.cli.commands.decide import decide
+from impactcut.cli.commands.demo import demo
+from impactcut.cli.commands.export import export
+from impactcut.cli.commands.history import history, undo
+from impactcut.cli.commands.hits import hits
+from impactcut.cli.commands.manual import manual
+from impactcut.cli.commands.mark import mark
+from impactcut.cli.commands.page import page
+from impactcut.cli.commands.preview import preview
+from impactcut.cli.commands.recut import recut
+from impactcut.cli.commands.review import review
+from impactcut.cli.commands.scan import scan
+from impactcut.cli.commands.shots import shots
+from impactcut.cli.commands.status import status
+from impactcut.cli.commands.trims import trims
 from impactcut.cli.program import Program
-from impactcut.cli.recut import recut
-from impactcut.cli.review import review
-from impactcut.cli.scan import scan
-from impactcut.cli.shots import shots
-from impactcut.cli.status import status
-from impactcut.cli.trims import trims
 
 __all__ = ["main"]
 

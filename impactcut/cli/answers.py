@@ -12,10 +12,10 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, printabl
 from impactcut.cli.signing import signer
 
 if TYPE_CHECKING:
-    from impactcut.core.decisions import Decision
-    from impactcut.core.viewing import Viewing
+    from impactcut.core.trims.decisions import Decision
+    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Clearing
-    from impactcut.workflow.answers import GivenAnswer, Taken
+    from impactcut.workflow.hits.answers import GivenAnswer, Taken
 
 
 def take_in(
@@ -26,9 +26,9 @@ def take_in(
     Answers in which no name stands are those of ``who``.
     """
     from impactcut.project import Project
-    from impactcut.workflow.answers import take_answer
-    from impactcut.workflow.answers_file import load_answers
-    from impactcut.workflow.names import names_of
+    from impactcut.workflow.hits.answers import take_answer
+    from impactcut.workflow.hits.answers_file import load_answers
+    from impactcut.workflow.hits.names import names_of
 
     answers = load_answers(file).answers
     if not all(answer.who.strip() for answer in answers):

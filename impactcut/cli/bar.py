@@ -8,9 +8,9 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from impactcut.core.viewing import Viewing
+    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.choosing import HitFilter
+    from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.progress import OnProgress
 
 
@@ -33,8 +33,8 @@ def propose_missing(
     project: Project, viewing: Viewing, wanted: HitFilter | None = None, quiet: bool = False
 ) -> None:
     """Make, with a bar, the proposals that the clips asked for lack, or all clips."""
-    from impactcut.workflow.catching_up import clips_to_propose_for, propose_ahead
-    from impactcut.workflow.choosing import ALL_HITS
+    from impactcut.workflow.hits.catching_up import clips_to_propose_for, propose_ahead
+    from impactcut.workflow.hits.choosing import ALL_HITS
 
     clips = clips_to_propose_for(project, viewing, wanted or ALL_HITS)
     if clips:

@@ -12,11 +12,11 @@ import click
 from impactcut.cli.program import tell_refusals
 
 if TYPE_CHECKING:
-    from impactcut.core.viewing import Viewing
+    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.exporting import ExportOptions
-    from impactcut.workflow.find import Refusal
-    from impactcut.workflow.writing import Made
+    from impactcut.workflow.export.exporting import ExportOptions
+    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.writing import Made
 
 DOCUMENTS = ("overview", "summary")
 
@@ -40,11 +40,11 @@ def render_documents(
         If one cannot be written there, which is asked before any work is put into it.
     """
     from impactcut.review.summary import render_summary
-    from impactcut.workflow.deciding import now
-    from impactcut.workflow.listing import list_chosen
-    from impactcut.workflow.overview import overview_picture
-    from impactcut.workflow.summarising import summarise
-    from impactcut.workflow.writing import Made, check_places, file_name
+    from impactcut.workflow.files.writing import Made, check_places, file_name
+    from impactcut.workflow.hits.deciding import now
+    from impactcut.workflow.hits.listing import list_chosen
+    from impactcut.workflow.reports.overview import overview_picture
+    from impactcut.workflow.reports.summarising import summarise
 
     name = file_name(options.title)
     overview, page = f"{name}_overview.svg", f"{name}_summary.html"
@@ -66,7 +66,7 @@ def write_documents(
     project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
 ) -> Written:
     """Write those of `DOCUMENTS` that are named, and nothing else."""
-    from impactcut.workflow.writing import write_files
+    from impactcut.workflow.files.writing import write_files
 
     made = render_documents(project, viewing, folder, names, options)
     written = write_files(folder, made.files, options.force) if made.files else ()

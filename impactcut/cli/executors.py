@@ -11,9 +11,9 @@ import click
 from impactcut.errors import WorkerError
 
 if TYPE_CHECKING:
-    from impactcut.workflow.cluster import DaskCluster
-    from impactcut.workflow.executor import OtherProcesses
-    from impactcut.workflow.tasks import Tell
+    from impactcut.workflow.scan.tasks import Tell
+    from impactcut.workflow.workers.cluster import DaskCluster
+    from impactcut.workflow.workers.executor import OtherProcesses
 
 _MOST_JOBS = 4
 _GIB = 1 << 30
@@ -29,8 +29,8 @@ def local_executor(
 
     ``patience`` is in seconds, ``memory`` in GiB.
     """
-    from impactcut.media.threads import processors
-    from impactcut.workflow.executor import PATIENCE_SECONDS, OtherProcesses
+    from impactcut.media.decode.threads import processors
+    from impactcut.workflow.workers.executor import PATIENCE_SECONDS, OtherProcesses
 
     jobs = jobs or min(processors(), _MOST_JOBS)
     return OtherProcesses(jobs, patience or PATIENCE_SECONDS, _bytes(memory))
@@ -65,8 +65,8 @@ def cluster_executor(
     tell: Tell,
 ) -> DaskCluster:
     """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
-    from impactcut.workflow.executor import PATIENCE_SECONDS
-    from impactcut.workflow.mapping import read_mounts
+    from impactcut.workflow.workers.executor import PATIENCE_SECONDS
+    from impactcut.workflow.workers.mapping import read_mounts
 
     if not _ADDRESS.fullmatch(address):
         raise click.UsageError(
@@ -75,7 +75,7 @@ def cluster_executor(
         )
     mounts = read_mounts(mappings)
     try:
-        from impactcut.workflow.cluster import DaskCluster
+        from impactcut.workflow.workers.cluster import DaskCluster
     except ImportError as error:
         raise WorkerError(
             "--cluster needs Dask; install it into the Python that runs this program: "

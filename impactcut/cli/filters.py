@@ -15,7 +15,7 @@ from impactcut.core.detect.confidence import SURE
 
 if TYPE_CHECKING:
     from impactcut.project import Project
-    from impactcut.workflow.choosing import HitFilter
+    from impactcut.workflow.hits.choosing import HitFilter
 
 _CLIPS = (
     click.option("--section", metavar="NAME", help="Only clips of this section of the fight."),
@@ -58,7 +58,7 @@ def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
     ProjectError
         If no clip is measured yet, or none is of the section, take or angle asked for.
     """
-    from impactcut.workflow.choosing import check_measured, check_names, unmatched_paths
+    from impactcut.workflow.hits.choosing import check_measured, check_names, unmatched_paths
 
     check_measured(project)
     check_names(project, wanted)
@@ -110,7 +110,7 @@ def clip_filter_options(command: Command) -> Command:
         paths: tuple[Path, ...] = (),
         **others: Any,
     ) -> Any:
-        from impactcut.workflow.choosing import HitFilter
+        from impactcut.workflow.hits.choosing import HitFilter
 
         return command(*arguments, wanted=HitFilter(paths, section, take, angle, circled), **others)
 

@@ -15,6 +15,13 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 PATH = click.Path(path_type=Path)
 
 
+def stated_title(_: click.Context, __: click.Parameter, text: str | None) -> str | None:
+    """A title that says something, or None where none is given; a click callback."""
+    if text is not None and not text.strip():
+        raise click.BadParameter("the title is empty; write one, or leave the option out")
+    return text
+
+
 def project_option(command: Command) -> Command:
     """``--project FILE``, passed on as ``project_path``."""
     return click.option(

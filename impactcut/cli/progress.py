@@ -18,8 +18,8 @@ from rich.progress import (
 from rich.text import Text
 
 from impactcut.cli.program import printable
-from impactcut.core.naming import read_shot_name
-from impactcut.workflow.planning import Plan, Work
+from impactcut.core.takes.naming import read_shot_name
+from impactcut.workflow.scan.planning import Plan, Work
 
 OnFault = Callable[[Exception], None]
 _CALM_SECONDS = 120.0

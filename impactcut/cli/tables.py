@@ -7,16 +7,16 @@ from collections.abc import Iterable
 import click
 
 from impactcut.cli.layout import Column, print_table
-from impactcut.core.decisions import WORDS, Decision
-from impactcut.core.frames import FrameRange
-from impactcut.core.ranking import ComparedBeat, Ranked
-from impactcut.core.reasons import SHOWS, worst_channel
-from impactcut.core.trims import Trim
-from impactcut.core.viewing import OBSERVERS
-from impactcut.core.visibility import to_viewer, verdict
+from impactcut.core.fight.ranking import ComparedBeat, Ranked
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.core.trims.reasons import SHOWS, worst_channel
+from impactcut.core.trims.trim import Trim
+from impactcut.core.trims.visibility import to_viewer, verdict
+from impactcut.core.viewer.viewing import OBSERVERS
 from impactcut.project import Clearing
-from impactcut.workflow.entries import ClipEntry, HitEntry, source_timecode
-from impactcut.workflow.shots import Shot, ShotPlan
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.takes.shots import Shot, ShotPlan
 
 _HIT_COLUMNS: tuple[Column, ...] = (
     ("Hit", "left", False),
@@ -142,9 +142,13 @@ def _hit_row(entry: HitEntry) -> list[str]:
         _lag(entry),
         "nothing" if proposed is None else named_frames(proposed.frames),
         "" if taken is None else f"{taken.speed_gain:.2f}x",
-        "" if taken is None else SHOWS[taken.verdict],
+        "" if taken is None else _shows(entry, taken),
         named_decision(entry.decision),
     ]
+
+
+def _shows(entry: HitEntry, taken: Trim) -> str:
+    return f"{SHOWS[taken.verdict]}{'; counter jumps' if entry.clip.counter_jumps else ''}"
 
 
 def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:

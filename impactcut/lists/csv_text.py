@@ -55,8 +55,10 @@ def well_formed(text: str) -> str:
 
 
 def _guarded(cell: str | float) -> str | float:
-    return f"'{cell}" if isinstance(cell, str) and _MISTAKABLE.match(cell) else cell
+    if not isinstance(cell, str) or cell[:1].isalnum():
+        return cell
+    return f"'{cell}" if _MISTAKABLE.match(cell) else cell
 
 
 def _bare(cell: str) -> str:
-    return cell[1:] if _GUARDED.match(cell) else cell
+    return cell[1:] if cell[:1] == "'" and _GUARDED.match(cell) else cell

@@ -1,4 +1,4 @@
-"""A programme as OpenTimelineIO JSON.
+"""A programme as OpenTimelineIO JSON: its picture, and the sound of its clips beside it.
 
 Needs the extra ``otio``, which is the core package of OpenTimelineIO only. A rate of 24000/1001 is
 written as the nearest double, as the format has it, and as a fraction in the metadata. All that the
@@ -7,25 +7,35 @@ format has no place for stands under one metadata key.
 
 from __future__ import annotations
 
+import hashlib
 import re
-from collections.abc import Iterable, Mapping
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any
 
-from impactcut.core.assemble import place_clips
-from impactcut.core.clip import Clip
-from impactcut.core.cutlist import CutList, Event
-from impactcut.core.frames import FrameRange, without
-from impactcut.core.hit_track import ClipHit
+from impactcut.core.programme.assemble import place_clips
+from impactcut.core.programme.cutlist import CutList, Event
+from impactcut.core.programme.hit_track import ClipHit
+from impactcut.core.programme.marks import ProgrammeMark, marks_of
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange, without
+from impactcut.core.trims.reasons import SHOWS
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.clock_cells import count_mode, rate_cell
 from impactcut.lists.csv_text import well_formed
-from impactcut.lists.cut_rows import cut_rows
+from impactcut.lists.edl.write import SoundLines
+from impactcut.lists.reels import reel_names
+from impactcut.lists.tables.clock_cells import count_mode, rate_cell
+from impactcut.lists.tables.cut_rows import cut_rows
+from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:
     import opentimelineio as otio
 
 METADATA_KEY = "impactcut"
+REEL_KEY = "cmx_3600"
+"""Where OpenTimelineIO's reader of EDLs keeps a reel."""
+PICTURE = "V1"
 SCHEMA = 1
 _TRIM_FIELDS = (
     "hit", "event", "clip", "first_frame", "last_frame", "source_in", "source_out",
@@ -40,8 +50,13 @@ def is_available() -> bool:
     return find_spec("opentimelineio") is not None
 
 
-def render_otio(cut: CutList, hits: Iterable[ClipHit] = (), judging: str = "") -> str:
-    """The JSON text of a programme: one picture track, handles, a marker on every contact frame.
+def render_otio(
+    cut: CutList,
+    hits: Iterable[ClipHit] = (),
+    judging: str = "",
+    sound: SoundLines | None = None,
+) -> str:
+    """The JSON text of a programme, with handles and a marker on every contact and splice.
 
     Parameters
     ----------
@@ -51,6 +66,8 @@ def render_otio(cut: CutList, hits: Iterable[ClipHit] = (), judging: str = "") -
         taken out is marked on the first frame kept after it.
     judging : str
         What its numbers of visibility rest on, for the metadata.
+    sound : SoundLines or None
+        For how many tracks of sound there are beside the picture's; None for none.
 
     Raises
     ------
@@ -62,18 +79,31 @@ def render_otio(cut: CutList, hits: Iterable[ClipHit] = (), judging: str = "") -
     timeline = library.schema.Timeline(
         name=well_formed(cut.title),
         global_start_time=library.opentime.RationalTime(cut.record_start, rate),
-        metadata={METADATA_KEY: _list_metadata(cut, judging)},
+        metadata={METADATA_KEY: _list_metadata(cut, judging, sound)},
     )
-    track = library.schema.Track(name="V1", kind=library.schema.TrackKind.Video)
-    timeline.tracks.append(track)
-    marked = _hits_by_event(cut, hits)
-    for event in cut.events:
-        track.append(_clip(event, rate, marked.get(event, ())))
+    reels = reel_names(cut.clips)
+    marked = _by_event(cut, marks_of(cut, hits))
+    for name in _track_names(cut, sound):
+        is_picture = name == PICTURE
+        kinds = library.schema.TrackKind
+        track = library.schema.Track(name=name, kind=kinds.Video if is_picture else kinds.Audio)
+        timeline.tracks.append(track)
+        for event in cut.events:
+            if is_picture or name in _sound_tracks(event.clip, sound):
+                marks = marked.get(event.record_in, ()) if is_picture else ()
+                track.append(_clip(event, name, rate, reels[event.clip], marks))
+            else:
+                track.append(_gap(event, rate))
     return str(timeline.to_json_string(indent=1)) + "\n"
 
 
-def check_otio(text: str, cut: CutList) -> None:
-    """Read a timeline back with OpenTimelineIO and compare every frame it shows with the plan.
+def check_otio(
+    text: str,
+    cut: CutList,
+    hits: Iterable[ClipHit] = (),
+    sound: SoundLines | None = None,
+) -> None:
+    """Read a timeline back with OpenTimelineIO and compare every track, frame by frame, and marks.
 
     The plan is taken from the clips and their removals, not from the events that were written.
 
@@ -82,14 +112,37 @@ def check_otio(text: str, cut: CutList) -> None:
     ListMismatchError
         If it is not the plan.
     """
-    timeline = _library().adapters.read_from_string(text, "otio_json")
-    found = [_shown(clip) for clip in timeline.find_clips()]
-    wanted = list(_planned(cut))
-    if found != wanted or timeline.global_start_time.value != cut.record_start:
+    timeline = opened_timeline(text)
+    found = {track.name: _merged(map(_shown, track)) for track in timeline.tracks}
+    wanted = {name: _merged(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
+    marks = sorted(_read_marks(timeline))
+    planned = sorted((mark_name(m), m.clip.source_start + m.frame) for m in marks_of(cut, hits))
+    same_start = timeline.global_start_time.value == cut.record_start
+    if found != wanted or marks != planned or not same_start:
         raise ListMismatchError(
             f"the timeline of {cut.title!r}, read back, is not the plan; do not use it, and report "
             "this"
         )
+
+
+def opened_timeline(text: str) -> otio.schema.Timeline:
+    """The timeline in a text.
+
+    Raises
+    ------
+    ListFormatError
+        If OpenTimelineIO is not installed.
+    """
+    return _library().adapters.read_from_string(text, "otio_json")
+
+
+def _track_names(cut: CutList, sound: SoundLines | None) -> list[str]:
+    names = {name for clip in cut.clips for name in _sound_tracks(clip, sound)}
+    return [PICTURE, *sorted(names, key=lambda name: int(name[1:]))]
+
+
+def _sound_tracks(clip: Clip, sound: SoundLines | None) -> frozenset[str]:
+    return frozenset() if sound is None else sound.tracks(clip)
 
 
 def _library() -> Any:
@@ -103,51 +156,74 @@ def _library() -> Any:
     return opentimelineio
 
 
-def _clip(event: Event, rate: float, hits: Iterable[ClipHit]) -> otio.schema.Clip:
+def _clip(
+    event: Event, track: str, rate: float, reel: str, marks: Iterable[ProgrammeMark]
+) -> otio.schema.Clip:
     library = _library()
     clip = event.clip
     reference = library.schema.ExternalReference(
         target_url=_url(clip.path),
         available_range=_time_range(FrameRange(0, clip.frames), clip, rate),
-        metadata={METADATA_KEY: _clip_metadata(clip)},
+        metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
     reference.name = well_formed(clip.name)
     return library.schema.Clip(
         name=well_formed(clip.name),
         media_reference=reference,
         source_range=_time_range(event.source, clip, rate),
-        markers=[_marker(hit, event, rate) for hit in hits],
+        markers=[_marker(mark, rate) for mark in marks],
+        metadata={METADATA_KEY: {"id": _id(event, track)}, REEL_KEY: {"reel": reel}},
     )
 
 
-def _marker(hit: ClipHit, event: Event, rate: float) -> otio.schema.Marker:
+def _gap(event: Event, rate: float) -> otio.schema.Gap:
     library = _library()
-    at = max(hit.contact, event.source.start)
+    duration = library.opentime.RationalTime(len(event.source), rate)
+    return library.schema.Gap(duration=duration)
+
+
+def _id(event: Event, track: str) -> str:
+    """The same for the same frames on the same track, whenever and wherever it is written."""
+    text = f"{track}/{event.clip.path}/{event.source.start}/{event.source.stop}/{event.record_in}"
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _marker(mark: ProgrammeMark, rate: float) -> otio.schema.Marker:
+    library = _library()
+    colours = library.schema.MarkerColor
     return library.schema.Marker(
-        name=f"hit {hit.called}",
-        marked_range=_time_range(FrameRange(at, at + 1), hit.clip, rate),
-        color=library.schema.MarkerColor.RED,
-        metadata={
-            METADATA_KEY: {
-                "hit": hit.called,
-                "contact_frame": hit.contact,
-                "contact_taken_out": at != hit.contact,
-                "peak_speed_widths_per_second": hit.peak_speed,
-            }
-        },
+        name=mark_name(mark),
+        marked_range=_time_range(FrameRange(mark.frame, mark.frame + 1), mark.clip, rate),
+        color=colours.RED if mark.kind == "contact" else colours.YELLOW,
+        metadata={METADATA_KEY: _mark_metadata(mark)},
     )
 
 
-def _hits_by_event(cut: CutList, hits: Iterable[ClipHit]) -> Mapping[Event, list[ClipHit]]:
-    """The hits of each event, a hit whose contact was taken out with the event after it."""
-    by_clip: dict[Clip, list[Event]] = {}
-    for event in cut.events:
-        by_clip.setdefault(event.clip, []).append(event)
-    found: dict[Event, list[ClipHit]] = {}
-    for hit in sorted(hits, key=lambda hit: (hit.contact, hit.hit_id)):
-        later = [e for e in by_clip.get(hit.clip, ()) if hit.contact < e.source.stop]
-        if later:
-            found.setdefault(later[0], []).append(hit)
+def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
+    found: dict[str, object] = {"kind": mark.kind, "hit": mark.hit_id}
+    if mark.kind == "contact":
+        found |= {
+            "contact_taken_out": mark.moved,
+            "peak_speed_widths_per_second": mark.peak_speed,
+        }
+    if mark.removal is not None:
+        trim = mark.removal.trim
+        found |= {
+            "first_frame_out": trim.first,
+            "frames_out": trim.count,
+            "speed_gain": round(trim.speed_gain, 3),
+            "visibility": round(trim.visibility, 3),
+            "verdict": f"shows {SHOWS[trim.verdict]}",
+        }
+    return found
+
+
+def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list[ProgrammeMark]]:
+    """The marks of each event, by its record in."""
+    starts = [event.record_in for event in cut.events]
+    found: dict[int, list[ProgrammeMark]] = {}
+    for mark in marks:
+        found.setdefault(starts[bisect_right(starts, mark.record) - 1], []).append(mark)
     return found
 
 
@@ -159,8 +235,8 @@ def _time_range(frames: FrameRange, clip: Clip, rate: float) -> otio.opentime.Ti
     )
 
 
-def _list_metadata(cut: CutList, judging: str) -> dict[str, object]:
-    rows = cut_rows(cut)
+def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict[str, object]:
+    rows = cut_rows(cut, sound)
     return {
         "schema": SCHEMA,
         "version": cut.version,
@@ -194,15 +270,38 @@ def _url(path: str) -> str:
 
 
 _Shown = tuple[str, int, int]
+"""An address (none for a gap), the first source frame, and how many."""
 
 
-def _shown(clip: otio.schema.Clip) -> _Shown:
-    frames = clip.source_range
-    url = clip.media_reference.target_url
+def _shown(item: otio.core.Item) -> _Shown:
+    frames = item.trimmed_range()
+    if isinstance(item, _library().schema.Gap):
+        return "", 0, int(frames.duration.value)
+    url = item.media_reference.target_url
     return url, int(frames.start_time.value), int(frames.duration.value)
 
 
-def _planned(cut: CutList) -> Iterable[_Shown]:
+def _planned(cut: CutList, track: str, sound: SoundLines | None) -> Iterator[_Shown]:
     for clip, place in place_clips(cut).items():
+        shown = track == PICTURE or track in _sound_tracks(clip, sound)
         for kept in without(FrameRange(0, clip.frames), place.removed):
-            yield _url(clip.path), clip.source_start + kept.start, len(kept)
+            first = clip.source_start + kept.start
+            yield (_url(clip.path), first, len(kept)) if shown else ("", 0, len(kept))
+
+
+def _merged(runs: Iterable[_Shown]) -> list[_Shown]:
+    """The same frames in as few runs as they make."""
+    joined: list[_Shown] = []
+    for url, first, length in runs:
+        before = joined[-1] if joined else None
+        if before and url == before[0] and first == (before[1] + before[2] if url else 0):
+            joined[-1] = (url, before[1], before[2] + length)
+        elif length:
+            joined.append((url, first, length))
+    return joined
+
+
+def _read_marks(timeline: otio.schema.Timeline) -> Iterator[tuple[str, int]]:
+    for clip in timeline.find_clips():
+        for marker in clip.markers:
+            yield marker.name, int(marker.marked_range.start_time.value)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Final
 from xml.sax.saxutils import escape
 
-from impactcut.core.frames import frames_in_words
-from impactcut.core.overview import ClipSpan, FightOverview, HitMark, TrimState
+from impactcut.core.fight.overview import ClipSpan, FightOverview, HitMark, TrimState
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
+from impactcut.core.time.frames import frames_in_words
 from impactcut.core.words import counted
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.svg_shapes import INK, box, line, polygon, words

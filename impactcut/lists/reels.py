@@ -7,7 +7,7 @@ import re
 from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
-from impactcut.core.clip import Clip
+from impactcut.core.takes.clip import Clip
 from impactcut.lists.ascii_text import to_ascii
 
 REEL_WIDTH = 8

@@ -1,7 +1,6 @@
 """The project file: the only SQL of the program."""
 
-from impactcut.project.marks import HandMark
-from impactcut.project.records import (
+from impactcut.project.rows.records import (
     Act,
     Actor,
     Clearing,
@@ -11,6 +10,7 @@ from impactcut.project.records import (
     StoredClip,
     StoredHit,
 )
+from impactcut.project.statements.marks import HandMark
 from impactcut.project.store import Project
 
 __all__ = [

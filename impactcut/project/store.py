@@ -9,21 +9,19 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from impactcut.core.calibration import Calibration
-from impactcut.core.clip import Clip
-from impactcut.core.decisions import Decision
-from impactcut.core.hits import Hit
-from impactcut.core.motion import HitMotion, MotionTrack
-from impactcut.core.naming import ShotName
-from impactcut.core.shot_log import ShotSaid
-from impactcut.core.trims import Proposal
-from impactcut.core.viewing import Viewing
+from impactcut.core.detect.hits import Hit
+from impactcut.core.motion.measured import HitMotion, MotionTrack
+from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.naming import ShotName
+from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import UnknownHitError
-from impactcut.project import acts, calibrations, clips, decisions, hits, marks, proposals, said
-from impactcut.project.database import files_of, may_write, open_database, transaction
-from impactcut.project.faults import explained
-from impactcut.project.marks import HandMark
-from impactcut.project.records import (
+from impactcut.project.file.database import files_of, may_write, open_database, transaction
+from impactcut.project.file.faults import explained
+from impactcut.project.rows.records import (
     Act,
     Actor,
     Clearing,
@@ -32,6 +30,17 @@ from impactcut.project.records import (
     StoredClip,
     StoredHit,
 )
+from impactcut.project.statements import (
+    acts,
+    calibrations,
+    clips,
+    decisions,
+    hits,
+    marks,
+    proposals,
+    said,
+)
+from impactcut.project.statements.marks import HandMark
 
 
 class Project:

@@ -24,7 +24,7 @@ from impactcut.errors import (
 from impactcut.review.assets import ICON, SCRIPTS, STYLES, asset, served_page
 from impactcut.review.guard import Door, Guard
 from impactcut.review.material import Material, TooBusyError
-from impactcut.workflow.answers_file import parse_answer
+from impactcut.workflow.hits.answers_file import parse_answer
 
 MOST_BODY: Final = 64_000
 _KINDS: Final = {

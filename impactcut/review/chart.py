@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from impactcut.core.curves import channel_speed
-from impactcut.core.frames import FrameRange
-from impactcut.core.motion import HitMotion
+from impactcut.core.motion.curves import channel_speed
+from impactcut.core.motion.measured import HitMotion
+from impactcut.core.time.frames import FrameRange
 
 Speeds = list[float | None]
 DRAWN = ("strike", "receiver", "background")

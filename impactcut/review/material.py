@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-from impactcut.core.frames import FrameRange
-from impactcut.core.viewing import Viewing
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
@@ -24,14 +24,14 @@ from impactcut.review.views import (
     review_dict,
     taken_dict,
 )
-from impactcut.workflow.answers import GivenAnswer, Taken, take_answer
-from impactcut.workflow.choosing import ALL_HITS, HitFilter, measured_clips
-from impactcut.workflow.comparing import elsewhere
-from impactcut.workflow.deciding import now
-from impactcut.workflow.entries import HitEntry
-from impactcut.workflow.hit_pictures import compress_run, read_hit_pictures, shown_frames
-from impactcut.workflow.hit_sound import production_wav, thump_wav
-from impactcut.workflow.listing import find_hit, list_hits
+from impactcut.workflow.hits.answers import GivenAnswer, Taken, take_answer
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
+from impactcut.workflow.hits.deciding import now
+from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.listing import find_hit, list_hits
+from impactcut.workflow.pictures.hit_pictures import compress_run, read_hit_pictures, shown_frames
+from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
+from impactcut.workflow.takes.comparing import elsewhere
 
 WIDTH, QUALITY = 960, 85
 CONTACT_WIDTH, CONTACT_QUALITY = 480, 80

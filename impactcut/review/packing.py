@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 
-from impactcut.workflow.hit_pictures import PictureRun
+from impactcut.workflow.pictures.hit_pictures import PictureRun
 
 
 def pack_run(run: PictureRun) -> bytes:

@@ -8,25 +8,25 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed_hits
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, review_dict
-from impactcut.workflow.choosing import ALL_HITS, HitFilter
-from impactcut.workflow.comparing import elsewhere
-from impactcut.workflow.deciding import now
-from impactcut.workflow.find import Refusal
-from impactcut.workflow.hit_pictures import (
+from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.deciding import now
+from impactcut.workflow.pictures.hit_pictures import (
     compress_still,
     fit_run,
     read_hit_pictures,
     shown_frames,
 )
-from impactcut.workflow.hit_sound import production_wav, thump_wav
-from impactcut.workflow.refusals import refusal_of
+from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
+from impactcut.workflow.takes.comparing import elsewhere
 
 MOST_PER_HIT: Final = 850_000
 """Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 
 from impactcut.review.assets import SUMMARY_STYLE, asset, asset_hash, template
-from impactcut.workflow.summarising import Summary
+from impactcut.workflow.reports.summarising import Summary
 
 
 def render_summary(summary: Summary) -> str:

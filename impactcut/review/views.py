@@ -7,21 +7,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from impactcut.core.calibration import calibration_note
-from impactcut.core.clip import Clip
-from impactcut.core.decisions import Decision
-from impactcut.core.frames import FrameRange
-from impactcut.core.motion import HitMotion
-from impactcut.core.reasons import SHOWS, where
-from impactcut.core.splices import COUNTS
-from impactcut.core.sync import sync_shift
-from impactcut.core.trims import Trim, lag_after
+from impactcut.core.motion.measured import HitMotion
+from impactcut.core.sound.sync import sync_shift
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.reasons import SHOWS, where
+from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.trim import Trim, lag_after
+from impactcut.core.viewer.calibration import calibration_note
 from impactcut.project import Clearing
 from impactcut.review.chart import motion_chart
-from impactcut.workflow.answers import Taken, version
-from impactcut.workflow.entries import HitEntry, source_timecode
-from impactcut.workflow.hit_pictures import shown_frames
-from impactcut.workflow.views import decision_dict, reading_dict
+from impactcut.workflow.hits.answers import Taken, version
+from impactcut.workflow.hits.entries import HitEntry, source_timecode
+from impactcut.workflow.hits.views import decision_dict, reading_dict
+from impactcut.workflow.pictures.hit_pictures import shown_frames
 
 SCHEMA: Final = 1
 Dict = dict[str, Any]
@@ -114,7 +114,7 @@ def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = (
         "trims": [trim_dict(entry, trim) for trim in entry.proposal.trims],
         "best": {count: best[count].first for count in COUNTS if count in best},
         "sound": entry.clip.has_sound,
-        "warnings": list(entry.clip.warnings),
+        "warnings": [*entry.warnings, *entry.clip.warnings],
         "elsewhere": list(elsewhere),
         "timecodes": _timecodes(entry.clip, shown_frames(entry.hit, entry.clip)),
         "motion": motion_chart(motion, shown_frames(entry.hit, entry.clip)),

@@ -29,15 +29,15 @@ import psutil
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
-from impactcut.workflow.executor import OtherProcesses
-from impactcut.workflow.find import find_media
-from impactcut.workflow.keeping import keep_measured
-from impactcut.workflow.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan import ScanOptions, scan
-from impactcut.workflow.tasks import Task
+from impactcut.workflow.files.find import find_media
+from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.scan.keeping import keep_measured
+from impactcut.workflow.scan.planning import Plan, Work, plan_scan
+from impactcut.workflow.scan.scanning import ScanOptions, scan
+from impactcut.workflow.scan.tasks import Task
+from impactcut.workflow.workers.executor import OtherProcesses
 
 MIB = 1 << 20
 EVERY = 40

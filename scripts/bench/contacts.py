@@ -36,8 +36,8 @@ from scipy.optimize import linear_sum_assignment
 from scipy.signal import find_peaks
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.media.frames import read_frames
-from impactcut.workflow.analyse import AnalysisSettings, analyse_clip
+from impactcut.media.decode.frames import read_frames
+from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 
 UNSCORED_REACH: Final = 3
 UNSURE_REACH: Final = 2

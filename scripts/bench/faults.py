@@ -2,9 +2,9 @@
 
     python scripts/bench/faults.py [FILE...] [--files 1000] [--seed 20] [--jobs 2] [--patience 20]
 
-The files are those of the tests (`tests/faulty_files.py`): tiny clips of twelve kinds, damaged in
-fifteen ways; FILEs are scanned beside them. Exits with 1 if the program fails, or says nothing of a
-file, or names no remedy.
+The files are those of the tests (`tests/helpers/footage/faulty_files.py`): tiny clips of twelve
+kinds, damaged in fifteen ways; FILEs are scanned beside them. Exits with 1 if the program fails, or
+says nothing of a file, or names no remedy.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-sys.path.append(str(Path(__file__).parents[2] / "tests"))
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from faulty_files import mutated, odd_files, sources
+from tests.helpers.footage.faulty_files import mutated, odd_files, sources
 
 PROGRAM = [sys.executable, "-m", "impactcut"]
 FAULT = "a fault of this program"

@@ -15,9 +15,9 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path.append(str(Path(__file__).parents[2] / "tests"))
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from killing import kill_often
+from tests.helpers.running.killing import kill_often
 
 
 def main() -> None:

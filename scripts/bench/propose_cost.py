@@ -15,10 +15,10 @@ from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
-from impactcut.workflow.proposing import propose_for_clip
+from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
 
 HITS_A_CLIP = 20
 

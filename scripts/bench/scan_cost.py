@@ -31,7 +31,7 @@ from unittest import mock
 FARNEBACK_INTERVALS = 3
 CORES = 2
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
-"""Set to one in measuring processes too (`impactcut.workflow.isolation`)."""
+"""Set to one in measuring processes too (`impactcut.workflow.workers.isolation`)."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def decode_only(path: Path) -> Done:
     """Decode every frame and drop it."""
     import av
 
-    from impactcut.media.decode import use_threads
+    from impactcut.media.decode.packets import use_threads
 
     with av.open(str(path)) as container:
         stream = container.streams.video[0]
@@ -68,9 +68,9 @@ def decode_only(path: Path) -> Done:
 
 def measure_only(path: Path) -> Done:
     """Decode, shrink, flow and camera, without looking for hits."""
-    from impactcut.media.frames import read_frames
-    from impactcut.media.measure import measure
-    from impactcut.media.probe import probe
+    from impactcut.media.decode.frames import read_frames
+    from impactcut.media.measure.stretches import measure
+    from impactcut.media.probe.container import probe
 
     for _ in measure(read_frames(path), probe(path).rate):
         pass
@@ -79,8 +79,8 @@ def measure_only(path: Path) -> Done:
 
 def scan(path: Path) -> Done:
     """Analyse the clip as `impactcut scan` does, and time what is done with each stretch."""
-    from impactcut.media.measure import Stretch, measure
-    from impactcut.workflow import analyse
+    from impactcut.media.measure.stretches import Stretch, measure
+    from impactcut.workflow.scan import analyse
 
     spent = []
 
@@ -142,9 +142,9 @@ def work_once(name: str, path: Path) -> None:
 
     Imports come before the clock starts, and only here: a process's peak counts in its children's.
     """
-    from impactcut.media.threads import limit_threads, processors
+    from impactcut.media.decode.threads import limit_threads, processors
 
-    importlib.import_module("impactcut.workflow.analyse")
+    importlib.import_module("impactcut.workflow.scan.analyse")
     limit_threads(processors())
     before, start = time.process_time(), time.perf_counter()
     done = WORK[name](path)

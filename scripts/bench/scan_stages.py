@@ -22,10 +22,12 @@ from unittest import mock
 
 import av
 
-from impactcut.media import flow, frames, measure
-from impactcut.media.decode import leave_out_colour, use_threads
-from impactcut.media.threads import limit_threads, processors
-from impactcut.workflow import analyse, finding
+from impactcut.media.decode import frames
+from impactcut.media.decode.packets import leave_out_colour, use_threads
+from impactcut.media.decode.threads import limit_threads, processors
+from impactcut.media.measure import flow
+from impactcut.media.measure import stretches as measure
+from impactcut.workflow.scan import analyse, finding
 
 STAGES = {
     "shrink": (frames, "small_luma"),

@@ -5,7 +5,7 @@
 LABELS.json lists filmed strikes with their speed in m/s, as `scripts/training/footage.py` and the
 labelled footage have it; SHOTS.json the horizontal angle (``hfov``, degrees) of each clip in the
 same order; PROJECT.db is a project in which the clips were scanned. The camera stands so far from
-the fighters as ``--metres-away`` says. The parts printed are those of `impactcut.core.scale`.
+the fighters as ``--metres-away`` says. The parts printed are those of `impactcut.core.takes.scale`.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from pathlib import Path
 
 import numpy as np
 
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.listing import list_hits
+from impactcut.workflow.hits.listing import list_hits
 
 WITHIN_FRAMES = 1
 

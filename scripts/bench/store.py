@@ -22,12 +22,12 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
-from impactcut.workflow.fingerprint import fingerprint
-from impactcut.workflow.proposing import propose_for_clip
-from impactcut.workflow.stated import settings_text
+from impactcut.workflow.files.fingerprint import fingerprint
+from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
+from impactcut.workflow.scan.stated import settings_text
 
 PYTHON = [sys.executable, "-c", "pass"]
 PROGRAM = [sys.executable, "-m", "impactcut"]

@@ -19,9 +19,9 @@ from typing import Any
 
 import numpy as np
 
-from impactcut.core.calibration import Calibration, calibration_note
-from impactcut.core.forced_choice import Jump, fit_calibration
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.calibration import Calibration, calibration_note
+from impactcut.core.viewer.forced_choice import Jump, fit_calibration
+from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project
 

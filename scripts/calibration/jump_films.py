@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.forced_choice import Jump
-from impactcut.core.viewing import Viewing
+from impactcut.core.viewer.forced_choice import Jump
+from impactcut.core.viewer.viewing import Viewing
 
 Grey = NDArray[np.uint8]
 SIZE = (1280, 720)

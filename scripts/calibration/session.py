@@ -24,8 +24,8 @@ from pathlib import Path
 
 import numpy as np
 
-from impactcut.core.forced_choice import Jump, jump_visibility
-from impactcut.core.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.forced_choice import Jump, jump_visibility
+from impactcut.core.viewer.viewing import ModelParameters, Viewing
 from jump_films import film_pair
 
 RATE = 24

@@ -7,15 +7,15 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.camera import camera_word
-from impactcut.core.cells import MotionCells, cell_centres
+from impactcut.core.detect.camera import camera_word
+from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.reaction import reaction_of
 from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.striker import StrikePath, strike_path
 from impactcut.core.detect.window import even, paced, window_of
-from impactcut.core.hits import Hit
-from impactcut.core.track import Pictures
+from impactcut.core.motion.cells import MotionCells, cell_centres
+from impactcut.core.motion.track import Pictures
 
 ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.cells import MotionCells, cell_centres
 from impactcut.core.detect.spot import Spot
+from impactcut.core.motion.cells import MotionCells, cell_centres
 
 SNAP: Final = 4
 """Frames to either side of a mark among which the contact is looked for: as far as a finger that

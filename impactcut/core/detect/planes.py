@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray
-from impactcut.core.cells import camera_displacement
+from impactcut.core.motion.cells import camera_displacement
 
 GreyArray = NDArray[np.uint8]
 PLANES: Final = 4

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray
-from impactcut.core.cells import MotionCells
 from impactcut.core.detect.receiver import about, others
 from impactcut.core.detect.striker import StrikePath
+from impactcut.core.motion.cells import MotionCells
 
 STARTED: Final = 0.15
 RISE: Final = 0.06

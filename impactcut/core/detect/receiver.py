@@ -14,9 +14,9 @@ import numpy as np
 from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
-from impactcut.core.bodies import MOVER_SPEED
-from impactcut.core.cells import MotionCells, cell_centres
+from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.detect.striker import StrikePath
+from impactcut.core.motion.cells import MotionCells, cell_centres
 
 BEFORE_SECONDS: Final = 0.3
 AFTER_SECONDS: Final = 0.5

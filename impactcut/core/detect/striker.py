@@ -15,9 +15,9 @@ import numpy as np
 from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
-from impactcut.core.bodies import MOVER_SPEED
-from impactcut.core.cells import MotionCells, cell_centres
-from impactcut.core.fastest import third_greatest
+from impactcut.core.detect.bodies import MOVER_SPEED
+from impactcut.core.motion.cells import MotionCells, cell_centres
+from impactcut.core.motion.fastest import third_greatest
 
 LIMB_SHARE: Final = 0.7
 """Least speed of the limb's cells against its fastest, engineering choice: of a forearm that turns

@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, IntArray
-from impactcut.core.cadence import finding_stride
-from impactcut.core.cells import MotionCells, join_intervals
+from impactcut.core.motion.cadence import finding_stride
+from impactcut.core.motion.cells import MotionCells, join_intervals
 
 WINDOW_SECONDS: Final = 0.6
 """Seconds before and after the contact that a hit's window covers: the half second over which
@@ -34,7 +34,7 @@ def even(window: MotionCells, repeated: BoolArray, boundary: BoolArray, at: int)
     window : MotionCells
         Of ``n`` intervals, one node a frame.
     repeated, boundary : bool, shape (n,)
-        Of the window, as in `impactcut.core.track.Pictures`.
+        Of the window, as in `impactcut.core.motion.track.Pictures`.
     at : int
         Interval of the window at whose start the contact lies.
     """

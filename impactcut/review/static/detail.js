@@ -20,6 +20,7 @@ export class HitView {
    */
   constructor(hit, site) {
     Object.assign(this, { hit, site });
+    this.waiting = [];
     this.canvas = el("canvas", { role: "img", class: "picture" });
     this.shownNow = el("p", { class: "shown-now" });
     this.frameNow = el("p", { class: "frame-now", "aria-hidden": "true" });
@@ -51,21 +52,36 @@ export class HitView {
     );
   }
 
-  /** Fetches what the hit needs, and plays it. */
+  /** Keeps what was asked for before the hit was there; it is done then, even if it was left. */
+  wait(name) {
+    this.waiting.push(name);
+    setText(this.shownNow, "Waiting for this hit; what you asked for is done when it is here");
+  }
+
+  /** Fetches what the hit needs, does what waits for it, and plays it. */
   async open() {
     try {
-      const [detail, buffer] = await Promise.all([
-        this.site.source.detail(this.hit.id),
-        this.site.source.pictures(this.hit.id).catch((error) => error),
-      ]);
-      if (this.closed) return;
+      const pictures = this.site.source.pictures(this.hit.id).catch((error) => error);
+      const detail = await this.site.source.detail(this.hit.id);
+      if (this.closed && this.waiting.length === 0) return;
       this.build(detail);
+      for (const name of this.waiting.splice(0)) this.site.perform(this, name);
+      const buffer = await pictures;
+      if (this.closed) return;
       if (buffer instanceof Error) throw buffer;
       const run = await decodePack(buffer);
       if (this.closed) run.close();
       else this.start(run);
     } catch (error) {
+      this.loseWaiting();
       if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${error.message}`);
+    }
+  }
+
+  /** Says which answers could not be given, so that none goes silently. */
+  loseWaiting() {
+    if (this.waiting.splice(0).length > 0) {
+      this.site.notices.warn(`Hit ${this.hit.id} could not be loaded: answer it again`);
     }
   }
 

@@ -5,7 +5,7 @@ import { asGiven } from "./answers.js";
 const SCHEMA = 1;
 const KIND = "impactcut answers";
 
-/** The text of the file (read by impactcut/workflow/answers_file.py). */
+/** The text of the file (read by impactcut/workflow/hits/answers_file.py). */
 export function answersText(review, book) {
   const answers = book.pending().map(asGiven);
   const { project, made } = review;

@@ -45,6 +45,7 @@ class Page {
       who: () => this.who.value.trim(),
       askWho: () => this.askWho(),
       undo: () => this.undo(),
+      perform: (view, name) => this.perform(view, name),
     };
     this.buildMast();
     if (source.served) this.startSending();
@@ -205,9 +206,18 @@ class Page {
     if (name === "help") return this.help();
     if (name === "undo") return this.undo();
     if (name === "nextOpen") return this.goOpen();
-    const act = this.view?.act;
     if (name === "leave") return this.leave();
-    if (!act) return false;
+    if (!this.view) return false;
+    if (name === "next") return this.go(1);
+    if (name === "previous") return this.go(-1);
+    if (this.view.act) this.perform(this.view, name);
+    else this.view.wait(name);
+    return true;
+  }
+
+  /** Does what a key asks of an opened hit. */
+  perform(view, name) {
+    const { act } = view;
     const acts = {
       toggle: act.toggle,
       back: () => act.step(-1),
@@ -229,11 +239,8 @@ class Page {
       putOff: () => act.answer("later"),
       refuse: () => act.answer("not-a-hit"),
       note: act.write,
-      next: () => this.go(1),
-      previous: () => this.go(-1),
     };
     acts[name]();
-    return true;
   }
 
   leave() {

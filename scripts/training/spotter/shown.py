@@ -13,7 +13,7 @@ from films import Film, film
 from numpy.typing import NDArray
 
 from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
-from impactcut.media.flow import flow_method, flow_picture, measure_interval
+from impactcut.media.measure.flow import flow_method, flow_picture, measure_interval
 
 from .labelled import KIND_OF, Labelled, Mark, replaced, strike_fold
 
@@ -47,7 +47,7 @@ def planes_file(folder: Path, clip: Labelled) -> Path:
 def grey_frames(path: Path) -> Iterator[GreyArray]:
     """The frames of a clip as a scan has them; without PyAV, nearly so, as OpenCV decodes them."""
     try:
-        from impactcut.media.frames import read_frames
+        from impactcut.media.decode.frames import read_frames
     except ImportError:
         yield from _by_opencv(path)
         return

@@ -1,0 +1,180 @@
+"""`impactcut add` and `impactcut move`: hits by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.program import (
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    examples,
+    printable,
+    show_trace,
+    tell_refusals,
+)
+from impactcut.cli.signing import signer, who_option
+
+if TYPE_CHECKING:
+    from impactcut.project import Project
+    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.hits.by_hand import Marked, Place
+
+
+@click.command(
+    epilog=examples(
+        "impactcut add S1T1A 20 --who Anna",
+        "impactcut add S1_T2_A.mov 00:00:00:20 --exact",
+    )
+)
+@click.argument("clip", required=False, metavar="[CLIP]")
+@click.argument("places", nargs=-1, metavar="[PLACE]...")
+@click.option("--exact", is_flag=True, help="Take the frames as given.")
+@click.option("--note", metavar="TEXT", default="", help="A note to each, for everybody.")
+@click.option(
+    "--from",
+    "file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Marks made elsewhere: a .csv of columns clip or reel, timecode or frame, and note; an "
+    ".edl with LOC notes; or an .otio with markers.",
+)
+@click.option("--rate", metavar="R", help="Rate of an EDL.  [default: that of the clips]")
+@who_option
+@fov_option
+@project_option
+@debug_option
+@click.pass_context
+def add(
+    ctx: click.Context,
+    clip: str | None,
+    places: tuple[str, ...],
+    exact: bool,
+    note: str,
+    file: Path | None,
+    rate: str | None,
+    who: str | None,
+    fov: float,
+    project_path: Path,
+) -> None:
+    """Add hits that were not found.
+
+    CLIP is a clip's name or file; PLACE a frame, counted from 0, or source timecode. The contact is
+    put on the best frame within 4 frames of it, and which that is, and why, is said. Such a hit is
+    measured like any other, is listed as "by hand" with your name, and stays whatever a later scan
+    finds. What was found there but was too doubtful to be listed becomes that hit.
+    """
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.hits.by_hand import add_hits
+    from impactcut.workflow.hits.deciding import Signature
+
+    if (file is None) == (clip is None) or (clip is not None and not places):
+        raise click.UsageError("name a CLIP and a PLACE in it, or a file with --from")
+    if rate is not None and file is None:
+        raise click.UsageError("--rate goes with --from")
+    signed = Signature(signer(who))
+    with Project(project_path) as project:
+        if file is not None:
+            wanted, refusals = _read(project, file, rate)
+        else:
+            assert clip is not None
+            wanted, refusals = _given(project, clip, places, note), ()
+        marked = add_hits(project, Viewing(fov), wanted, signed, exact)
+    tell_refusals(refusals)
+    for each in marked:
+        _tell(ctx, each)
+    added = sum(each.entry is not None for each in marked)
+    if added < len(marked) or refusals or not marked:
+        if not marked and not refusals:
+            complain(f"{file}: no mark is in it")
+        ctx.exit(SOME_REFUSED if added else NOTHING_DONE)
+
+
+@click.command(epilog=examples("impactcut move 1 41", "impactcut move S1T1A.1 00:00:01:16"))
+@click.argument("hit", metavar="HIT")
+@click.argument("place", metavar="FRAME")
+@who_option
+@fov_option
+@project_option
+@debug_option
+@click.pass_context
+def move(
+    ctx: click.Context, hit: str, place: str, who: str | None, fov: float, project_path: Path
+) -> None:
+    """Put the contact of a hit on another frame.
+
+    FRAME is counted from 0 in the clip, or is source timecode; it is taken as given. Trims are
+    judged anew. What was approved and no longer fits is put off till later, and named.
+    """
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.hits.by_hand import frame_of, move_hit
+    from impactcut.workflow.hits.deciding import Signature
+    from impactcut.workflow.hits.names import Names
+
+    signed = Signature(signer(who))
+    with Project(project_path) as project:
+        number = Names(project).one(hit)
+        clip_id = project.hit(number).clip_id
+        stored = next(each for each in project.clips() if each.id == clip_id)
+        assert stored.clip is not None
+        frame = frame_of(stored.clip, place)
+        _tell(ctx, move_hit(project, Viewing(fov), number, frame, signed))
+
+
+def _given(project: Project, clip: str, places: tuple[str, ...], note: str) -> tuple[Place, ...]:
+    from impactcut.workflow.hits.by_hand import Place, frame_of
+    from impactcut.workflow.hits.names import Names
+
+    stored = Names(project).clip(clip)
+    assert stored.clip is not None
+    return tuple(Place(stored.id, frame_of(stored.clip, place), note) for place in places)
+
+
+def _read(
+    project: Project, file: Path, rate: str | None
+) -> tuple[tuple[Place, ...], tuple[Refusal, ...]]:
+    from impactcut.core.time.timebase import parse_timebase
+    from impactcut.workflow.takes.markers import read_markers
+
+    read = read_markers(project, file, None if rate is None else parse_timebase(rate).rate)
+    return read.places, read.refusals
+
+
+def _tell(ctx: click.Context, marked: Marked) -> None:
+    from impactcut.workflow.hits.entries import source_timecode
+
+    entry = marked.entry
+    if entry is None:
+        assert marked.error is not None
+        complain(str(marked.error))
+        show_trace(ctx, marked.error)
+        return
+    contact = entry.hit.contact
+    label = source_timecode(entry.clip, contact)
+    place = f"frame {contact}" + (f" ({label})" if label else "")
+    click.echo(
+        printable(
+            f"hit {entry.called} in {entry.clip.name}: contact on {place}, "
+            f"{_away(contact - marked.place.frame)}: {marked.why}; {entry.sureness}"
+        )
+    )
+    if marked.put_off is not None and marked.put_off.trim is not None:
+        trim = marked.put_off.trim
+        complain(
+            f"hit {entry.called}: {len(trim)} from {trim.start}, which "
+            f"{marked.put_off.who or 'somebody'} approved, no longer fits and is put off; "
+            f"'impactcut decide {entry.called}' again"
+        )
+
+
+def _away(frames: int) -> str:
+    if frames == 0:
+        return "the frame given"
+    side = "before" if frames < 0 else "after"
+    return f"{abs(frames)} {side} the frame given"

@@ -1,0 +1,132 @@
+"""`impactcut demo`."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.commands.export import tell_export
+from impactcut.cli.commands.scan import run_scan
+from impactcut.cli.documents import DOCUMENTS, tell_documents, write_documents
+from impactcut.cli.executors import local_executor
+from impactcut.cli.options import debug_option, fov_option, jobs_option, quiet_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
+
+if TYPE_CHECKING:
+    from impactcut.cli.documents import Written
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.demo import DemoScore
+    from impactcut.workflow.export.exporting import ExportReport
+
+_IN_SOURCE_TREE = Path("samples/footage")
+_ELSEWHERE = Path("impactcut-demo")
+_TITLE = "QUAY WAREHOUSE"
+
+
+@click.command(
+    epilog=examples(
+        "impactcut demo",
+        "impactcut demo night",
+    )
+)
+@click.argument(
+    "folder", metavar="[DIR]", required=False, type=click.Path(file_okay=False, path_type=Path)
+)
+@jobs_option
+@fov_option
+@quiet_option
+@debug_option
+@click.pass_context
+def demo(
+    ctx: click.Context, folder: Path | None, jobs: int | None, fov: float, quiet: bool
+) -> None:
+    """Try everything on sample footage.
+
+    It shows a made-up night fight at a harbour warehouse. Renders the footage into DIR if it is
+    not there, scans it, lists the hits with the trims proposed, writes lists, the director's page,
+    a summary and an overview picture, and counts how many of the staged hits were found. DIR is
+    samples/footage in a source tree, else impactcut-demo.
+    """
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.scan.analyse import AnalysisSettings
+    from impactcut.workflow.scan.scanning import ScanOptions
+
+    folder = folder or (_IN_SOURCE_TREE if Path("samples/warehouse").is_dir() else _ELSEWHERE)
+    _render(folder, quiet)
+    options = ScanOptions(AnalysisSettings(), Viewing(fov), local_executor(jobs))
+    with Project(folder / "demo.db", create=True) as project:
+        scanned = run_scan(ctx, project, (folder,), options, quiet)
+        exported = _export(project, options.viewing, folder / "lists")
+        _show(project, options.viewing, folder)
+        page = _page(project, options.viewing, folder / "review.html")
+        pages = _documents(project, options.viewing, folder)
+    tell_export(exported, quiet)
+    click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
+    click.echo(f"Page to judge the hits on, in any browser: {page}")
+    tell_documents(pages)
+    click.echo(f"Go on: {_program()} review --project {folder / 'demo.db'}")
+    if not exported.files:
+        ctx.exit(NOTHING_DONE)
+    if scanned.refusals or exported.refusals:
+        ctx.exit(SOME_REFUSED)
+
+
+def _program() -> str:
+    """How this program is called from here."""
+    return "impactcut" if shutil.which("impactcut") else sys.argv[0]
+
+
+def _render(folder: Path, quiet: bool) -> None:
+    from impactcut.workflow.demo import is_rendered, render_samples
+
+    if is_rendered(folder):
+        return
+    if not quiet:
+        click.echo(f"rendering the samples into {folder}", err=True)
+    render_samples(folder, lambda line: None if quiet else click.echo(line, err=True))
+
+
+def _export(project: Project, viewing: Viewing, folder: Path) -> ExportReport:
+    from impactcut.workflow.export.exporting import ExportOptions, export_lists
+
+    options = ExportOptions(_TITLE, proposed=True, force=True)
+    return export_lists(project, viewing, folder, options)
+
+
+def _page(project: Project, viewing: Viewing, file: Path) -> Path:
+    from impactcut.review.page import MOST_PER_MAIL, make_page
+    from impactcut.workflow.files.writing import write_files
+
+    made = make_page(project, viewing, most_bytes=MOST_PER_MAIL)
+    (written,) = write_files(file.parent, {file.name: made.html.encode()}, replace=True)
+    return written
+
+
+def _documents(project: Project, viewing: Viewing, folder: Path) -> Written:
+    from impactcut.workflow.export.exporting import ExportOptions
+
+    return write_documents(project, viewing, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
+
+
+def _show(project: Project, viewing: Viewing, folder: Path) -> None:
+    from impactcut.cli.tables import print_hits
+    from impactcut.workflow.demo import score_demo
+    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.listing import list_chosen
+
+    entries = list_chosen(project, viewing, HitFilter(paths=(folder,)))
+    print_hits(entries)
+    click.echo(_told(score_demo(folder, entries)))
+
+
+def _told(score: DemoScore) -> str:
+    return (
+        f"{score.matched} of {score.staged} staged hits found to within a frame; "
+        f"{score.found - score.matched} other hits found"
+    )

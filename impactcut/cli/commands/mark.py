@@ -1,0 +1,54 @@
+"""`impactcut mark`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from impactcut.cli.options import PATH, debug_option, project_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, printable
+from impactcut.core.words import counted
+
+_SAID = {"yes": True, "no": False, "forget": None}
+
+
+@click.command(
+    epilog=examples(
+        "impactcut mark S1_T1_A.mov --clock",
+        "impactcut mark selects --no-clock",
+        "impactcut mark S1_T1_A.mov --forget",
+    )
+)
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=PATH)
+@click.option("--clock", "answer", flag_value="yes", help="A clock or timecode is in the picture.")
+@click.option("--no-clock", "answer", flag_value="no", help="None will be in the finished picture.")
+@click.option("--forget", "answer", flag_value="forget", help="Take back what was said of it.")
+@project_option
+@debug_option
+@click.pass_context
+def mark(
+    ctx: click.Context, paths: tuple[Path, ...], answer: str | None, project_path: Path
+) -> None:
+    """Say that a clock is in a clip's picture, or none.
+
+    PATH is a clip, its file name, or a folder of clips. A trim makes a clock jump. Of counters
+    that the scan finds, burnt-in timecode for one, lists warn, and no more: copies are burnt in,
+    and finished pictures are made from clean ones. Say --no-clock of such copies, and --clock where
+    a clock is in the scene itself: no trim is made there then.
+    """
+    from impactcut.project import Project
+    from impactcut.workflow.hits.choosing import unmatched_paths
+    from impactcut.workflow.takes.marking import mark_clock
+
+    if answer is None:
+        raise click.UsageError("say one of --clock, --no-clock and --forget")
+    with Project(project_path) as project:
+        missing = unmatched_paths(project, paths)
+        marked = mark_clock(project, paths, _SAID[answer])
+    for path in missing:
+        complain(f"{path}: no measured clip of the project; 'impactcut scan' takes it in")
+    shown = [printable(clip.name) for clip in marked if clip.clock]
+    click.echo(f"{counted(len(marked), 'clip')} marked, {len(shown)} with a clock in the picture")
+    if missing:
+        ctx.exit(SOME_REFUSED if marked else NOTHING_DONE)

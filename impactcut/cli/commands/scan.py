@@ -1,0 +1,238 @@
+"""`impactcut scan`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.executors import chosen_executor
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    jobs_option,
+    project_option,
+    quiet_option,
+)
+from impactcut.cli.program import (
+    INTERRUPTED,
+    NOTHING_DONE,
+    SOME_REFUSED,
+    complain,
+    examples,
+    show_trace,
+    tell_refusals,
+)
+from impactcut.core.words import counted
+
+if TYPE_CHECKING:
+    from impactcut.cli.progress import QuietWatcher
+    from impactcut.project import Project
+    from impactcut.workflow.scan.ordering import Order
+    from impactcut.workflow.scan.scanning import ScanOptions, ScanReport
+_NO_MEDIA = "no media found; name a file, or a folder with media files in it"
+
+
+@click.command(
+    epilog=examples(
+        "impactcut scan selects",
+        "impactcut scan selects/S1_T1_A.mov --rate 24 --reel A001",
+        "impactcut scan selects --cluster tcp://depot:8786 --map selects=/mnt/selects",
+    )
+)
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=PATH)
+@click.option(
+    "--rate",
+    metavar="R",
+    help="Count the clips at this rate, whatever they say: 23.976, 24000/1001, 29.97df; 'file' "
+    "for what they say. Kept for later scans.",
+)
+@click.option(
+    "--reel", metavar="NAME", help="Source name of the one clip named; 'file' for the file's own."
+)
+@click.option("--again", is_flag=True, help="Measure clips again that have not changed.")
+@click.option("--retry", is_flag=True, help="Try clips again that were set aside after 3 tries.")
+@click.option(
+    "--order",
+    type=click.Choice(["smallest", "largest", "name", "given"]),
+    default="smallest",
+    show_default=True,
+    help="Which clips come first; 'given': those of the PATH given first.",
+)
+@jobs_option
+@click.option(
+    "--patience",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="SECONDS",
+    help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
+)
+@click.option(
+    "--memory",
+    type=click.FloatRange(min=0, min_open=True),
+    metavar="GIB",
+    help="Give a clip up when measuring it takes more.  [default: three quarters of the "
+    "machine's, shared by the jobs]",
+)
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Have clips measured by the workers of the Dask scheduler at tcp://HOST:PORT.",
+)
+@click.option(
+    "--map",
+    "mappings",
+    multiple=True,
+    metavar="HERE=THERE",
+    help="With --cluster: workers see the folder HERE as THERE. May be given again.",
+)
+@fov_option
+@project_option
+@quiet_option
+@debug_option
+@click.pass_context
+def scan(
+    ctx: click.Context,
+    paths: tuple[Path, ...],
+    rate: str | None,
+    reel: str | None,
+    again: bool,
+    retry: bool,
+    order: str,
+    jobs: int | None,
+    patience: float | None,
+    memory: float | None,
+    cluster: str | None,
+    mappings: tuple[str, ...],
+    fov: float,
+    project_path: Path,
+    quiet: bool,
+) -> None:
+    """Find the hits in clips and propose trims.
+
+    PATH is a media file, or a folder that is searched at any depth. Clips that were measured
+    earlier and have not changed are left as they are. A scan that is interrupted goes on where it
+    stopped when it is started again; a clip that fails is named and does not stop the others. After
+    three tries a clip is set aside, until it changes or you say --retry.
+    """
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.scan.analyse import AnalysisSettings
+    from impactcut.workflow.scan.scanning import ScanOptions
+    from impactcut.workflow.scan.tasks import untold
+
+    if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
+        raise click.UsageError("--reel names the source of one clip: name one file")
+    settings = AnalysisSettings(rate=rate, reel=reel)
+    options = ScanOptions(
+        settings,
+        Viewing(fov),
+        chosen_executor(cluster, mappings, jobs, patience, memory, untold if quiet else complain),
+        order_named(order, paths),
+        again,
+        retry,
+    )
+    if not project_path.exists():
+        _check_there_is_media(ctx, paths)
+    with Project(project_path, create=True) as project:
+        report = run_scan(ctx, project, paths, options, quiet)
+    if not report.measured and not report.unchanged:
+        if not report.refusals:
+            complain(_NO_MEDIA)
+        ctx.exit(NOTHING_DONE)
+    if report.refusals:
+        ctx.exit(SOME_REFUSED)
+
+
+def _check_there_is_media(ctx: click.Context, paths: tuple[Path, ...]) -> None:
+    """Leave before a project comes to be for a name that was mistyped."""
+    from impactcut.workflow.files.find import find_media
+
+    found = find_media(paths)
+    if not found.candidates:
+        tell_refusals(found.refusals)
+        if not found.refusals:
+            complain(_NO_MEDIA)
+        ctx.exit(NOTHING_DONE)
+
+
+def run_scan(
+    ctx: click.Context,
+    project: Project,
+    paths: tuple[Path, ...],
+    options: ScanOptions,
+    quiet: bool,
+) -> ScanReport:
+    """Scan with progress, and say what came of it."""
+    from impactcut.workflow.scan import scanning as workflow
+
+    watcher, shown = _watcher(ctx, quiet)
+    try:
+        with shown:
+            report = workflow.scan(project, paths, options, watcher)
+    except KeyboardInterrupt:
+        complain(
+            f"stopped; {watcher.kept} of {watcher.total} clips are measured and kept in "
+            f"{project.path}; run the same command to go on"
+        )
+        ctx.exit(INTERRUPTED)
+    _tell(report, project.path, quiet)
+    return report
+
+
+def order_named(name: str, paths: Sequence[Path]) -> Order:
+    """The sorting key that ``--order`` asks for."""
+    from impactcut.workflow.scan import ordering
+
+    if name == "given":
+        return ordering.in_order_of(paths)
+    return {
+        "smallest": ordering.smallest_first,
+        "largest": ordering.largest_first,
+        "name": ordering.by_name,
+    }[name]
+
+
+def _watcher(
+    ctx: click.Context, quiet: bool
+) -> tuple[QuietWatcher, AbstractContextManager[object]]:
+    from impactcut.cli.progress import BarWatcher, LineWatcher, QuietWatcher
+
+    on_fault = partial(show_trace, ctx)
+    if quiet:
+        return QuietWatcher(on_fault), nullcontext()
+    if sys.stderr.isatty():
+        bar = BarWatcher(on_fault)
+        return bar, bar
+    return LineWatcher(on_fault), nullcontext()
+
+
+def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
+    for note in report.notes:
+        complain(note)
+    tell_refusals(report.refusals)
+    if quiet:
+        return
+    measured = counted(len(report.measured), "clip")
+    parts = [f"{measured} measured, {counted(report.hits, 'hit')} found"]
+    if report.unchanged:
+        parts.append(f"{counted(report.unchanged, 'clip')} unchanged")
+    if report.moved:
+        parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
+    if report.passed_over:
+        parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
+    if report.refusals:
+        parts.append(f"{len(report.refusals)} left out")
+    click.echo("; ".join(parts) + f". Project: {project}")
+    clocks = sum(each.clip is not None and each.clip.clock for each in report.measured)
+    if clocks:
+        click.echo(
+            f"{counted(clocks, 'clip')} with a clock or timecode in the picture, which jumps at "
+            "every trim unless the finished picture is made from clean ones; 'impactcut mark' says "
+            "which it is"
+        )

@@ -1,0 +1,139 @@
+"""`impactcut shots`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.json_text import print_json
+from impactcut.cli.options import debug_option, json_option, project_option
+from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples
+from impactcut.core.words import counted
+
+if TYPE_CHECKING:
+    from impactcut.core.takes.shot_log import LogRow
+    from impactcut.workflow.takes.shots import ShotPlan
+
+_MOST_TOLD = 5
+
+
+@click.command(
+    epilog=examples(
+        "impactcut shots",
+        'impactcut shots --pattern "{section*}/S{slate}_T{take}[_{angle}]"',
+        "impactcut shots --save log.csv",
+        "impactcut shots --log log.csv --apply",
+    )
+)
+@click.option("--pattern", metavar="TEXT", help="How sections, takes and angles stand in names.")
+@click.option(
+    "--log",
+    "log",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.csv",
+    help="A shot log; what it says comes before what names say.",
+)
+@click.option("--apply", is_flag=True, help="Keep what is shown.")
+@click.option(
+    "--save",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.csv",
+    help="Write what is shown as a shot log, to fill in and give back with --log.",
+)
+@click.option("--force", is_flag=True, help="Replace the file of --save if it is there already.")
+@json_option
+@project_option
+@debug_option
+@click.pass_context
+def shots(
+    ctx: click.Context,
+    pattern: str | None,
+    log: Path | None,
+    apply: bool,
+    save: Path | None,
+    force: bool,
+    as_json: bool,
+    project_path: Path,
+) -> None:
+    """Show the section, take and angle of each clip, or set them.
+
+    Nothing is kept without --apply. A pattern is written as the names look: {section}, {take},
+    {angle} and {slate} for what stands there, {section*} for any text, "_" for blanks, dots, dashes
+    and underscores or none, "*" for any text, "[ ]" around what may be missing, "/" between
+    folders, and "|" before another pattern for names that the first does not fit:
+    "Section {section}/*T{take}[_{angle}]".
+
+    A shot log is CSV with columns of these names, in any order: clip, section, slate, take, angle,
+    circled (yes or no), metres (how wide the picture is at the fighters: "4" or "4+-1"). A line
+    without a clip is about all clips of its slate, or section, and take.
+    """
+    from impactcut.core.takes.naming import parse_pattern
+    from impactcut.project import Project
+    from impactcut.workflow.files.writing import check_places, write_files
+    from impactcut.workflow.hits.choosing import check_measured
+    from impactcut.workflow.takes.shots import apply_shots, plan_shots, shot_log_of
+
+    check_places([] if save is None else [save], force)
+    chosen = None if pattern is None else parse_pattern(pattern)
+    with Project(project_path) as project:
+        check_measured(project)
+        plan = plan_shots(project, chosen, log)
+        if apply:
+            apply_shots(project, plan)
+    if save is not None:
+        write_files(save.parent, {save.name: shot_log_of(plan)}, force)
+    _tell(plan, apply, as_json, project_path)
+    if plan.log is not None and (plan.log.unmatched_rows or plan.log.ambiguous_rows):
+        ctx.exit(SOME_REFUSED if plan.log.pairs else NOTHING_DONE)
+
+
+def _tell(plan: ShotPlan, applied: bool, as_json: bool, project: Path) -> None:
+    from impactcut.cli.tables import print_shots
+    from impactcut.workflow.reports.report_views import shots_dict
+
+    if as_json:
+        print_json(shots_dict(project, plan, applied))
+    else:
+        print_shots(plan)
+        click.echo(f"Names are read as {plan.pattern.text}")
+        click.echo(_outcome(plan, applied))
+    _tell_log(plan)
+
+
+def _outcome(plan: ShotPlan, applied: bool) -> str:
+    known = f"{counted(len(plan.shots), 'clip')}, {len(plan.nameless)} of them not named"
+    if not plan.changed and not plan.new_pattern:
+        return f"{known}; nothing to change"
+    verb = "changed" if applied else "would change; nothing is kept yet: add --apply"
+    return f"{known}; {plan.changed} {verb}"
+
+
+def _tell_log(plan: ShotPlan) -> None:
+    if plan.log is None:
+        return
+    _tell_some("columns that mean nothing here and were passed over", list(plan.ignored))
+    lines = [f"line {row.line} ({_named(row)})" for row in plan.log.unmatched_rows]
+    _tell_some("lines about no clip of the project", lines)
+    lines = [f"line {row.line} ({row.clip})" for row in plan.log.ambiguous_rows]
+    _tell_some("lines about several clips of one name; write the folder too", lines)
+    _tell_some(
+        "clips about which the log has no line", [clip.name for clip in plan.log.unmatched_clips]
+    )
+
+
+def _tell_some(what: str, names: list[str]) -> None:
+    """On one line, however many there are."""
+    if names:
+        more = len(names) - _MOST_TOLD
+        rest = f", and {more} more" if more > 0 else ""
+        complain(f"{what}: {', '.join(names[:_MOST_TOLD])}{rest}")
+
+
+def _named(row: LogRow) -> str:
+    if row.clip:
+        return row.clip
+    said = row.said
+    parts = {"slate": said.slate, "section": said.section, "take": said.take, "angle": said.angle}
+    return ", ".join(f"{name} {value}" for name, value in parts.items() if value)

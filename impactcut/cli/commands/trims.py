@@ -1,0 +1,114 @@
+"""`impactcut trims`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impactcut.cli.json_text import print_json
+from impactcut.cli.options import debug_option, fov_option, json_option, project_option
+from impactcut.cli.program import examples, printable
+
+if TYPE_CHECKING:
+    from impactcut.core.trims.decisions import Decision
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.hits.entries import HitEntry
+
+
+@click.command(
+    epilog=examples(
+        "impactcut trims 1",
+        "impactcut trims 1 --plot hit1.png",
+    )
+)
+@click.argument("hit", metavar="HIT")
+@click.option(
+    "--plot",
+    "plot_path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Draw the hit and its trims as a picture, a PNG file.",
+)
+@click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
+@json_option
+@fov_option
+@project_option
+@debug_option
+def trims(
+    hit: str, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
+) -> None:
+    """List every trim of one hit.
+
+    Shows how much faster each makes the hit look, and to whom its splice shows.
+
+    HIT is a name from 'impactcut hits'. Visibility 1.00 is a splice that a trained observer in
+    a laboratory can just tell; "?" follows it where the two pictures that meet contradict it, and
+    Front row is that of somebody to whom the picture fills 60 degrees. "must not" marks a trim that
+    is never made. The table gives the weightiest reason, --json all of them. Below it stands what
+    three kinds of viewer make of the best trim of each count, and where another take or angle of
+    the same beat would allow what shows here.
+
+    --plot draws how fast strike, receiver and background move, when the strike begins, lands and
+    is reacted to, and every trim by what it gains and how much it shows.
+    """
+    from impactcut.core.viewer.viewing import Viewing
+    from impactcut.project import Project
+    from impactcut.workflow.hits.listing import find_hit
+    from impactcut.workflow.hits.names import Names
+    from impactcut.workflow.hits.views import one_hit_dict
+    from impactcut.workflow.takes.comparing import elsewhere
+
+    viewing = Viewing(fov)
+    if plot_path is not None and plot_path.suffix.lower() != ".png":
+        raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
+    with Project(project_path) as project:
+        entry = find_hit(project, viewing, Names(project).one(hit))
+        other_takes = elsewhere(project, viewing, [entry]).get(entry.id, ())
+        if plot_path is not None:
+            _plot(project, entry, viewing, plot_path, force)
+    if as_json:
+        print_json(one_hit_dict(project_path, viewing, entry, other_takes))
+    else:
+        _show(entry, other_takes)
+
+
+def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
+    from impactcut.workflow.pictures.hit_plot import hit_figure, write_plot
+
+    figure = hit_figure(entry, project.motion(entry.id), viewing)
+    write_plot(path, figure, replace)
+    click.echo(str(path), err=True)
+
+
+def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
+    from impactcut.cli.tables import named_decision, print_trims, print_viewers
+    from impactcut.core.viewer.calibration import calibration_note
+    from impactcut.workflow.hits.entries import source_timecode
+
+    contact = entry.hit.contact
+    label = source_timecode(entry.clip, contact)
+    place = f"contact frame {contact}" + (f" ({label})" if label else "")
+    click.echo(
+        f"Hit {entry.called} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
+    )
+    for warning in entry.warnings:
+        click.echo(f"Warning: {warning}")
+    if entry.proposal.no_trim:
+        click.echo(f"Nothing proposed: {entry.proposal.no_trim}")
+    if entry.decision is not None:
+        click.echo(f"Decision: {_signed(named_decision(entry.decision), entry.decision)}")
+    print_trims(entry)
+    print_viewers(entry)
+    for words in other_takes:
+        click.echo(f"Elsewhere: {printable(words)}")
+    click.echo(calibration_note(entry.calibration))
+
+
+def _signed(text: str, said: Decision) -> str:
+    author = f" ({said.note_who})" if said.note_who not in ("", said.who) else ""
+    parts = [text, said.who, said.when, f"{said.note}{author}" if said.note else ""]
+    return printable(", ".join(part for part in parts if part))

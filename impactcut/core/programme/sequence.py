@@ -1,0 +1,163 @@
+"""Somebody's programme as a list states it: which frames of which source lie where, on what track.
+
+Source and record times are counts of frames. Record times are unwrapped: a programme that runs
+across midnight goes on beyond the 24 hours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.timebase import Timebase
+
+UNTIMED = "has no source timecode"
+"""Why sound without source timecode is `SequenceEvent.fixed`: only its end can go."""
+
+
+@dataclass(frozen=True)
+class SequenceEvent:
+    """One use of a source in a programme.
+
+    Parameters
+    ----------
+    index : int
+        Its place among the events of its list, counted from 0.
+    number : int
+        As the list numbers it.
+    reel, name : str
+        Reel and clip name, as the list has them; empty where it has none.
+    tracks : frozenset of str
+        ``V`` and ``A1``, ``A2`` ...
+    source : FrameRange
+        On ``source_clock``.
+    record : FrameRange
+    source_clock : Timebase
+    fixed : str
+        Why the event may be moved but neither cut nor lengthened; empty if it may.
+    entered : str
+        The transition at its head, as the list writes it; empty for a cut.
+    leaves : tuple of (str, int)
+        For each track on which that transition has something to lead away from: the track, and
+        the index of the event that goes on under it.
+    fade : int
+        Frames at its head that a transition covers.
+    overhang : int
+        Frames beyond its out that show under the transition after it.
+    clip : Clip or None
+        The project's clip that it shows; None if it is of none.
+    """
+
+    index: int
+    number: int
+    reel: str
+    name: str
+    tracks: frozenset[str]
+    source: FrameRange
+    record: FrameRange
+    source_clock: Timebase
+    fixed: str = ""
+    entered: str = ""
+    leaves: tuple[tuple[str, int], ...] = ()
+    fade: int = 0
+    overhang: int = 0
+    clip: Clip | None = None
+
+    @property
+    def shown(self) -> FrameRange:
+        """The frames of its clip that it shows, counted from 0 at the clip's first.
+
+        Raises
+        ------
+        ValueError
+            If it shows no clip of the project.
+        """
+        if self.clip is None:
+            raise ValueError(f"event {self.number} shows no clip of the project")
+        return frames_in_clip(self.source, self.clip)
+
+    @property
+    def offset(self) -> int:
+        """Record frame at which frame 0 of its clip would lie."""
+        return self.record.start - self.shown.start
+
+    @property
+    def untimed(self) -> bool:
+        """Whether it is sound of which a list does not say what frames it takes."""
+        return self.fixed == UNTIMED
+
+    @property
+    def faded(self) -> FrameRange:
+        """Record frames that the transition at its head covers."""
+        return FrameRange(self.record.start, self.record.start + self.fade)
+
+    def record_of(self, frames: FrameRange) -> FrameRange:
+        """Where frames of its clip lie in the programme."""
+        return frames.shifted(self.offset)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What is left of an event, or one part of it, and where it comes to lie.
+
+    Parameters
+    ----------
+    event : SequenceEvent
+        That it was made from.
+    tracks : frozenset of str
+        Some or all of the event's.
+    source, record : FrameRange
+        As for the event; ``source`` may begin below 0, which is before midnight.
+    under : int or None
+        Source frame that goes on where a transition follows, if that is not the one after its
+        last: the out of its event, the frames before which were taken out.
+    """
+
+    event: SequenceEvent
+    tracks: frozenset[str]
+    source: FrameRange
+    record: FrameRange
+    under: int | None = None
+
+
+def with_out_under(pieces: Iterable[Piece]) -> Iterator[Piece]:
+    """The pieces of one event that was cut, in order; the last knows what goes on under it."""
+    *before, last = pieces
+    out = last.event.source.stop
+    yield from before
+    yield replace(last, under=out) if last.source.stop < out else last
+
+
+def ends_of(pieces: Iterable[Piece]) -> frozenset[tuple[str, int]]:
+    """On which tracks something ends at which record frames."""
+    return frozenset(
+        (track, piece.record.stop) for piece in pieces if piece.record for track in piece.tracks
+    )
+
+
+def frames_in_clip(source: FrameRange, clip: Clip) -> FrameRange:
+    """Source timecodes as frames of the clip; its timecode may run across midnight."""
+    start = (source.start - clip.source_start) % clip.timebase.day
+    return FrameRange(start, start + len(source))
+
+
+def is_picture(track: str) -> bool:
+    """Whether a track is one of picture."""
+    return track.startswith("V")
+
+
+def is_sound(track: str) -> bool:
+    """Whether a track is one of sound."""
+    return track.startswith("A")
+
+
+def named_tracks(tracks: frozenset[str]) -> str:
+    """Tracks with blanks between them, picture first."""
+    return " ".join(sorted(tracks, key=_track_order))
+
+
+def _track_order(track: str) -> tuple[bool, bool, int, str]:
+    digits = "".join(char for char in track if char.isdigit())
+    return (not is_picture(track), not is_sound(track), int(digits or 0), track)

@@ -1,0 +1,1 @@
+"""Frames taken out of somebody's programme, in numbers; never the text of its list."""

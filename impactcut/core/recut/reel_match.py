@@ -1,0 +1,145 @@
+"""Which clip of the project each event of somebody's programme shows.
+
+By the reels or clip names that the user gives for clips; else by file name, told apart by reel;
+else by reel. In every case the clip must hold the event's source timecode at the event's rate and
+way of counting: a name alone proves nothing. Black is of no clip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from impactcut.core.programme.sequence import SequenceEvent, frames_in_clip
+from impactcut.core.takes.clip import Clip
+
+Index = Mapping[str, frozenset[Clip]]
+
+
+_BLACK = frozenset({"bl", "black", "bars"})
+"""Reels that are no footage, whatever clip name stands beside them (CMX3600 lists in use)."""
+
+
+def is_black(reel: str) -> bool:
+    """Whether a reel name stands for black or colour bars."""
+    return reel.casefold() in _BLACK
+
+
+@dataclass(frozen=True)
+class ClipNames:
+    """A clip, and what a list may call it; case does not count.
+
+    Parameters
+    ----------
+    clip : Clip
+    names : frozenset of str
+        Its file name, whole and as a list may write it.
+    reels : frozenset of str
+    """
+
+    clip: Clip
+    names: frozenset[str]
+    reels: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Match:
+    """An event with its clip, if it has one, or why that is in doubt.
+
+    Parameters
+    ----------
+    event : SequenceEvent
+        Its ``clip`` filled in where one was found.
+    doubt : str
+        Empty for a clip that was found, and for an event of no clip of the project.
+    rivals : tuple of Clip
+        The clips that the doubt is about.
+    """
+
+    event: SequenceEvent
+    doubt: str = ""
+    rivals: tuple[Clip, ...] = ()
+
+
+def match_events(
+    events: Iterable[SequenceEvent],
+    known: Sequence[ClipNames],
+    given: Mapping[str, Clip] | None = None,
+) -> tuple[Match, ...]:
+    """Find the clip of each event.
+
+    Parameters
+    ----------
+    events : iterable of SequenceEvent
+    known : sequence of ClipNames
+        The project's clips.
+    given : mapping of str to Clip
+        By reel or clip name as the list has it, in lower case: the user's word.
+    """
+    by_name = _index((name, each.clip) for each in known for name in each.names)
+    by_reel = _index((reel, each.clip) for each in known for reel in each.reels)
+    return tuple(_match(event, by_name, by_reel, given or {}) for event in events)
+
+
+def _index(pairs: Iterable[tuple[str, Clip]]) -> Index:
+    found: dict[str, set[Clip]] = {}
+    for name, clip in pairs:
+        found.setdefault(name.casefold(), set()).add(clip)
+    return {name: frozenset(clips) for name, clips in found.items() if name}
+
+
+def _match(
+    event: SequenceEvent, by_name: Index, by_reel: Index, given: Mapping[str, Clip]
+) -> Match:
+    if is_black(event.reel):
+        return Match(event)
+    pools = list(_pools(event, by_name, by_reel, given))
+    for pool in pools:
+        holding = _in_order(clip for clip in pool if _holds(clip, event))
+        if len(holding) == 1:
+            return Match(replace(event, clip=holding[0]))
+        if holding:
+            named = " or ".join(clip.path for clip in holding)
+            return Match(event, f"could be of {named}; say which with --reels", holding)
+    rivals = _in_order(clip for pool in pools for clip in pool)
+    return Match(event, _why_not(event, rivals), rivals) if rivals else Match(event)
+
+
+def _pools(
+    event: SequenceEvent, by_name: Index, by_reel: Index, given: Mapping[str, Clip]
+) -> Iterator[Collection[Clip]]:
+    """Clips that the event may be of, the surest first."""
+    name, reel = event.name.casefold(), event.reel.casefold()
+    said = given.get(name) or given.get(reel)
+    if said is not None:
+        yield (said,)
+        return
+    named, reeled = by_name.get(name, frozenset()), by_reel.get(reel, frozenset())
+    yield named & reeled
+    yield named
+    yield reeled
+
+
+def _in_order(clips: Iterable[Clip]) -> tuple[Clip, ...]:
+    return tuple(sorted(set(clips), key=lambda clip: clip.path))
+
+
+def _holds(clip: Clip, event: SequenceEvent) -> bool:
+    if clip.timebase != event.source_clock:
+        return False
+    return frames_in_clip(event.source, clip).stop <= clip.frames
+
+
+def _why_not(event: SequenceEvent, rivals: Sequence[Clip]) -> str:
+    clip = rivals[0]
+    if clip.timebase != event.source_clock:
+        return (
+            f"names {clip.name}, which counts {clip.timebase}, while the list counts "
+            f"{event.source_clock}; state the list's --rate, or scan the clip with the right one"
+        )
+    first = event.source_clock.label(event.source.start)
+    return (
+        f"names {clip.name}, but its source from {first} lies outside that clip "
+        f"({clip.source_label(0)} to {clip.source_label(clip.frames)}); say which clip it is "
+        "with --reels"
+    )

@@ -1,0 +1,138 @@
+"""Where somebody's programme uses the frames that are to go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from impactcut.core.programme.cutlist import Removal
+from impactcut.core.programme.sequence import SequenceEvent, is_picture
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.meeting import Meeting
+
+
+@dataclass(frozen=True)
+class Use:
+    """Frames that are to go, at one place in the programme.
+
+    Parameters
+    ----------
+    removal : Removal
+    events : tuple of SequenceEvent
+        The picture that shows them: one event, or several that run on from one another.
+    record : FrameRange
+        Where they lie.
+    """
+
+    removal: Removal
+    events: tuple[SequenceEvent, ...]
+    record: FrameRange
+
+
+@dataclass(frozen=True)
+class RefusedUse:
+    """Frames that were to go at one place and stay: why, and in which event (by its number)."""
+
+    removal: Removal
+    number: int
+    reason: str
+
+
+@dataclass(frozen=True)
+class Uses:
+    """Every place of every removal.
+
+    Parameters
+    ----------
+    found : tuple of Use
+        In record order.
+    refused : tuple of RefusedUse
+        Places that show only some of the frames, show them under a transition, or cannot be cut.
+    absent : tuple of Removal
+        Shown nowhere in the programme.
+    """
+
+    found: tuple[Use, ...]
+    refused: tuple[RefusedUse, ...]
+    absent: tuple[Removal, ...]
+
+
+def find_uses(events: Sequence[SequenceEvent], removals: Iterable[Removal]) -> Uses:
+    """Find every event, or run of events, of picture that shows all frames of a removal."""
+    by_clip: dict[str, list[SequenceEvent]] = {}
+    for event in events:
+        if event.clip is not None and any(map(is_picture, event.tracks)):
+            by_clip.setdefault(event.clip.path, []).append(event)
+    showing = {path: _showing(shown) for path, shown in by_clip.items()}
+    found: list[Use] = []
+    refused: list[RefusedUse] = []
+    absent: list[Removal] = []
+    for removal in removals:
+        shots = showing.get(removal.clip.path)
+        results = [] if shots is None else list(_places(removal, shots))
+        uses = {tuple(e.index for e in u.events): u for u in results if isinstance(u, Use)}
+        found += uses.values()
+        refused += (each for each in results if isinstance(each, RefusedUse))
+        if not results:
+            absent.append(removal)
+    ordered = sorted(found, key=lambda use: (use.record, use.removal.clip.path))
+    return Uses(tuple(ordered), tuple(refused), tuple(absent))
+
+
+@dataclass(frozen=True)
+class _Shot:
+    """An event of picture, the frames of its clip that it shows, and its offset."""
+
+    event: SequenceEvent
+    shown: FrameRange
+    offset: int
+
+
+def _showing(events: Iterable[SequenceEvent]) -> Meeting[_Shot]:
+    """Events of one clip by the frames that they show, those under a transition included."""
+    shots = []
+    for event in events:
+        shown = event.shown
+        reach = FrameRange(shown.start, shown.stop + event.overhang)
+        shots.append((reach, _Shot(event, shown, event.record.start - shown.start)))
+    return Meeting(shots)
+
+
+def _places(removal: Removal, showing: Meeting[_Shot]) -> Iterator[Use | RefusedUse]:
+    frames = removal.frames
+    shots = sorted(showing.of(frames), key=lambda shot: shot.event.index)
+    for shot in shots:
+        number = shot.event.number
+        if not frames.meets(shot.shown):
+            yield RefusedUse(removal, number, "they go out of sight under a transition")
+        elif shot.event.fixed:
+            yield RefusedUse(removal, number, f"it {shot.event.fixed}")
+        elif run := _run_through(shot, shots, frames):
+            yield Use(removal, run, frames.shifted(shot.offset))
+        else:
+            yield RefusedUse(removal, number, _partly(frames, shot.shown))
+
+
+def _run_through(
+    shot: _Shot, shots: Iterable[_Shot], frames: FrameRange
+) -> tuple[SequenceEvent, ...]:
+    """Events that together show all the frames at one place; none where some are not shown."""
+    beside = [
+        other
+        for other in shots
+        if other.offset == shot.offset
+        and other.event.tracks & shot.event.tracks
+        and not other.event.fixed
+        and other.shown.meets(frames)
+    ]
+    run = sorted(beside, key=lambda other: other.event.record)
+    events = tuple(other.event for other in run)
+    joined = all(a.record.stop == b.record.start for a, b in pairwise(events))
+    whole = run[0].shown.start <= frames.start and frames.stop <= run[-1].shown.stop
+    return events if joined and whole else ()
+
+
+def _partly(frames: FrameRange, shown: FrameRange) -> str:
+    there = min(frames.stop, shown.stop) - max(frames.start, shown.start)
+    return f"it shows only {there} of the {len(frames)} frames, so there is no such splice in it"

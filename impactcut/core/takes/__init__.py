@@ -1,0 +1,1 @@
+"""Clips, and what people say of them: names, shot logs, widths; never what is measured."""

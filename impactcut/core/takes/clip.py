@@ -1,0 +1,100 @@
+"""A clip: what is known of a media file before anything in it is measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal
+
+from impactcut.core.takes.scale import Scale
+from impactcut.core.time.timebase import Timebase
+
+TimecodeSource = Literal["file", "user", "assumed"]
+ReelSource = Literal["file", "user", "name"]
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One media file.
+
+    Parameters
+    ----------
+    path : str
+        Where the file was found; ``name`` is its full file name.
+    reel : str
+        Source name as the file, the user or the file name gives it, before any list shortens it.
+    reel_source : {"file", "user", "name"}
+        Who gave the reel; ``"name"`` where it is only the file's own.
+    rate : Fraction
+        Frames per second, exact.
+    drop_frame : bool
+        Whether the source counts drop-frame timecode.
+    frames : int
+        Decoded frames.
+    source_start : int
+        Source timecode of frame 0, as a count of frames at ``rate``.
+    timecode_source : {"file", "user", "assumed"}
+        ``"assumed"`` means that the file has none and 00:00:00:00 stands in.
+    width, height : int
+        Picture size as shown: turned upright and with square pixels.
+    rotation : int
+        Degrees, clockwise, by which the stored picture is turned to be upright.
+    pixel_aspect : Fraction
+        Width of a stored pixel to its height.
+    variable_rate : bool
+        Frames are not evenly spaced; ``rate`` is the nearest standard one.
+    has_sound : bool
+        Whether the file has a sound track.
+    section, take, angle, slate : str
+        Of the fight, as far as known.
+    circled : bool
+        Whether the take was marked as one to use.
+    scale : Scale or None
+        How wide the picture is at the fighters, where somebody has said so.
+    clock : bool
+        A clock, burnt-in timecode or another running counter is in the picture.
+    clock_stays : bool
+        Somebody says that it will be in the finished picture, too, so no trim is made.
+    warnings : tuple of str
+        What a person should know before trusting lists made from this clip.
+    """
+
+    path: str
+    name: str
+    reel: str
+    reel_source: ReelSource
+    rate: Fraction
+    drop_frame: bool
+    frames: int
+    source_start: int
+    timecode_source: TimecodeSource
+    width: int
+    height: int
+    rotation: int = 0
+    pixel_aspect: Fraction = Fraction(1)
+    variable_rate: bool = False
+    has_sound: bool = False
+    section: str = ""
+    take: str = ""
+    angle: str = ""
+    slate: str = ""
+    circled: bool = False
+    scale: Scale | None = None
+    clock: bool = False
+    clock_stays: bool = False
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def counter_jumps(self) -> bool:
+        """Whether a trim makes a counter jump, unless the finished picture has none."""
+        return self.clock and not self.clock_stays
+
+    @cached_property
+    def timebase(self) -> Timebase:
+        """The clock that the clip's source timecode counts in."""
+        return Timebase(self.rate, self.drop_frame)
+
+    def source_label(self, frame: int) -> str:
+        """Source timecode of frame ``frame`` (counted from 0 at the clip's first)."""
+        return self.timebase.label(self.source_start + frame)

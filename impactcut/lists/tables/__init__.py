@@ -1,0 +1,1 @@
+"""Lists as CSV: rows of cells out, and back where people edit them; never EDLs."""

@@ -1,0 +1,105 @@
+"""The change list of an assembled programme: from its clips untrimmed to its clips trimmed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from impactcut.core.programme.assemble import ClipPlace, place_clips
+from impactcut.core.programme.change_list import Cause, ChangeList, change_list
+from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.sequence import Piece, SequenceEvent
+from impactcut.core.programme.spans import (
+    apply_changes,
+    merged_spans,
+    spans_of_events,
+    spans_of_pieces,
+)
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.reasons import COUNTER
+from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.edl.write import SoundLines, tracks_of_clip
+from impactcut.lists.reels import reel_names
+from impactcut.lists.tables.change_csv import parse_change_csv
+
+
+def changes_of_cut(cut: CutList, sound: SoundLines | None = None) -> ChangeList:
+    """The adjustments that turn the untrimmed programme into the trimmed one."""
+    titles = (f"{cut.title}, untrimmed", f"{cut.title}, version {cut.version}")
+    events, places = _untrimmed(cut, sound), place_clips(cut)
+    causes = [
+        Cause(removal.frames.shifted(places[removal.clip].old_start), words_for(removal))
+        for removal in cut.removals
+    ]
+    return change_list(titles, cut.timebase, events, _trimmed(cut, events), causes)
+
+
+def check_cut_changes(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
+    """Read a change list back, carry it out, and compare the result with the plan.
+
+    Raises
+    ------
+    ListMismatchError
+        If it does not make the trimmed programme of the untrimmed one.
+    """
+    events, day = _untrimmed(cut, sound), cut.timebase.day
+    try:
+        changes = parse_change_csv(text)
+    except ListFormatError as error:
+        raise ListMismatchError(f"the change list cannot be read back: {error}") from error
+    made = apply_changes(spans_of_events(events), changes.adjustments)
+    wanted = spans_of_pieces(_trimmed(cut, events))
+    if merged_spans(made, day) != merged_spans(wanted, day):
+        raise ListMismatchError(
+            f"the change list of {cut.title!r}, read back, does not make the new version of the "
+            "old; do not use it, and report this"
+        )
+
+
+def words_for(removal: Removal) -> str:
+    """Why frames go, for a change list's notes."""
+    decision = removal.decision
+    who = "" if decision is None or not decision.who else f" by {decision.who}"
+    assumed = removal.clip.timecode_source == "assumed"
+    timecode = "; source timecode assumed" if assumed else ""
+    counter = f"; {COUNTER}" if removal.clip.counter_jumps else ""
+    return f"hit {removal.called}, {removal.standing}{who}{timecode}{counter}"
+
+
+def _untrimmed(cut: CutList, sound: SoundLines | None) -> tuple[SequenceEvent, ...]:
+    reels = reel_names(cut.clips)
+    return tuple(
+        _event(index, place, reels, tracks_of_clip(place.clip, sound))
+        for index, place in enumerate(place_clips(cut).values())
+    )
+
+
+def _event(
+    index: int, place: ClipPlace, reels: Mapping[Clip, str], tracks: frozenset[str]
+) -> SequenceEvent:
+    clip = place.clip
+    whole = FrameRange(0, clip.frames)
+    return SequenceEvent(
+        index=index,
+        number=index + 1,
+        reel=reels[clip],
+        name=clip.name,
+        tracks=tracks,
+        source=whole.shifted(clip.source_start),
+        record=whole.shifted(place.old_start),
+        source_clock=clip.timebase,
+        clip=clip,
+    )
+
+
+def _trimmed(cut: CutList, events: Iterable[SequenceEvent]) -> tuple[Piece, ...]:
+    by_clip = {event.clip: event for event in events}
+    return tuple(
+        Piece(
+            by_clip[event.clip],
+            by_clip[event.clip].tracks,
+            event.source.shifted(event.clip.source_start),
+            event.record,
+        )
+        for event in cut.events
+    )

@@ -1,0 +1,143 @@
+"""Shot logs as CSV text: a header, then a line for each clip or take."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.scale import Scale, parse_scale
+from impactcut.core.takes.shot_log import LogRow, ShotSaid
+from impactcut.errors import ListFormatError
+from impactcut.lists.csv_text import well_formed, write_csv
+
+COLUMNS: Final = ("clip", "section", "slate", "take", "angle", "circled", "metres")
+_SEPARATORS: Final = ",;\t"
+_YES: Final = frozenset(("yes", "y", "x", "true", "1", "circled", "*"))
+_NO: Final = frozenset(("no", "n", "", "false", "0", "-"))
+
+
+@dataclass(frozen=True)
+class ShotLog:
+    """A log as read: its lines, and columns that mean nothing here."""
+
+    rows: tuple[LogRow, ...]
+    ignored: tuple[str, ...]
+
+
+def parse_shot_log(text: str) -> ShotLog:
+    """The lines of a log.
+
+    The first line names the columns, of `COLUMNS`, in any order, upper or lower case; others are
+    passed over. Cells are parted by commas, semicolons or tabs, whichever the first line uses.
+
+    Raises
+    ------
+    ListFormatError
+        Naming the line, if the text is no such log.
+    """
+    lines = _cells(text.removeprefix("\ufeff"))
+    if not lines:
+        raise ListFormatError(f"line 1: the log is empty; begin it with {','.join(COLUMNS)}")
+    number, header = lines[0]
+    names = [cell.strip().casefold() for cell in header]
+    _check_header(number, names)
+    rows = tuple(_row(line, _by_name(line, names, cells)) for line, cells in lines[1:])
+    ignored = tuple(cell.strip() for cell in header if cell.strip().casefold() not in COLUMNS)
+    return ShotLog(rows, tuple(name for name in ignored if name))
+
+
+def render_shot_log(clips: Iterable[Clip]) -> str:
+    """A log of what is known of clips, to be filled in and given back."""
+    return write_csv(COLUMNS, [_cells_of(clip) for clip in clips])
+
+
+def _cells(text: str) -> list[tuple[int, list[str]]]:
+    first = text.partition("\n")[0]
+    separator = max(_SEPARATORS, key=first.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    found = []
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                found.append((reader.line_num, cells))
+    except csv.Error as error:
+        raise ListFormatError(
+            f"line {reader.line_num}: it cannot be cut into cells ({error}); save the log as CSV "
+            "again from the program that made it"
+        ) from error
+    return found
+
+
+def _check_header(number: int, names: Sequence[str]) -> None:
+    known = [name for name in names if name in COLUMNS]
+    if len(set(known)) < len(known):
+        raise ListFormatError(f"line {number}: a column stands there twice; take one of them out")
+    if "clip" not in known and not {"take"} < set(known) & {"take", "slate", "section"}:
+        raise ListFormatError(
+            f"line {number}: no column says which clips are meant; name one 'clip', or two of them "
+            "'take' and either 'slate' or 'section'"
+        )
+
+
+def _by_name(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
+    if any(cell.strip() for cell in cells[len(names) :]):
+        raise ListFormatError(
+            f"line {line}: it has {len(cells)} cells and the first line {len(names)}; "
+            "put a cell with a separator in it between double quotes"
+        )
+    padded = [*cells, *[""] * (len(names) - len(cells))]
+    return {
+        name: cell.strip().removeprefix("'") if name == "clip" else cell.strip()
+        for name, cell in zip(names, padded, strict=False)
+        if name in COLUMNS
+    }
+
+
+def _row(line: int, cells: Mapping[str, str]) -> LogRow:
+    said = ShotSaid(
+        section=cells.get("section") or None,
+        take=cells.get("take") or None,
+        angle=cells.get("angle") or None,
+        slate=cells.get("slate") or None,
+        circled=_circled(line, cells),
+        scale=_scale(line, cells),
+    )
+    if not cells.get("clip") and (said.take is None or (said.slate or said.section) is None):
+        raise ListFormatError(
+            f"line {line}: it says neither which clip nor which take of what is meant; fill in "
+            "'clip', or 'take' and 'slate' or 'section'"
+        )
+    return LogRow(line, cells.get("clip", ""), said)
+
+
+def _circled(line: int, cells: Mapping[str, str]) -> bool | None:
+    if "circled" not in cells:
+        return None
+    word = cells["circled"].casefold()
+    if word not in _YES | _NO:
+        raise ListFormatError(
+            f"line {line}: circled is {cells['circled']!r}; write yes or no, or leave it empty"
+        )
+    return word in _YES
+
+
+def _scale(line: int, cells: Mapping[str, str]) -> Scale | None:
+    if not cells.get("metres"):
+        return None
+    try:
+        return parse_scale(cells["metres"])
+    except ValueError as error:
+        raise ListFormatError(f"line {line}: {error}") from error
+
+
+def _cells_of(clip: Clip) -> list[str]:
+    return [
+        well_formed(clip.path),
+        *(well_formed(text) for text in (clip.section, clip.slate, clip.take, clip.angle)),
+        "yes" if clip.circled else "no",
+        "" if clip.scale is None else str(clip.scale),
+    ]

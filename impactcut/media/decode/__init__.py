@@ -1,0 +1,1 @@
+"""Frames out of a file: opened, decoded, spaced, shrunk; never what they show."""

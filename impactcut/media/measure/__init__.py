@@ -1,0 +1,1 @@
+"""Numbers out of pictures: flow, planes, skips, counters; never what a hit is."""

@@ -1,0 +1,1 @@
+"""What a file says of itself, and which library says so; never what its pictures show."""

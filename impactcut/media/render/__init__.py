@@ -1,0 +1,1 @@
+"""Pictures and films for people to look at; nothing here is measured."""

@@ -1,0 +1,1 @@
+"""Sound out of files and into WAV; never the pictures beside it."""

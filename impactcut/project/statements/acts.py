@@ -1,0 +1,57 @@
+"""Statements about acts: what somebody did in one go, in order, and what took it back.
+
+An act is never removed. Taking one back is an act of its own, which says again what stood before;
+so everything that ever stood can be read in the history.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Any, Final, get_args
+
+from impactcut.project.rows.damage import RESTORE, Kind, built
+from impactcut.project.rows.kinds import flag, one_of, optional, text, whole
+from impactcut.project.rows.records import Act, Actor, Source
+
+_ACT: Final[dict[str, Kind]] = {
+    "id": whole, "who": text, "made": text, "source": one_of(*get_args(Source)),
+    "undoes": optional(whole), "undone": flag,
+}  # fmt: skip
+
+_ACTS = """
+SELECT acts.*, EXISTS (SELECT 1 FROM acts AS later WHERE later.undoes = acts.id) AS undone
+FROM acts
+"""
+
+_LAST = f"""
+{_ACTS} WHERE undoes IS NULL AND NOT undone AND source <> 'scan' ORDER BY id DESC LIMIT 1
+"""
+
+
+def put_act(connection: sqlite3.Connection, by: Actor, undoes: int | None = None) -> int:
+    """Write that somebody acts; the act's number."""
+    cursor = connection.execute(
+        "INSERT INTO acts (who, made, source, undoes) VALUES (?, ?, ?, ?)",
+        (by.who, by.when, by.source, undoes),
+    )
+    assert cursor.lastrowid is not None
+    return cursor.lastrowid
+
+
+def all_acts(connection: sqlite3.Connection) -> tuple[Act, ...]:
+    """Every act, oldest first."""
+    return tuple(_act(row) for row in connection.execute(f"{_ACTS} ORDER BY id"))
+
+
+def last_standing(connection: sqlite3.Connection) -> Act | None:
+    """The latest act of a person that was not taken back; what a scan did is none of these."""
+    row = connection.execute(_LAST).fetchone()
+    return None if row is None else _act(row)
+
+
+def _act(row: sqlite3.Row) -> Act:
+    return built(_made, row, _ACT, f"act {row['id']}", RESTORE)
+
+
+def _made(who: str, made: str, source: Source, **others: Any) -> Act:
+    return Act(by=Actor(who, made, source), **others)

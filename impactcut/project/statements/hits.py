@@ -1,0 +1,301 @@
+"""Statements about hits; every function works inside its caller's transaction."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import defaultdict
+from collections.abc import Container, Mapping, Sequence
+from typing import Any, Final, get_args
+
+from impactcut.core.detect.confidence import SURE
+from impactcut.core.detect.hits import CameraWord, Hit
+from impactcut.core.motion.measured import HitMotion
+from impactcut.core.takes.names import label_hits
+from impactcut.core.time.matching import nearest_pairs
+from impactcut.project.rows.arrays import pack_motion, unpack_motion
+from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
+from impactcut.project.rows.kinds import number, one_of, optional, place, text, whole
+from impactcut.project.rows.records import StoredHit
+from impactcut.project.statements.proposals import drop_proposals
+
+SAME_HIT_FRAMES = 2
+"""A contact that moves no further than this is the same hit, engineering choice: other weights may
+read it a frame or two off, and two hits lie four frames apart at 24 frames a second
+(`impactcut.core.detect.peaks`)."""
+
+_REGION = ("region_left", "region_top", "region_width", "region_height")
+_HIT: Final[dict[str, Kind]] = {
+    "onset": whole, "peak": whole, "contact": whole, "contact_exact": number, "settle": whole,
+    "reaction": optional(whole), "confidence": number, "peak_speed": number,
+    **dict.fromkeys(_REGION, number),
+    "camera": one_of(*get_args(CameraWord)),
+}  # fmt: skip
+_OF_CLIP: Final[dict[str, Kind]] = {"id": whole, "clip_id": whole}
+_SAID: Final[dict[str, Kind]] = {"label": optional(place), "by_hand": text}
+_SPEED: Final[dict[str, Kind]] = {"peak_speed": number}
+_LABEL: Final[dict[str, Kind]] = {
+    "hit_id": whole, "clip_id": whole, "label": place, "contact": whole,
+}  # fmt: skip
+
+_WITH_LABELS = """
+SELECT hits.*, label
+FROM hits LEFT JOIN hit_labels ON hit_labels.hit_id = hits.id
+"""
+_IN_ORDER = "ORDER BY hits.clip_id, hits.contact, hits.id"
+
+
+def hits_of(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
+    """The hits of a clip by contact frame, without their decisions."""
+    rows = connection.execute(f"{_WITH_LABELS} WHERE hits.clip_id = ? {_IN_ORDER}", (clip_id,))
+    return tuple(_stored(row) for row in rows)
+
+
+def hits_of_all(connection: sqlite3.Connection) -> dict[int, list[StoredHit]]:
+    """The hits of every clip by its number, by contact frame, without their decisions."""
+    found: defaultdict[int, list[StoredHit]] = defaultdict(list)
+    for row in connection.execute(f"{_WITH_LABELS} {_IN_ORDER}"):
+        found[row["clip_id"]].append(_stored(row))
+    return found
+
+
+def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | None:
+    """The hit of that number, without its decision."""
+    row = connection.execute(f"{_WITH_LABELS} WHERE hits.id = ?", (hit_id,)).fetchone()
+    return None if row is None else _stored(row)
+
+
+def speeds_of_all(
+    connection: sqlite3.Connection, confidence: float, leave_out: Container[int] = ()
+) -> tuple[float, ...]:
+    """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
+    rows = connection.execute(
+        "SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
+        "WHERE confidence >= ? AND state = 'done'",
+        (confidence,),
+    )
+    return tuple(
+        cells(row, _SPEED, _where(row), MEASURE)["peak_speed"]
+        for row in rows
+        if row["id"] not in leave_out
+    )
+
+
+def put_hits(
+    connection: sqlite3.Connection,
+    clip_id: int,
+    found: Sequence[tuple[Hit, HitMotion]],
+    left: Mapping[int, Sequence[int]],
+    kept: Mapping[int, str],
+) -> None:
+    """Write the hits found in a clip over those that were found before.
+
+    A hit within `SAME_HIT_FRAMES` of one that is or was there is that hit, and keeps its number
+    and its place. Hits by hand stay, and nothing is found where they are, or were before somebody
+    moved them. The others go, and so does everything proposed for the clip.
+
+    Parameters
+    ----------
+    left : mapping of int to sequence of int
+        Contact frames from which people moved hits, by hit.
+    kept : mapping of int to str
+        Hits that become hits by hand rather than go, and whose.
+    """
+    by_hand = _by_hand(connection, clip_id)
+    taken = [*by_hand.values(), *(contact for each in by_hand for contact in left.get(each, ()))]
+    found = [each for each in found if all(_apart(each[0], contact) for contact in taken)]
+    now, labels = contacts_of(connection, clip_id), _labels(connection, clip_id)
+    now = {hit_id: contact for hit_id, contact in now.items() if hit_id not in by_hand}
+    ever = {
+        hit_id: contact
+        for hit_id, (_, contact) in labels.items()
+        if hit_id not in now and hit_id not in by_hand
+    }
+    same = _same_hits(now, found, {})
+    same |= _same_hits(ever, found, same)
+    drop_proposals(connection, clip_id)
+    for row in connection.execute("SELECT id FROM hits WHERE clip_id = ?", (clip_id,)).fetchall():
+        hit_id = row["id"]
+        if hit_id in by_hand or (hit_id in now and hit_id in same.values()):
+            continue
+        if hit_id in kept and hit_id in now:
+            connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (kept[hit_id], hit_id))
+        else:
+            connection.execute("DELETE FROM hits WHERE id = ?", (hit_id,))
+    for index, (hit, motion) in enumerate(found):
+        same[index] = _put_measured(connection, clip_id, hit, motion, same.get(index))
+    _put_labels(connection, clip_id, {same[index]: hit for index, (hit, _) in enumerate(found)})
+
+
+def put_by_hand(
+    connection: sqlite3.Connection,
+    clip_id: int,
+    hit_id: int | None,
+    hit: Hit,
+    motion: HitMotion,
+    who: str,
+) -> int:
+    """Write a hit whose contact somebody says; its number.
+
+    A new one that lies where another was once is that one again.
+    """
+    if hit_id is None:
+        now = contacts_of(connection, clip_id)
+        gone = {
+            each: contact
+            for each, (_, contact) in _labels(connection, clip_id).items()
+            if each not in now
+        }
+        hit_id = _same_hits(gone, [(hit, motion)], {}).get(0)
+    hit_id = _put_measured(connection, clip_id, hit, motion, hit_id)
+    connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (who, hit_id))
+    _put_labels(connection, clip_id, {hit_id: hit})
+    drop_proposals(connection, clip_id)
+    return hit_id
+
+
+def put_back(
+    connection: sqlite3.Connection,
+    clip_id: int,
+    hit_id: int,
+    hit: Hit,
+    motion: HitMotion,
+    who: str,
+) -> None:
+    """Write a hit as it was, by hand or (``who`` is empty) as it was found."""
+    _put_measured(connection, clip_id, hit, motion, hit_id)
+    connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (who, hit_id))
+    _put_labels(connection, clip_id, {hit_id: hit})
+    drop_proposals(connection, clip_id)
+
+
+def measured_again(
+    connection: sqlite3.Connection, clip_id: int, hit_id: int, hit: Hit, motion: HitMotion
+) -> None:
+    """Write a hit by hand as it is measured now."""
+    _put_measured(connection, clip_id, hit, motion, hit_id)
+    drop_proposals(connection, clip_id)
+
+
+def remove_hit(connection: sqlite3.Connection, clip_id: int, hit_id: int) -> None:
+    """Remove a hit; its number and its place stay its own."""
+    drop_proposals(connection, clip_id)
+    connection.execute("DELETE FROM hits WHERE id = ?", (hit_id,))
+
+
+def _put_measured(
+    connection: sqlite3.Connection, clip_id: int, hit: Hit, motion: HitMotion, hit_id: int | None
+) -> int:
+    hit_id = _put_hit(connection, clip_id, hit, hit_id)
+    connection.execute("INSERT OR REPLACE INTO hit_motions VALUES (?, ?)",
+                       (hit_id, pack_motion(motion)))  # fmt: skip
+    return hit_id
+
+
+def _apart(hit: Hit, contact: int) -> bool:
+    return abs(int(hit.contact) - contact) > SAME_HIT_FRAMES
+
+
+def _by_hand(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
+    """Contact frames of hits by hand, by number."""
+    rows = connection.execute(
+        "SELECT id, contact FROM hits WHERE clip_id = ? AND by_hand <> '' "
+        "AND typeof(contact) = 'integer'",
+        (clip_id,),
+    )
+    return {row["id"]: row["contact"] for row in rows}
+
+
+def _same_hits(
+    known: Mapping[int, int], found: Sequence[tuple[Hit, HitMotion]], taken: Mapping[int, int]
+) -> dict[int, int]:
+    """Numbers of the hits known by contact that those found are, by position in ``found``."""
+    numbers, free = list(known), [index for index in range(len(found)) if index not in taken]
+    contacts = [int(found[index][0].contact) for index in free]
+    pairs = nearest_pairs(list(known.values()), contacts, SAME_HIT_FRAMES)
+    return {free[place]: numbers[index] for index, place in pairs.items()}
+
+
+def _put_labels(connection: sqlite3.Connection, clip_id: int, hits: Mapping[int, Hit]) -> None:
+    """Give places to hits that have none, and keep where those of the others now are."""
+    known = _labels(connection, clip_id)
+    contacts = dict(known.values())
+    for hit_id in hits.keys() & known.keys():
+        contacts[known[hit_id][0]] = int(hits[hit_id].contact)
+        connection.execute(
+            "UPDATE hit_labels SET contact = ? WHERE hit_id = ?",
+            (int(hits[hit_id].contact), hit_id),
+        )
+    new = sorted(hits.keys() - known.keys(), key=lambda hit_id: (hits[hit_id].contact, hit_id))
+    found = [(int(hits[each].contact), hits[each].confidence >= SURE) for each in new]
+    for hit_id, label, (contact, _) in zip(new, label_hits(found, contacts), found, strict=True):
+        connection.execute(
+            "INSERT INTO hit_labels VALUES (?, ?, ?, ?)", (hit_id, clip_id, label, contact)
+        )
+
+
+def _labels(connection: sqlite3.Connection, clip_id: int) -> dict[int, tuple[str, int]]:
+    """Places and contacts of all hits that a clip has or had, by number."""
+    rows = connection.execute("SELECT * FROM hit_labels WHERE clip_id = ?", (clip_id,))
+    named = [cells(row, _LABEL, "the place of a hit in its clip", RESTORE) for row in rows]
+    return {each["hit_id"]: (each["label"], each["contact"]) for each in named}
+
+
+def motion_of(connection: sqlite3.Connection, hit_id: int) -> HitMotion | None:
+    """What moves around a hit."""
+    row = connection.execute("SELECT data FROM hit_motions WHERE hit_id = ?", (hit_id,)).fetchone()
+    with intact(f"the movement around hit {hit_id}", MEASURE):
+        return None if row is None else unpack_motion(row["data"])
+
+
+def sure_ones(connection: sqlite3.Connection, clip_id: int) -> frozenset[int]:
+    """Numbers of a clip's finds that are listed for their confidence; no more is read of them."""
+    rows = connection.execute(
+        "SELECT id FROM hits WHERE clip_id = ? AND typeof(confidence) = 'real' AND confidence >= ?",
+        (clip_id, SURE),
+    )
+    return frozenset(row["id"] for row in rows)
+
+
+def contacts_of(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
+    """Contact frames by hit number; no more is read, so that measuring again mends damage."""
+    rows = connection.execute(
+        "SELECT id, contact FROM hits WHERE clip_id = ? AND typeof(contact) = 'integer' "
+        "ORDER BY contact, id",
+        (clip_id,),
+    )
+    return {row["id"]: row["contact"] for row in rows}
+
+
+def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int | None) -> int:
+    reaction = None if hit.reaction is None else int(hit.reaction)
+    values = (
+        int(hit.onset), int(hit.peak), int(hit.contact), float(hit.contact_exact), int(hit.settle),
+        reaction, float(hit.confidence), float(hit.peak_speed), *map(float, hit.region), hit.camera,
+    )  # fmt: skip
+    columns = ", ".join(f"{name} = ?" for name in _HIT)
+    changed = connection.execute(f"UPDATE hits SET {columns} WHERE id = ?", (*values, hit_id))
+    if hit_id is not None and changed.rowcount:
+        return hit_id
+    marks = ", ".join("?" * (len(_HIT) + 2))
+    cursor = connection.execute(
+        f"INSERT INTO hits (id, clip_id, {', '.join(_HIT)}) VALUES ({marks})",
+        (hit_id, clip_id, *values),
+    )
+    assert cursor.lastrowid is not None
+    return cursor.lastrowid
+
+
+def _stored(row: sqlite3.Row) -> StoredHit:
+    hit = built(_hit, row, _HIT, _where(row), MEASURE)
+    known = cells(row, _OF_CLIP, _where(row), MEASURE)
+    said = cells(row, _SAID, f"what is said of hit {row['id']}", RESTORE)
+    return StoredHit(**known, hit=hit, label=said["label"] or "", by_hand=said["by_hand"])
+
+
+def _hit(**values: Any) -> Hit:
+    left, top, width, height = (values.pop(name) for name in _REGION)
+    return Hit(region=(left, top, width, height), **values)
+
+
+def _where(row: sqlite3.Row) -> str:
+    return f"hit {row['id']}"

@@ -1,0 +1,93 @@
+"""Lists for conform and sound: change list, spotting list, timeline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.marks import marks_of
+from impactcut.core.programme.showings import ClipShowing, showings_of
+from impactcut.core.programme.spotting import ClipCues, spot_cues, spot_trims
+from impactcut.core.sound.cues import sound_cues
+from impactcut.core.time.timebase import Timebase
+from impactcut.core.viewer.calibration import calibration_note
+from impactcut.lists.edl.write import SoundLines
+from impactcut.lists.otio import check_otio, render_otio
+from impactcut.lists.tables.change_csv import render_change_csv
+from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
+from impactcut.lists.tables.spotting_csv import SpottingList, render_spotting_csv
+from impactcut.project import Project
+from impactcut.workflow.export.hit_track import clip_hits
+from impactcut.workflow.export.timeline_bundle import bundle_writer
+from impactcut.workflow.files.writing import Made
+from impactcut.workflow.hits.entries import HitEntry
+
+
+def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -> Made:
+    """The change list from the untrimmed to the trimmed programme."""
+    text = render_change_csv(changes_of_cut(cut, sound))
+    check_cut_changes(text, cut, sound)
+    return Made({f"{name}_changes.csv": text.encode("utf-8")})
+
+
+def timeline_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The programme as OpenTimelineIO JSON, with sound: two channels unless told otherwise."""
+    return Made({f"{name}.otio": _timeline(cut, hits, sound).encode("utf-8")})
+
+
+def bundle_file(
+    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
+) -> Made:
+    """The timeline of `timeline_file` together with its media."""
+    return Made({f"{name}.otioz": bundle_writer(_timeline(cut, hits, sound), cut)})
+
+
+def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
+    judging = calibration_note(hits[0].calibration if hits else None)
+    beside = sound or SoundLines()
+    text = render_otio(cut, clip_hits(hits), judging, beside)
+    check_otio(text, cut, clip_hits(hits), beside)
+    return text
+
+
+def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
+    """The marks of the programme: contacts and splices."""
+    marks = marks_of(cut, clip_hits(hits))
+    text = render_marks_csv(marks, cut.timebase)
+    check_marks_csv(text, marks, cut.timebase)
+    return Made({f"{name}_marks.csv": text.encode("utf-8")})
+
+
+def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
+    """The spotting list of a programme."""
+    return Made(spotting_list(name, cut.timebase, showings_of(cut), cues, cut.removals))
+
+
+def spotting_list(
+    name: str,
+    timebase: Timebase,
+    showings: Sequence[ClipShowing],
+    cues: Iterable[ClipCues],
+    removals: Sequence[Removal],
+) -> dict[str, bytes]:
+    """The file of a spotting list, by its name: what the showings of clips call for."""
+    spotting = SpottingList(
+        timebase, spot_cues(showings, cues), spot_trims(showings, removals, timebase.rate)
+    )
+    return {f"{name}_spotting.csv": render_spotting_csv(spotting).encode("utf-8")}
+
+
+def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:
+    """The sounds that the movement measured around hits calls for."""
+    return tuple(
+        ClipCues(
+            each.clip,
+            each.id,
+            sound_cues(each.hit, project.motion(each.id), each.by_hand),
+            each.name,
+        )
+        for each in hits
+    )

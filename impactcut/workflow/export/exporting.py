@@ -1,0 +1,274 @@
+"""Handing lists on: assembled, rendered, read back, and only then put into place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from impactcut.core.programme.assemble import assemble, group_by_timebase
+from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.spotting import ClipCues
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.timebase import Timebase
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.errors import ListError, TimeError, TrimError
+from impactcut.lists.edl.check import check_edl
+from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
+from impactcut.lists.otio import is_available
+from impactcut.lists.tables.cut_csv import check_cut_csv, render_cut_csv
+from impactcut.project import Project
+from impactcut.workflow.export.conform_lists import (
+    bundle_file,
+    change_list_file,
+    clip_cues,
+    marks_file,
+    spotting_file,
+    timeline_file,
+)
+from impactcut.workflow.export.hit_track import guide_mix, hit_track
+from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.writing import Content, Made, file_name, write_files
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.selecting import Selection, select_removals
+
+Files = dict[str, Content]
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
+
+    ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
+    picture in EDLs and change lists, None where it does not.
+    """
+
+    hits: Sequence[HitEntry]
+    cues: Sequence[ClipCues] = ()
+    sound: SoundLines | None = None
+
+
+def _edl(name: str, cut: CutList, known: Known) -> Made:
+    texts = render_edl(cut, known.sound)
+    check_edl(texts, cut, known.sound)
+    names = [f"{name}.edl"]
+    if len(texts) > 1:
+        names = [f"{name}_{n}.edl" for n in range(1, len(texts) + 1)]
+    files = {each: text.encode("ascii") for each, text in zip(names, texts, strict=True)}
+    notes = tuple(
+        f"{clip} is written {written} in {name}.edl, which holds 80 columns of ASCII; the CSV and "
+        "the timeline have the whole name"
+        for clip, written in changed_names(cut)
+    )
+    return Made(files, notes=notes)
+
+
+def _csv(name: str, cut: CutList, known: Known) -> Made:
+    text = render_cut_csv(cut, known.sound)
+    check_cut_csv(text, cut, known.sound)
+    return Made({f"{name}.csv": text.encode("utf-8")})
+
+
+LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
+    "csv": _csv,
+    "edl": _edl,
+    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound),
+    "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
+    "otio": lambda name, cut, known: timeline_file(name, cut, known.hits, known.sound),
+    "otioz": lambda name, cut, known: bundle_file(name, cut, known.hits, known.sound),
+    "marks": lambda name, cut, known: marks_file(name, cut, known.hits),
+    "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
+    "guide": lambda name, cut, known: guide_mix(name, cut, known.hits),
+}
+"""What can be written, by name: each gives the files of one cut list, checked.
+
+It is given the list's name, the list, and what is known of the project's hits.
+"""
+USUAL = tuple(form for form in LIST_FORMATS if form not in ("guide", "marks", "otio", "otioz"))
+"""What is always written unless something is picked: a guide mix decodes the sound of every clip,
+a timeline needs an extra, and marks are in the timeline too."""
+
+
+def usual_formats() -> tuple[str, ...]:
+    """What is written unless something is picked: a timeline too where its extra is installed."""
+    return (*USUAL, "otio") if is_available() else USUAL
+
+
+@dataclass(frozen=True)
+class ExportOptions:
+    """What to hand on.
+
+    Parameters
+    ----------
+    title : str
+    record_start : str
+        Timecode of the programme's first frame.
+    formats : tuple of str
+        Keys of `LIST_FORMATS`.
+    per_clip : bool
+        A list for each clip that is trimmed, rather than one over all clips of a rate.
+    proposed : bool
+        Take proposals that nobody has answered as well.
+    force : bool
+        Replace files that are there.
+    wanted : HitFilter
+        Of which clips.
+    sound : SoundLines or None
+        How production sound stands in EDLs and change lists; None for picture only.
+    """
+
+    title: str
+    record_start: str = "01:00:00:00"
+    formats: tuple[str, ...] = USUAL
+    per_clip: bool = False
+    proposed: bool = False
+    force: bool = False
+    wanted: HitFilter = ALL_HITS
+    sound: SoundLines | None = None
+
+
+@dataclass(frozen=True)
+class ExportReport:
+    """What was handed on.
+
+    Parameters
+    ----------
+    files : tuple of Path
+        The lists.
+    selection : Selection
+        What was to go out.
+    trims : int
+        Written into lists.
+    refusals : tuple of Refusal
+        Lists and trims that were not written.
+    pages : tuple of Path
+        What was written together with the lists.
+    notes : tuple of str
+        What the lists' reader should know.
+    """
+
+    files: tuple[Path, ...]
+    selection: Selection
+    trims: int
+    refusals: tuple[Refusal, ...]
+    pages: tuple[Path, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def export_lists(
+    project: Project,
+    viewing: Viewing,
+    folder: Path,
+    options: ExportOptions,
+    pages: Mapping[str, Content] | None = None,
+) -> ExportReport:
+    """Write the lists of a project into ``folder``; nothing is half-written.
+
+    Clips of different rates or count modes go into lists of their own. A list that cannot be
+    made is refused and the others are written. ``pages`` are other files, by name, that are
+    written together with the lists: if a list may not be put into its place, neither are they.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written, or a file is there already and ``force`` is not given.
+    """
+    selection = select_removals(project, viewing, options.proposed, options.wanted)
+    known = Known(selection.hits, _cues(project, selection, options), options.sound)
+    files: Files = {}
+    done: list[Made] = []
+    refusals = list(selection.refusals)
+    trims = 0
+    for name, title, clips, removals in _lists(selection, options):
+        try:
+            start = clips[0].timebase.frame(options.record_start)
+            cut = assemble(title, clips, removals, record_start=start)
+        except (ListError, TimeError, TrimError) as error:
+            refusals.append(Refusal(name, str(error)))
+            continue
+        made, refused = _render(name, cut, known, options.formats)
+        refusals += refused
+        if any(each.files.keys() & files.keys() for each in made):
+            refusals.append(_same_name(name))
+            continue
+        for each in made:
+            files |= each.files
+        done += made
+        trims += len(removals) if made else 0
+    beside = dict(pages or {})
+    everything = beside | files
+    written = write_files(folder, everything, options.force) if everything else ()
+    refusals += [refusal for each in done for refusal in each.left_out]
+    return ExportReport(
+        written[len(beside) :],
+        selection,
+        trims,
+        tuple(refusals),
+        written[: len(beside)],
+        tuple(note for each in done for note in each.notes),
+    )
+
+
+_Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]
+
+
+def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
+    removals: dict[Clip, list[Removal]] = {clip: [] for clip in selection.clips}
+    for removal in selection.removals:
+        removals[removal.clip].append(removal)
+    if options.per_clip:
+        trimmed = [clip for clip in selection.clips if removals[clip]]
+        names = _distinct([PurePath(clip.name).stem for clip in trimmed])
+        for name, clip in zip(names, trimmed, strict=True):
+            yield name, clip.name, [clip], removals[clip]
+        return
+    for timebase, clips in group_by_timebase(selection.clips).items():
+        chosen = [removal for clip in clips for removal in removals[clip]]
+        if chosen:
+            yield (
+                f"{file_name(options.title)}_{_rate_name(timebase)}",
+                options.title,
+                clips,
+                chosen,
+            )
+
+
+def _render(
+    name: str, cut: CutList, known: Known, formats: Iterable[str]
+) -> tuple[list[Made], list[Refusal]]:
+    """The files of each format; one that cannot be made does not stop the others."""
+    made: list[Made] = []
+    refused: dict[str, list[str]] = {}
+    for form in formats:
+        try:
+            made.append(LIST_FORMATS[form](name, cut, known))
+        except (ListError, TimeError, TrimError) as error:
+            refused.setdefault(str(error), []).append(form)
+    return made, [Refusal(f"{name} ({', '.join(forms)})", why) for why, forms in refused.items()]
+
+
+def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:
+    return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
+
+
+def _same_name(name: str) -> Refusal:
+    return Refusal(name, "its file would have the name of another list", "rename the clip")
+
+
+def _rate_name(timebase: Timebase) -> str:
+    return str(timebase).replace(" drop-frame", "df").replace("/", "-")
+
+
+def _distinct(names: Sequence[str]) -> list[str]:
+    """File names for ``names``, in order, none twice even where upper and lower case are one."""
+    taken: set[str] = set()
+    result = []
+    for name in map(file_name, names):
+        count, distinct = 1, name
+        while distinct.casefold() in taken:
+            count += 1
+            distinct = f"{name}-{count}"
+        taken.add(distinct.casefold())
+        result.append(distinct)
+    return result

@@ -1,0 +1,123 @@
+"""What the owner of a recut list should know: what was refused, and what is odd."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from impactcut.core.programme.cutlist import Removal
+from impactcut.core.programme.showings import unmeasured_events
+from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.reel_match import Match, is_black
+from impactcut.lists.edl.document import EdlDocument
+from impactcut.lists.edl.marks import LOCATOR, marks_of, other_times
+from impactcut.lists.edl.reissue import is_in_order
+from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.hits.selecting import Selection
+
+
+def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
+    """Trims that could not be taken out, and events of which that cannot be told."""
+    found = [
+        Refusal(f"{named_hit(each.removal)}, event {each.number}", each.reason)
+        for each in done.refused
+    ]
+    trimmed = {removal.clip for removal in selection.removals}
+    found += [
+        Refusal(f"event {match.event.number}", match.doubt)
+        for match in matches
+        if trimmed.intersection(match.rivals)
+    ]
+    hit_clips = {hit.clip for hit in selection.hits}
+    found += [
+        Refusal(
+            f"sounds of event {event.number}",
+            "it does not run at its own speed, so where its hits lie is not known",
+            "spot them by eye",
+        )
+        for event in unmeasured_events(done.pieces)
+        if event.clip in hit_clips
+    ]
+    return found
+
+
+def named_hit(removal: Removal) -> str:
+    """A hit and its clip, as people name it."""
+    return f"hit {removal.called} in {removal.clip.name}"
+
+
+def unmatched_notes(matches: Sequence[Match], selection: Selection) -> tuple[str, ...]:
+    """The events that are of no clip of the project, and those of which that is in doubt.
+
+    Events whose doubt is about a trimmed clip are not among them: `recut_refusals` names those.
+    """
+    trimmed = {removal.clip for removal in selection.removals}
+    unknown: dict[str, list[int]] = {}
+    notes = []
+    for match in matches:
+        event = match.event
+        if event.clip is not None or is_black(event.reel) or trimmed.intersection(match.rivals):
+            continue
+        if match.doubt:
+            notes.append(f"event {event.number}: {match.doubt}")
+        else:
+            unknown.setdefault(event.reel or event.name or "no reel", []).append(event.number)
+    if unknown:
+        named = "; ".join(f"{reel} ({_events(found)})" for reel, found in unknown.items())
+        notes.append(f"of no clip of the project, so left as they are: {named}")
+    return tuple(notes)
+
+
+def _events(numbers: Iterable[int]) -> str:
+    """``event 5``, ``events 2, 7-9``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1][1:] = [number]
+        else:
+            runs.append([number])
+    single = len(runs) == 1 and len(runs[0]) == 1
+    return f"event{'' if single else 's'} {', '.join('-'.join(map(str, run)) for run in runs)}"
+
+
+def recut_notes(
+    document: EdlDocument, done: Recut, stated_drop: bool, files: int
+) -> tuple[str, ...]:
+    """What is odd about the old list or the new one.
+
+    Parameters
+    ----------
+    stated_drop : bool
+        Whether the rate that was stated for the list counts drop-frame.
+    files : int
+        That the new list takes, its change list and spotting list counted.
+    """
+    notes = []
+    if stated_drop != document.record_clock.drop_frame and stated_drop:
+        notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
+    if not is_in_order(document, done.events):
+        notes.append("the list was not in record order; the new one is")
+    marks = marks_of(document, done.events)
+    others = [line for line, mark in marks.items() if mark.note.keyword != LOCATOR]
+    if done.made and others:
+        notes.append(f"times of the programme in notes were moved with it: {_lines(others)}")
+    if done.made and (kept := other_times(document, marks)):
+        notes.append(
+            f"notes whose timecodes may be of a source are carried as they stand: {_lines(kept)}"
+        )
+    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
+    if assumed:
+        notes.append(
+            f"no timecode in {', '.join(sorted(assumed))}: 00:00:00:00 was assumed for the first "
+            "frame, so compare the splices with the picture"
+        )
+    if files > len(("list", "changes", "spotting")):
+        notes.append("more than 999 events: the new list is in parts with continuing record time")
+    return tuple(notes)
+
+
+def _lines(numbers: Sequence[int]) -> str:
+    return f"line{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
+
+
+def _is_assumed(removal: Removal) -> bool:
+    return removal.clip.timecode_source == "assumed"

@@ -1,0 +1,93 @@
+"""What has become of the files of a project since they were measured."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.errors import MediaError
+from impactcut.project import Project, StoredClip
+from impactcut.workflow.files.find import natural_order
+from impactcut.workflow.files.fingerprint import missing, unchanged
+from impactcut.workflow.hits.names import names_of
+
+
+@dataclass(frozen=True)
+class Oddity:
+    """Something to look at.
+
+    Parameters
+    ----------
+    one, many : str
+        What is odd of one of them, and of several.
+    remedy : str
+        What to do; empty where nothing has to be done.
+    names : tuple of str
+        Clips or hits.
+    """
+
+    one: str
+    many: str
+    remedy: str
+    names: tuple[str, ...]
+
+    @property
+    def what(self) -> str:
+        """What is odd, to stand after their number."""
+        return self.one if len(self.names) == 1 else self.many
+
+
+def files_since(project: Project) -> Iterator[Oddity]:
+    """Clips that are gone, have changed, or are there twice, and decisions that this touches."""
+    clips = sorted(project.clips(), key=lambda clip: natural_order(clip.path))
+    done = [clip for clip in clips if clip.state == "done"]
+    gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
+    remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
+    yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)
+    changed = tuple(clip.path for clip in done if _has_changed(clip))
+    remedy = "'impactcut scan' measures it again; what was decided on it stays"
+    one = "clip has changed since it was measured"
+    yield Oddity(one, "clips have changed since they were measured", remedy, changed)
+    yield decided_before_a_change(project)
+    remedy = "lists hold the hits of both; decide on those of one of them"
+    yield Oddity(
+        "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
+    )
+    lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
+    remedy = "'impactcut scan' of the folder that it was in forgets it"
+    one, many = "file that failed is no longer there", "files that failed are no longer there"
+    yield Oddity(one, many, remedy, lost)
+
+
+def decided_before_a_change(project: Project) -> Oddity:
+    """Hits on which the latest decision is about what the file held before it changed."""
+    remedy = "look again, and 'impactcut decide' again"
+    names = names_of(project, project.decided_on_other_content())
+    return Oddity(
+        "hit was decided on before its file changed",
+        "hits were decided on before their files changed",
+        remedy,
+        names,
+    )
+
+
+def _has_changed(clip: StoredClip) -> bool:
+    path = Path(clip.path)
+    if clip.fingerprint is None or missing(path):
+        return False
+    try:
+        return not unchanged(path, clip.fingerprint)
+    except MediaError:
+        return False
+
+
+def _copies(clips: Sequence[StoredClip]) -> Iterator[str]:
+    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
+    for clip in clips:
+        if clip.fingerprint is not None:
+            alike[clip.fingerprint.digest].append(clip)
+    for first, *others in alike.values():
+        for other in others:
+            yield f"{other.path} (as {first.path})"

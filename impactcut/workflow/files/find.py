@@ -1,0 +1,149 @@
+"""Which files of the named files and folders may be media."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Container, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from impactcut.media.probe.signature import may_hold_pictures
+
+_PICTURE = """
+.mov .mp4 .m4v .mxf .avi .mkv .webm .mts .m2ts .mpg .mpeg .m2v .vob .3gp .3g2 .dv
+.wmv .asf .flv .f4v .ogv .gxf .lrv .insv
+"""
+_OTHER = """
+.txt .md .rtf .pdf .doc .docx .xls .xlsx .csv .tsv .json .xml .html .htm .yaml .yml .toml
+.ini .cfg .log .edl .ale .otio .fdl .aaf .srt .vtt .ass .cube .cdl .ccc .cc .lut .md5 .mhl
+.sha1 .jpg .jpeg .png .gif .bmp .tif .tiff .dpx .exr .heic .webp .svg .psd .cr2 .cr3 .arw
+.nef .dng .wav .bwf .mp3 .aif .aiff .aac .m4a .flac .ogg .opus .wma .db .sqlite .db-wal
+.db-shm .db-journal .bak .zip .gz .tar .7z .rar .exe .dll .so .py .pyc .sh .bat .ini .lnk
+.thm .bin
+"""
+_UNFINISHED = frozenset({".part", ".tmp"})
+PICTURE_SUFFIXES = frozenset(_PICTURE.split())
+OTHER_SUFFIXES = frozenset(_OTHER.split())
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A file, clip or hit that was left out: which, why, and what to do about it."""
+
+    name: str
+    error: str
+    remedy: str = ""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A file that may be media; ``expected`` where its name or the user says that it is."""
+
+    path: Path
+    expected: bool
+
+
+@dataclass(frozen=True)
+class Found:
+    """Files to try, in natural order of their paths, and names that cannot be used."""
+
+    candidates: tuple[Candidate, ...]
+    refusals: tuple[Refusal, ...]
+
+
+def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
+    """Files named, and those in the folders named, at any depth.
+
+    A file in a folder is a candidate unless its name begins with a dot or says that it is
+    unfinished; where its name says that it is something else, its content decides. Links are
+    followed; a file or folder reached twice counts once.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+    leave_out : container of Path
+        Files that are not so much as opened.
+    """
+    candidates: dict[Path, Candidate] = {}
+    refusals: list[Refusal] = []
+    for path in paths:
+        for found in _below(path, leave_out):
+            if isinstance(found, Refusal):
+                refusals.append(found)
+            elif found.path not in candidates or found.expected:
+                candidates[found.path] = found
+    ordered = sorted(candidates.values(), key=lambda candidate: natural_order(candidate.path))
+    return Found(tuple(ordered), tuple(refusals))
+
+
+def natural_order(path: str | Path) -> tuple[tuple[int, int | str], ...]:
+    """Sorting key in which numbers inside names count as numbers: take 2 before take 10."""
+    parts = re.split(r"(\d+)", str(path).casefold())
+    return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts)
+
+
+def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
+    try:
+        real = path.resolve(strict=True)
+    except (OSError, RuntimeError) as error:
+        reason = getattr(error, "strerror", None) or "links that lead in a circle"
+        yield _refusal(path, reason, "check the name, and that its disk is connected")
+        return
+    if real.is_dir():
+        yield from _in_folder(real, leave_out)
+    elif real in leave_out:
+        yield _refusal(path, "it is the project file itself", "name a media file")
+    elif not real.is_file():
+        yield _refusal(path, "neither a file nor a folder", "name a media file")
+    else:
+        yield _candidate(real, expected=True)
+
+
+def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
+    unread: list[OSError] = []
+    seen: set[Path] = set()
+    for place, folders, names in os.walk(folder, onerror=unread.append, followlinks=True):
+        here = Path(place).resolve()
+        if here in seen:
+            folders.clear()
+            continue
+        seen.add(here)
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        yield from _files(_visible(here, names, leave_out))
+    for error in unread:
+        yield _refusal(Path(error.filename), str(error.strerror), "ask for permission to read it")
+
+
+def _files(paths: Iterable[Path]) -> Iterator[Candidate | Refusal]:
+    for path in paths:
+        suffix = path.suffix.casefold()
+        if suffix not in OTHER_SUFFIXES or may_hold_pictures(path):
+            yield _candidate(path.resolve(), expected=suffix in PICTURE_SUFFIXES)
+
+
+def _visible(folder: Path, names: Iterable[str], leave_out: Container[Path]) -> Iterator[Path]:
+    for name in sorted(names):
+        path = folder / name
+        hidden = name.startswith(".") or path.suffix.casefold() in _UNFINISHED
+        if not hidden and _is_file(path) and path.resolve() not in leave_out:
+            yield path
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
+def _candidate(path: Path, expected: bool) -> Candidate | Refusal:
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        return _refusal(path, "its name is not valid text in UTF-8", "rename it")
+    return Candidate(path, expected)
+
+
+def _refusal(path: Path, error: str, remedy: str) -> Refusal:
+    return Refusal(os.fsencode(path).decode(errors="backslashreplace"), error, remedy)

@@ -1,0 +1,323 @@
+"""Hits by hand: contacts that people mark, measured like any other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass, replace
+from itertools import islice
+from pathlib import Path
+
+from impactcut.core.detect.mark import SNAP, Mark, as_marked, busiest, snapped
+from impactcut.core.motion.cadence import finding_stride
+from impactcut.core.takes.clip import Clip
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.errors import ImpactcutError, MarkError, TimecodeError
+from impactcut.media.decode.frames import read_frames
+from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
+from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
+from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.workflow.hits.choosing import ALL_HITS
+from impactcut.workflow.hits.deciding import Signature, now
+from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
+from impactcut.workflow.hits.listing import entries_beside
+from impactcut.workflow.hits.names import Names
+from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
+from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
+from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
+from impactcut.workflow.scan.stated import with_earlier
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where somebody saw a hit: a frame of a clip, counted from 0, and what they noted."""
+
+    clip_id: int
+    frame: int
+    note: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """What was measured where somebody marked a contact, and why the contact lies there."""
+
+    found: FoundHit
+    why: str
+
+
+@dataclass(frozen=True)
+class Marked:
+    """What came of a mark: the hit, or why there is none.
+
+    Parameters
+    ----------
+    place : Place
+    entry : HitEntry or None
+    why : str
+        Why the contact lies where it does.
+    put_off : Decision or None
+        An approval whose frames no longer fit, and that was put off till later.
+    error : ImpactcutError or None
+    """
+
+    place: Place
+    entry: HitEntry | None
+    why: str = ""
+    put_off: Decision | None = None
+    error: ImpactcutError | None = None
+
+
+def frame_of(clip: Clip, text: str) -> int:
+    """The frame of a clip, counted from 0, that a number or a source timecode stands for.
+
+    Raises
+    ------
+    MarkError
+        If it is neither, or lies outside the clip.
+    """
+    try:
+        known = text.isascii() and text.isdecimal()
+        frame = int(text) if known else clip.timebase.frame(text) - clip.source_start
+    except TimecodeError as error:
+        raise MarkError(f"{clip.name}: {error}, and {text!r} is no number of a frame") from error
+    if not known and frame < 0:
+        frame += clip.timebase.day
+    _check_inside(clip, frame, text)
+    return frame
+
+
+def add_hits(
+    project: Project, viewing: Viewing, places: Iterable[Place], signed: Signature, exact: bool
+) -> tuple[Marked, ...]:
+    """Keep hits where somebody saw them, in one act.
+
+    Each is put on the best frame within `SNAP` frames, unless ``exact``. A find that was not
+    listed, and lies there, becomes that hit; where one is listed already, nothing is added.
+    """
+    clips = {stored.id: stored for stored in project.clips()}
+    results: list[Marked | tuple[Place, Measured, HandMark]] = []
+    taken: list[tuple[int, int]] = []
+    for place in places:
+        try:
+            measured = _measured(clips[place.clip_id], place.frame, exact)
+            mark = _new_mark(project, place, measured, taken)
+        except ImpactcutError as error:
+            results.append(Marked(place, None, error=error))
+            continue
+        taken.append((place.clip_id, mark.hit.contact))
+        results.append((place, measured, mark))
+    given = [each for each in results if isinstance(each, tuple)]
+    if not given:
+        return tuple(each for each in results if isinstance(each, Marked))
+    act, numbers = project.mark([mark for _, _, mark in given], signed.by)
+    kept = _finish(project, viewing, given, numbers, signed, act)
+    return tuple(each if isinstance(each, Marked) else next(kept) for each in results)
+
+
+def move_hit(
+    project: Project, viewing: Viewing, hit_id: int, frame: int, signed: Signature
+) -> Marked:
+    """Put the contact of a hit on just that frame.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of that number.
+    MarkError
+        If another hit is there, or the frame is not in the clip.
+    MediaError
+        If the clip cannot be read.
+    """
+    hit = project.hit(hit_id)
+    stored = next(each for each in project.clips() if each.id == hit.clip_id)
+    place = Place(hit.clip_id, frame)
+    measured = _measured(stored, frame, exact=True)
+    _check_free(project, hit.clip_id, frame, hit.id)
+    mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
+    act, numbers = project.mark([mark], signed.by)
+    return next(_finish(project, viewing, [(place, measured, mark)], numbers, signed, act))
+
+
+def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
+    """Measure the hits by hand of a clip anew, after the clip was; what to look at.
+
+    One whose frame the clip has no more is dropped, and what was decided of it waits. What cannot
+    be measured stays as it was.
+    """
+    names = Names(project)
+    notes = []
+    assert stored.clip is not None
+    by_hand = [hit for hit in project.hits(stored.id) if hit.by_hand]
+    sounds = _sounds(stored) if by_hand else None
+    for hit in by_hand:
+        try:
+            found = _measured(stored, hit.hit.contact, exact=True, sounds=sounds).found
+        except MarkError as error:
+            notes.append(f"hit {names.of(hit.id)}, by hand, is dropped: {error}")
+            project.drop_hit(hit.id)
+        except ImpactcutError as error:
+            notes.append(f"hit {names.of(hit.id)}, by hand, is as it was measured before: {error}")
+        else:
+            project.measured_again(hit.id, found.hit, found.motion)
+    return tuple(notes)
+
+
+def put_off_unfitting(
+    project: Project, viewing: Viewing, stored: StoredClip, by: Actor, act: int | None = None
+) -> dict[int, Decision]:
+    """Put off what was approved of a clip and no longer fits what is measured; what that was."""
+    made = propose_for_clip(project, stored, viewing)
+    unfit: dict[int, Decision] = {}
+    for hit in project.hits(stored.id):
+        said = hit.decision
+        if said is None or said.trim is None or hit.id not in made:
+            continue
+        trim = judged(made[hit.id], said.trim.start, len(said.trim))
+        if trim is None or trim.vetoes:
+            unfit[hit.id] = said
+    later = {
+        hit_id: Decision("later", None, by.who, by.when, said.note, said.note_who)
+        for hit_id, said in unfit.items()
+    }
+    if later:
+        project.decide_all(later, by, act)
+    return unfit
+
+
+def _new_mark(
+    project: Project, place: Place, measured: Measured, taken: Sequence[tuple[int, int]]
+) -> HandMark:
+    """The mark of a new hit, or of a find that was there and not listed."""
+    hit = measured.found.hit
+    if any(clip == place.clip_id and _same(hit.contact, at) for clip, at in taken):
+        raise MarkError(f"frame {place.frame}: it is the same contact as another one given")
+    doubtful = _check_free(project, place.clip_id, hit.contact)
+    number = None if doubtful is None else doubtful.id
+    return HandMark(place.clip_id, number, hit, measured.found.motion)
+
+
+def _check_free(
+    project: Project, clip_id: int, contact: int, moved: int | None = None
+) -> StoredHit | None:
+    """A find near a frame that is not listed, if there is one; a hit that is is refused."""
+    near = [
+        hit for hit in project.hits(clip_id) if hit.id != moved and _same(hit.hit.contact, contact)
+    ]
+    for hit in near:
+        if moved is not None or ALL_HITS.sure_enough(hit):
+            name = Names(project).of(hit.id)
+            raise MarkError(
+                f"hit {name} is there already, its contact on frame {hit.hit.contact}; "
+                f"'impactcut move {name} FRAME' puts that elsewhere"
+            )
+    return min(near, key=lambda hit: abs(hit.hit.contact - contact), default=None)
+
+
+def _same(contact: int, other: int) -> bool:
+    return abs(contact - other) <= SAME_HIT_FRAMES
+
+
+def _finish(
+    project: Project,
+    viewing: Viewing,
+    given: Sequence[tuple[Place, Measured, HandMark]],
+    numbers: Sequence[int],
+    signed: Signature,
+    act: int,
+) -> Iterator[Marked]:
+    """Keep the notes, put off what no longer fits, and tell of each hit, all in one act."""
+    notes = {
+        number: _noted(project.hit(number).decision, place.note, signed)
+        for number, (place, _, _) in zip(numbers, given, strict=True)
+        if place.note
+    }
+    if notes:
+        project.decide_all(notes, signed.by, act)
+    clips = {stored.id: stored for stored in project.clips()}
+    unfit: dict[int, Decision] = {}
+    for clip_id in {place.clip_id for place, _, _ in given}:
+        unfit |= put_off_unfitting(project, viewing, clips[clip_id], signed.by, act)
+    entries = entries_beside(project, viewing, numbers)
+    for number, (place, measured, _) in zip(numbers, given, strict=True):
+        yield Marked(place, entries[number], measured.why, unfit.get(number))
+
+
+def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:
+    return replace(before or Decision("open"), note=note, note_who=signed.who)
+
+
+def _measured(
+    stored: StoredClip, frame: int, exact: bool, sounds: Sounds | None = None
+) -> Measured:
+    """What is measured at a mark.
+
+    Raises
+    ------
+    MarkError
+        If the clip has no such frame, or nothing after it.
+    MediaError
+        If it cannot be read.
+    """
+    clip = stored.clip
+    assert clip is not None
+    _check_inside(clip, frame, str(frame))
+    stretch = _stretch_around(stored, frame)
+    pictures = pictures_of(stretch)
+    spotting = Spotting(fitted_spotter())
+    spots = spotting(stretch, pictures)
+    height, width = stretch.pictures[0].shape
+    place = spotting.place_near(frame, SNAP, (width, height))
+    if exact:
+        where = busiest(frame, stretch.cells) if place is None else place
+        mark = Mark(as_marked(frame, where), "as given")
+    else:
+        mark = snapped(frame, spots, place, stretch.cells)
+    heard = _sounds(stored) if sounds is None else sounds
+    found = find_hits(stretch, pictures, heard, [mark.spot])
+    if not found:
+        raise MarkError(
+            f"{clip.name}: no picture follows frame {frame}, so nothing can be measured there; "
+            "name an earlier one"
+        )
+    return Measured(found[0], mark.why)
+
+
+def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
+    clip = stored.clip
+    assert clip is not None
+    reach = CONTEXT * finding_stride(clip.rate) + SNAP
+    start = max(0, frame - reach)
+    settings = with_earlier(AnalysisSettings(), stored)
+    frames = read_frames(Path(clip.path), width=settings.width, start=start, frames=clip.frames)
+    with closing(frames):
+        stretch = measure_around(islice(frames, frame + reach + 1 - start), clip.rate)
+    if stretch is None:
+        raise MarkError(
+            f"{clip.name}: frame {frame} does not decode; check the file, or copy it again"
+        )
+    return stretch
+
+
+def _sounds(stored: StoredClip) -> Sounds:
+    assert stored.clip is not None
+    return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds
+
+
+def _check_inside(clip: Clip, frame: int, text: str) -> None:
+    if not 0 <= frame < clip.frames:
+        last = clip.frames - 1
+        raise MarkError(
+            f"{clip.name}: {text} is not in the clip, which has frames 0 to {last}{_labels(clip)}"
+        )
+
+
+def _labels(clip: Clip) -> str:
+    first, last = source_timecode(clip, 0), source_timecode(clip, clip.frames - 1)
+    return f" ({first} to {last})" if first and last else ""
+
+
+def scan_actor() -> Actor:
+    """Who acts where a scan does."""
+    return Actor("impactcut", now(), "scan")

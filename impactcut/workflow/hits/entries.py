@@ -1,0 +1,149 @@
+"""One hit as it is listed: what was measured, proposed and decided, and what follows from that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from impactcut.core.detect.hits import Hit
+from impactcut.core.fight.reading import Reading, read_hit
+from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import called
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.propose import best_for_each_count
+from impactcut.core.trims.reasons import COUNTER
+from impactcut.core.trims.trim import Proposal, Trim
+from impactcut.core.viewer.calibration import Calibration, calibrated
+from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.errors import RateError
+
+_SHOWS = ("attentive", "obvious")
+
+
+@dataclass(frozen=True)
+class HitEntry:
+    """One hit of a clip: what was measured, proposed and decided.
+
+    ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
+    ``calibration`` the one that the proposal was made with; ``name`` is what people call it,
+    and ``by_hand`` who says that its contact is there, or empty where it was found.
+    """
+
+    id: int
+    clip: Clip
+    hit: Hit
+    proposal: Proposal
+    decision: Decision | None
+    usual_speed: float | None = None
+    calibration: Calibration | None = None
+    name: str = ""
+    by_hand: str = ""
+
+    @property
+    def sureness(self) -> str:
+        """How sure the hit is, or who says so: what lists give in place of a confidence."""
+        return f"by hand, {self.by_hand}" if self.by_hand else f"{self.hit.confidence:.2f}"
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What a person should know before taking frames out here."""
+        return (COUNTER,) if self.clip.counter_jumps else ()
+
+    @property
+    def called(self) -> str:
+        """What the hit is called: by its name, or by its number where it has none."""
+        return called(self.name, self.id)
+
+    @property
+    def parameters(self) -> ModelParameters:
+        """The model's numbers that the proposal was made with."""
+        return calibrated(self.calibration)
+
+    @property
+    def best(self) -> Mapping[int, Trim]:
+        """The best trim of each count of frames."""
+        return best_for_each_count(self.proposal, self.parameters)
+
+    @property
+    def approved(self) -> Trim | None:
+        """The approved trim, as judged; None where there is none, or it was not judged."""
+        if self.decision is None or self.decision.trim is None:
+            return None
+        return judged(self.proposal, self.decision.trim.start, len(self.decision.trim))
+
+    @property
+    def taken(self) -> Trim | None:
+        """The approved trim, or the one proposed where none is approved; None as in `approved`."""
+        if self.decision is not None and self.decision.trim is not None:
+            return self.approved
+        return self.proposal.proposed
+
+    @property
+    def undecided(self) -> bool:
+        """Whether it is still to be said what becomes of the hit."""
+        return self.decision is None or self.decision.undecided
+
+    @property
+    def put_off(self) -> bool:
+        """Whether somebody wants to be asked again later; no proposal is taken till then."""
+        return self.decision is not None and self.decision.answer == "later"
+
+    @property
+    def untouched(self) -> bool:
+        """Whether it was said that nothing is taken out: as shot, or no hit at all."""
+        return self.decision is not None and self.decision.answer in ("declined", "not-a-hit")
+
+    @property
+    def flagged(self) -> bool:
+        """Whether there is no trim, or one that shows, is uncertain or is hard to believe."""
+        if self.untouched:
+            return False
+        return self.taken is None or self.doubts(self.taken)
+
+    def doubts(self, trim: Trim) -> bool:
+        """Whether a trim of the hit shows, is uncertain or is hard to believe."""
+        hard_to_believe = trim.speed_gain > self.parameters.believable_gain
+        return trim.verdict in _SHOWS or hard_to_believe or trim.confident is False
+
+    @cached_property
+    def reading(self) -> Reading:
+        """How the hit reads beside the others of its project."""
+        return read_hit(self.hit, self.clip.rate, self.usual_speed, self.clip.scale)
+
+    @property
+    def weak(self) -> bool:
+        """Whether the hit looks slow for this fight, or for a punch where the scale is known."""
+        return bool(self.reading.weak)
+
+    @property
+    def late(self) -> bool:
+        """Whether the receiver reacts so late that it starts to look uncaused."""
+        return bool(self.reading.late)
+
+    @property
+    def early(self) -> bool:
+        """Whether the receiver moves before the contact."""
+        return bool(self.reading.early)
+
+
+@dataclass(frozen=True)
+class ClipEntry:
+    """A clip and those of its hits that were asked for."""
+
+    clip: Clip
+    hits: tuple[HitEntry, ...]
+
+
+def judged(proposal: Proposal, first: int, count: int) -> Trim | None:
+    """The trim of those frames, if it was judged."""
+    fits = (trim for trim in proposal.trims if (trim.first, trim.count) == (first, count))
+    return next(fits, None)
+
+
+def source_timecode(clip: Clip, frame: int) -> str | None:
+    """Source timecode of a clip's frame; None at a rate for which there is no timecode."""
+    try:
+        return clip.source_label(frame)
+    except RateError:
+        return None

@@ -1,0 +1,158 @@
+"""What was done, by whom, when and from where; and taking the last of it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.takes.clip import Clip
+from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
+from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.workflow.hits.names import hit_name, names_of_clips
+
+PLACES: Final[dict[Source, str]] = {
+    "": "an older version",
+    "command": "command line",
+    "page": "page",
+    "file": "answers of a page",
+    "scan": "scan",
+}
+"""Where an act came from, in words."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """A contact that somebody said by hand: where it was before, or None for a new hit."""
+
+    before: int | None
+    contact: int
+
+    def words(self, back: bool) -> str:
+        """What was done, or taken back."""
+        if self.before is None:
+            return "no hit by hand any more" if back else f"by hand, on frame {self.contact}"
+        first, last = (self.contact, self.before) if back else (self.before, self.contact)
+        return f"contact moved from frame {first} {'back ' if back else ''}to {last}"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing that was said of one hit, as part of an act.
+
+    Parameters
+    ----------
+    act : Act
+    clip : Clip or None
+        None where nothing is known of the clip any more but its number.
+    hit : StoredHit or None
+        None where the hit is found no more.
+    name : str
+        What it is called; empty where it is found no more.
+    contact : int
+        Contact frame as it then was, counted in the clip.
+    said : Decision, Clearing or Move
+        What stood from then on.
+    """
+
+    act: Act
+    clip: Clip | None
+    hit: StoredHit | None
+    name: str
+    contact: int
+    said: Decision | Clearing | Move
+
+    @property
+    def who(self) -> str:
+        """Who acted."""
+        return self.act.by.who
+
+    @property
+    def when(self) -> str:
+        """When they did; an answer of a page is as old as it was given."""
+        said = self.said
+        if isinstance(said, Move) or self.act.undoes is not None or said.who != self.who:
+            return self.act.by.when
+        return said.when
+
+    @property
+    def words(self) -> str:
+        """What was said."""
+        said = self.said
+        if isinstance(said, Move):
+            return said.words(self.act.undoes is not None)
+        if isinstance(said, Clearing):
+            text = WORDS["open" if self.act.undoes else "cleared"]
+            note = said.note
+        else:
+            text, note = WORDS[said.answer], said.note
+            if said.trim is not None:
+                text = f"{text} {len(said.trim)} from {said.trim.start}"
+            if said.who not in ("", self.who):
+                text = f"{text}, by {said.who}"
+        author = said.note_who if isinstance(said, Decision) else said.who
+        signed = f" ({author})" if author not in ("", self.who) else ""
+        back = "back to " if self.act.undoes is not None else ""
+        return f"{back}{text}" + (f"; note{signed}: {note}" if note else "")
+
+
+def history(project: Project, hit_id: int | None = None) -> tuple[Line, ...]:
+    """Everything that was said, of a hit or of all of them, oldest first.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of that number.
+    """
+    clip_id = None if hit_id is None else project.hit(hit_id).clip_id
+    lines = _lines(project, clip_id)
+    return tuple(line for line in lines if hit_id is None or (line.hit and line.hit.id == hit_id))
+
+
+def undo(project: Project, by: Actor) -> tuple[Line, ...]:
+    """Take back the last act, whole; what stands again of each of its hits.
+
+    Nothing is lost: it stays in the history, and so does its taking back. Empty where there is
+    nothing left to take back.
+    """
+    taken = project.undo(by)
+    if taken is None:
+        return ()
+    back = {act.id for act in project.acts() if act.undoes == taken.id}
+    return tuple(line for line in _lines(project) if line.act.id in back)
+
+
+def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
+    acts = {act.id: act for act in project.acts()}
+    clips = {clip.id: clip.clip for clip in project.clips()}
+    hits, names = project.all_hits(), names_of_clips(project)
+
+    def line(
+        act: Act, clip: int, hit: StoredHit | None, contact: int, said: Decision | Clearing | Move
+    ) -> Line:
+        name = "" if hit is None else hit_name(names.get(clip, ""), hit)
+        return Line(act, clips.get(clip), hit, name, contact, said)
+
+    lines = [
+        line(acts[each.act], each.clip_id, _nearest(hits, each), each.contact, each.said)
+        for each in project.history(clip_id)
+    ]
+    by_number = {hit.id: hit for found in hits.values() for hit in found}
+    undoing = {act.undoes: act for act in acts.values() if act.undoes is not None}
+    for mark in project.marks():
+        if clip_id not in (None, mark["clip_id"]):
+            continue
+        hit, said = by_number.get(mark["hit_id"]), Move(mark["before"], mark["contact"])
+        for act in filter(None, (acts[mark["act"]], undoing.get(mark["act"]))):
+            lines.append(line(act, mark["clip_id"], hit, mark["contact"], said))
+    return tuple(sorted(lines, key=lambda each: (each.act.id, not isinstance(each.said, Move))))
+
+
+def _nearest(hits: Mapping[int, Sequence[StoredHit]], entry: DecisionEntry) -> StoredHit | None:
+    near = (
+        hit
+        for hit in hits.get(entry.clip_id, ())
+        if abs(hit.hit.contact - entry.contact) <= SAME_HIT_FRAMES
+    )
+    return min(near, key=lambda hit: abs(hit.hit.contact - entry.contact), default=None)

@@ -1,0 +1,145 @@
+"""The hits of a project with what is proposed and decided, chosen as somebody asks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from pathlib import Path
+
+from impactcut.core.detect.confidence import SURE, UNSURE
+from impactcut.core.fight.reading import usual_speed
+from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.project import Project, StoredClip, StoredHit
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judged
+from impactcut.workflow.hits.names import hit_name, names_of_clips
+from impactcut.workflow.hits.proposing import propose_for_clip
+
+_Propose = Callable[[StoredClip, Sequence[StoredHit]], Mapping[int, Proposal]]
+"""Gives the proposals for a clip's hits, by hit number."""
+
+
+def list_hits(
+    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
+) -> tuple[ClipEntry, ...]:
+    """The measured clips in natural order of their paths, each with its hits in order.
+
+    Proposals that the viewing lacks are made. A clip without a hit that is asked for is left out
+    if a condition on hits is given.
+    """
+    return _listed(project, wanted, lambda clip, _: propose_for_clip(project, clip, viewing))
+
+
+def list_chosen(
+    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
+) -> tuple[ClipEntry, ...]:
+    """As `list_hits`, but of each proposal only the trim that is proposed and the one approved.
+
+    That is many times as quick where there are thousands.
+    """
+    least = 0.0 if wanted.everything else wanted.confidence
+    chosen = project.chosen_trims(viewing, least, project.calibration())
+
+    def proposals(clip: StoredClip, hits: Sequence[StoredHit]) -> Mapping[int, Proposal]:
+        if all(hit.id in chosen and _holds_approved(chosen[hit.id], hit) for hit in hits):
+            return chosen
+        return propose_for_clip(project, clip, viewing)
+
+    return _listed(project, wanted, proposals)
+
+
+def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
+    """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
+    found = project.all_hits()
+    return sum(
+        UNSURE <= hit.hit.confidence < wanted.confidence
+        and (hit.decision is None or hit.decision.undecided)
+        for stored in measured_clips(project)
+        if stored.clip is not None and wanted.takes_clip(stored.clip)
+        for hit in found.get(stored.id, ())
+    )
+
+
+def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
+    """One hit.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of that number.
+    """
+    hit = project.hit(hit_id)
+    stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
+    made = propose_for_clip(project, stored, viewing)
+    (entry,) = _Entries(project)(stored, [hit], made)
+    return entry
+
+
+def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
+    """The other hits of a hit's clip."""
+    clips = list_hits(project, viewing, HitFilter(paths=(Path(entry.clip.path),)))
+    return tuple(hit for clip in clips for hit in clip.hits if hit.id != entry.id)
+
+
+def entries_beside(
+    project: Project, viewing: Viewing, hit_ids: Collection[int]
+) -> dict[int, HitEntry]:
+    """Every find, by number, of the clips that have one of these hits."""
+    clips = {clip.id: clip for clip in project.clips()}
+    as_entries = _Entries(project)
+    return {
+        entry.id: entry
+        for clip_id, hits in project.all_hits().items()
+        if any(hit.id in hit_ids for hit in hits)
+        for entry in as_entries(
+            clips[clip_id], hits, propose_for_clip(project, clips[clip_id], viewing)
+        )
+    }
+
+
+class _Entries:
+    """Makes entries of the hits of a project, which has one usual speed and one calibration."""
+
+    def __init__(self, project: Project) -> None:
+        self._usual = usual_speed(project.speeds(SURE))
+        self._calibration = project.calibration()
+        self._clips = names_of_clips(project)
+
+    def __call__(
+        self, stored: StoredClip, hits: Iterable[StoredHit], made: Mapping[int, Proposal]
+    ) -> tuple[HitEntry, ...]:
+        """Those of a clip's hits for which a proposal was made."""
+        assert stored.clip is not None
+        return tuple(
+            HitEntry(
+                id=hit.id,
+                clip=stored.clip,
+                hit=hit.hit,
+                proposal=made[hit.id],
+                decision=hit.decision,
+                usual_speed=self._usual,
+                calibration=self._calibration,
+                name=hit_name(self._clips.get(stored.id, ""), hit),
+                by_hand=hit.by_hand,
+            )
+            for hit in hits
+            if hit.id in made
+        )
+
+
+def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[ClipEntry, ...]:
+    as_entries, found = _Entries(project), project.all_hits()
+    listed: list[ClipEntry] = []
+    for stored in measured_clips(project):
+        clip = stored.clip
+        if clip is None or not wanted.takes_clip(clip):
+            continue
+        hits = [hit for hit in found.get(stored.id, ()) if wanted.sure_enough(hit)]
+        entries = as_entries(stored, hits, propose(stored, hits))
+        listed.append(ClipEntry(clip, tuple(each for each in entries if wanted.takes_hit(each))))
+    return tuple(entry for entry in listed if entry.hits or not wanted.by_hit)
+
+
+def _holds_approved(proposal: Proposal, hit: StoredHit) -> bool:
+    trim = None if hit.decision is None else hit.decision.trim
+    return trim is None or judged(proposal, trim.start, len(trim)) is not None

@@ -1,0 +1,190 @@
+"""Core values as plain dicts, in the published JSON form.
+
+Fields may be added to a form; none is changed or taken away without a new `SCHEMA` number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from impactcut.core.fight.reading import Reading
+from impactcut.core.takes.clip import Clip
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.reasons import worst_channel
+from impactcut.core.trims.trim import Proposal, Trim
+from impactcut.core.trims.visibility import to_viewer, verdict
+from impactcut.core.viewer.calibration import Calibration, calibration_note
+from impactcut.core.viewer.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Observer, Viewing
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+
+SCHEMA = 1
+Dict = dict[str, Any]
+
+
+def project_dict(
+    path: Path, viewing: Viewing, clips: Iterable[ClipEntry], calibration: Calibration | None
+) -> Dict:
+    """Clips of a project with their hits."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": viewing.fov_degrees,
+        **judging_dict(calibration),
+        "clips": [
+            {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
+            for entry in clips
+        ],
+    }
+
+
+def one_hit_dict(path: Path, viewing: Viewing, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
+    """One hit of a project with its clip, and what other takes of its beat would allow."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": viewing.fov_degrees,
+        **judging_dict(entry.calibration),
+        "clip": clip_dict(entry.clip),
+        "hit": hit_dict(entry),
+        "elsewhere": list(elsewhere),
+    }
+
+
+def judging_dict(calibration: Calibration | None) -> Dict:
+    """Whether visibility was fitted to anybody's eyes, in words and in numbers."""
+    return {
+        "judging": calibration_note(calibration),
+        "calibration": None if calibration is None else asdict(calibration),
+    }
+
+
+def clip_dict(clip: Clip) -> Dict:
+    """What is known of a clip, without its hits."""
+    return {
+        "path": clip.path,
+        "name": clip.name,
+        "reel": clip.reel,
+        "reel_source": clip.reel_source,
+        "section": clip.section,
+        "take": clip.take,
+        "angle": clip.angle,
+        "slate": clip.slate,
+        "circled": clip.circled,
+        "clock": clip.clock,
+        "picture_metres": None
+        if clip.scale is None
+        else [round(clip.scale.metres, 3), round(clip.scale.error, 3)],
+        "rate": str(clip.rate),
+        "frames": clip.frames,
+        "drop_frame": clip.drop_frame,
+        "variable_rate": clip.variable_rate,
+        "start_timecode": source_timecode(clip, 0),
+        "timecode_source": clip.timecode_source,
+        "width": clip.width,
+        "height": clip.height,
+        "warnings": list(clip.warnings),
+    }
+
+
+def hit_dict(entry: HitEntry) -> Dict:
+    """One hit: frames counted from 0 at its clip's first, region in pixels as shown."""
+    hit, proposal = entry.hit, entry.proposal
+    return {
+        "id": entry.id,
+        "name": entry.called,
+        "onset": hit.onset,
+        "peak": hit.peak,
+        "contact": hit.contact,
+        "contact_exact": hit.contact_exact,
+        "settle": hit.settle,
+        "reaction": hit.reaction,
+        "reaction_lag": hit.reaction_lag,
+        "confidence": hit.confidence,
+        "by_hand": entry.by_hand or None,
+        "peak_speed": hit.peak_speed,
+        "region": [round(length * entry.clip.width) for length in hit.region],
+        "camera": hit.camera,
+        "contact_timecode": source_timecode(entry.clip, hit.contact),
+        "flagged": entry.flagged,
+        "warnings": list(entry.warnings),
+        **reading_dict(entry.reading),
+        **proposal_dict(proposal, entry.parameters),
+        "decision": None if entry.decision is None else decision_dict(entry.decision),
+    }
+
+
+def reading_dict(reading: Reading) -> Dict:
+    """How a hit reads beside its fight, and why."""
+    speed = reading.limb_speed
+    return {
+        "weak": bool(reading.weak),
+        "late": bool(reading.late),
+        "early": bool(reading.early),
+        "remarks": list(reading.remarks),
+        "metres_per_second": None
+        if speed is None
+        else {name: round(value, 1) for name, value in asdict(speed).items()},
+    }
+
+
+def proposal_dict(proposal: Proposal, parameters: ModelParameters) -> Dict:
+    """Every trim of a hit, and the one proposed or why there is none."""
+    proposed = proposal.proposed
+    return {
+        "proposed": None if proposed is None else trim_dict(proposed, parameters),
+        "no_trim": proposal.no_trim,
+        "trims": [trim_dict(trim, parameters) for trim in proposal.trims],
+    }
+
+
+def trim_dict(trim: Trim, parameters: ModelParameters) -> Dict:
+    """One trim with its price."""
+    return {
+        "first": trim.first,
+        "count": trim.count,
+        "speed_gain": trim.speed_gain,
+        "visibility": trim.visibility,
+        "verdict": trim.verdict,
+        "worst_channel": worst_channel(trim) if trim.channels else None,
+        "reasons": list(trim.reasons),
+        "vetoes": list(trim.vetoes),
+        "channels": dict(trim.channels),
+        "confident": trim.confident,
+        "front_row": None
+        if trim.front_row is None
+        else _front_row_dict(trim.front_row, parameters),
+        "viewers": {viewer.name: _viewer_dict(trim, viewer, parameters) for viewer in OBSERVERS},
+    }
+
+
+def _front_row_dict(visibility: float, parameters: ModelParameters) -> Dict:
+    return {
+        "fov_degrees": FRONT_ROW.fov_degrees,
+        "visibility": visibility,
+        "verdict": verdict(visibility, parameters),
+    }
+
+
+def _viewer_dict(trim: Trim, viewer: Observer, parameters: ModelParameters) -> Dict:
+    """A trim in thresholds of one kind of viewer."""
+    return {
+        "speed_gain": trim.felt.get(viewer.name),
+        "visibility": to_viewer(trim.visibility, viewer, parameters),
+    }
+
+
+def decision_dict(decision: Decision) -> Dict:
+    """What was decided about a hit."""
+    trim = decision.trim
+    return {
+        "answer": decision.answer,
+        "first": None if trim is None else trim.start,
+        "count": None if trim is None else len(trim),
+        "who": decision.who,
+        "when": decision.when,
+        "note": decision.note,
+        "note_who": decision.note_who,
+    }

@@ -1,0 +1,1 @@
+"""Pictures, plots, sound and films of hits for people; never lists."""

@@ -1,0 +1,94 @@
+"""One hit as a picture: what moves, what could be taken out, and what that gains and shows.
+
+Above, the speeds around the contact, and under them the frames that the best trim of each count
+takes out. Below, every trim by how much it shows and how much faster it looks. The colours are
+those of Okabe & Ito, Color Universal Design (2002, revised 2008), which people with any common
+colour blindness tell apart; lines and marks differ in form as well.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from textwrap import wrap
+from typing import TYPE_CHECKING, Final
+
+from impactcut.core.motion.measured import HitMotion
+from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
+from impactcut.core.viewer.calibration import calibration_note
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.workflow.files.writing import write_files
+from impactcut.workflow.hits.entries import HitEntry, source_timecode
+from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
+from impactcut.workflow.pictures.hit_scatter import draw_trims
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+SIZE: Final = (1600, 1200)
+"""Width and height of the picture, pixels."""
+_DOTS_PER_INCH: Final = 100
+_LEFT: Final = 0.075
+_WIDTH: Final = 0.9
+_LINE: Final = 125
+_CAUTION: Final = "No number here is a measured probability: look before you lock."
+
+
+def hit_figure(entry: HitEntry, motion: HitMotion, viewing: Viewing) -> Figure:
+    """Draw a hit with every trim that was judged.
+
+    Parameters
+    ----------
+    entry : HitEntry
+        The hit with its proposal.
+    motion : HitMotion
+        What moves around it.
+    viewing : Viewing
+        For which the trims were judged.
+    """
+    from matplotlib.figure import Figure
+
+    inches = (SIZE[0] / _DOTS_PER_INCH, SIZE[1] / _DOTS_PER_INCH)
+    figure = Figure(figsize=inches, dpi=_DOTS_PER_INCH, facecolor="white")
+    moving = figure.add_axes((_LEFT, 0.555, _WIDTH, 0.325))
+    draw_motion(moving, entry, motion)
+    draw_removals(figure.add_axes((_LEFT, 0.455, _WIDTH, 0.1), sharex=moving), entry)
+    draw_trims(figure.add_axes((_LEFT, 0.125, _WIDTH, 0.22)), entry)
+    figure.text(_LEFT, 0.97, _title(entry), fontsize=18, weight="bold", va="center")
+    words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
+    figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
+    seen = f"For a picture that fills {viewing.fov_degrees:g} degrees of the viewer's sight. "
+    said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
+    figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
+    return figure
+
+
+def write_plot(path: Path, figure: Figure, replace: bool) -> None:
+    """Write a figure as a PNG file.
+
+    Raises
+    ------
+    OutputError
+        If the file is there already and ``replace`` is not given, or it cannot be written.
+    """
+
+    def write(part: Path) -> None:
+        figure.savefig(part, format="png", dpi=_DOTS_PER_INCH, metadata={"Software": "impactcut"})
+
+    write_files(path.parent, {path.name: write}, replace)
+
+
+def _title(entry: HitEntry) -> str:
+    label = source_timecode(entry.clip, entry.hit.contact)
+    place = f"contact frame {entry.hit.contact}" + (f", {label}" if label else "")
+    return f"Hit {entry.id} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
+
+
+def _verdict(entry: HitEntry) -> str:
+    trim = entry.proposal.proposed
+    if trim is None:
+        return f"Nothing proposed: {entry.proposal.no_trim}"
+    gain = gain_in_words(trim.speed_gain, entry.parameters)
+    return (
+        f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
+        f"visibility {trim.visibility:.1f}, shows {SHOWS[trim.verdict]}"
+    )

@@ -1,0 +1,1 @@
+"""Reports on a whole project: status, oddities, summary; they change nothing."""

@@ -1,0 +1,92 @@
+"""What in a project is odd without being wrong: clips unnamed, hits that read badly, and such."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.files.files_since import Oddity, files_since
+from impactcut.workflow.hits.choosing import ALL_HITS
+from impactcut.workflow.hits.entries import ClipEntry
+from impactcut.workflow.hits.listing import list_chosen
+from impactcut.workflow.hits.names import names_of
+from impactcut.workflow.hits.selecting import select_removals
+
+
+def oddities(project: Project) -> tuple[Oddity, ...]:
+    """Everything odd in a project, the most pressing first."""
+    entries = list_chosen(project, Viewing(), ALL_HITS)
+    found = (
+        *files_since(project),
+        *_unfitting(project),
+        *_warned(entries),
+        *_clocks(entries),
+        *_without_hits(entries),
+        *_nameless(entries),
+        *_reading(entries),
+        *_lost_marks(project, entries),
+    )
+    return tuple(each for each in found if each.names)
+
+
+def _unfitting(project: Project) -> Iterator[Oddity]:
+    for refusal in select_removals(project, Viewing(), proposed=False).refusals:
+        what = f"approved trim cannot go out, as {refusal.error}"
+        yield Oddity(what, what, refusal.remedy, (refusal.name,))
+
+
+def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    warned: dict[str, list[str]] = {}
+    for entry in entries:
+        for warning in entry.clip.warnings:
+            warned.setdefault(warning, []).append(entry.clip.name)
+    for warning, names in warned.items():
+        yield Oddity(f"clip: {warning}", f"clips: each {warning}", "", tuple(names))
+
+
+def _clocks(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if entry.clip.clock)
+    remedy = (
+        "it jumps at every trim unless the finished picture is made from clean ones; 'impactcut "
+        "mark CLIP --no-clock' says that it is, and --clock bars trims"
+    )
+    one = "clip has a clock or timecode in the picture"
+    yield Oddity(one, "clips have a clock or timecode in the picture", remedy, names)
+
+
+def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if not entry.hits)
+    remedy = "'impactcut hits --confidence 0.3' shows what was less sure"
+    yield Oddity("clip has no hit", "clips have no hit", remedy, names)
+
+
+def _nameless(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    names = tuple(entry.clip.name for entry in entries if not entry.clip.section)
+    remedy = "'impactcut shots' shows how names are read, and takes another pattern or a shot log"
+    yield Oddity("clip is of no known section", "clips are of no known section", remedy, names)
+
+
+def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    hits = [hit for entry in entries for hit in entry.hits]
+    for kind, one, many in (
+        ("weak", "hit reads weak", "hits read weak"),
+        ("late", "hit has a late reaction", "hits have a late reaction"),
+        ("early", "hit has an early reaction", "hits have an early reaction"),
+    ):
+        names = tuple(hit.called for hit in hits if getattr(hit, kind))
+        remedy = f"'impactcut hits --{kind}' and 'impactcut compare' tell more"
+        yield Oddity(one, many, remedy, names)
+
+
+def _lost_marks(project: Project, entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
+    known = {hit.id for entry in entries for hit in entry.hits}
+    marks = project.beat_marks().items()
+    lost = names_of(project, (hit for hit, with_ in marks if not {hit, with_} <= known))
+    remedy = "'impactcut compare' shows the beats as they are, and puts others together"
+    yield Oddity(
+        "hit was put into a beat by hand and is found no more, or less sure",
+        "hits were put into beats by hand and are found no more, or less sure",
+        remedy,
+        lost,
+    )

@@ -1,0 +1,146 @@
+"""Reports on a whole project as plain dicts, in the published JSON form."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from impactcut.core.fight.ranking import Ranked
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.viewer.calibration import calibrated
+from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.project import StoredClip
+from impactcut.workflow.files.refusals import failure_of
+from impactcut.workflow.hits.entries import source_timecode
+from impactcut.workflow.hits.history import Line
+from impactcut.workflow.hits.views import (
+    SCHEMA,
+    Dict,
+    clip_dict,
+    decision_dict,
+    judging_dict,
+    reading_dict,
+    trim_dict,
+)
+from impactcut.workflow.reports.status import Orphan, Status
+from impactcut.workflow.takes.comparing import Comparison
+from impactcut.workflow.takes.shots import ShotPlan
+
+
+def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
+    """Section, take and angle of every clip, as shown, and what of a log found no place."""
+    log = plan.log
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "pattern": plan.pattern.text,
+        "kept": kept,
+        "clips": [
+            {**clip_dict(shot.after), "changed": shot.before != shot.after} for shot in plan.shots
+        ],
+        "unmatched_lines": [] if log is None else [row.line for row in log.unmatched_rows],
+        "ambiguous_lines": [] if log is None else [row.line for row in log.ambiguous_rows],
+        "unmatched_clips": [] if log is None else [clip.path for clip in log.unmatched_clips],
+    }
+
+
+def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
+    """Beats, each with its takes and angles, the best first."""
+    parameters = calibrated(found.calibration)
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "fov_degrees": fov_degrees,
+        **judging_dict(found.calibration),
+        "beats": [
+            {
+                "name": beat.name,
+                "section": beat.section,
+                "number": beat.number,
+                "showings": [_ranked_dict(each, parameters) for each in beat.ranked],
+            }
+            for beat in found.beats
+        ],
+        "without_section": [clip.path for clip in found.unplaced],
+    }
+
+
+def _ranked_dict(ranked: Ranked, parameters: ModelParameters) -> Dict:
+    showing = ranked.showing
+    return {
+        "rank": ranked.place,
+        "reason": ranked.reason,
+        "hit": showing.hit_id,
+        "hit_name": showing.called,
+        "clip": clip_dict(showing.clip),
+        "contact": showing.hit.contact,
+        "contact_timecode": source_timecode(showing.clip, showing.hit.contact),
+        "camera": showing.hit.camera,
+        "speed": showing.look.speed,
+        "speed_trimmed": showing.speed,
+        "crispness": showing.look.crispness,
+        "reaction_lag": showing.hit.reaction_lag,
+        "reaction_lag_trimmed": showing.lag,
+        "trim": None if showing.trim is None else trim_dict(showing.trim, parameters),
+        **reading_dict(showing.reading),
+    }
+
+
+def status_dict(path: Path, held: Status) -> Dict:
+    """What a project holds."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "clips": held.clips,
+        "hits": held.hits,
+        "approved": held.answers["approved"],
+        "declined": held.answers["declined"],
+        "later": held.answers["later"],
+        "not_a_hit": held.answers["not-a-hit"],
+        "failed": [_failed_dict(clip) for clip in held.failed],
+        "orphans": [_orphan_dict(orphan) for orphan in held.orphans],
+        "odd": [
+            {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
+        ],
+        **judging_dict(held.calibration),
+    }
+
+
+def history_dict(path: Path, lines: Iterable[Line]) -> Dict:
+    """Everything that was said, oldest first."""
+    return {
+        "schema": SCHEMA,
+        "project": str(path.resolve()),
+        "history": [
+            {
+                "act": line.act.id,
+                "undoes": line.act.undoes,
+                "undone": line.act.undone,
+                "who": line.who,
+                "when": line.when,
+                "from": line.act.by.source or "unknown",
+                "hit": None if line.hit is None else line.hit.id,
+                "hit_name": line.name or None,
+                "clip": None if line.clip is None else line.clip.path,
+                "contact": line.contact,
+                "said": line.words,
+                "decision": decision_dict(line.said) if isinstance(line.said, Decision) else None,
+            }
+            for line in lines
+        ],
+    }
+
+
+def _failed_dict(clip: StoredClip) -> Dict:
+    why = failure_of(clip)
+    return {"path": clip.path, "error": why.error, "remedy": why.remedy, "tries": clip.tries}
+
+
+def _orphan_dict(orphan: Orphan) -> Dict:
+    said = orphan.entry.said
+    return {
+        "path": orphan.clip.path,
+        "contact": orphan.entry.contact,
+        "contact_timecode": source_timecode(orphan.clip, orphan.entry.contact),
+        "decision": decision_dict(said) if isinstance(said, Decision) else None,
+    }

@@ -1,0 +1,74 @@
+"""What a project holds."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from impactcut.core.takes.clip import Clip
+from impactcut.core.viewer.calibration import Calibration
+from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.workflow.files.files_since import Oddity
+from impactcut.workflow.files.find import natural_order
+from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
+from impactcut.workflow.reports.oddities import oddities
+
+
+@dataclass(frozen=True)
+class Orphan:
+    """A decision in force about a hit that its clip no longer has."""
+
+    clip: Clip
+    entry: DecisionEntry
+
+
+@dataclass(frozen=True)
+class Status:
+    """What a project holds.
+
+    Parameters
+    ----------
+    clips : int
+        Measured.
+    hits : int
+        Found in them with confidence `SURE` or more, or said to be hits.
+    answers : mapping of str to int
+        How many are approved, as shot (``declined``), left for later, or no hits.
+    failed : tuple of StoredClip
+        Files that could not be measured.
+    orphans : tuple of Orphan
+    odd : tuple of Oddity
+        What else a person should look at.
+    calibration : Calibration or None
+    """
+
+    clips: int
+    hits: int
+    answers: Counter[str]
+    failed: tuple[StoredClip, ...]
+    orphans: tuple[Orphan, ...]
+    odd: tuple[Oddity, ...] = ()
+    calibration: Calibration | None = None
+
+
+def project_status(project: Project) -> Status:
+    """Count what a project holds, and name what failed or hangs in the air."""
+    measured = measured_clips(project)
+    by_clip = project.all_hits()
+    found = [hit for clip in measured for hit in by_clip.get(clip.id, ())]
+    hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
+    failed = [clip for clip in project.clips() if clip.state == "failed"]
+    return Status(
+        clips=len(measured),
+        hits=len(hits),
+        answers=Counter(hit.decision.answer for hit in found if hit.decision is not None),
+        failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),
+        orphans=tuple(
+            Orphan(clip.clip, entry)
+            for clip in measured
+            if clip.clip is not None
+            for entry in project.orphans(clip.id)
+        ),
+        odd=oddities(project),
+        calibration=project.calibration(),
+    )

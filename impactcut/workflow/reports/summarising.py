@@ -1,0 +1,254 @@
+"""What a stunt coordinator is told after a rehearsal: counts, the hits to look at, what helps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.fight.ranking import ComparedBeat, Ranked
+from impactcut.core.time.frames import FrameRange, frames_in_words
+from impactcut.core.trims.reasons import early_in_words
+from impactcut.core.trims.trim import lag_after
+from impactcut.core.viewer.calibration import calibration_note
+from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.errors import MediaError
+from impactcut.project import Project
+from impactcut.workflow.files.find import Refusal, natural_order
+from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.hits.choosing import HitFilter
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.hits.listing import list_chosen
+from impactcut.workflow.pictures.hit_pictures import compress_still, read_hit_pictures
+from impactcut.workflow.reports.overview import fight_overview, overview_picture
+from impactcut.workflow.takes.comparing import compare, take_words
+from impactcut.workflow.takes.sections import by_section
+
+MOST_SHOWN: Final = 24
+"""Hits to look at that have a picture; the others are counted."""
+_PICTURE: Final = (360, 70)
+"""Width and quality."""
+
+
+@dataclass(frozen=True, eq=False)
+class Remark:
+    """One hit to look at.
+
+    Parameters
+    ----------
+    hit_id : int
+    called : str
+        What people call it.
+    place : str
+        Section, take, angle and clip.
+    timecode : str
+    kinds : tuple of str
+        Of ``weak``, ``late``, ``early``.
+    remarks, helps : tuple of str
+        What is seen, and what may help.
+    picture : bytes or None
+        The contact frame as JPEG; None where it cannot be read.
+    """
+
+    hit_id: int
+    called: str
+    place: str
+    timecode: str
+    kinds: tuple[str, ...]
+    remarks: tuple[str, ...]
+    helps: tuple[str, ...]
+    picture: bytes | None
+
+
+@dataclass(frozen=True)
+class SectionLine:
+    """One section of the fight: how much of it there is, and which take sells most beats best."""
+
+    name: str
+    takes: tuple[str, ...]
+    angles: tuple[str, ...]
+    beats: int
+    hits: int
+    weak: int
+    late: int
+    early: int
+    best: str
+
+
+@dataclass(frozen=True, eq=False)
+class Summary:
+    """One page about a fight.
+
+    Parameters
+    ----------
+    title, made : str
+        ``made`` is UTC, ISO 8601.
+    clips, hits : int
+    counts : mapping of str to int
+        Hits by ``weak``, ``late``, ``early``.
+    approved, with_proposals : int
+        Frames that trims take out.
+    seconds_out : float
+        With proposals.
+    picture : str
+        The overview, SVG.
+    sections : tuple of SectionLine
+    remarks : tuple of Remark
+    more : int
+        Hits to look at beyond those.
+    judging : str
+        What its numbers rest on.
+    refusals : tuple of Refusal
+        Pictures that it lacks.
+    """
+
+    title: str
+    made: str
+    clips: int
+    hits: int
+    counts: Mapping[str, int]
+    approved: int
+    with_proposals: int
+    seconds_out: float
+    picture: str
+    sections: tuple[SectionLine, ...]
+    remarks: tuple[Remark, ...]
+    more: int
+    judging: str
+    refusals: tuple[Refusal, ...]
+
+
+def summarise(
+    project: Project, viewing: Viewing, wanted: HitFilter, title: str, made: str
+) -> Summary:
+    """Sum up the clips that are asked for."""
+    entries = list_chosen(project, viewing, wanted)
+    hits = [hit for entry in entries for hit in entry.hits]
+    beats = compare(project, viewing, wanted).beats
+    odd = [hit for hit in hits if hit.reading.remarks]
+    refusals: list[Refusal] = []
+    best = {each.showing.hit_id: beat.ranked[0] for beat in beats for each in beat.ranked}
+    overview = fight_overview(entries)
+    return Summary(
+        title=title,
+        made=made,
+        clips=len(entries),
+        hits=len(hits),
+        counts={kind: sum(getattr(hit, kind) for hit in hits) for kind in _KINDS},
+        approved=(overview.frames_out(("approved",)) or (0,))[-1],
+        with_proposals=(overview.frames_out(("approved", "proposed")) or (0,))[-1],
+        seconds_out=float(overview.seconds_out(("approved", "proposed"))),
+        picture=overview_picture(title, entries),
+        sections=_sections(entries, beats),
+        remarks=tuple(_remark(project, hit, best, refusals) for hit in odd[:MOST_SHOWN]),
+        more=max(0, len(odd) - MOST_SHOWN),
+        judging=calibration_note(project.calibration()),
+        refusals=tuple(refusals),
+    )
+
+
+_KINDS: Final = ("weak", "late", "early")
+
+
+def _remark(
+    project: Project, hit: HitEntry, best: Mapping[int, Ranked], refusals: list[Refusal]
+) -> Remark:
+    return Remark(
+        hit.id,
+        hit.called,
+        _place(hit),
+        source_timecode(hit.clip, hit.hit.contact) or f"frame {hit.hit.contact}",
+        tuple(kind for kind in _KINDS if getattr(hit, kind)),
+        hit.reading.remarks,
+        _helps(hit, best.get(hit.id)),
+        _picture(project, hit, refusals),
+    )
+
+
+def _helps(hit: HitEntry, first: Ranked | None) -> tuple[str, ...]:
+    """What may help, the least trouble first; nothing here asks for a harder or closer blow."""
+    helps = [_trim_help(hit)]
+    if first is not None and first.showing.hit_id != hit.id:
+        helps.append(f"{take_words(first.showing.clip)} sells this beat best: {first.reason}")
+    elif hit.reading.remarks and not hit.clip.section:
+        helps.append("its section is not known, so it was compared with no other take or angle")
+    elif hit.reading.remarks:
+        helps.append("no other take or angle of this beat sells it better: another angle may")
+    return tuple(text for text in helps if text)
+
+
+def _trim_help(hit: HitEntry) -> str:
+    trim = hit.taken
+    if trim is None:
+        return ""
+    text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
+    lag = lag_after(hit.hit, trim.first, trim.count)
+    if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
+        return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
+    if hit.early and hit.hit.reaction_lag is not None and lag is not None:
+        return f"{text}; {early_in_words(hit.hit.reaction_lag, lag)}"
+    return text
+
+
+def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes | None:
+    stored = project.clip_at(hit.clip.path)
+    assert stored is not None
+    contact = hit.hit.contact
+    width, quality = _PICTURE
+    try:
+        (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), width)
+    except MediaError as error:
+        refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
+        return None
+    return compress_still(picture, width, "jpeg", quality)
+
+
+def _sections(
+    entries: Sequence[ClipEntry], beats: Sequence[ComparedBeat]
+) -> tuple[SectionLine, ...]:
+    sections = by_section(entries, lambda entry: entry.clip)
+    return tuple(
+        _section(
+            name,
+            together,
+            [beat for beat in beats if beat.section.casefold() == name.casefold()],
+        )
+        for name, together in sections.items()
+        if any(entry.hits for entry in together)
+    )
+
+
+def _section(name: str, entries: list[ClipEntry], beats: list[ComparedBeat]) -> SectionLine:
+    hits = [hit for entry in entries for hit in entry.hits]
+    return SectionLine(
+        name=name,
+        takes=_distinct(entry.clip.take for entry in entries),
+        angles=_distinct(entry.clip.angle for entry in entries),
+        beats=len(beats),
+        hits=len(hits),
+        weak=sum(hit.weak for hit in hits),
+        late=sum(hit.late for hit in hits),
+        early=sum(hit.early for hit in hits),
+        best=_best(beats),
+    )
+
+
+def _best(beats: Sequence[ComparedBeat]) -> str:
+    """The take and angle that are first in most of the beats of which there are several."""
+    firsts = [beat.ranked[0] for beat in beats if len(beat.ranked) > 1]
+    names = [take_words(first.showing.clip) for first in firsts]
+    if not names:
+        return ""
+    most = max(dict.fromkeys(names), key=names.count)
+    of = "the only beat" if len(names) == 1 else f"{names.count(most)} of {len(names)} beats"
+    return f"{most}: {of} seen in several takes or angles"
+
+
+def _place(hit: HitEntry) -> str:
+    clip = hit.clip
+    section = f"section {clip.section}" if clip.section else ""
+    return ", ".join(dict.fromkeys(part for part in (section, take_words(clip), clip.name) if part))
+
+
+def _distinct(names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted({name for name in names if name}, key=natural_order))

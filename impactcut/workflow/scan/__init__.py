@@ -1,0 +1,1 @@
+"""From files to hits kept in the project: planned, analysed, kept; never in which process."""

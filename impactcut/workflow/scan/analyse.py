@@ -1,0 +1,206 @@
+"""Analyse one clip: probe it, measure its motion, find its hits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from impactcut.core.detect.spot import Spot
+from impactcut.core.motion.measured import MotionTrack
+from impactcut.core.motion.track import Pictures, join_tracks, track_of
+from impactcut.core.sound.speech import syllables
+from impactcut.core.sound.transients import transients
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.timebase import parse_timebase
+from impactcut.errors import MediaError, NotMediaError
+from impactcut.media.decode.frames import Loss, LumaFrame, read_frames
+from impactcut.media.decode.spacing import Spacing
+from impactcut.media.measure.counters import shows_counter
+from impactcut.media.measure.stretches import Stretch, measure
+from impactcut.media.probe.container import probe
+from impactcut.media.sound.listen import listen
+from impactcut.weights import weights
+from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
+from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
+
+MEASURE_VERSION: Final = 19
+"""Raised when what is measured of a clip changes otherwise than by new weights."""
+
+Find = Callable[[Stretch, Pictures], Iterable[Spot]]
+"""Tells where and when contacts are seen in the stretches of one clip, one after the other."""
+
+
+def measured_with() -> str:
+    """What measurements rest on: this program's way of measuring, and the fitted weights."""
+    return f"{MEASURE_VERSION}-{weights().digest}"
+
+
+@dataclass(frozen=True)
+class AnalysisSettings:
+    """What a measurement depends on, besides the file.
+
+    Parameters
+    ----------
+    width : int
+        Width in pixels to which frames are shrunk before anything is measured.
+    rate : str or None
+        Frame rate stated by the user, as `parse_timebase` reads it.
+    reel : str or None
+        Reel stated by the user.
+    version : str
+        Of the measurement, weights included: what was measured with others is measured again.
+    """
+
+    width: int = 480
+    rate: str | None = None
+    reel: str | None = None
+    version: str = field(default_factory=measured_with)
+
+
+@dataclass(frozen=True, eq=False)
+class ClipAnalysis:
+    """A clip with everything measured of it."""
+
+    clip: Clip
+    track: MotionTrack
+    hits: tuple[FoundHit, ...]
+
+
+def analyse_clip(
+    path: Path,
+    settings: AnalysisSettings,
+    progress: Callable[[int], None] | None = None,
+    find: Find | None = None,
+) -> ClipAnalysis:
+    """Measure a clip from end to end, in one pass over its frames.
+
+    Parameters
+    ----------
+    path : Path
+    settings : AnalysisSettings
+    progress : callable, optional
+        Called with the number of frames read so far.
+    find : callable, optional
+        Stands in for the fitted spotter.
+
+    Raises
+    ------
+    MediaError
+        If the file cannot be read, or fewer than two frames of it decode.
+    RateError
+        If the stated rate is none.
+    """
+    outset = set_out(path, settings)
+    tally = _Tally()
+    frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
+    stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
+    measured = measure_stretches(stretches, outset, find or Spotting(fitted_spotter()))
+    if not measured.tracks:
+        raise NotMediaError(
+            f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
+            "check the file, or copy it again from its source"
+        )
+    return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
+
+
+_SILENCE = Sounds(None)
+
+
+@dataclass(frozen=True, eq=False)
+class Outset:
+    """What is known of a clip before its frames are measured.
+
+    Parameters
+    ----------
+    clip : Clip
+        As its file describes it.
+    sounds : Sounds
+    warnings : tuple of str
+        Of what could not be listened to.
+    """
+
+    clip: Clip
+    sounds: Sounds
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """What was measured of stretches that follow on from one another.
+
+    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone.
+    """
+
+    tracks: tuple[MotionTrack, ...]
+    hits: tuple[FoundHit, ...]
+    clock: bool
+
+
+def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = None) -> Outset:
+    """Probe a clip and listen to it; ``spacing`` as for `probe`."""
+    stated = None if settings.rate is None else parse_timebase(settings.rate)
+    clip = probe(path, rate=stated, reel=settings.reel, spacing=spacing)
+    if not clip.has_sound:
+        return Outset(clip, _SILENCE, ())
+    try:
+        heard_there = listen(path)
+    except MediaError as error:
+        return Outset(clip, _SILENCE, (f"its sound was not listened to: {error}",))
+    spoken = syllables(heard_there.voices, transients(heard_there.levels))
+    return Outset(clip, Sounds(spoken), ())
+
+
+def measure_stretches(stretches: Iterable[Stretch], outset: Outset, find: Find) -> Measured:
+    """Motion and hits of stretches that follow one another."""
+    tracks: list[MotionTrack] = []
+    hits: list[FoundHit] = []
+    clock = False
+    for stretch in stretches:
+        pictures = pictures_of(stretch)
+        tracks.append(track_of(stretch.cells, pictures, stretch.own))
+        hits += find_hits(stretch, pictures, outset.sounds, find(stretch, pictures))
+        if stretch.cells.frames[0] == 0:
+            clock = shows_counter(stretch.pictures, outset.clip.rate)
+    return Measured(tuple(tracks), tuple(hits), clock)
+
+
+def conclude(
+    outset: Outset, measured: Measured, frames: int, warnings: tuple[str, ...] = ()
+) -> ClipAnalysis:
+    """Put together what was measured of a whole clip that has ``frames`` frames."""
+    said = (*outset.clip.warnings, *outset.warnings, *warnings)
+    return ClipAnalysis(
+        clip=replace(outset.clip, frames=frames, clock=measured.clock, warnings=said),
+        track=join_tracks(measured.tracks),
+        hits=measured.hits,
+    )
+
+
+@dataclass
+class _Tally:
+    """What reading a clip came to."""
+
+    frames: int = 0
+    losses: list[Loss] = field(default_factory=list)
+
+
+def _counted(
+    frames: Iterable[LumaFrame], tally: _Tally, progress: Callable[[int], None] | None
+) -> Iterator[LumaFrame]:
+    for frame in frames:
+        tally.frames = frame.index + 1
+        if progress is not None:
+            progress(tally.frames)
+        yield frame
+
+
+def _loss_warnings(losses: Sequence[Loss]) -> tuple[str, ...]:
+    if not losses:
+        return ()
+    first = losses[0]
+    return (
+        f"{len(losses)} stretches do not decode, the first before frame {first.before} "
+        f"({first.reason}); frame numbers behind them may be off, so check the file",
+    )

@@ -1,0 +1,118 @@
+"""Find the hits of a measured stretch, with what moves around each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from impactcut.core.arrays import BoolArray, Float64Array
+from impactcut.core.detect.channels import Scene, channels_of, scene_of
+from impactcut.core.detect.confidence import UNSURE
+from impactcut.core.detect.hit import follow, hit_of
+from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.spot import Spot
+from impactcut.core.motion.cadence import repeated_intervals
+from impactcut.core.motion.measured import HitMotion, Skips
+from impactcut.core.motion.shots import shot_boundaries
+from impactcut.core.motion.track import Pictures
+from impactcut.core.sound.speech import spoken_frames
+from impactcut.core.trims.splices import candidates_around
+from impactcut.media.measure.skips import measure_skips
+from impactcut.media.measure.stretches import Stretch
+
+LIKELY: Final = UNSURE
+"""Chance from which what splices show is looked at: those that are not hits cost too much."""
+
+
+@dataclass(frozen=True, eq=False)
+class FoundHit:
+    """A hit and what moves around it."""
+
+    hit: Hit
+    motion: HitMotion
+
+
+@dataclass(frozen=True, eq=False)
+class Sounds:
+    """Instants of syllables, seconds; None where nothing could be heard."""
+
+    syllables: Float64Array | None
+
+
+def pictures_of(stretch: Stretch) -> Pictures:
+    """Repeats, shot boundaries and brightness of a stretch."""
+    return Pictures(
+        difference=stretch.difference,
+        luma=stretch.tiles.mean(axis=(1, 2)),
+        log_luma=stretch.log_luma,
+        repeated=repeated_intervals(stretch.difference),
+        boundary=shot_boundaries(stretch.tiles),
+    )
+
+
+def find_hits(
+    stretch: Stretch, pictures: Pictures, sounds: Sounds, spots: Iterable[Spot]
+) -> list[FoundHit]:
+    """The hits whose contact lies in the stretch's own intervals, in order of contacts.
+
+    Parameters
+    ----------
+    stretch : Stretch
+    pictures : Pictures
+        Of the stretch.
+    sounds : Sounds
+        Of its clip.
+    spots : iterable of Spot
+        Of the stretch; those whose contact lies elsewhere are passed over.
+    """
+    first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+    found: list[FoundHit] = []
+    for spot in sorted(spots, key=lambda spot: spot.contact):
+        if not first <= spot.contact < last:
+            continue
+        landing = follow(spot, stretch.cells, pictures)
+        hit = hit_of(spot, landing, stretch.cells)
+        scene = scene_of(landing.path, landing.struck, stretch.cells, spot.contact)
+        motion = motion_in(scene, pictures, stretch)
+        if hit.confidence >= LIKELY:
+            motion = replace(motion, skips=skips_in(scene, stretch))
+        found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
+    return found
+
+
+def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:
+    if sounds.syllables is None:
+        return None
+    return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)
+
+
+def motion_in(scene: Scene, pictures: Pictures, stretch: Stretch) -> HitMotion:
+    """What moves in a scene of a stretch with these pictures."""
+    first = int(scene.window.frames[0])
+    start = first - int(stretch.cells.frames[0])
+    stop = start + scene.window.intervals
+    return HitMotion(
+        first=first,
+        rate=scene.window.rate,
+        channels=channels_of(scene),
+        repeated=pictures.repeated[start:stop],
+        boundary=pictures.boundary[start:stop],
+        difference=pictures.difference[start:stop],
+        luma=pictures.log_luma[start : stop + 1],
+    )
+
+
+def skips_in(scene: Scene, stretch: Stretch) -> Skips:
+    """What shows directly across each splice that may be proposed for a hit.
+
+    It costs a flow for every candidate, so it is measured for likely hits alone.
+    """
+    window, bodies = scene.window, scene.bodies
+    start = int(window.frames[0]) - int(stretch.cells.frames[0])
+    return measure_skips(
+        stretch.pictures[start : start + window.intervals + 1],
+        window,
+        bodies.striker | bodies.receiver,
+        candidates_around(scene.contact, window.intervals + 1),
+    )

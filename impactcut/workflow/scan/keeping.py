@@ -1,0 +1,110 @@
+"""Putting into the project what came of measuring a clip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from impactcut.core.detect.confidence import SURE
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.hits.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.hits.names import Names
+from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.scan.analyse import ClipAnalysis
+from impactcut.workflow.scan.planning import Work
+from impactcut.workflow.scan.stated import settings_text
+from impactcut.workflow.takes.shots import pattern_in_force, with_names
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A clip that was measured and kept.
+
+    Parameters
+    ----------
+    clip : StoredClip
+    hits : int
+        Found in it with confidence `SURE` or more.
+    notes : tuple of str
+        What a person should look at.
+    """
+
+    clip: StoredClip
+    hits: int
+    notes: tuple[str, ...]
+
+
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing: Viewing) -> Kept:
+    """Keep a measured clip with its hits, and propose trims for them."""
+    clip = with_names(analysis.clip, pattern_in_force(project))
+    earlier = project.clip_at(clip.path)
+    found = [(each.hit, each.motion) for each in analysis.hits]
+    text = settings_text(work.task.settings)
+    hits = () if earlier is None else project.hits(earlier.id)
+    before = frozenset(hit.id for hit in hits if hit.by_hand)
+    clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
+    stored = project.clip_at(clip.path)
+    assert stored is not None
+    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
+    propose_for_clip(project, stored, viewing)
+    return Kept(
+        stored,
+        sum(hit.confidence >= SURE for hit, _ in found),
+        (
+            *_notes(project, earlier, clip_id, work.before),
+            *(f"{clip.path}: {note}" for note in again),
+            *_put_off(project, viewing, stored),
+        ),
+    )
+
+
+def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> Iterator[str]:
+    """Hits that are kept on somebody's word, because the scan does not find them any more."""
+    names = Names(project)
+    for hit in project.hits(clip_id):
+        if hit.by_hand and hit.id not in before:
+            yield (
+                f"hit {names.of(hit.id)} is found no more and stays, by hand, {hit.by_hand}; "
+                f"'impactcut decide {names.of(hit.id)} --not-a-hit' takes it out"
+            )
+
+
+def _put_off(project: Project, viewing: Viewing, stored: StoredClip) -> Iterator[str]:
+    names = Names(project)
+    for hit_id, said in put_off_unfitting(project, viewing, stored, scan_actor()).items():
+        assert said.trim is not None
+        yield (
+            f"{stored.path}: hit {names.of(hit_id)}: {len(said.trim)} from {said.trim.start}, "
+            f"which {said.who or 'somebody'} approved, no longer fits and is put off; "
+            f"'impactcut decide {names.of(hit_id)}' again"
+        )
+
+
+def _notes(
+    project: Project, earlier: StoredClip | None, clip_id: int, now: Fingerprint
+) -> tuple[str, ...]:
+    decided = sum(hit.decision is not None for hit in project.hits(clip_id))
+    orphans = len(project.orphans(clip_id))
+    if earlier is None or not decided + orphans:
+        return ()
+    notes = []
+    if earlier.measured != now.digest and decided:
+        notes.append(f"{earlier.path}: the file has changed; look again at what was decided on it")
+    if orphans:
+        notes.append(
+            f"{earlier.path}: decisions that no longer find their hit: {orphans}; "
+            "'impactcut status' lists them"
+        )
+    return tuple(notes)
+
+
+def keep_failed(project: Project, work: Work, error: Exception) -> StoredClip:
+    """Keep that a clip failed, and count the try."""
+    refusal = refusal_of(str(work.task.path), error)
+    text = settings_text(work.task.settings)
+    project.store_failure(refusal.name, work.before, text, refusal.error, refusal.remedy)
+    stored = project.clip_at(refusal.name)
+    assert stored is not None
+    return stored

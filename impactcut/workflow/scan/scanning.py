@@ -1,0 +1,180 @@
+"""Scanning: find media, measure what is new or changed, keep it, propose trims."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.errors import LostProcessError
+from impactcut.project import Project, StoredClip
+from impactcut.workflow.files.find import Refusal, find_media
+from impactcut.workflow.files.moving import gone_failures
+from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
+from impactcut.workflow.hits.names import keep_names
+from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.scan.ordering import Order, by_name
+from impactcut.workflow.scan.planning import Plan, Work, plan_scan
+from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome
+
+
+class Watcher(Protocol):
+    """Who wants to know how a scan gets on."""
+
+    def planned(self, plan: Plan) -> None:
+        """Called once, before anything is measured."""
+
+    def measured(self, path: Path, frames: int) -> None:
+        """Called now and then with the frames of a clip measured so far."""
+
+    def put_off(self, work: Work, error: Exception) -> None:
+        """Called when a clip cost a process and will be tried again after the others."""
+
+    def ended(self, work: Work, error: Exception | None) -> None:
+        """Called when a clip was kept, or has failed."""
+
+
+@dataclass(frozen=True)
+class ScanOptions:
+    """How to scan.
+
+    Parameters
+    ----------
+    settings : AnalysisSettings
+    viewing : Viewing
+        For which trims are proposed.
+    executor : Executor
+        What measures the clips.
+    order : callable
+        Which clips come first: `by_name`, `smallest_first`, `largest_first`, `in_order_of`.
+    again : bool
+        Measure what is unchanged too.
+    retry : bool
+        Try again what was set aside after `MOST_TRIES` failures.
+    """
+
+    settings: AnalysisSettings
+    viewing: Viewing
+    executor: Executor
+    order: Order = by_name
+    again: bool = False
+    retry: bool = False
+
+
+@dataclass(frozen=True)
+class ScanReport:
+    """What a scan did.
+
+    Parameters
+    ----------
+    measured : tuple of StoredClip
+    hits : int
+        Found in them with confidence `SURE` or more.
+    unchanged, passed_over : int
+        Clips measured earlier, and files that are not media.
+    moved : int
+        Clips that were recognised at another place or under another name.
+    refusals : tuple of Refusal
+        Files that were not measured.
+    notes : tuple of str
+        What a person should look at.
+    """
+
+    measured: tuple[StoredClip, ...]
+    hits: int
+    unchanged: int
+    passed_over: int
+    moved: int
+    refusals: tuple[Refusal, ...]
+    notes: tuple[str, ...]
+
+
+def scan(
+    project: Project,
+    paths: Sequence[Path],
+    options: ScanOptions,
+    watcher: Watcher,
+    analyse: Analyse | None = None,
+) -> ScanReport:
+    """Measure the media in ``paths`` and keep the results, clip by clip.
+
+    A clip that fails is kept as failed and the rest goes on. One that costs a process is tried
+    again after the others, alone, until it has failed `MOST_TRIES` times in all. When the scan is
+    interrupted, every clip that was kept stays, and the next scan goes on from there.
+
+    Raises
+    ------
+    RateError
+        If the rate in the settings is none.
+    ProjectFileError
+        If the project file cannot be written.
+    WorkerError
+        If there is nothing to measure in.
+    """
+    found = find_media(paths, leave_out=project.files)
+    again, retry = options.again, options.retry
+    with options.executor.counting() as count:
+        plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+    project.forget_failures(gone_failures(project.clips(), paths))
+    watcher.planned(plan)
+    try:
+        results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
+    finally:
+        keep_names(project)
+    kept = [each for each in results if isinstance(each, Kept)]
+    return ScanReport(
+        measured=tuple(each.clip for each in kept),
+        hits=sum(each.hits for each in kept),
+        unchanged=len(plan.unchanged),
+        passed_over=plan.passed_over,
+        moved=plan.moved,
+        refusals=(
+            *found.refusals,
+            *plan.refusals,
+            *(each for each in results if isinstance(each, Refusal)),
+        ),
+        notes=tuple(note for each in kept for note in each.notes),
+    )
+
+
+def _results(
+    project: Project,
+    work: Sequence[Work],
+    options: ScanOptions,
+    watcher: Watcher,
+    analyse: Analyse,
+) -> Iterator[Kept | Refusal]:
+    by_path = {each.task.path: each for each in work}
+    tasks = [each.task for each in sorted(work, key=options.order)]
+    executor = options.executor
+    while tasks:
+        put_off = []
+        with closing(executor.measure(tasks, analyse, watcher.measured)) as outcomes:
+            for outcome in outcomes:
+                result = _keep(project, by_path[outcome.task.path], outcome, options, watcher)
+                if result is None:
+                    put_off.append(outcome.task)
+                else:
+                    yield result
+        tasks, executor = put_off, executor.alone()
+
+
+def _keep(
+    project: Project, work: Work, outcome: Outcome, options: ScanOptions, watcher: Watcher
+) -> Kept | Refusal | None:
+    """What came of a clip; None if it is to be tried again."""
+    if outcome.analysis is not None:
+        kept = keep_measured(project, work, outcome.analysis, options.viewing)
+        watcher.ended(work, None)
+        return kept
+    assert outcome.error is not None
+    failed = keep_failed(project, work, outcome.error)
+    if isinstance(outcome.error, LostProcessError) and failed.tries < MOST_TRIES:
+        watcher.put_off(work, outcome.error)
+        return None
+    watcher.ended(work, outcome.error)
+    return failure_of(failed)

@@ -1,0 +1,139 @@
+"""The spotter at work on stretches that follow one another."""
+
+from __future__ import annotations
+
+import itertools
+from functools import cache
+from typing import Final
+
+import numpy as np
+
+from impactcut.core.arrays import IntArray
+from impactcut.core.detect.confidence import Calibration
+from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_motion
+from impactcut.core.detect.spot import Spot
+from impactcut.core.detect.spotter import (
+    HEAD,
+    JURY,
+    REACH,
+    TRUNK,
+    Described,
+    Net,
+    Spotter,
+    asked,
+    describe,
+    joined,
+    opencv_net,
+    place_of,
+    spots_of,
+)
+from impactcut.core.motion.cadence import finding_stride
+from impactcut.core.motion.track import Pictures
+from impactcut.media.measure.stretches import Stretch
+from impactcut.weights import weights
+
+LONGEST_FLASH: Final = 3
+"""Frames that a flash lights up at most; a light that stays longer was switched on."""
+LEAST_CHANCE: Final = 0.05
+"""Spots less likely than this are forgotten; whoever reads the hits sets the real threshold."""
+
+
+@cache
+def fitted_spotter() -> Spotter:
+    """The spotter that ships with the program."""
+    shipped = weights()
+    trunk, head, jury = (
+        _net(shipped.networks[name], outputs)
+        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("jury", JURY))
+    )
+    return Spotter(trunk, head, jury, Calibration(**shipped.manifest["calibration"]))
+
+
+def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
+    """A network run by ONNX Runtime where that is installed, else by OpenCV."""
+    try:
+        from impactcut.workflow.scan.onnx_runtime import runtime_net
+    except ImportError:
+        return opencv_net(model, outputs)
+    return runtime_net(model, outputs)
+
+
+class Spotting:
+    """Spots of one clip's stretches: what the trunk said of frames they share is kept.
+
+    Parameters
+    ----------
+    spotter : Spotter
+    """
+
+    def __init__(self, spotter: Spotter) -> None:
+        self.spotter = spotter
+        self.known: tuple[IntArray, Described] | None = None
+
+    def __call__(self, stretch: Stretch, pictures: Pictures) -> list[Spot]:
+        """The spots of a stretch and its context."""
+        rate = stretch.cells.rate
+        stride = finding_stride(rate)
+        begin = -int(stretch.cells.frames[0]) % stride
+        planes = every(_without_jumps(stretch, pictures)[begin:], stride)
+        frames = stretch.cells.frames[begin::stride]
+        described = self._described(frames, planes)
+        shown = float(rate) / stride
+        said = asked(described, planes, shown, self.spotter)
+        height, width = stretch.pictures[0].shape
+        return spots_of(
+            said, described, frames, float(rate), (width, height), self.spotter, LEAST_CHANCE
+        )
+
+    def place_near(
+        self, frame: int, within: int, size: tuple[int, int]
+    ) -> tuple[float, float] | None:
+        """Where a contact is likeliest to lie near a frame of the stretch that was spotted last."""
+        if self.known is None:
+            return None
+        frames, described = self.known
+        near = np.flatnonzero(np.abs(frames - frame) <= within)
+        if not len(near):
+            return None
+        best = max(near, key=lambda node: float(described.places[node].max()))
+        return place_of(described.places[best], size)
+
+    def _described(self, frames: IntArray, planes: GreyArray) -> Described:
+        """What the trunk makes of the frames; the last of a stretch lacked those after them."""
+        kept = 0
+        if self.known is not None:
+            at, before = self.known
+            whole = slice(REACH if at[0] else 0, max(0, len(at) - REACH))
+            shared = np.intersect1d(at[whole], frames)
+            kept = len(shared) if len(shared) and shared[0] == frames[0] else 0
+        if not kept:
+            described = describe(planes, self.spotter.trunk)
+        else:
+            first = int(np.searchsorted(at, frames[0]))
+            fresh = describe(planes[max(0, kept - REACH) :], self.spotter.trunk)
+            new = fresh.between(min(REACH, kept), len(fresh))
+            described = joined([before.between(first, first + kept), new])
+        self.known = (frames, described)
+        return described
+
+
+def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
+    """The planes with no motion where the shot changes, and no jumps of light.
+
+    Where the light jumps, motion goes on evenly, as `impactcut.core.motion.light.bridged` has it;
+    what a short flash lights up is shown as the frame before it.
+    """
+    planes = stretch.planes.copy()
+    flashes = np.flatnonzero(stretch.flashed)
+    sound = np.flatnonzero(~stretch.flashed)
+    for interval in flashes:
+        place = int(np.searchsorted(sound, interval))
+        beside = sound[max(0, place - 1) : place + 1] + 1
+        if len(beside):
+            motion = planes[beside, CHANGE:].mean(axis=0)
+            planes[interval + 1, CHANGE:] = np.rint(motion).astype(np.uint8)
+    for lit, dark in itertools.pairwise(flashes):
+        if dark - lit <= LONGEST_FLASH:
+            planes[lit + 1 : dark + 1, LUMA] = planes[lit, LUMA]
+    planes[np.flatnonzero(pictures.boundary) + 1, CHANGE:] = no_motion()
+    return planes

@@ -1,0 +1,76 @@
+"""Clips to measure, and how that ended."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Future
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
+
+Report = Callable[[int], None]
+"""Called with the frames of a clip measured so far."""
+Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
+Submit = Callable[["Task", Callable[..., Any], tuple[Any, ...], Report], Future[Any]]
+"""Has ``function(path, *arguments, report)`` called in some process, for the clip of a task."""
+Count = Callable[[Path], int]
+"""About how many frames a file has."""
+Tell = Callable[[str], None]
+"""Called with what the user should know."""
+OnFrames = Callable[[Path, int], None]
+"""Called with a clip's path and the frames of it measured so far."""
+
+
+@dataclass(frozen=True)
+class Task:
+    """One clip to measure.
+
+    Parameters
+    ----------
+    path : Path
+    settings : AnalysisSettings
+    digest : str
+        Of its content, by which other machines tell that they see the same file; empty if unknown.
+    frames : int
+        About how many frames it has; 0 if that is not known.
+    """
+
+    path: Path
+    settings: AnalysisSettings
+    digest: str = ""
+    frames: int = 0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a task ended: exactly one of the two is there."""
+
+    task: Task
+    analysis: ClipAnalysis | None = None
+    error: Exception | None = None
+
+
+class Executor(Protocol):
+    """A way to have clips measured."""
+
+    def measure(
+        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+    ) -> Generator[Outcome, None, None]:
+        """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
+
+    def counting(self) -> AbstractContextManager[Count]:
+        """What opens new files to count their frames, at no more risk than measuring them."""
+
+    def alone(self) -> Executor:
+        """The same, for clips that need all the room there is."""
+
+
+def untold(text: str) -> None:
+    """Stand in for a user who does not listen."""
+
+
+class StoppedError(Exception):
+    """Raised where a clip is being measured when everything is told to stop."""

@@ -1,0 +1,1 @@
+"""Which section, take and angle each clip is, and takes compared; never measured."""

@@ -1,0 +1,222 @@
+"""The same beat over takes and angles: found, measured, ranked, and shown side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from impactcut.core.fight.beats import ClipRhythm, find_beats
+from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
+from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing, rank_showings
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.speed import strike_look
+from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.errors import MediaError, ProjectError
+from impactcut.lists.ascii_text import to_ascii
+from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
+from impactcut.project import Project
+from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
+from impactcut.workflow.pictures.hit_pictures import read_hit_pictures
+from impactcut.workflow.takes.sections import by_section
+
+_FOOT: Final = (
+    "Contact frames, best first. Speeds are estimates from pictures; they judge the picture, never "
+    "whether a move was safe."
+)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Beats of a project.
+
+    Parameters
+    ----------
+    beats : tuple of ComparedBeat
+        By section and order.
+    unplaced : tuple of Clip
+        Clips with hits of which no section is known, and which are compared with nothing.
+    calibration : Calibration or None
+        That trims were judged by.
+    """
+
+    beats: tuple[ComparedBeat, ...]
+    unplaced: tuple[Clip, ...]
+    calibration: Calibration | None = None
+
+
+def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
+    """Rank the takes and angles of every beat in the clips that are asked for."""
+    entries = [entry for entry in list_chosen(project, viewing, wanted) if entry.hits]
+    sections = by_section(entries, lambda entry: entry.clip)
+    unplaced = tuple(entry.clip for entry in sections.pop("", []))
+    marks = project.beat_marks()
+    beats = tuple(
+        beat
+        for section, together in sections.items()
+        for beat in _beats(project, section, together, marks)
+    )
+    return Comparison(beats, unplaced, project.calibration())
+
+
+def elsewhere(
+    project: Project, viewing: Viewing, asked: Iterable[HitEntry]
+) -> dict[int, tuple[str, ...]]:
+    """What other takes and angles of hits' beats would allow, where it shows in theirs, by hit."""
+    sections = by_section(asked, lambda hit: hit.clip)
+    sections.pop("", None)
+    told: dict[int, tuple[str, ...]] = {}
+    for section, hits in sections.items():
+        companions = _companions(project, viewing, section)
+        for hit in hits:
+            others = companions.get(hit.id, ())
+            told[hit.id] = better_elsewhere(hit.proposal, hit.hit.camera, others, hit.parameters)
+    return told
+
+
+def _companions(
+    project: Project, viewing: Viewing, section: str
+) -> dict[int, tuple[OtherTake, ...]]:
+    """The other hits of each hit's beat, by hit."""
+    entries = list_hits(project, viewing, HitFilter(section=section))
+    takes = {
+        hit.id: OtherTake(take_words(hit.clip), hit.called, hit.proposal)
+        for entry in entries
+        for hit in entry.hits
+    }
+    beats = find_beats([_rhythm(entry) for entry in entries if entry.hits], project.beat_marks())
+    return {
+        number: tuple(takes[other] for other in beat if other != number)
+        for beat in beats
+        for number in beat
+    }
+
+
+def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int) -> None:
+    """Keep that a hit is of the same beat as another.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no hit of one of the numbers.
+    ProjectError
+        If they cannot be one beat.
+    """
+    hit, other = (_comparable(project, viewing, each) for each in (hit_id, companion))
+    if hit.clip.path == other.clip.path:
+        raise ProjectError(
+            f"hits {hit.called} and {other.called} are both in {hit.clip.name}: a beat is one "
+            "hit of a take, so name a hit of another clip"
+        )
+    if hit.clip.section.casefold() != other.clip.section.casefold():
+        raise ProjectError(
+            f"hit {hit.called} is of section {hit.clip.section} and hit {other.called} of "
+            f"section {other.clip.section}: a beat lies in one section; 'impactcut shots' changes "
+            "sections"
+        )
+    project.mark_beat(hit.id, other.id)
+
+
+def put_apart(project: Project, viewing: Viewing, hit_id: int) -> None:
+    """Keep that a hit is a beat of its own.
+
+    Raises
+    ------
+    UnknownHitError
+        If the project has no such hit.
+    ProjectError
+        If it is not compared at all.
+    """
+    hit = _comparable(project, viewing, hit_id)
+    project.mark_beat(hit.id, hit.id)
+
+
+def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, tuple[Refusal, ...]]:
+    """The contact frames of a beat side by side as a PNG file, and the hits that are not in it.
+
+    None where no clip of the beat can be read.
+    """
+    tiles: list[Tile] = []
+    refusals: list[Refusal] = []
+    for ranked in beat.ranked:
+        try:
+            tiles.append(_tile(project, ranked))
+        except MediaError as error:
+            name = f"hit {ranked.showing.called} of {ranked.showing.clip.name}"
+            refusals.append(refusal_of(name, error))
+    title = to_ascii(f"Section {beat.section}, beat {beat.number}")
+    return (draw_sheet(title, tiles, _FOOT) if tiles else None), tuple(refusals)
+
+
+def take_words(clip: Clip) -> str:
+    """Take and angle of a clip, or its name where neither is known."""
+    parts = (("take", clip.take), ("angle", clip.angle))
+    return ", ".join(f"{word} {name}" for word, name in parts if name) or clip.name
+
+
+def _beats(
+    project: Project, section: str, entries: Sequence[ClipEntry], marks: dict[int, int]
+) -> list[ComparedBeat]:
+    hits = {hit.id: hit for entry in entries for hit in entry.hits}
+    rhythms = [_rhythm(entry) for entry in entries]
+    return [
+        ComparedBeat(
+            section, number, rank_showings(_showing(project, hits[hit_id]) for hit_id in beat)
+        )
+        for number, beat in enumerate(find_beats(rhythms, marks), start=1)
+    ]
+
+
+def _rhythm(entry: ClipEntry) -> ClipRhythm:
+    seconds = tuple(float(hit.hit.contact / entry.clip.rate) for hit in entry.hits)
+    return ClipRhythm(tuple(hit.id for hit in entry.hits), seconds)
+
+
+def _showing(project: Project, entry: HitEntry) -> Showing:
+    look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
+    return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading, entry.name)
+
+
+def _comparable(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
+    entry = find_hit(project, viewing, hit_id)
+    if not entry.clip.section:
+        raise ProjectError(
+            f"hit {entry.called}: no section is known of {entry.clip.name}, so it is compared with "
+            "nothing; 'impactcut shots' shows and sets sections"
+        )
+    if not ALL_HITS.takes_hit(entry):
+        raise ProjectError(
+            f"hit {entry.called}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if "
+            f"it is one, 'impactcut decide {entry.called} --as-shot --yes' has it listed"
+        )
+    return entry
+
+
+def _tile(project: Project, ranked: Ranked) -> Tile:
+    showing = ranked.showing
+    stored = project.clip_at(showing.clip.path)
+    assert stored is not None
+    contact = showing.hit.contact
+    (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), TILE_WIDTH)
+    region = showing.hit.region
+    unknown = region[2] >= 1
+    return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))), None if unknown else region)
+
+
+def _words(ranked: Ranked) -> tuple[str, ...]:
+    showing = ranked.showing
+    clip, trim = showing.clip, showing.trim
+    circled = ", circled" if clip.circled else ""
+    out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
+    return (
+        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.called}",
+        f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
+        f"{showing.hit.camera} camera",
+        ranked.reason,
+    )

@@ -1,0 +1,240 @@
+"""Marks that an editor made elsewhere: where in which clips of the project they lie."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import unquote, urlparse
+
+from impactcut.core.programme.sequence import SequenceEvent, is_picture
+from impactcut.core.recut.reel_match import ClipNames
+from impactcut.core.takes.clip import Clip
+from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
+from impactcut.lists.edl.marks import LOCATOR
+from impactcut.lists.edl.sequence import list_names
+from impactcut.lists.edl.statements import Note
+from impactcut.lists.otio import METADATA_KEY
+from impactcut.project import Project, StoredClip
+from impactcut.workflow.export.matching_list import matched_list
+from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.list_files import read_list_file, read_text
+from impactcut.workflow.hits.by_hand import Place, frame_of
+from impactcut.workflow.hits.choosing import measured_clips, names_clip
+
+COLUMNS: Final = ("clip", "reel", "timecode", "frame", "note")
+_LARGEST: Final = 10_000_000
+_LOCATOR: Final = re.compile(r"\s*(\S+)(?:\s+([A-Z]+))?\s*(.*)", re.DOTALL)
+"""A locator of a CMX3600 EDL: record timecode, colour, words (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Markers:
+    """Marks as read: places in clips, and what found none."""
+
+    places: tuple[Place, ...]
+    refusals: tuple[Refusal, ...]
+
+
+def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers:
+    """The marks in a file: CSV, EDL or OTIO, by how its name ends.
+
+    Parameters
+    ----------
+    rate : Fraction or None
+        Of an EDL; None for that of the project's clips, where they have but one.
+
+    Raises
+    ------
+    ListFormatError
+        If it cannot be read, or is none of these.
+    """
+    clips = measured_clips(project)
+    readers = {".csv": _of_csv, ".otio": _of_otio}
+    ending = path.suffix.lower()
+    if ending == ".edl":
+        found = list(_of_edl(path, clips, _rate_of(path, clips) if rate is None else rate))
+    elif ending in readers:
+        found = list(readers[ending](path, clips))
+    else:
+        raise ListFormatError(
+            f"{path}: marks are read from .csv, .edl and .otio; name one of those"
+        )
+    return Markers(
+        tuple(each for each in found if isinstance(each, Place)),
+        tuple(each for each in found if isinstance(each, Refusal)),
+    )
+
+
+def _of_csv(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
+    text, _ = read_text(path, "a list of marks", _LARGEST)
+    rows = list(csv.reader(io.StringIO(text.removeprefix("\ufeff"))))
+    header = [cell.strip().casefold() for cell in rows[0]] if rows else []
+    named = {"clip", "reel"} & set(header) and {"timecode", "frame"} & set(header)
+    if not named:
+        raise ListFormatError(
+            f"{path}: line 1 names no columns of a list of marks; begin it with "
+            "clip,timecode,note (or reel, or frame)"
+        )
+    known = list_names(stored.clip for stored in clips if stored.clip is not None)
+    for line, cells in enumerate(rows[1:], start=2):
+        row = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
+        if any(row.values()):
+            yield _of_row(f"{path}: line {line}", row, clips, known)
+
+
+def _of_row(
+    where: str, row: Mapping[str, str], clips: Sequence[StoredClip], known: Sequence[ClipNames]
+) -> Place | Refusal:
+    label = row.get("timecode") or row.get("frame") or ""
+    wanted = [
+        stored
+        for stored, names in zip(clips, known, strict=True)
+        if _fits(stored, names, row.get("clip", ""), row.get("reel", ""))
+    ]
+    return _placed(where, wanted, label, row.get("note", ""))
+
+
+def _fits(stored: StoredClip, names: ClipNames, clip: str, reel: str) -> bool:
+    """Whether a clip is called so: case does not count, as where a list is recut."""
+    if not clip and not reel:
+        return False
+    by_reel = not reel or reel.casefold() in {each.casefold() for each in names.reels}
+    written = {each.casefold() for each in (*names.names, stored.called, names.clip.name)}
+    path = bool(clip) and names_clip(Path(clip), names.clip)
+    return by_reel and (not clip or path or clip.casefold() in written - {""})
+
+
+def _placed(where: str, wanted: Sequence[StoredClip], label: str, note: str) -> Place | Refusal:
+    """The mark, in the one clip of those that holds it."""
+    places, faults = [], []
+    for stored in wanted:
+        assert stored.clip is not None
+        try:
+            places.append(Place(stored.id, frame_of(stored.clip, label), note))
+        except ImpactcutError as error:
+            faults.append(str(error))
+    if len(places) == 1:
+        return places[0]
+    if places:
+        return Refusal(where, "several clips of the project hold it", "name the clip by its path")
+    if faults:
+        return Refusal(where, faults[0], "correct the line")
+    return Refusal(where, "it is of no clip of the project", "scan the clip, or correct its name")
+
+
+def _rate_of(path: Path, clips: Sequence[StoredClip]) -> Fraction:
+    rates = {stored.clip.rate for stored in clips if stored.clip is not None}
+    if len(rates) != 1:
+        raise ListFormatError(f"{path}: the project's clips have several rates; say --rate")
+    return rates.pop()
+
+
+def _of_edl(path: Path, clips: Sequence[StoredClip], rate: Fraction) -> Iterator[Place | Refusal]:
+    listed = read_list_file(path, rate)
+    known = {stored.clip: stored for stored in clips if stored.clip is not None}
+    events = [match.event for match in matched_list(listed, list(known), None)]
+    shown = [event for event in events if any(map(is_picture, event.tracks))]
+    clock = listed.document.record_clock
+    for statement in listed.document.statements:
+        if not isinstance(statement, Note) or statement.keyword.upper() != LOCATOR:
+            continue
+        where = f"{path}: line {statement.line}"
+        match = _LOCATOR.fullmatch(statement.value)
+        try:
+            record = clock.frame("" if match is None else match[1])
+        except TimecodeError as error:
+            yield Refusal(where, str(error), "correct the line")
+            continue
+        note = "" if match is None else match[3].strip()
+        yield _of_record(where, record, note, shown, known)
+
+
+def _of_record(
+    where: str,
+    record: int,
+    note: str,
+    events: Sequence[SequenceEvent],
+    known: Mapping[Clip, StoredClip],
+) -> Place | Refusal:
+    """The mark at a record frame, in the clip that is seen there."""
+    there = [each for each in events if each.record.start <= record < each.record.stop]
+    own = [each for each in there if each.clip is not None]
+    if not own:
+        why = "no clip of the project is seen there" if there else "no event is there"
+        return Refusal(where, why, "scan the clip, or move the mark")
+    event = own[0]
+    if event.fixed:
+        return Refusal(where, f"event {event.number}: {event.fixed}", "mark it in the clip itself")
+    assert event.clip is not None
+    return Place(known[event.clip].id, record - event.offset, note)
+
+
+def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
+    text, _ = read_text(path, "a timeline", _LARGEST)
+    timeline = _timeline(path, text)
+    known = list_names(stored.clip for stored in clips if stored.clip is not None)
+    for shot in timeline.find_clips():
+        names = _otio_names(shot)
+        wanted = [
+            stored
+            for stored, each in zip(clips, known, strict=True)
+            if any(_fits(stored, each, name, "") for name in names)
+        ]
+        for marker in shot.markers:
+            if METADATA_KEY in marker.metadata:
+                continue
+            where = f"{path}: marker {marker.name!r} of {shot.name!r}"
+            yield _of_marker(where, marker, wanted)
+    for holder in (timeline.tracks, *timeline.tracks):
+        for marker in holder.markers:
+            yield Refusal(
+                f"{path}: marker {marker.name!r}", "it is of no clip", "put it on the clip itself"
+            )
+
+
+def _of_marker(where: str, marker: Any, wanted: Sequence[StoredClip]) -> Place | Refusal:
+    places = []
+    for stored in wanted:
+        clip = stored.clip
+        assert clip is not None
+        at = marker.marked_range.start_time.rescaled_to(float(clip.rate))
+        frame = round(at.value) - clip.source_start
+        if 0 <= frame < clip.frames:
+            places.append(Place(stored.id, frame, str(marker.comment or marker.name)))
+    if len(places) == 1:
+        return places[0]
+    if places:
+        return Refusal(where, "several clips of the project hold it", "scan only one of them")
+    return Refusal(where, "it is in no clip of the project", "scan the clip, or correct its name")
+
+
+def _timeline(path: Path, text: str) -> Any:
+    try:
+        import opentimelineio
+    except ImportError as error:
+        raise ListFormatError(
+            f"{path}: reading it needs OpenTimelineIO; install it into the Python that runs this "
+            "program: python -m pip install 'opentimelineio>=0.17'"
+        ) from error
+    try:
+        read = opentimelineio.adapters.read_from_string(text, "otio_json")
+    except Exception as error:
+        raise ListFormatError(f"{path}: no timeline that OpenTimelineIO reads ({error})") from error
+    if not isinstance(read, opentimelineio.schema.Timeline):
+        raise ListFormatError(f"{path}: it holds no timeline; export the whole timeline")
+    return read
+
+
+def _otio_names(shot: Any) -> tuple[str, ...]:
+    """What a timeline calls the media of one of its clips."""
+    reference = shot.media_reference
+    url = str(getattr(reference, "target_url", "") or "")
+    file = Path(unquote(urlparse(url).path)).name
+    names = (str(shot.name or ""), str(getattr(reference, "name", "") or ""), file)
+    return tuple(dict.fromkeys(name for name in names if name))

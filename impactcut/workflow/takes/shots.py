@@ -1,0 +1,145 @@
+"""Which section, take and angle each clip is: read from names by a pattern, or from a shot log."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.naming import (
+    DEFAULT_PATTERN,
+    NamePattern,
+    ShotName,
+    parse_pattern,
+    read_shot_name,
+)
+from impactcut.core.takes.shot_log import LogMatch, LogRow, match_log, with_said
+from impactcut.errors import ListFormatError
+from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
+from impactcut.project import Project, StoredClip
+from impactcut.workflow.files.list_files import read_text
+from impactcut.workflow.hits.choosing import measured_clips
+from impactcut.workflow.hits.names import keep_names
+
+LARGEST_LOG: Final = 10_000_000
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A clip as it is known, and as it would be.
+
+    Parameters
+    ----------
+    stored : StoredClip
+    before, after : Clip
+    named : ShotName
+        What its names say by the pattern that would be in force.
+    """
+
+    stored: StoredClip
+    before: Clip
+    after: Clip
+    named: ShotName
+
+
+@dataclass(frozen=True)
+class ShotPlan:
+    """What a pattern and a log would make of every clip.
+
+    Parameters
+    ----------
+    pattern : NamePattern
+    new_pattern : bool
+        Whether it is another than the one in force.
+    shots : tuple of Shot
+        In natural order of their paths.
+    log : LogMatch or None
+        None where no log was given.
+    ignored : tuple of str
+        Columns of the log that mean nothing here.
+    """
+
+    pattern: NamePattern
+    new_pattern: bool
+    shots: tuple[Shot, ...]
+    log: LogMatch | None
+    ignored: tuple[str, ...]
+
+    @property
+    def changed(self) -> int:
+        """Clips that would be known otherwise than now."""
+        return sum(shot.before != shot.after for shot in self.shots)
+
+    @property
+    def nameless(self) -> tuple[Clip, ...]:
+        """Clips of which neither names nor people say section, take, angle or slate."""
+        clips = (shot.after for shot in self.shots)
+        return tuple(c for c in clips if not (c.section or c.take or c.angle or c.slate))
+
+
+def pattern_in_force(project: Project) -> NamePattern:
+    """The pattern that was chosen for a project, or the default."""
+    chosen = project.name_pattern()
+    return DEFAULT_PATTERN if chosen is None else parse_pattern(chosen)
+
+
+def with_names(clip: Clip, pattern: NamePattern) -> Clip:
+    """A clip with what its path says."""
+    return replace(clip, **asdict(read_shot_name(clip.path, pattern)))
+
+
+def plan_shots(project: Project, pattern: NamePattern | None, log: Path | None) -> ShotPlan:
+    """What a pattern, and a log over it, would make of every clip. Nothing is changed.
+
+    Raises
+    ------
+    ListFormatError
+        Naming file and line, if the log cannot be read.
+    """
+    now = pattern_in_force(project)
+    pattern = pattern or now
+    named = [_named(stored, pattern) for stored in measured_clips(project)]
+    match, ignored = (None, ()) if log is None else _match(log, [shot.after for shot in named])
+    rows = {} if match is None else {clip.path: row for clip, row in match.pairs}
+    shots = tuple(_with_row(shot, rows.get(shot.after.path)) for shot in named)
+    return ShotPlan(pattern, pattern.text != now.text, shots, match, ignored)
+
+
+def apply_shots(project: Project, plan: ShotPlan) -> None:
+    """Keep what a plan makes of every clip."""
+    if plan.new_pattern:
+        names = {shot.stored.id: shot.named for shot in plan.shots}
+        project.store_name_pattern(plan.pattern.text, names)
+    if plan.log is not None:
+        numbers = {shot.before.path: shot.stored.id for shot in plan.shots}
+        project.say_of_clips({numbers[clip.path]: row.said for clip, row in plan.log.pairs})
+    keep_names(project)
+
+
+def shot_log_of(plan: ShotPlan) -> bytes:
+    """A log of what a plan knows, to be filled in and given back."""
+    return render_shot_log(shot.after for shot in plan.shots).encode("utf-8-sig")
+
+
+def _named(stored: StoredClip, pattern: NamePattern) -> Shot:
+    assert stored.clip is not None
+    named = read_shot_name(stored.path, pattern)
+    after = with_said(replace(stored.clip, **asdict(named)), stored.said)
+    return Shot(stored, stored.clip, after, named)
+
+
+def _with_row(shot: Shot, row: LogRow | None) -> Shot:
+    return shot if row is None else replace(shot, after=with_said(shot.after, row.said))
+
+
+def _match(path: Path, clips: Sequence[Clip]) -> tuple[LogMatch, tuple[str, ...]]:
+    text, _ = read_text(path, "a shot log", LARGEST_LOG)
+    if "\0" in text:
+        raise ListFormatError(f"{path}: not plain text; save the log as CSV in UTF-8")
+    try:
+        log = parse_shot_log(text)
+        return match_log(log.rows, clips), log.ignored
+    except ListFormatError as error:
+        raise ListFormatError(f"{path}: {error}") from error

@@ -1,0 +1,1 @@
+"""Processes and machines that analyse clips; never what an analysis is."""

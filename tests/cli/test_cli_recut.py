@@ -1,0 +1,306 @@
+"""`impactcut recut`, and lists that `impactcut export` writes, as a person uses them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import opentimelineio as otio
+import pytest
+
+from impactcut.core.time.frames import FrameRange
+from impactcut.lists.tables.change_csv import parse_change_csv
+from impactcut.project import Project
+from tests.helpers.projects import quay_project
+from tests.helpers.projects.quay_project import CLOSE, WIDE, make_quay_project
+from tests.helpers.running.commands import Run, run_command
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("IMPACTCUT_PROJECT", "night.db")
+
+    return run_command
+
+
+@pytest.fixture
+def quay(run: Run, tmp_path: Path) -> Run:
+    make_quay_project(tmp_path / "night.db")
+    return run
+
+
+def listed(text: str, name: str = "in.edl") -> str:
+    Path(name).write_text(text.replace("\n", "\r\n"), "utf-8", newline="")
+    return name
+
+
+ONE = (
+    "TITLE: QUAY\nFCM: NON-DROP FRAME\n"
+    "001  A004C011 V     C        01:02:11:00 01:02:13:00 01:00:00:00 01:00:02:00\n"
+)
+
+
+def test_done_is_0_and_the_files_are_named(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "out/new.edl", "--rate", "24", "--title", "NIGHT 2")
+    assert result.exit_code == 0, result.output
+    assert [Path(line).name for line in result.stdout.splitlines()] == [
+        "new.edl", "new_changes.csv", "new_spotting.csv"
+    ]  # fmt: skip
+    assert "1 trim made; the new cut is 2 frames shorter; not in the list: 2 trims" in result.stderr
+    text = Path("out/new.edl").read_bytes().decode("ascii")
+    assert text.startswith("TITLE: NIGHT 2\r\n")
+    changes = parse_change_csv(Path("out/new_changes.csv").read_bytes().decode("utf-8"))
+    assert (changes.old_title, changes.new_title) == ("QUAY", "NIGHT 2")
+    assert (changes.old_length, changes.new_length) == (48, 46)
+
+
+@pytest.mark.parametrize("head", ["", "\n* SECOND PASS\n", "TITLE:\n"])
+def test_a_list_without_a_title_gets_one_on_top(quay: Run, head: str) -> None:
+    text = ONE.replace("TITLE: QUAY\n", head)
+    assert quay("recut", listed(text), "new.edl", "--rate", "24").exit_code == 0
+    new = Path("new.edl").read_text("ascii")
+    assert new.startswith("TITLE: in TRIMMED\n") and new.count("TITLE:") == 1
+    assert new.count("* SECOND PASS") == head.count("* SECOND PASS")
+    quay("recut", "in.edl", "new.edl", "--rate", "24", "--title", "NIGHT 2", "--force")
+    assert Path("new.edl").read_text("ascii").startswith("TITLE: NIGHT 2\n")
+
+
+@pytest.mark.parametrize("title", ["", "  ", "\t"])
+@pytest.mark.parametrize(
+    "command", [("recut", "in.edl", "new.edl", "--rate", "24"), ("export", "lists")]
+)
+def test_an_empty_title_is_refused(quay: Run, command: tuple[str, ...], title: str) -> None:
+    listed(ONE)
+    result = quay(*command, "--title", title)
+    assert result.exit_code == 2 and "the title is empty; write one" in result.stderr
+    assert not Path("new.edl").exists() and not Path("lists").exists()
+
+
+def test_sound_without_timecode_has_a_way_out_and_its_drift_is_said(quay: Run) -> None:
+    sound = "002  AX       A     C        00:00:00:00 00:00:00:00 01:00:00:00 01:00:02:00\n"
+    name = listed(ONE + sound)
+    result = quay("recut", name, "new.edl", "--rate", "24")
+    assert result.exit_code == 2
+    assert "event 2 has no source timecode; leave sound whole (--whole-sound)" in result.stderr
+    result = quay("recut", name, "new.edl", "--rate", "24", "--whole-sound")
+    assert result.exit_code == 0
+    assert "against sound of other sources in event 2, by up to 2 frames" in result.stderr
+
+
+def test_split_sound_that_a_held_shot_leaves_behind_is_named(quay: Run) -> None:
+    text = ONE + (
+        "002  A004C011 A     C        01:02:13:00 01:02:14:00 01:00:02:00 01:00:03:00\n"
+        "003  X9       V     C        02:00:00:00 02:00:01:00 01:00:02:00 01:00:03:00\n"
+    )
+    result = quay("recut", listed(text), "new.edl", "--rate", "24", "--hold", "tail")
+    assert result.exit_code == 0, result.output
+    assert (
+        "sound of event 2 (A1), which lies under other shots, is 2 frames late from 01:00:02:00 "
+        "to 01:00:03:00: in sync by ITU-R BT.1359-1"
+    ) in result.stderr
+
+
+def test_hits_and_events_that_find_no_match_are_named(quay: Run) -> None:
+    times = "00:00:00:00 00:00:01:00 01:00:0{0}:00 01:00:0{1}:00\n"
+    text = ONE + "".join(
+        f"{at:03d}  {reel:<8} V     C        {times.format(at, at + 1)}"
+        for at, reel in [(2, "X9"), (3, "X9"), (4, "BL"), (5, "X9"), (6, "AX")]
+    )
+    result = quay("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 0, result.output
+    assert "project, so left as they are: X9 (events 2-3, 5); AX (event 6)\n" in result.stderr
+    assert "not in the list: hit 2 in S12_T2_A.mov, hit 3 in S12_T3_B.mov\n" in result.stderr
+
+
+def test_quiet_leaves_the_files(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--quiet")
+    assert len(result.stdout.splitlines()) == 3 and not result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("missing.edl", "new.edl", "--rate", "24"), "missing.edl: cannot be read (No such file"),
+        (("in.edl", "new.edl", "--rate", "fast"), "'fast' is not a frame rate"),
+        (("in.edl", "new.edl", "--rate", "120"), "too few for 120 frames a second"),
+        (("in.edl", "in.edl", "--rate", "24"), "is the list to be recut"),
+        (("in.edl", "new.edl", "--rate", "24", "--reels", "no.csv"), "no.csv: cannot be read"),
+        (("in.edl", "new.edl"), "Missing option '--rate'"),
+        (("in.edl", "new.edl", "--rate", "24", "--hold", "both"), "is not one of"),
+        ((".", "new.edl", "--rate", "24"), "directory"),
+    ],
+)
+def test_wrong_use_is_2_and_says_what_to_do(
+    quay: Run, arguments: tuple[str, ...], told: str
+) -> None:
+    listed(ONE)
+    result = quay("recut", *arguments)
+    assert result.exit_code == 2 and told in result.stderr
+    assert not Path("new.edl").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("nothing here\n", "in.edl: the text holds no event; is it an EDL?"),
+        (ONE + "002  A004C011 V C 01:02:11:24 01:02:12:00 01:00:02:00 01:00:03:00\n",
+         "in.edl: line 4 01:02:11:24 does not exist at 24"),
+    ],
+)  # fmt: skip
+def test_a_list_that_is_not_understood_is_refused(quay: Run, text: str, told: str) -> None:
+    result = quay("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 2 and told in result.stderr
+    assert not Path("new.edl").exists()
+
+
+def test_a_list_at_another_rate_names_the_clips_rate(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "new.edl", "--rate", "25")
+    assert result.exit_code == 2
+    assert "left out event 1: names S12_T2_A.mov, which counts 24, while the list counts 25" in (
+        result.stderr
+    )
+
+
+def test_a_reel_map_names_the_clip(quay: Run) -> None:
+    text = ONE.replace("A004C011", "REEL7   ")
+    assert quay("recut", listed(text), "new.edl", "--rate", "24").exit_code == 2
+    Path("reels.csv").write_text(
+        "reel_or_clip_name,project_clip\r\nreel7,S12_T2_A.mov\r\n", "utf-8-sig"
+    )
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24", "--reels", "reels.csv")
+    assert result.exit_code == 0
+    assert Path("new.edl").read_text("ascii").count("REEL7") == 2
+    Path("reels.csv").write_text("reel_or_clip_name,project_clip\r\nreel7,OTHER.mov\r\n")
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24", "--reels", "reels.csv", "--force")
+    assert result.exit_code == 2
+    assert "reels.csv: OTHER.mov names no measured clip of the project" in result.stderr
+
+
+def test_without_approved_trims_nothing_is_written(run: Run, tmp_path: Path) -> None:
+    make_quay_project(tmp_path / "night.db", CLOSE)
+    result = run("recut", listed(ONE), "new.edl", "--rate", "24")
+    assert result.exit_code == 2
+    assert "it shows none of 1 trim; nothing was written" in result.stderr
+
+
+def test_assumed_timecode_and_a_stated_count_are_said(run: Run, tmp_path: Path) -> None:
+    clip = replace(WIDE, source_start=0, timecode_source="assumed")
+    make_quay_project(tmp_path / "night.db", clip)
+    text = ONE.replace("01:02:1", "00:00:0")
+    result = run("recut", listed(text), "new.edl", "--rate", "24")
+    assert result.exit_code == 0
+    assert "no timecode in S12_T2_A.mov: 00:00:00:00 was assumed" in result.stderr
+    assert "source timecode assumed" in Path("new_changes.csv").read_text("utf-8")
+
+
+def test_a_drop_frame_rate_does_not_overrule_the_list(run: Run, tmp_path: Path) -> None:
+    clip = replace(WIDE, rate=Fraction(30000, 1001))
+    make_quay_project(tmp_path / "night.db", clip)
+    start = "00:49:44:24 00:49:47:00"
+    text = ONE.replace("01:02:11:00 01:02:13:00", start).replace("01:00:02:00", "01:00:02:06")
+    result = run("recut", listed(text), "new.edl", "--rate", "29.97df")
+    assert result.exit_code == 0, result.output
+    assert "drop-frame was stated, but the list counts non-drop" in result.stderr
+
+
+def test_bytes_that_are_no_utf_8_come_back_as_they_were(quay: Run) -> None:
+    Path("in.edl").write_bytes(ONE.encode() + b"* K\xe4I LANDS\r\n")
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24")
+    assert result.exit_code == 0
+    assert Path("new.edl").read_bytes().count(b"* K\xe4I LANDS\r\n") == 2
+    assert "holds characters outside 7-bit ASCII" in result.stderr
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-32"])
+def test_a_list_in_wide_characters_is_read_or_its_encoding_named(quay: Run, encoding: str) -> None:
+    marks = {"utf-16-be": b"\xfe\xff"}
+    text = ONE + "* K\xe4I LANDS\r\n"
+    Path("in.edl").write_bytes(marks.get(encoding, b"") + text.encode(encoding))
+    result = quay("recut", "in.edl", "new.edl", "--rate", "24")
+    if encoding == "utf-16-le":  # without its mark
+        assert result.exit_code == 2
+        assert "in.edl: looks like UTF-16" in result.stderr
+        assert "save it as plain text" in result.stderr
+        return
+    assert result.exit_code == 0, result.output
+    assert f"the list is written as UTF-8; it was {encoding[:6].upper()}" in result.stderr
+    lines = Path("new.edl").read_bytes().decode("utf-8").split("\r\n")
+    assert lines[0] == "TITLE: QUAY TRIMMED" and lines.count("* K\xe4I LANDS") == 2
+
+
+def test_a_clip_whose_timecode_track_counts_frame_pairs(run: Run, tmp_path: Path) -> None:
+    # The track says 00:00:10:12 at 25 pairs a second; every frame has its own label at 50, so
+    # frame 0 is 00:00:10:24 (SMPTE ST 12-1 counts 00 to 24 twice for 50 frames; see
+    # test_probe for the reading of such a file).
+    start = (10 * 25 + 12) * 2
+    clip = replace(WIDE, rate=Fraction(50), source_start=start)
+    make_quay_project(tmp_path / "night.db", clip)
+    text = (
+        "TITLE: QUAY\nFCM: NON-DROP FRAME\n"
+        "001  A004C011 V     C        00:00:10:24 00:00:12:24 01:00:00:00 01:00:02:00\n"
+    )
+    assert run("recut", listed(text), "new.edl", "--rate", "50").exit_code == 0
+    lines = Path("new.edl").read_text("ascii").splitlines()
+    # Frames 46 and 47 go: 00:00:10:24 and 46 frames are 00:00:11:20.
+    assert lines[2].endswith("00:00:10:24 00:00:11:20 01:00:00:00 01:00:00:46")
+    assert lines[3].endswith("00:00:11:22 00:00:12:24 01:00:00:46 01:00:01:48")
+
+
+def test_proposals_are_taken_when_asked_for(run: Run, tmp_path: Path) -> None:
+    path = make_quay_project(tmp_path / "night.db")
+    with Project(path) as project:
+        for clip in project.clips():
+            for hit in project.hits(clip.id):
+                assert hit.decision is not None
+                run("decide", hit.id, "--clear")
+    assert run("recut", listed(ONE), "new.edl", "--rate", "24").exit_code == 2
+    assert run("recut", "in.edl", "new.edl", "--rate", "24", "--proposed").exit_code == 0
+    assert "hit S12T2A.1, proposed" in Path("new_changes.csv").read_text("utf-8")
+
+
+def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
+    result = quay("export", "lists", "--title", "QUAY NIGHT")
+    assert result.exit_code == 0
+    assert sorted(path.name for path in Path("lists").iterdir()) == [
+        "QUAY_NIGHT_24.csv", "QUAY_NIGHT_24.edl", "QUAY_NIGHT_24.otio",
+        "QUAY_NIGHT_24_changes.csv", "QUAY_NIGHT_24_hits.wav", "QUAY_NIGHT_24_spotting.csv",
+    ]  # fmt: skip
+    for form in ("changes", "spotting", "otio"):
+        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 0
+        (written,) = Path(form).iterdir()
+        assert written.read_bytes() == (Path("lists") / written.name).read_bytes()
+        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 2
+
+
+def test_clip_names_that_an_edl_cannot_hold_are_said_once_and_kept_elsewhere(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clip = replace(WIDE, name="Käi_Nacht.mov", path="/quay/Käi_Nacht.mov")
+    trims = [(clip, FrameRange(46, 48)), (clip, FrameRange(90, 91)), (WIDE, FrameRange(46, 48))]
+    monkeypatch.setattr(quay_project, "TRIMS", trims)
+    make_quay_project(tmp_path / "night.db", clip, WIDE)
+    result = run("export", "lists", "--only", "edl,csv,otio", "--title", "Q")
+    assert result.exit_code == 0, result.output
+    assert result.stderr.count("Käi_Nacht.mov is written Kai_Nacht.mov in Q_24.edl") == 1
+    assert result.stderr.count("is written") == 1
+    for kept in ("Q_24.csv", "Q_24.otio"):
+        assert "Käi_Nacht.mov" in (tmp_path / "lists" / kept).read_text("utf-8"), kept
+
+
+def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:
+    quay("export", "lists", "--only", "otio", "--title", "Q")
+    timeline = otio.adapters.read_from_file("lists/Q_24.otio")
+    names = [marker.name for clip in timeline.find_clips() for marker in clip.markers]
+    assert [name for name in names if name.startswith("hit")] == [
+        "hit S12T2A.1", "hit S12T2A.2", "hit S12T3B.1"
+    ]  # fmt: skip
+    assert [name for name in names if name.startswith("splice")] == [
+        "splice of hit S12T2A.1", "splice of hit S12T2A.2", "splice of hit S12T3B.1"
+    ]  # fmt: skip
+    assert [track.name for track in timeline.tracks] == ["V1", "A1", "A2"]
+    assert quay("export", "lists", "--only", "marks", "--title", "Q").exit_code == 0
+    text = Path("lists/Q_24_marks.csv").read_text("utf-8")
+    assert text.count(",contact,") == text.count(",splice,") == 3
+    assert timeline.duration().to_frames() == WIDE.frames + CLOSE.frames - 6

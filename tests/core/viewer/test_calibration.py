@@ -1,0 +1,169 @@
+"""Fitting the model to viewers: simulated ones give back the numbers that they were made with.
+
+The psychometric function is written out here once more, after Watson & Pelli 1983 (QUEST; slope 3.5
+from memory), and answers are drawn from it.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+from impactcut.core.trims.trim import Trim
+from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
+from impactcut.core.viewer.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
+from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.project import Project
+from impactcut.workflow.hits.listing import find_hit
+from impactcut.workflow.hits.views import trim_dict
+from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
+from session import draw_jumps, make_session
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+
+SCRIPTS = Path(__file__).parents[3] / "scripts" / "calibration"
+VIEW = Viewing()
+FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
+
+
+def answered(
+    jumps: list[Jump], step: float, exponent: float, ratio: float, seed: int
+) -> np.ndarray:
+    parameters = ModelParameters(position_step=step, area_exponent=exponent)
+    strength = jump_visibility(jumps, VIEW, parameters) / ratio
+    weibull = 0.98 - 0.48 * np.exp(-(strength**3.5))
+    return np.random.default_rng(seed).random(len(jumps)) < weibull
+
+
+@pytest.mark.parametrize(
+    ("step", "exponent", "ratio"),
+    [(2.2, 0.25, 1.5), (4.0, 0.10, 2.5), (1.2, 0.40, 1.2), (3.0, 0.25, 2.0)],
+)
+def test_simulated_viewers_are_recovered(step: float, exponent: float, ratio: float) -> None:
+    jumps = draw_jumps(960, 3, VIEW)
+    fit = fit_calibration(jumps, answered(jumps, step, exponent, ratio, 5), VIEW)
+    found = (fit.position_step, fit.area_exponent, fit.viewer_ratio)
+    off = np.abs(np.subtract(found, (step, exponent, ratio)))
+    assert np.all(off < 3 * np.array(fit.errors)), (found, fit.errors)
+    assert fit.errors[0] < 0.2 * step and fit.errors[1] < 0.06 and fit.errors[2] < 0.12 * ratio
+
+
+def test_stated_errors_cover_as_often_as_they_should() -> None:
+    # One standard error covers 68 %: of 30 sessions, between what a binomial gives in 99.9 %.
+    jumps = draw_jumps(480, 4, VIEW)
+    fits = [fit_calibration(jumps, answered(jumps, 2.2, 0.25, 1.5, s), VIEW) for s in range(30)]
+    least, most = binom.interval(0.999, 30, 0.683)
+    for name, true, at in (("position_step", 2.2, 0), ("viewer_ratio", 1.5, 2)):
+        inside = sum(abs(getattr(fit, name) - true) < fit.errors[at] for fit in fits)
+        assert least <= inside <= most, name
+
+
+def test_answers_that_settle_nothing_are_refused() -> None:
+    jumps = draw_jumps(120, 1, VIEW)
+    with pytest.raises(ValueError, match="too few"):
+        fit_calibration(jumps[:20], np.ones(20, bool), VIEW)
+    with pytest.raises(ValueError, match="smaller or larger jumps"):
+        fit_calibration(jumps, np.ones(120, bool), VIEW)
+    with pytest.raises(ValueError, match="smaller or larger jumps"):
+        fit_calibration(jumps, np.arange(120) % 2 == 0, VIEW)
+
+
+def test_chance_runs_from_guessing_to_certain() -> None:
+    # Weibull: at threshold 1 - 1/e of the way; by hand.
+    chance = chance_found(np.array([0.0, 1.5, 100.0]), 1.5)
+    assert chance == pytest.approx([0.5, 0.98 - 0.48 / np.e, 0.98])
+
+
+def test_a_calibration_replaces_three_numbers() -> None:
+    parameters = calibrated(FITTED)
+    assert (parameters.position_step, parameters.area_exponent) == (4.0, 0.1)
+    # 0.18 / 0.09 apart (de'Sperati & Baud-Bovy 2017).
+    assert (parameters.attentive_ratio, parameters.audience_ratio) == (2.5, 5.0)
+    assert calibrated(None) == ModelParameters()
+    assert "uncalibrated" in calibration_note(None)
+    assert calibration_note(FITTED) == "Visibility is calibrated on 480 answers of 4 viewers."
+
+
+def test_the_project_keeps_it_and_proposals_use_it(tmp_path: Path) -> None:
+    with Project(tmp_path / "night.db", create=True) as project:
+        project.store_clip(make_clip(), SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+        assert project.calibration() is None
+        before = find_hit(project, VIEW, 1)
+        project.store_calibration(FITTED)
+    with Project(tmp_path / "night.db") as project:
+        assert project.calibration() == FITTED
+        after = find_hit(project, VIEW, 1)
+        assert after.calibration == FITTED
+        shown = [entry.proposal.trims[0].visibility for entry in (before, after)]
+        assert shown[0] != shown[1]
+        project.store_calibration(None)
+        assert project.calibration() is None
+        assert find_hit(project, VIEW, 1) == before
+
+
+def test_the_patch_goes_where_the_jump_says() -> None:
+    jump = Jump(4.0, 6.0, 12.0, 24)
+    steady, jumped = (places(jump, each, 12, VIEW) * VIEW.degrees for each in (False, True))
+    assert np.diff(steady) == pytest.approx(6.0 / 24)
+    off = (jumped - steady) * 60
+    assert off[:12] == pytest.approx(0) and off[12:] == pytest.approx(12.0)
+    still = patch_before_wall(0.0, 4.0, VIEW).astype(int)
+    changed = np.abs(patch_before_wall(0.25, 4.0, VIEW).astype(int) - still) > 0
+    columns = np.flatnonzero(changed.any(0))
+    side = round(2.0 / VIEW.degrees * SIZE[0])
+    assert columns.min() == pytest.approx(SIZE[0] / 2 - side / 2, abs=2)
+    assert columns.max() == pytest.approx(SIZE[0] * 0.75 + side / 2, abs=2)
+
+
+def test_a_session_from_films_to_the_project(tmp_path: Path) -> None:
+    folder = tmp_path / "session"
+    make_session(folder, 2, 1, VIEW)
+    with av.open(str(folder / "pair_001.mp4")) as film:
+        assert sum(1 for _ in film.decode(video=0)) == 2 * FRAMES + PAUSE
+    key = json.loads((folder / "key.json").read_text())
+    jumps = draw_jumps(300, 2, VIEW)
+    key["pairs"] = [
+        {"pair": f"p{n}", "jumps_in": 1 + n % 2, **vars(each)} for n, each in enumerate(jumps)
+    ]
+    (folder / "key.json").write_text(json.dumps(key))
+    found = answered(jumps, 2.2, 0.25, 1.5, 1)
+    with (folder / "sheet.csv").open("w", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["pair", "answer"])
+        for number, right in enumerate(found):
+            writer.writerow([f"p{number}", 1 + (number % 2 if right else (number + 1) % 2)])
+    database = tmp_path / "night.db"
+    Project(database, create=True).close()
+    assert ran(folder / "key.json", folder / "sheet.csv", "--project", database).returncode == 0
+    with Project(database) as project:
+        kept = project.calibration()
+    expected = fit_calibration(jumps, found, VIEW)
+    assert kept is not None
+    assert replace(kept, when="") == expected
+    assert ran("--project", database, "--forget").returncode == 0
+    with Project(database) as project:
+        assert project.calibration() is None
+    (folder / "sheet.csv").write_text("pair,answer\np1,left\n")
+    wrong = ran(folder / "key.json", folder / "sheet.csv")
+    assert wrong.returncode == 2 and "sheet.csv, line 2: answer 'left'" in wrong.stderr
+
+
+def ran(*arguments: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, str(SCRIPTS / "answers.py"), *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def test_verdicts_for_the_front_row_are_those_of_the_calibration() -> None:
+    trim = Trim(99, 1, 1.2, 1.6, "frame-step", front_row=1.7, felt={})
+    strict, lenient = ModelParameters(), calibrated(Calibration(2.2, 0.25, 2.0, (0.1,) * 3, 90, 5))
+    found = [trim_dict(trim, parameters) for parameters in (strict, lenient)]
+    assert [each["front_row"]["verdict"] for each in found] == ["attentive", "frame-step"]
+    assert found[1]["viewers"]["attentive"]["visibility"] == pytest.approx(0.8)

@@ -1,0 +1,1 @@
+"""The whole way from pictures to hits, on footage whose truth is known."""

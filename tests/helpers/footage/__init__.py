@@ -1,0 +1,1 @@
+"""Clips and pictures whose truth is known, made or found."""

@@ -1,0 +1,1 @@
+"""Lists and cuts to read, and independent readers of them."""

@@ -1,0 +1,1 @@
+"""Projects and what lies in them, made by hand."""

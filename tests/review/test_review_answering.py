@@ -1,0 +1,220 @@
+"""The served page takes answers: they reach the project, outlive faults, and surprise nobody."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from impactcut.core.trims.decisions import Decision
+from impactcut.project import Project
+from tests.helpers.projects.review_site import SAVED, Site, opened, served, text, until
+
+
+def test_answers_reach_the_project_and_can_be_undone(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.get_by_label("Your name").fill("Ines")
+    tab.get_by_label("Note for everybody").fill("harder, <b>please</b>")
+    tab.locator("h1").click()
+    tab.keyboard.press("1")
+    tab.keyboard.press("a")
+    until(tab, SAVED)
+    decision = site.decisions()[1]
+    assert decision.answer == "approved" and len(decision.trim) == 1
+    assert (decision.who, decision.note) == ("Ines", "harder, <b>please</b>")
+    assert "Approved: 1 frame out, contact" in text(tab, ".state")
+    assert "by Ines" in text(tab, ".state")
+    tab.reload()
+    tab.wait_for_selector(".hit.ready")
+    assert "Approved: 1 frame out, contact" in text(tab, ".state")
+    assert "by Ines" in text(tab, ".state")
+    assert tab.get_by_label("Note for everybody").input_value() == "harder, <b>please</b>"
+    tab.keyboard.press("d")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('As shot')")
+    tab.keyboard.press("u")
+    tab.keyboard.press("u")
+    until(tab, "() => document.querySelector('.state').textContent === 'Undecided'")
+    until(tab, SAVED)
+    assert site.decisions()[1] is None
+    with Project(site.project) as project:
+        said = [type(entry.said).__name__ for entry in project.history(project.hit(1).clip_id)]
+    assert said == ["Decision", "Decision", "Decision", "Clearing"]
+
+
+def test_notes_that_are_not_saved_survive_a_reload(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.get_by_label("Note for everybody").type("half a th")
+    tab.reload()
+    tab.wait_for_selector(".hit.ready")
+    assert tab.get_by_label("Note for everybody").input_value() == "half a th"
+    tab.get_by_role("button", name="Save note").click()
+    until(tab, "() => document.querySelector('.state').textContent === 'Undecided'")
+    until(tab, SAVED)
+    decision = site.decisions()[1]
+    assert (decision.answer, decision.note, decision.note_who) == ("open", "half a th", "Mara")
+
+
+def test_what_is_no_hit_leaves_the_overview(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector("#card-1")
+    tab.goto(site.address + "#hit-1")
+    tab.wait_for_selector(".hit.ready")
+    tab.locator("h1").click()
+    tab.keyboard.press("x")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('Not a hit by Mara')")
+    until(tab, SAVED)
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector("#card-2")
+    assert tab.locator("#card-1").count() == 0
+    assert text(tab, ".count").startswith("3 hits, 3 undecided")
+    tab.keyboard.press("u")
+    until(tab, SAVED)
+    assert site.decisions()[1] is None
+
+
+def test_no_answer_without_a_name(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1, who="")
+    tab.locator(".answer", has_text="As shot").click()
+    assert "Fill in your name first" in text(tab, ".notice")
+    assert tab.evaluate("() => document.activeElement.matches('.who input')")
+    tab.keyboard.type("Ines")
+    assert site.decisions()[1] is None
+    tab.locator(".answer", has_text="As shot").click()
+    until(tab, SAVED)
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('As shot by Ines')")
+    until(tab, SAVED)
+    assert site.decisions()[1].who == "Ines"
+
+
+def test_second_tab_hears(context: Any, site: Site) -> None:
+    one, other = opened(context, site, 1), opened(context, site, 1)
+    one.get_by_label("Your name").fill("Ines")
+    one.get_by_role("button", name="Approve").click()
+    until(other, "() => document.querySelector('.state').textContent.includes('by Ines')")
+    until(one, SAVED)
+    with Project(site.project) as project:
+        assert len(project.history(project.hit(1).clip_id)) == 1
+
+
+def test_last_writer_is_told(browser: Any, site: Site) -> None:
+    people = [browser.new_context() for _ in range(2)]
+    one, other = (opened(context, site, 1) for context in people)
+    other.route("**/api/decisions", lambda route: route.abort())
+    one.get_by_label("Your name").fill("Ines")
+    one.get_by_role("button", name="Approve").click()
+    until(one, SAVED)
+    other.get_by_label("Your name").fill("Jo")
+    other.locator(".answer", has_text="As shot").click()
+    other.wait_for_selector(".notice")
+    assert "replaced one you had not seen: “Approved" in text(other, ".notice")
+    assert "Ines" in text(other, ".notice")
+    assert site.decisions()[1].answer == "declined" and site.decisions()[1].who == "Jo"
+    until(one, "() => document.querySelector('.state').textContent.startsWith('As shot')")
+    for context in people:
+        context.close()
+
+
+def test_answers_older_than_what_stands_give_way_and_are_told(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.route("**/api/*", lambda route: route.abort())
+    tab.locator(".answer", has_text="As shot").click()
+    until(tab, "() => document.querySelector('.saved').dataset.away === 'true'")
+    with Project(site.project) as project:
+        project.decide(1, Decision("later", None, "Jo", "2999-01-01T00:00:00Z", "wait"))
+    tab.unroute("**/api/*")
+    tab.wait_for_selector(".notice")
+    assert "came after a later one" in text(tab, ".notice") and "Jo" in text(tab, ".notice")
+    assert site.decisions()[1].note == "wait"
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('Later by Jo')")
+
+
+def test_answers_wait_for_the_program_and_follow_it_to_a_new_run(
+    context: Any, reviewed: Path, own_project: Path
+) -> None:
+    with served(own_project, reviewed / "cache") as first:
+        tab = opened(context, first, 1)
+        port = first.reception.door.port
+    tab.get_by_role("button", name="Later", exact=True).click()
+    until(tab, "() => document.querySelector('.saved').dataset.away === 'true'")
+    assert "kept in this browser" in text(tab, ".saved") and "(1 answer)" in text(tab, ".saved")
+    with served(own_project, reviewed / "cache", port) as second:
+        newer = opened(context, second)
+        until(newer, SAVED)
+        assert second.decisions()[1].answer == "later"
+        tab.locator(".answer", has_text="As shot").click()
+        until(tab, SAVED)
+        assert second.decisions()[1].answer == "declined"
+
+
+def test_everything_goes_by_keyboard(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    for _ in range(20):
+        tab.keyboard.press("Tab")
+        if tab.evaluate("() => document.activeElement.classList.contains('card')"):
+            break
+    tab.keyboard.press("ArrowRight")
+    tab.keyboard.press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    assert tab.url.endswith("#hit-2")
+    tab.keyboard.press("?")
+    assert tab.locator("dialog[open] dt").count() >= 20
+    tab.keyboard.press("Escape")
+    tab.keyboard.press("n")
+    tab.keyboard.type("look at 3, a d")
+    tab.keyboard.press("Escape")
+    tab.keyboard.press("1")
+    tab.keyboard.press("a")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('Approved: 1')")
+    tab.keyboard.press("ArrowDown")
+    until(tab, "() => document.querySelector('h1').textContent.trim().startsWith('Hit 3')")
+    tab.wait_for_selector(".hit.ready")
+    tab.keyboard.press("l")
+    tab.keyboard.press("o")
+    until(tab, "() => location.hash !== '#hit-3'")
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector(".card")
+    until(tab, SAVED)
+    decisions = site.decisions()
+    assert decisions[2].answer == "approved" and decisions[2].note == "look at 3, a d"
+    assert decisions[3].answer == "later"
+
+
+def test_letters_can_be_switched_off(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.keyboard.press("?")
+    tab.get_by_label("Single letters and digits are keys").uncheck()
+    tab.get_by_role("button", name="Close").click()
+    tab.locator("h1").click()
+    tab.keyboard.press("d")
+    tab.wait_for_timeout(200)
+    assert text(tab, ".state") == "Undecided"
+
+
+def test_keys_pressed_before_a_hit_is_there_are_kept(context: Any, site: Site) -> None:
+    """Somebody who knows the hits answers faster than they load: every answer arrives."""
+    tab = opened(context, site, 1)
+    tab.get_by_label("Your name").fill("Ines")
+    tab.locator("h1").click()
+    hits = sorted(site.decisions())
+
+    tab.evaluate(
+        """() => {
+          const fetched = window.fetch;
+          window.fetch = async (address, options) => {
+            if (/hits\\/\\d+$/.test(address)) await new Promise((go) => setTimeout(go, 700));
+            return fetched(address, options);
+          };
+        }"""
+    )
+    for _ in hits:
+        tab.keyboard.press("d")
+        tab.keyboard.press("ArrowDown")
+        tab.wait_for_timeout(100)
+    until(tab, SAVED)
+    given = {}
+    for _ in range(100):
+        given = {hit: said and said.answer for hit, said in site.decisions().items()}
+        if all(given.values()):
+            break
+        tab.wait_for_timeout(100)
+    assert given == dict.fromkeys(hits, "declined")

@@ -1,0 +1,1 @@
+"""Tests of the scripts that make and judge training footage."""

@@ -1,0 +1,73 @@
+"""Making at once, and telling of, the proposals that lists would else make unseen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.hits.catching_up import clips_to_propose_for, propose_ahead
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.listing import list_chosen, list_hits
+from tests.helpers.projects.project_values import (
+    SEEN,
+    make_clip,
+    make_hit,
+    make_motion,
+    make_proposal,
+    make_track,
+)
+
+VIEW = Viewing()
+
+
+def three_clips(path: Path) -> Project:
+    """Clips with one hit each, of which only the first has its proposal."""
+    project = Project(path / "night.db", create=True)
+    for take in (1, 2, 3):
+        clip = make_clip(str(path / f"S1_T{take}_A.mov"), take=str(take))
+        track = make_track(clip.frames, clip.rate)
+        found = [(make_hit(60), make_motion(60, clip.rate))]
+        clip_id = project.store_clip(clip, SEEN, "{}", track, found)
+        if take == 1:
+            (hit,) = project.hits(clip_id)
+            project.store_proposals(VIEW, [(hit, make_proposal(60))])
+    return project
+
+
+def catch_up(project: Project, wanted: HitFilter = ALL_HITS) -> list[tuple[int, int]]:
+    told: list[tuple[int, int]] = []
+    clips = clips_to_propose_for(project, VIEW, wanted)
+    propose_ahead(project, VIEW, clips, lambda *done: told.append(done))
+    return told
+
+
+def test_clips_that_lack_proposals_are_counted_and_then_lack_none(tmp_path: Path) -> None:
+    with three_clips(tmp_path) as project:
+        assert catch_up(project) == [(1, 2), (2, 2)]
+        assert project.clips_without_proposals(VIEW) == frozenset()
+        assert len(project.clips_without_proposals(Viewing(60))) == 3
+        kept = project.chosen_trims(VIEW, 0)
+        listed = [hit for clip in list_chosen(project, VIEW) for hit in clip.hits]
+        assert [hit.proposal for hit in listed] == [kept[hit.id] for hit in listed]
+        assert catch_up(project) == []
+
+
+def test_only_the_clips_asked_for_are_proposed_for(tmp_path: Path) -> None:
+    with three_clips(tmp_path) as project:
+        before = project.clips_without_proposals(VIEW)
+        assert catch_up(project, HitFilter(take="3")) == [(1, 1)]
+        assert len(before - project.clips_without_proposals(VIEW)) == 1
+
+
+def test_nothing_else_comes_of_it_than_of_listing(tmp_path: Path) -> None:
+    for name in ("ahead", "listed"):
+        (tmp_path / name).mkdir()
+    with three_clips(tmp_path / "ahead") as ahead, three_clips(tmp_path / "listed") as listed:
+        catch_up(ahead)
+        assert proposals(ahead) == proposals(listed)
+
+
+def proposals(project: Project) -> list[Proposal]:
+    return [hit.proposal for clip in list_hits(project, VIEW) for hit in clip.hits]

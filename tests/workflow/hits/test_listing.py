@@ -1,0 +1,66 @@
+"""Short lists say of every hit what full ones say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.trim import Proposal, Trim
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.project import Project
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.listing import list_chosen, list_hits
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+
+
+def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
+    with Project(tmp_path / "night.db", create=True) as project:
+        for number in range(3):
+            contacts = (60, 100, 160, 200)
+            found = [
+                (make_hit(contact, confidence=0.3 if contact == 60 else 0.9), make_motion(contact))
+                for contact in contacts
+            ]
+            clip = make_clip(f"/quay/S1_T{number}_A.mov")
+            project.store_clip(clip, SEEN, "{}", make_track(), found)
+        full = list_hits(project, Viewing())
+        hits = full[0].hits
+        proposed = hits[0].proposal.proposed
+        other = next(trim for trim in hits[0].proposal.trims if trim != proposed)
+        project.decide(hits[0].id, Decision("approved", other.frames))
+        project.decide(hits[1].id, Decision("declined", None))
+        if proposed is not None:
+            project.decide(full[1].hits[0].id, Decision("approved", proposed.frames))
+        project.decide(full[2].hits[0].id, Decision("approved", FrameRange(5, 6)))
+        for wanted in (ALL_HITS, HitFilter(confidence=0.2), HitFilter(undecided=True)):
+            told = [
+                [
+                    (hit.id, hit.hit, hit.taken, hit.proposal.proposed, hit.proposal.no_trim)
+                    for clip in listed(project, Viewing(), wanted)
+                    for hit in clip.hits
+                ]
+                for listed in (list_hits, list_chosen)
+            ]
+            assert told[0] == told[1] and told[0]
+
+
+@pytest.mark.parametrize(
+    ("changes", "flagged"),
+    [
+        ({}, False),
+        ({"speed_gain": 1.7}, True),
+        ({"confident": False}, True),
+        ({"confident": True}, False),
+    ],
+)
+def test_what_is_uncertain_or_hard_to_believe_is_flagged(
+    changes: dict[str, object], flagged: bool
+) -> None:
+    trim = replace(Trim(99, 1, 1.2, 0.5, "clean"), **changes)  # type: ignore[arg-type]
+    entry = HitEntry(1, make_clip(), make_hit(), Proposal((trim,), trim, None), None)
+    assert entry.flagged is flagged

@@ -1,0 +1,126 @@
+"""`impactcut status`: the place to look when something is odd."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from impactcut.core.time.frames import FrameRange
+from impactcut.project import Project
+from impactcut.workflow.files.fingerprint import fingerprint
+from impactcut.workflow.files.refusals import MOST_TRIES
+from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.quay_project import approve
+from tests.helpers.running.commands import run_command
+
+
+def status(*options: str) -> str:
+    result = run_command("status", *options)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_what_is_odd_is_named_with_its_remedy(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    rate = Fraction(24)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        hits = [
+            (make_hit(40, peak_speed=0.2), make_motion(40, rate)),
+            (make_hit(90, reaction=95), make_motion(90, rate)),
+        ]
+        clip = make_clip("/quay/S1_T1_A.mov", rate=rate, section="1", warnings=("is odd",))
+        project.store_clip(clip, SEEN, "{}", make_track(240, rate), hits)
+        for number in range(6):
+            bare = make_clip(f"/quay/C{number}.mov", rate=rate, section="", warnings=())
+            project.store_clip(bare, SEEN, "{}", make_track(240, rate), [])
+        project.mark_beat(2, 1)
+        found = [(make_hit(40, peak_speed=0.2), make_motion(40, rate))]
+        project.store_clip(clip, SEEN, "{}", make_track(240, rate), found)
+        approve(project, 1, FrameRange(39, 41))
+    told = status()
+    assert (
+        "7 clips are not where they were: /quay/C0.mov, /quay/C1.mov" in told
+        and " and 2 more; " in told
+    )
+    assert "\n1 clip: is odd: S1_T1_A.mov\n" in told
+    assert "6 clips have no hit: C0.mov" in told and "--confidence 0.3" in told
+    assert "6 clips are of no known section: C0.mov" in told and "'impactcut shots'" in told
+    assert "1 hit was put into a beat by hand and is found no more, or less sure: 2; " in told
+    odd = json.loads(status("--json"))["odd"]
+    assert {each["what"]: each["names"] for each in odd}["clip: is odd"] == ["S1_T1_A.mov"]
+
+
+def test_weak_and_late_hits_are_counted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    path = film(tmp_path / "S1_T1_A.mov")
+    rate = Fraction(24)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        clip = make_clip(path, rate=rate, frames=80, section="1", warnings=())
+        fine = [(make_hit(40), make_motion(40, rate))]
+        project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), fine)
+        assert status().endswith("nothing odd\n")
+        odd = [*fine, (make_hit(60, reaction=65, peak_speed=0.2), make_motion(60, rate))]
+        project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), odd)
+    told = status()
+    assert "1 hit reads weak: S1T3B.2; 'impactcut hits --weak'" in told
+    assert "1 hit has a late reaction: S1T3B.2; 'impactcut hits --late'" in told
+    assert "nothing odd" not in told
+
+
+def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    names = ("S1_T1_A.mov", "S1_T2_A.mov", "S1_T3_A.mov", "copy.mov")
+    rate = Fraction(24)
+    for seed, name in enumerate(names[:3]):
+        film(tmp_path / name, frames=10, seed=seed)
+    shutil.copy(names[2], names[3])
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        for name in names:
+            clip = make_clip(tmp_path / name, rate=rate, section="1", warnings=())
+            found = [(make_hit(40), make_motion(40, rate))]
+            seen = fingerprint(tmp_path / name)
+            project.store_clip(clip, seen, "{}", make_track(80, rate), found)
+        approve(project, 1, FrameRange(39, 41))
+        film(tmp_path / names[0], frames=10, seed=7)
+        (tmp_path / names[1]).unlink()
+        told = status()
+        assert f"clip has changed since it was measured: {tmp_path / names[0]}; 'impactcut" in told
+        assert f"clip is not where it was: {tmp_path / names[1]}; connect its disk" in told
+        assert f"another: {tmp_path / names[2]} (as {tmp_path / names[3]}); lists hold" in told
+        assert "before its file changed" not in told
+        clip = make_clip(tmp_path / names[0], rate=rate, section="1", warnings=())
+        found = [(make_hit(41), make_motion(41, rate))]
+        seen = fingerprint(tmp_path / names[0])
+        project.store_clip(clip, seen, "{}", make_track(80, rate), found)
+        approved_before = "1 hit was decided on before its file changed: S1T3B-2.1; look again"
+        assert approved_before in status() and "since it was measured" not in status()
+        exported = run_command("export", "lists", "--only", "csv")
+        goes = "hit S1T3B-2.1 in S1_T1_A.mov goes out as it was approved before the file"
+        assert goes in exported.stderr
+        approve(project, 1, FrameRange(39, 41))
+        assert "before its file changed" not in status()
+        assert "goes out as" not in run_command("export", "again", "--only", "csv").stderr
+
+
+def test_what_is_set_aside_is_named_with_its_remedy(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        for count in range(MOST_TRIES):
+            project.store_failure("/quay/a.mov", SEEN, "{}", "crashed", "copy it again")
+            expected = f"failed ({count + 1} tries): /quay/a.mov: crashed; copy it again\n"
+            assert (expected in status()) == (0 < count < MOST_TRIES - 1)
+    told = status()
+    assert "failed: /quay/a.mov: set aside after 3 tries: crashed; copy it again; " in told
+    assert "'impactcut scan --retry' tries once more" in told
+    assert "file that failed is no longer there: /quay/a.mov; 'impactcut scan' of" in told
+    (failed,) = json.loads(status("--json"))["failed"]
+    assert "--retry" in failed["remedy"] and failed["tries"] == MOST_TRIES

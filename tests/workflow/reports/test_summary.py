@@ -1,0 +1,205 @@
+"""The overview picture and the one-page summary. The SVG is read by an independent XML parser, the
+HTML by the standard library's."""
+
+from __future__ import annotations
+
+import base64
+import re
+from dataclasses import replace
+from fractions import Fraction
+from html.parser import HTMLParser
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from impactcut.core.fight.overview import FightOverview
+from impactcut.core.fight.reading import Reading
+from impactcut.core.viewer.viewing import Viewing
+from impactcut.lists import overview_svg
+from impactcut.lists.overview_svg import render_overview
+from impactcut.project import Project
+from impactcut.workflow.hits.listing import list_hits
+from impactcut.workflow.reports.overview import fight_overview
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.quay_project import make_quay_project
+from tests.helpers.projects.review_site import add_clip
+from tests.helpers.running.commands import Run, run_command
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture
+def quay(tmp_path: Path) -> FightOverview:
+    path = make_quay_project(tmp_path / "quay.db")
+    with Project(path) as project:
+        return fight_overview(list_hits(project, Viewing()))
+
+
+def test_the_overview_adds_up(quay: FightOverview) -> None:
+    """Clips of 240 and 120 frames at 24 a second; trims of 2, 3 and 1 frames, all approved."""
+    assert quay.seconds == 15
+    assert [hit.at for hit in quay.hits] == [
+        Fraction(47, 24), Fraction(162, 24), 10 + Fraction(50, 24),
+    ]  # fmt: skip
+    assert quay.frames_out(("approved",)) == (2, 5, 6)
+    assert quay.frames_out(("proposed",)) == (0, 0, 0)
+    assert quay.seconds_out(("approved",)) == Fraction(6, 24)
+    assert quay.crowds() == ()
+
+
+def test_crowds_are_runs_within_a_second_inside_one_clip(quay: FightOverview) -> None:
+    hit = quay.hits[0]
+    times = (1, Fraction(3, 2), Fraction(5, 2), 5, Fraction(19, 2), 10, Fraction(21, 2))
+    crowded = replace(quay, hits=tuple(replace(hit, at=Fraction(at)) for at in times))
+    (crowd,) = crowded.crowds()
+    assert [each.at for each in crowd] == [1, Fraction(3, 2), Fraction(5, 2)]
+
+
+def test_the_picture_holds_every_hit_and_state(quay: FightOverview) -> None:
+    first = quay.hits[0]
+    kinds = [
+        (Reading(), "approved", "circle"),
+        (Reading(weak="slow"), "proposed", "polygon"),
+        (Reading(late="after <all>"), "declined", "polygon"),
+        (Reading(early="before"), "none", "polygon"),
+    ]
+    hits = tuple(
+        replace(first, hit_id=number, reading=reading, state=state, at=Fraction(number))  # type: ignore[arg-type]
+        for number, (reading, state, _) in enumerate(kinds)
+    )
+    picture = ElementTree.fromstring(render_overview("NIGHT & <FOG>", replace(quay, hits=hits)))
+    groups = list(picture.iter(f"{SVG}g"))
+    assert [group[1].tag for group in groups] == [f"{SVG}{shape}" for _, _, shape in kinds]
+    assert len({ElementTree.tostring(group[1]) for group in groups}) == 4
+    assert picture[0].text == "NIGHT & <FOG>: 4 hits in 0:15, 1 weak, 1 late, 1 early"
+    places = [float(circle.get("cx", "")) for circle in picture.iter(f"{SVG}circle")]
+    assert all(0 <= place <= 1200 for place in places)
+    empty = FightOverview((), (), None)
+    assert ElementTree.fromstring(render_overview("", empty)).tag == f"{SVG}svg"
+
+
+def test_colours_are_okabe_and_itos() -> None:
+    """RGB as published: orange 230 159 0, bluish green 0 158 115, blue 0 114 178, vermilion
+    213 94 0, reddish purple 204 121 167 (https://jfly.uni-koeln.de/color/)."""
+    published = {
+        "ORANGE": (230, 159, 0), "GREEN": (0, 158, 115), "BLUE": (0, 114, 178),
+        "VERMILION": (213, 94, 0), "PURPLE": (204, 121, 167),
+    }  # fmt: skip
+    for name, rgb in published.items():
+        assert getattr(overview_svg, name) == "#{:02X}{:02X}{:02X}".format(*rgb)
+
+
+class Outline(HTMLParser):
+    """Headings, texts and addresses of a page."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.headings: list[int] = []
+        self.addresses: list[str] = []
+        self.tags: set[str] = set()
+        self.without_alt = 0
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        self.tags.add(tag)
+        if re.fullmatch("h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        self.addresses += [given[name] or "" for name in ("src", "href") if name in given]
+        self.without_alt += tag == "img" and not given.get("alt")
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """A project of a filmed take whose hits are fine, and of one, not there, with odd ones."""
+    monkeypatch.chdir(tmp_path)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        add_clip(project, tmp_path / "S1_T1_A_quay.mov")
+        clip = make_clip("/quay/S1_T2_A.mov", rate=Fraction(25), section="1", take="2", angle="A")
+        hits = [
+            (make_hit(40, peak_speed=0.4), make_motion(40, clip.rate)),
+            (make_hit(80, reaction=84), make_motion(80, clip.rate)),
+            (make_hit(120, reaction=118), make_motion(120, clip.rate)),
+        ]
+        project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), hits)
+
+    return run_command
+
+
+def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
+    result = run("export", "out", "--only", "summary,overview", "--title", "NIGHT <1>")
+    assert result.exit_code == 1
+    assert "left out picture of hit S1T2A.1 of S1_T2_A.mov" in result.stderr
+    assert [Path(line).name for line in result.stdout.splitlines()] == [
+        "NIGHT_1_overview.svg",
+        "NIGHT_1_summary.html",
+    ]
+    text = (tmp_path / "out/NIGHT_1_summary.html").read_text("utf-8")
+    assert "Visibility is uncalibrated" in text and text.count("calibrated") == 1
+    plain = " ".join(re.sub("<[^>]*>", " ", text).split())
+    assert "NIGHT &lt;1&gt;" in text and "5 hits in 2 clips" in plain
+    assert "1 read weak" in plain and "1 late" in plain and "1 early" in plain
+    assert "The receiver moves 2 frames (80 ms) before contact." in plain
+    assert "take 1, angle A sells this beat best" in plain.replace("Take", "take")
+    assert "never whether a move was or is safe" in plain
+    assert "not a harder or closer blow" in plain
+    assert run("export", "out", "--only", "summary", "--title", "NIGHT <1>").exit_code == 2
+
+
+def test_a_take_of_no_known_section_is_not_said_to_be_the_best(run: Run, tmp_path: Path) -> None:
+    with Project(tmp_path / "impactcut.db") as project:
+        clip = make_clip("/quay/loose.mov", rate=Fraction(25), section="", take="", angle="")
+        hits = [(make_hit(40, reaction=44), make_motion(40, clip.rate))]
+        project.store_clip(clip, SEEN, "{}", make_track(120, clip.rate), hits)
+    run("export", "out", "--only", "summary", "--title", "NIGHT")
+    text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
+    assert "section is not known, so it was compared with no other take" in text
+    assert text.count("No other take or angle of this beat sells it better") == 1
+
+
+def test_the_summary_loads_and_runs_nothing(run: Run, tmp_path: Path) -> None:
+    run("export", "out", "--only", "summary", "--title", "NIGHT")
+    text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
+    outline = Outline(text)
+    assert outline.headings[0] == 1 and all(b - a <= 1 for a, b in pairwise(outline.headings))
+    assert all(address.startswith("data:image/") for address in outline.addresses)
+    assert "script" not in outline.tags and outline.without_alt == 0
+    (svg,) = (each for each in outline.addresses if each.startswith("data:image/svg+xml"))
+    assert ElementTree.fromstring(base64.b64decode(svg.partition(",")[2])).tag == f"{SVG}svg"
+
+
+def test_lists_and_pages_go_together_and_only_of_some_clips(run: Run, tmp_path: Path) -> None:
+    listed = run("export", "a", "--only", "csv,overview", "--proposed", "--take", "1")
+    assert listed.exit_code == 0, listed.output
+    assert sorted(path.suffix for path in (tmp_path / "a").iterdir()) == [".csv", ".svg"]
+    assert "S1_T2" not in next((tmp_path / "a").glob("*.csv")).read_text("utf-8")
+    nothing = run("export", "b", "--only", "csv,overview")
+    assert nothing.exit_code == 1 and "nothing is approved" in nothing.stderr
+    assert [path.name for path in (tmp_path / "b").iterdir()] == ["impactcut_overview.svg"]
+
+
+def test_a_list_that_is_there_keeps_the_pages_back_too(run: Run, tmp_path: Path) -> None:
+    both = ("export", "out", "--proposed", "--only", "summary,csv")
+    assert run("export", "out", "--proposed", "--only", "csv").exit_code == 0
+    there = {path.name for path in (tmp_path / "out").iterdir()}
+    refused = run(*both)
+    assert refused.exit_code == 2 and "already there" in refused.stderr
+    assert {path.name for path in (tmp_path / "out").iterdir()} == there
+    written = run(*both, "--force")
+    names = [Path(line).name for line in written.stdout.splitlines()]
+    assert names == ["impactcut_summary.html", *sorted(there)]
+
+
+def test_a_scale_brings_metres_per_second(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "log.csv").write_text("clip,metres\nS1_T1_A_quay,0.15+-0.03\n")
+    assert run("shots", "--log", "log.csv", "--apply").exit_code == 0
+    found = run("hits", "--weak").stdout
+    uncalibrated = "Visibility is uncalibrated: reasoned from research, not fitted to viewers."
+    assert found.endswith(f"3 hits in 2 clips\n{uncalibrated}\n"), (
+        "2.5 widths/s across 0.15 m, at most a ninth of the fist: up to 4.1 m/s"
+    )
+    with Project(tmp_path / "impactcut.db") as project:
+        scales = [entry.clip.scale for entry in list_hits(project, Viewing())]
+    assert sorted(map(str, scales)) == ["0.15+-0.03", "None"]
