@@ -8,7 +8,6 @@ from impactcut.cli.commands.compare import compare
 from impactcut.cli.commands.decide import decide
 from impactcut.cli.commands.demo import demo
 from impactcut.cli.commands.export import export
-from impactcut.cli.commands.history import history, undo
 from impactcut.cli.commands.hits import hits
 from impactcut.cli.commands.manual import manual
 from impactcut.cli.commands.mark import mark
@@ -18,7 +17,7 @@ from impactcut.cli.commands.recut import recut
 from impactcut.cli.commands.review import review
 from impactcut.cli.commands.scan import scan
 from impactcut.cli.commands.shots import shots
-from impactcut.cli.commands.status import status
+from impactcut.cli.commands.status import history, status, undo
 from impactcut.cli.commands.trims import trims
 from impactcut.cli.program import Program
 

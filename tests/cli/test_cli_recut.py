@@ -111,7 +111,10 @@ def test_hits_and_events_that_find_no_match_are_named(quay: Run) -> None:
     result = quay("recut", listed(text), "new.edl", "--rate", "24")
     assert result.exit_code == 0, result.output
     assert "project, so left as they are: X9 (events 2-3, 5); AX (event 6)\n" in result.stderr
-    assert "not in the list: hit 2 in S12_T2_A.mov, hit 3 in S12_T3_B.mov\n" in result.stderr
+    assert (
+        "not in the list: hit S12T2A.2 in S12_T2_A.mov, hit S12T3B.1 in S12_T3_B.mov\n"
+        in result.stderr
+    )
 
 
 def test_quiet_leaves_the_files(quay: Run) -> None:

@@ -22,7 +22,7 @@ from impactcut.cli.signing import signer, who_option
 if TYPE_CHECKING:
     from impactcut.project import Project
     from impactcut.workflow.files.find import Refusal
-    from impactcut.workflow.hits.by_hand import Marked, Place
+    from impactcut.workflow.scan.by_hand import Marked, Place
 
 
 @click.command(
@@ -70,8 +70,8 @@ def add(
     """
     from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.hits.by_hand import add_hits
     from impactcut.workflow.hits.deciding import Signature
+    from impactcut.workflow.scan.by_hand import add_hits
 
     if (file is None) == (clip is None) or (clip is not None and not places):
         raise click.UsageError("name a CLIP and a PLACE in it, or a file with --from")
@@ -113,9 +113,9 @@ def move(
     """
     from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
-    from impactcut.workflow.hits.by_hand import frame_of, move_hit
     from impactcut.workflow.hits.deciding import Signature
     from impactcut.workflow.hits.names import Names
+    from impactcut.workflow.scan.by_hand import frame_of, move_hit
 
     signed = Signature(signer(who))
     with Project(project_path) as project:
@@ -128,8 +128,8 @@ def move(
 
 
 def _given(project: Project, clip: str, places: tuple[str, ...], note: str) -> tuple[Place, ...]:
-    from impactcut.workflow.hits.by_hand import Place, frame_of
     from impactcut.workflow.hits.names import Names
+    from impactcut.workflow.scan.by_hand import Place, frame_of
 
     stored = Names(project).clip(clip)
     assert stored.clip is not None
@@ -140,7 +140,7 @@ def _read(
     project: Project, file: Path, rate: str | None
 ) -> tuple[tuple[Place, ...], tuple[Refusal, ...]]:
     from impactcut.core.time.timebase import parse_timebase
-    from impactcut.workflow.takes.markers import read_markers
+    from impactcut.workflow.scan.markers import read_markers
 
     read = read_markers(project, file, None if rate is None else parse_timebase(rate).rate)
     return read.places, read.refusals

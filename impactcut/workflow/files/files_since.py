@@ -11,7 +11,6 @@ from impactcut.errors import MediaError
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.files.fingerprint import missing, unchanged
-from impactcut.workflow.hits.names import names_of
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class Oddity:
 
 
 def files_since(project: Project) -> Iterator[Oddity]:
-    """Clips that are gone, have changed, or are there twice, and decisions that this touches."""
+    """Clips that are gone, have changed, or are there twice."""
     clips = sorted(project.clips(), key=lambda clip: natural_order(clip.path))
     done = [clip for clip in clips if clip.state == "done"]
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
@@ -50,7 +49,6 @@ def files_since(project: Project) -> Iterator[Oddity]:
     remedy = "'impactcut scan' measures it again; what was decided on it stays"
     one = "clip has changed since it was measured"
     yield Oddity(one, "clips have changed since they were measured", remedy, changed)
-    yield decided_before_a_change(project)
     remedy = "lists hold the hits of both; decide on those of one of them"
     yield Oddity(
         "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
@@ -59,18 +57,6 @@ def files_since(project: Project) -> Iterator[Oddity]:
     remedy = "'impactcut scan' of the folder that it was in forgets it"
     one, many = "file that failed is no longer there", "files that failed are no longer there"
     yield Oddity(one, many, remedy, lost)
-
-
-def decided_before_a_change(project: Project) -> Oddity:
-    """Hits on which the latest decision is about what the file held before it changed."""
-    remedy = "look again, and 'impactcut decide' again"
-    names = names_of(project, project.decided_on_other_content())
-    return Oddity(
-        "hit was decided on before its file changed",
-        "hits were decided on before their files changed",
-        remedy,
-        names,
-    )
 
 
 def _has_changed(clip: StoredClip) -> bool:

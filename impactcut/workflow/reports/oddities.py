@@ -19,6 +19,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
     entries = list_chosen(project, Viewing(), ALL_HITS)
     found = (
         *files_since(project),
+        _decided_before_a_change(project),
         *_unfitting(project),
         *_warned(entries),
         *_clocks(entries),
@@ -34,6 +35,18 @@ def _unfitting(project: Project) -> Iterator[Oddity]:
     for refusal in select_removals(project, Viewing(), proposed=False).refusals:
         what = f"approved trim cannot go out, as {refusal.error}"
         yield Oddity(what, what, refusal.remedy, (refusal.name,))
+
+
+def _decided_before_a_change(project: Project) -> Oddity:
+    """Hits on which the latest decision is about what the file held before it changed."""
+    remedy = "look again, and 'impactcut decide' again"
+    names = names_of(project, project.decided_on_other_content())
+    return Oddity(
+        "hit was decided on before its file changed",
+        "hits were decided on before their files changed",
+        remedy,
+        names,
+    )
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:

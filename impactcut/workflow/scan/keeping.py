@@ -9,10 +9,10 @@ from impactcut.core.detect.confidence import SURE
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.files.refusals import refusal_of
-from impactcut.workflow.hits.by_hand import measure_again, put_off_unfitting, scan_actor
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
+from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
 from impactcut.workflow.scan.planning import Work
 from impactcut.workflow.scan.stated import settings_text
 from impactcut.workflow.takes.shots import pattern_in_force, with_names

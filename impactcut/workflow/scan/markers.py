@@ -24,8 +24,8 @@ from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.list_files import read_list_file, read_text
-from impactcut.workflow.hits.by_hand import Place, frame_of
 from impactcut.workflow.hits.choosing import measured_clips, names_clip
+from impactcut.workflow.scan.by_hand import Place, frame_of
 
 COLUMNS: Final = ("clip", "reel", "timecode", "frame", "note")
 _LARGEST: Final = 10_000_000

@@ -19,12 +19,12 @@ from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
-from impactcut.workflow.hits.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.hits.deciding import Signature, approve, decline
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
 from impactcut.workflow.scan.analyse import analyse_clip
+from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
@@ -341,7 +341,7 @@ def test_what_stops_hardest_is_taken_where_no_contact_is_seen(
     project: Project, clip: Path, truth: list[int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     scan(project, clip)
-    monkeypatch.setattr("impactcut.workflow.spotting.Spotting.__call__", lambda *_: [])
+    monkeypatch.setattr("impactcut.workflow.scan.spotting.Spotting.__call__", lambda *_: [])
     for off in (-SNAP, 0, 3):
         (marked,) = add_hits(project, VIEW, [Place(1, truth[0] + off)], ANNA, exact=False)
         assert marked.entry is not None, marked.error
