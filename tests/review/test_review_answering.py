@@ -166,7 +166,7 @@ def test_everything_goes_by_keyboard(context: Any, site: Site) -> None:
     tab.keyboard.press("a")
     until(tab, "() => document.querySelector('.state').textContent.startsWith('Approved: 1')")
     tab.keyboard.press("ArrowDown")
-    until(tab, "() => document.querySelector('h1').textContent.trim().startsWith('Hit 3')")
+    until(tab, "() => document.querySelector('h1').textContent.trim().startsWith('Hit S2T1B.1')")
     tab.wait_for_selector(".hit.ready")
     tab.keyboard.press("l")
     tab.keyboard.press("o")

@@ -38,7 +38,7 @@ def test_overview_shows_every_hit_and_opens_one(overview_tab: Any, site: Site) -
     until(overview_tab, "() => [...document.images].every((image) => image.naturalWidth > 0)")
     overview_tab.locator(".card").first.click()
     overview_tab.wait_for_selector(".hit.ready")
-    assert overview_tab.url.endswith("#hit-1") and overview_tab.title().startswith("Hit 1")
+    assert overview_tab.url.endswith("#hit-1") and overview_tab.title().startswith("Hit S1T1A.1")
     assert "contact 00:00:01:05" in text(overview_tab, ".hit h1")
     overview_tab.go_back()
     overview_tab.wait_for_selector(".card")
