@@ -77,8 +77,7 @@ def motion_planes(flow: Any, camera: FloatArray, changed: GreyArray) -> GreyArra
     planes[(0, *inside)] = cv2.convertScaleAbs(change, alpha=CHANGE_GAIN)
     moved = cv2.resize(flow, (wide, high), interpolation=cv2.INTER_AREA) * np.float32(1 / width)
     moved -= camera_displacement(camera[None], (high, wide))[0]
-    known = np.nan_to_num(moved)  # in pictures a few pixels high, flow may find no number
-    packed = np.rint(np.tanh(known * np.float32(1 / SWIFT)) * GAP + STILL).astype(np.uint8)
+    packed = np.rint(np.tanh(moved * np.float32(1 / SWIFT)) * GAP + STILL).astype(np.uint8)
     planes[(slice(1, 3), *inside)] = packed.transpose(2, 0, 1)
     return planes
 
