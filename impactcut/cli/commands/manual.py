@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import click
 
+from impactcut.cli.options import debug_option
 from impactcut.cli.program import examples
 
 
 @click.command("help", epilog=examples("impactcut help numbers", "impactcut help"))
 @click.argument("topic", required=False)
+@debug_option
 def manual(topic: str | None) -> None:
     """Print a page of the manual; without TOPIC, what pages there are."""
     from impactcut.manual import TOPICS, page

@@ -87,6 +87,7 @@ def measure_interval(method: Any, earlier: GreyArray, later: GreyArray) -> Inter
     """
     height, width = earlier.shape
     flow = method.calc(earlier, later, None)
+    cv2.patchNaNs(flow, 0)  # in pictures a few pixels high it may find no number
     cells = cell_means(flow) / width
     grid = (cells.shape[0], cells.shape[1])
     camera = fit_camera(cells)

@@ -9,8 +9,8 @@ from typing import Final
 from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.detect.channels import Scene, channels_of, scene_of
 from impactcut.core.detect.confidence import UNSURE
-from impactcut.core.detect.hit import follow, hit_of
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.landing import follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cadence import repeated_intervals
 from impactcut.core.motion.measured import HitMotion, Skips

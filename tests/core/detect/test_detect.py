@@ -13,8 +13,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from impactcut.core.detect.hit import Landing, follow, hit_of
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.landing import Landing, follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.track import Pictures

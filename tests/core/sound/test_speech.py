@@ -22,6 +22,7 @@ from impactcut.core.trims.propose import propose
 from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.visibility import SPEECH
 from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.media.probe.container import probe
 from impactcut.media.sound.listen import listen
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
 from tests.helpers.footage.shared_bench import bench
@@ -105,6 +106,9 @@ def test_where_a_file_has_no_sound_it_is_silent(tmp_path: Path) -> None:
 @pytest.mark.skipif(CLIPS is None, reason="the bench's footage does not lie beside the project")
 def test_recorded_speech_and_recorded_noises() -> None:
     assert CLIPS is not None
+    names = ("lrs3_C8zY0oAdQrs_00018", "cfg_chopping", "cfg_hitting_bag", "cfg_hitting_metal")
+    if not all(probe(CLIPS / f"{name}.mp4").has_sound for name in names):
+        pytest.skip("this copy of the bench's footage has lost its sound")
     talked = spoken(CLIPS / "lrs3_C8zY0oAdQrs_00018.mp4")
     assert share(talked, 15.7) > 0.7
     for name in ("cfg_chopping", "cfg_hitting_bag", "cfg_hitting_metal", "fc_dog_bark"):

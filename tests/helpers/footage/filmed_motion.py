@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from skimage import data
 
 from impactcut.core.detect.channels import scene_of
-from impactcut.core.detect.hit import follow
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.landing import follow
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.splices import Splices

@@ -127,5 +127,7 @@ def found(path: Path, confidence: float = SURE) -> list[Hit]:
 def write(path: Path, frames: Sequence[Grey], recipe: Recipe, **times: Any) -> Path:
     """A lossy clip of the frames; ``times`` as for `write_planes`."""
     limited = [(16 + frame * (219 / 255)).astype(np.uint8) for frame in frames]
-    options = {"crf": "18", **recipe.options}
+    # With macroblock-tree rate control the encoder's bytes vary from run to run (measured).
+    tuned = ":".join(["mbtree=0", *filter(None, [recipe.options.get("x264-params")])])
+    options = {"crf": "18", **recipe.options, "x264-params": tuned}
     return write_planes(path, limited, replace(recipe, options=options), **times)

@@ -253,14 +253,14 @@ def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
     with Project(Path("impactcut.db")) as project:
         clip = make_clip("/quay/S3_T1_A.mov", section="3")
         found = [
-            (make_hit(at, confidence=sure), make_motion(at)) for at, sure in ((60, 1), (90, 0.5))
+            (make_hit(at, confidence=sure), make_motion(at)) for at, sure in ((60, 1), (90, 0.3))
         ]
         project.store_clip(clip, SEEN, "{}", make_track(), found)
     for hits, said in (
         ((5, 6), "both in S2_T3_A.mov"),
         ((5, 7), "no section is known of C0001.mov"),
         ((5, 8), "hit S2T3A.1 is of section 2 and hit S3T3B.1 of section 3"),
-        ((5, 9), "too unsure to be compared (0.50)"),
+        ((5, 9), "too unsure to be compared (0.30)"),
     ):
         refused = run("compare", "--together", *hits)
         assert refused.exit_code == 2 and said in refused.stderr
