@@ -10,7 +10,7 @@ from impactcut.cli.commands.demo import demo
 from impactcut.cli.commands.export import export
 from impactcut.cli.commands.hits import hits
 from impactcut.cli.commands.manual import manual
-from impactcut.cli.commands.mark import mark
+from impactcut.cli.commands.mark import drop, mark
 from impactcut.cli.commands.page import page
 from impactcut.cli.commands.preview import preview
 from impactcut.cli.commands.recut import recut
@@ -45,6 +45,7 @@ for _command in (
     scan,
     shots,
     mark,
+    drop,
     hits,
     add,
     move,

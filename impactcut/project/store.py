@@ -380,6 +380,16 @@ class Project:
         with self._reading() as connection:
             return marks.marks_of(connection)
 
+    def drop_clips(self, clip_ids: Iterable[int], by: Actor, out: bool = True) -> None:
+        """Take clips out, by number, or back in; what was said of them stays theirs."""
+        with self._writing() as connection:
+            clips.drop(connection, acts.put_act(connection, by), clip_ids, out)
+
+    def drops(self) -> tuple[Mapping[str, Any], ...]:
+        """Every clip that was taken out or back in, oldest first."""
+        with self._reading() as connection:
+            return clips.drops_of(connection)
+
     def measured_again(self, hit_id: int, hit: Hit, motion: HitMotion) -> None:
         """Keep a hit by hand as it is measured now."""
         with self._writing() as connection:
@@ -399,6 +409,7 @@ class Project:
                 undoing = acts.put_act(connection, by, last.id)
                 decisions.take_back(connection, last.id, undoing)
                 marks.take_back_marks(connection, last.id)
+                clips.take_back_drops(connection, last.id)
         return last
 
     def acts(self) -> tuple[Act, ...]:

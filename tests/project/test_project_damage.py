@@ -66,6 +66,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
         "pixel_aspect": NO_RATIO, "variable_rate": NO_FLAG, "has_sound": NO_FLAG,
         "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT, "clock": NO_FLAG,
         "warnings": NO_TEXTS, "called": NO_TEXT,
+        "dropped": NO_FLAG,
     },
     "said_of_clips": {
         "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT,
@@ -96,6 +97,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
         "contact": NO_WHOLE, "before": ("junk", "5", "{}", BYTES), "before_by": NO_TEXT,
     },
     "hit_labels": {"label": NO_WORD},
+    "drops": {"dropped": NO_FLAG},
     "clip_names": {"name": NO_TEXT},
     "calibrations": {
         "position_step": (*NO_NUMBER, 0, -1), "area_exponent": NO_NUMBER,
@@ -125,12 +127,13 @@ READ: tuple[Callable[[Project], object], ...] = (
     Project.beat_marks,
     Project.acts,
     Project.marks,
+    Project.drops,
     Project.clip_names,
 )
 COMMANDS = {
     "hits": ("hits",), "proposals": ("trims", 1), "chosen_trims": ("hits",),
     "name_patterns": ("shots",), "beat_marks": ("compare",), "acts": ("history",),
-    "marks": ("history",),
+    "marks": ("history",), "drops": ("history",),
 }  # fmt: skip
 
 
@@ -149,6 +152,8 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.mark_beat(hit.id, hit.id)
         project.call_clips({1: "S2T3B"})
         project.mark([HandMark(1, hit.id, make_hit(100), make_motion(100))], MARA)
+        project.undo(MARA)
+        project.drop_clips([1], MARA)
         project.undo(MARA)
         project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
     return path
@@ -169,7 +174,7 @@ def write(path: Path, table: str, column: str, value: object) -> None:
     """Write a cell of every row of a table, whatever the program would allow."""
     with closing(sqlite3.connect(path)) as connection, connection:
         connection.execute("PRAGMA ignore_check_constraints = ON")
-        for each in ("decisions", "acts", "marks"):
+        for each in ("decisions", "acts", "marks", "drops"):
             connection.execute(f"DROP TRIGGER IF EXISTS {each}_are_not_changed")
         connection.execute(f"UPDATE {table} SET {column} = ?", (value,))
 

@@ -1,4 +1,4 @@
-"""`impactcut mark`."""
+"""`impactcut mark` and `impactcut drop`: what people say of clips."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import click
 
 from impactcut.cli.options import PATH, debug_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, printable
+from impactcut.cli.signing import signer, who_option
 from impactcut.core.words import counted
 
 _SAID = {"yes": True, "no": False, "forget": None}
@@ -52,3 +53,39 @@ def mark(
     click.echo(f"{counted(len(marked), 'clip')} marked, {len(shown)} with a clock in the picture")
     if missing:
         ctx.exit(SOME_REFUSED if marked else NOTHING_DONE)
+
+
+@click.command(epilog=examples("impactcut drop S2_T1_A.mov", "impactcut drop S2_T1_A.mov --back"))
+@click.argument("clips", nargs=-1, required=True, metavar="CLIP...")
+@click.option("--back", is_flag=True, help="Take clips back in that were taken out.")
+@who_option
+@project_option
+@debug_option
+@click.pass_context
+def drop(
+    ctx: click.Context, clips: tuple[str, ...], back: bool, who: str | None, project_path: Path
+) -> None:
+    """Take clips out of the project.
+
+    CLIP is a clip's name or file. Nothing lists it any more, and no scan measures it; the file
+    itself is left alone. Its hits and all that was said of them are kept, and come back with it.
+    """
+    from impactcut.errors import UnknownNameError
+    from impactcut.project import Actor, Project
+    from impactcut.workflow.hits.deciding import now
+    from impactcut.workflow.hits.names import Names
+
+    by = Actor(signer(who), now())
+    with Project(project_path) as project:
+        names, found = Names(project, dropped=back), []
+        for clip in clips:
+            try:
+                found.append(names.clip(clip))
+            except UnknownNameError as error:
+                complain(str(error))
+        if found:
+            project.drop_clips([stored.id for stored in found], by, out=not back)
+    for stored in found:
+        click.echo(f"{printable(stored.path)}: {'back in' if back else 'taken out'}")
+    if len(found) < len(clips):
+        ctx.exit(SOME_REFUSED if found else NOTHING_DONE)

@@ -226,6 +226,8 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
         parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
     if report.passed_over:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
+    if report.dropped:
+        parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
     click.echo("; ".join(parts) + f". Project: {project}")

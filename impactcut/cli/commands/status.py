@@ -69,8 +69,9 @@ def _show(held: Status, project_path: Path) -> None:
     from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
 
+    out = f" ({held.dropped} taken out)" if held.dropped else ""
     click.echo(
-        f"{project_path}: {counted(held.clips, 'clip')} measured, {counted(held.hits, 'hit')}"
+        f"{project_path}: {counted(held.clips, 'clip')} measured{out}, {counted(held.hits, 'hit')}"
     )
     click.echo(_answers(held))
     click.echo(calibration_note(held.calibration))
@@ -166,7 +167,8 @@ def undo(ctx: click.Context, who: str | None, project_path: Path) -> None:
     with Project(project_path) as project:
         lines = history.undo(project, Actor(name, now()))
     for line in lines:
-        click.echo(printable(f"{_hit(line)} in {_clip(line)}: {line.words}"))
+        place = " in ".join(part for part in (_hit(line), _clip(line)) if part)
+        click.echo(printable(f"{place}: {line.words}"))
     if not lines:
         complain("there is nothing left to take back; 'impactcut history' shows what was done")
         ctx.exit(NOTHING_DONE)
@@ -189,6 +191,8 @@ def _row(line: Line) -> list[str]:
 
 
 def _hit(line: Line) -> str:
+    if line.contact is None:
+        return ""
     return f"frame {line.contact}" if line.hit is None else f"hit {line.name}"
 
 

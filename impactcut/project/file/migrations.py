@@ -244,4 +244,16 @@ MIGRATIONS = (
             *_only_added("marks"),
         ),
     ),
+    Migration(
+        "clips that are taken out",
+        (
+            "ALTER TABLE clips ADD COLUMN dropped INTEGER NOT NULL DEFAULT 0",
+            """CREATE TABLE drops (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                act INTEGER NOT NULL REFERENCES acts (id),
+                clip_id INTEGER NOT NULL REFERENCES clips (id) ON DELETE RESTRICT,
+                dropped INTEGER NOT NULL)""",
+            *_only_added("drops"),
+        ),
+    ),
 )

@@ -56,6 +56,8 @@ class StoredClip:
         What people said of it, which `clip` shows already.
     called : str
         Its name in the names of its hits; empty as long as it was given none.
+    dropped : bool
+        Somebody took it out: nothing lists it, and no scan measures it.
     """
 
     id: int
@@ -70,6 +72,7 @@ class StoredClip:
     measured: str = ""
     said: ShotSaid = field(default_factory=ShotSaid)
     called: str = ""
+    dropped: bool = False
 
 
 @dataclass(frozen=True)

@@ -41,8 +41,10 @@ _CLIP: Final[dict[str, Kind]] = {
 _STORED: Final[dict[str, Kind]] = {
     "id": whole, "path": text, "state": one_of(*get_args(ClipState)), "settings": settings,
     "error": text, "remedy": text, "tries": count, "measured": text, "called": text,
+    "dropped": flag,
 }  # fmt: skip
 _NAME: Final[dict[str, Kind]] = {"name": text, "clip_id": whole}
+_DROP: Final[dict[str, Kind]] = {"act": whole, "clip_id": whole, "dropped": flag}
 _FINGERPRINT: Final[dict[str, Kind]] = {"size": count, "mtime_ns": whole, "digest": text}
 _DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
 
@@ -69,7 +71,7 @@ def spoken_of(connection: sqlite3.Connection) -> frozenset[int]:
     rows = connection.execute(
         "SELECT clip_id FROM decisions UNION SELECT clip_id FROM said_of_clips UNION "
         "SELECT clip_id FROM hits JOIN beat_marks ON hits.id IN (hit_id, with_hit_id) UNION "
-        "SELECT clip_id FROM marks"
+        "SELECT clip_id FROM marks UNION SELECT clip_id FROM drops"
     )
     return frozenset(row["clip_id"] for row in rows)
 
@@ -168,6 +170,30 @@ def put_names(connection: sqlite3.Connection, names: Mapping[int, str]) -> None:
     for clip_id, name in names.items():
         _update(connection, clip_id, {"called": name})
         connection.execute("INSERT OR IGNORE INTO clip_names VALUES (?, ?)", (name, clip_id))
+
+
+def drop(connection: sqlite3.Connection, act: int, clip_ids: Iterable[int], out: bool) -> None:
+    """Write, as part of an act, that clips are taken out, or back in."""
+    for clip_id in clip_ids:
+        connection.execute(
+            "INSERT INTO drops (act, clip_id, dropped) VALUES (?, ?, ?)", (act, clip_id, out)
+        )
+        _update(connection, clip_id, {"dropped": int(out)})
+
+
+def take_back_drops(connection: sqlite3.Connection, act: int) -> None:
+    """Take back in what an act took out, and the other way round."""
+    connection.execute(
+        "UPDATE clips SET dropped = NOT dropped "
+        "WHERE id IN (SELECT clip_id FROM drops WHERE act = ?)",
+        (act,),
+    )
+
+
+def drops_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
+    """Every clip that was taken out or back in, oldest first: act, clip_id, dropped."""
+    rows = connection.execute("SELECT * FROM drops ORDER BY id")
+    return tuple(cells(row, _DROP, f"drop {row['id']}", RESTORE) for row in rows)
 
 
 def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:

@@ -40,7 +40,7 @@ ORDER BY contact, id
 
 _CHANGED_CLIPS = """
 SELECT DISTINCT clips.id, measured FROM clips JOIN decisions ON decisions.clip_id = clips.id
-WHERE clips.state = 'done' AND measured <> decisions.digest
+WHERE clips.state = 'done' AND NOT dropped AND measured <> decisions.digest
 """
 
 _ADD = """

@@ -70,7 +70,7 @@ def speeds_of_all(
     """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
     rows = connection.execute(
         "SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
-        "WHERE confidence >= ? AND state = 'done'",
+        "WHERE confidence >= ? AND state = 'done' AND NOT dropped",
         (confidence,),
     )
     return tuple(

@@ -41,7 +41,7 @@ class Oddity:
 def files_since(project: Project) -> Iterator[Oddity]:
     """Clips that are gone, have changed, or are there twice."""
     clips = sorted(project.clips(), key=lambda clip: natural_order(clip.path))
-    done = [clip for clip in clips if clip.state == "done"]
+    done = [clip for clip in clips if clip.state == "done" and not clip.dropped]
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
     remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
     yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)

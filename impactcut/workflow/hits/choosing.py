@@ -144,6 +144,6 @@ def names_clip(path: Path, clip: Clip) -> bool:
 
 
 def measured_clips(project: Project) -> tuple[StoredClip, ...]:
-    """The clips that are measured, in natural order of their paths."""
-    measured = [clip for clip in project.clips() if clip.state == "done"]
+    """The clips that are measured and not taken out, in natural order of their paths."""
+    measured = [clip for clip in project.clips() if clip.state == "done" and not clip.dropped]
     return tuple(sorted(measured, key=lambda clip: natural_order(clip.path)))

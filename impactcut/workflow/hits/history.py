@@ -38,6 +38,17 @@ class Move:
 
 
 @dataclass(frozen=True)
+class Drop:
+    """A clip that was taken out, or back in."""
+
+    out: bool
+
+    def words(self, back: bool) -> str:
+        """What was done, or taken back."""
+        return "taken out" if self.out != back else "back in"
+
+
+@dataclass(frozen=True)
 class Line:
     """One thing that was said of one hit, as part of an act.
 
@@ -50,9 +61,9 @@ class Line:
         None where the hit is found no more.
     name : str
         What it is called; empty where it is found no more.
-    contact : int
-        Contact frame as it then was, counted in the clip.
-    said : Decision, Clearing or Move
+    contact : int or None
+        Contact frame as it then was, counted in the clip; None of the clip as a whole.
+    said : Decision, Clearing, Move or Drop
         What stood from then on.
     """
 
@@ -60,8 +71,8 @@ class Line:
     clip: Clip | None
     hit: StoredHit | None
     name: str
-    contact: int
-    said: Decision | Clearing | Move
+    contact: int | None
+    said: Decision | Clearing | Move | Drop
 
     @property
     def who(self) -> str:
@@ -72,7 +83,7 @@ class Line:
     def when(self) -> str:
         """When they did; an answer of a page is as old as it was given."""
         said = self.said
-        if isinstance(said, Move) or self.act.undoes is not None or said.who != self.who:
+        if isinstance(said, (Move, Drop)) or self.act.undoes is not None or said.who != self.who:
             return self.act.by.when
         return said.when
 
@@ -80,7 +91,7 @@ class Line:
     def words(self) -> str:
         """What was said."""
         said = self.said
-        if isinstance(said, Move):
+        if isinstance(said, (Move, Drop)):
             return said.words(self.act.undoes is not None)
         if isinstance(said, Clearing):
             text = WORDS["open" if self.act.undoes else "cleared"]
@@ -129,7 +140,11 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
     hits, names = project.all_hits(), names_of_clips(project)
 
     def line(
-        act: Act, clip: int, hit: StoredHit | None, contact: int, said: Decision | Clearing | Move
+        act: Act,
+        clip: int,
+        hit: StoredHit | None,
+        contact: int | None,
+        said: Decision | Clearing | Move | Drop,
     ) -> Line:
         name = "" if hit is None else hit_name(names.get(clip, ""), hit)
         return Line(act, clips.get(clip), hit, name, contact, said)
@@ -146,6 +161,9 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
         hit, said = by_number.get(mark["hit_id"]), Move(mark["before"], mark["contact"])
         for act in filter(None, (acts[mark["act"]], undoing.get(mark["act"]))):
             lines.append(line(act, mark["clip_id"], hit, mark["contact"], said))
+    for drop in project.drops() if clip_id is None else ():
+        for act in filter(None, (acts[drop["act"]], undoing.get(drop["act"]))):
+            lines.append(line(act, drop["clip_id"], None, None, Drop(drop["dropped"])))
     return tuple(sorted(lines, key=lambda each: (each.act.id, not isinstance(each.said, Move))))
 
 

@@ -52,10 +52,12 @@ class Names:
     Parameters
     ----------
     project : Project
+    dropped : bool
+        Look up clips that were taken out, and no others.
     """
 
-    def __init__(self, project: Project) -> None:
-        self.project = project
+    def __init__(self, project: Project, dropped: bool = False) -> None:
+        self.project, self.dropped = project, dropped
         self.clips = names_of_clips(project)
 
     def of(self, hit_id: int) -> str:
@@ -132,10 +134,10 @@ class Names:
 
     def _numbered(self, number: int) -> int:
         """The number itself, if it is a hit's."""
-        return self.project.hit(number).id if number < 2**63 else self._refuse(str(number))
-
-    def _refuse(self, text: str) -> int:
-        raise self._unknown(text)
+        hit = self.project.hit(number) if number < 2**63 else None
+        if hit is None or hit.clip_id not in self._stored:
+            raise self._unknown(str(number))
+        return hit.id
 
     def _labelled(self, clip: str) -> list[StoredHit]:
         hits = (hit for stored in self._clips(clip) for hit in self._hits.get(stored.id, ()))
@@ -145,7 +147,7 @@ class Names:
         """The clips of that name, now or once, or else of that path, file name or folder."""
         number = self._ever.get(text.lower())
         if number is not None:
-            return [self._stored[number]]
+            return [self._stored[number]] if number in self._stored else []
         return [
             stored
             for stored in self._stored.values()
@@ -156,7 +158,7 @@ class Names:
     @cached_property
     def _stored(self) -> Mapping[int, StoredClip]:
         clips = sorted(self.project.clips(), key=lambda stored: natural_order(stored.path))
-        return {stored.id: stored for stored in clips}
+        return {stored.id: stored for stored in clips if stored.dropped is self.dropped}
 
     @cached_property
     def _ever(self) -> Mapping[str, int]:

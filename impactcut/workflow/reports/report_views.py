@@ -92,6 +92,7 @@ def status_dict(path: Path, held: Status) -> Dict:
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "clips": held.clips,
+        "dropped": held.dropped,
         "hits": held.hits,
         "approved": held.answers["approved"],
         "declined": held.answers["declined"],

@@ -30,6 +30,8 @@ class Status:
     ----------
     clips : int
         Measured.
+    dropped : int
+        Taken out.
     hits : int
         Found in them with confidence `SURE` or more, or said to be hits.
     answers : mapping of str to int
@@ -49,6 +51,7 @@ class Status:
     orphans: tuple[Orphan, ...]
     odd: tuple[Oddity, ...] = ()
     calibration: Calibration | None = None
+    dropped: int = 0
 
 
 def project_status(project: Project) -> Status:
@@ -57,9 +60,11 @@ def project_status(project: Project) -> Status:
     by_clip = project.all_hits()
     found = [hit for clip in measured for hit in by_clip.get(clip.id, ())]
     hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
-    failed = [clip for clip in project.clips() if clip.state == "failed"]
+    clips = project.clips()
+    failed = [clip for clip in clips if clip.state == "failed" and not clip.dropped]
     return Status(
         clips=len(measured),
+        dropped=sum(clip.dropped for clip in clips),
         hits=len(hits),
         answers=Counter(hit.decision.answer for hit in found if hit.decision is not None),
         failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),

@@ -50,6 +50,8 @@ class Plan:
         Measured earlier, and still the same.
     passed_over : int
         Files of folders that turned out not to be media.
+    dropped : int
+        Clips that somebody took out.
     refusals : tuple of Refusal
     moved : int
         Clips that were recognised at another place or under another name.
@@ -63,6 +65,11 @@ class Plan:
     refusals: tuple[Refusal, ...]
     moved: int = 0
     pattern: NamePattern = DEFAULT_PATTERN
+    dropped: int = 0
+
+
+class _Dropped:
+    """A clip that somebody took out."""
 
 
 class _PassedOver:
@@ -137,6 +144,7 @@ def plan_scan(
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
         moved=len(moves),
         pattern=asked.pattern,
+        dropped=sum(isinstance(each, _Dropped) for each in results),
     )
 
 
@@ -161,7 +169,9 @@ def _moves(
 
 def _plan_one(
     project: Project, file: _File, known: StoredClip | None, asked: _Asked
-) -> Work | StoredClip | Refusal | _PassedOver:
+) -> Work | StoredClip | Refusal | _PassedOver | _Dropped:
+    if known is not None and known.dropped:
+        return _Dropped()
     settings = with_earlier(asked.settings, known)
     found = file.seen if isinstance(file.seen, Fingerprint) else None
     try:

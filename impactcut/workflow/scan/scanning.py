@@ -82,6 +82,8 @@ class ScanReport:
         Files that were not measured.
     notes : tuple of str
         What a person should look at.
+    dropped : int
+        Clips that were not looked at, because somebody took them out.
     """
 
     measured: tuple[StoredClip, ...]
@@ -91,6 +93,7 @@ class ScanReport:
     moved: int
     refusals: tuple[Refusal, ...]
     notes: tuple[str, ...]
+    dropped: int = 0
 
 
 def scan(
@@ -138,6 +141,7 @@ def scan(
             *(each for each in results if isinstance(each, Refusal)),
         ),
         notes=tuple(note for each in kept for note in each.notes),
+        dropped=plan.dropped,
     )
 
 
