@@ -216,7 +216,7 @@ def test_adding_is_taken_back_whole_and_kept_in_the_history(
     assert contacts(project) == {truth[0]: "Anna", truth[1]: "Anna"}
     told = [line.words for line in history(project)]
     assert told == [f"by hand, on frame {truth[0]}",
-                    f"contact moved from frame {truth[1]} to {truth[1]}"]  # fmt: skip
+                    f"by hand, on frame {truth[1]}"]  # fmt: skip
     assert len(undo(project, TOM.by)) == 2
     assert contacts(project) == {truth[1]: ""} and project.hits(1)[0].hit.confidence == 0.1
     assert [line.who for line in history(project)] == ["Anna", "Anna", "Tom", "Tom"]
