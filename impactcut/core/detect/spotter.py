@@ -30,15 +30,17 @@ LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
 REACH: Final = 6
 """Frames to either side that the trunk sees: one for each of its six shifts."""
-AT_ONCE: Final = 96
+AT_ONCE: Final = 64
 """Frames that the trunk is shown at a time, engineering choice: memory grows by 1.5 MB a frame."""
 LOOK: Final = -1.0
 """The scout's log odds from which the jury looks, too: with this, what is listed hardly differs
 from a jury that looks at everything (`scripts/training/README.md`)."""
 BESIDE: Final = 4
 """Frames to either side of such a peak of which the jury's opinion counts."""
-AROUND: Final = 16
+AROUND: Final = 12
 """Frames to either side of those that the jury is shown, too."""
+LONGEST_RUN: Final = 24
+"""Frames that the jury judges at a time at most, for memory's sake."""
 NOT_ASKED: Final = -3.0
 """Log odds at most where the jury was not asked."""
 
@@ -181,8 +183,10 @@ def _runs(found: Sequence[Peak], frames: int) -> list[tuple[int, int]]:
     runs: list[tuple[int, int]] = []
     for peak in found:
         first, last = max(0, peak.node - BESIDE), min(frames, peak.node + BESIDE + 1)
-        if runs and first <= runs[-1][1]:
+        if runs and first <= runs[-1][1] and last - runs[-1][0] <= LONGEST_RUN:
             runs[-1] = (runs[-1][0], last)
+        elif runs:
+            runs.append((max(first, runs[-1][1]), last))
         else:
             runs.append((first, last))
     return runs

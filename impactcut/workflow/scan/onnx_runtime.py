@@ -15,6 +15,7 @@ def runtime_net(model: bytes, outputs: Sequence[str]) -> Net:
     """A network of an ONNX file's bytes, run in one thread."""
     settings = onnxruntime.SessionOptions()
     settings.intra_op_num_threads = settings.inter_op_num_threads = 1
+    settings.enable_cpu_mem_arena = settings.enable_mem_pattern = False  # memory is given back
     session = onnxruntime.InferenceSession(model, settings, providers=["CPUExecutionProvider"])
 
     def run(inputs: FloatArray) -> dict[str, FloatArray]:
