@@ -99,9 +99,13 @@ def add_hits(
     clips = {stored.id: stored for stored in project.clips()}
     results: list[Marked | tuple[Place, Measured, HandMark]] = []
     taken: list[tuple[int, int]] = []
+    heard: dict[int, Sounds] = {}
     for place in places:
         try:
-            measured = _measured(clips[place.clip_id], place.frame, exact)
+            stored = clips[place.clip_id]
+            if place.clip_id not in heard:
+                heard[place.clip_id] = _sounds(stored)
+            measured = _measured(stored, place.frame, exact, heard[place.clip_id])
             mark = _new_mark(project, place, measured, taken)
         except ImpactcutError as error:
             results.append(Marked(place, None, error=error))
