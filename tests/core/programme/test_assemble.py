@@ -167,8 +167,10 @@ def test_the_record_start_is_a_time_of_day(start: int) -> None:
 def test_only_the_approved_frames_are_removed() -> None:
     approved = Decision("approved", FrameRange(40, 42), who="Ines")
     assert make_removal(FIRST, 40, 2, decision=approved).frames == FrameRange(40, 42)
-    assert make_removal(FIRST, 40, 2, decision=Decision("later")).decision is not None
-    for decision in (Decision("declined"), Decision("approved", FrameRange(41, 43))):
+    noted = make_removal(FIRST, 40, 2, decision=Decision("open", note="ask"))
+    assert noted.standing == "proposed"
+    others = (Decision(answer) for answer in ("declined", "later", "not-a-hit"))
+    for decision in (*others, Decision("approved", FrameRange(41, 43))):
         with pytest.raises(TrimError, match="hit 1"):
             make_removal(FIRST, 40, 2, decision=decision)
 
