@@ -53,11 +53,11 @@ def main() -> None:
     """Make all three."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("project", type=Path)
-    parser.add_argument("hit", type=int)
+    parser.add_argument("hit")
     parser.add_argument("folder", type=Path)
     options = parser.parse_args()
     plot = options.folder / "hit.png"
-    impactcut(options.project, "trims", str(options.hit), "--plot", plot, "--force")
+    impactcut(options.project, "trims", options.hit, "--plot", plot, "--force")
     shrink(plot, HIT_WIDTH)
     with tempfile.TemporaryDirectory() as made:
         page = Path(made, "page.html")

@@ -80,7 +80,7 @@ def write_plot(path: Path, figure: Figure, replace: bool) -> None:
 def _title(entry: HitEntry) -> str:
     label = source_timecode(entry.clip, entry.hit.contact)
     place = f"contact frame {entry.hit.contact}" + (f", {label}" if label else "")
-    return f"Hit {entry.id} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
+    return f"Hit {entry.called} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
 
 
 def _verdict(entry: HitEntry) -> str:
