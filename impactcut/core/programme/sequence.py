@@ -46,6 +46,10 @@ class SequenceEvent:
         Frames at its head that a transition covers.
     overhang : int
         Frames beyond its out that show under the transition after it.
+    fade_out : int
+        Frames at its tail that a transition covers; those of an EDL cover heads only.
+    underhang : int
+        Frames before its in that show under the transition before it.
     clip : Clip or None
         The project's clip that it shows; None if it is of none.
     """
@@ -63,6 +67,8 @@ class SequenceEvent:
     leaves: tuple[tuple[str, int], ...] = ()
     fade: int = 0
     overhang: int = 0
+    fade_out: int = 0
+    underhang: int = 0
     clip: Clip | None = None
 
     @property
@@ -88,10 +94,12 @@ class SequenceEvent:
         """Whether it is sound of which a list does not say what frames it takes."""
         return self.fixed == UNTIMED
 
-    @property
-    def faded(self) -> FrameRange:
-        """Record frames that the transition at its head covers."""
-        return FrameRange(self.record.start, self.record.start + self.fade)
+    def in_transition(self, frames: FrameRange) -> bool:
+        """Whether a transition at its head or tail covers any of these record frames."""
+        record = self.record
+        head = FrameRange(record.start, record.start + self.fade)
+        tail = FrameRange(record.stop - self.fade_out, record.stop)
+        return head.meets(frames) or tail.meets(frames)
 
     def record_of(self, frames: FrameRange) -> FrameRange:
         """Where frames of its clip lie in the programme."""
