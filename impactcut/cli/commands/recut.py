@@ -39,7 +39,7 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
     epilog=examples(
         "impactcut recut cut.edl new.edl --rate 24",
         "impactcut recut cut.edl held.edl --rate 24 --hold tail",
-        "impactcut recut cut.otio new.otio",
+        "impactcut recut cut.otio tighter.otio",
     )
 )
 @click.argument("source", metavar="CUT", type=_FILE)

@@ -223,10 +223,13 @@ class _Walk:
 
     def all(self) -> None:
         """Fill the lists."""
+        for item in self._timeline.find_children():
+            if not isinstance(item, self._otio.core.Composition | self._otio.schema.Transition):
+                self._own(item)
         top = self._timeline.tracks
         start = self._timeline.global_start_time
         record = 0 if start is None else self._frame(start, "the start of the timeline")
-        own = self._own(top)
+        own = self._window(top)
         waiting = deque([Nest(top, record - own.start, own, not top.enabled)])
         while waiting:
             nest = waiting.popleft()
@@ -240,7 +243,7 @@ class _Walk:
 
     def _stack(self, nest: Nest) -> Iterator[Nest]:
         for child in nest.item:
-            own = self._own(child)
+            own = self._window(child)
             seen = _both(FrameRange(0, len(own)), nest.seen)
             if not seen:
                 continue
@@ -257,7 +260,7 @@ class _Walk:
         inner: list[Nest] = []
         at = 0
         for item, bound in zip(nest.item, bounds, strict=True):
-            own = FrameRange(0, 0) if self._is_transition(item) else self._own(item)
+            own = FrameRange(0, 0) if self._is_transition(item) else self._window(item)
             place = FrameRange(at, at + len(own))
             at = place.stop
             seen = _both(place, nest.seen)
@@ -358,8 +361,6 @@ class _Walk:
         for effect in item.effects:
             if isinstance(effect, self._otio.schema.TimeEffect):
                 return f"does not run at its own speed ({effect.schema_name()})"
-            if isinstance(effect, self._otio.schema.UnknownSchema):
-                return "is under an effect of a schema that is not known here"
         return ""
 
     def _source(self, clip: Any, start: int, length: int) -> FrameRange:
@@ -380,8 +381,8 @@ class _Walk:
     def _reel(self, clip: Any) -> str:
         reference = clip.media_reference
         for holder in (clip, reference):
-            said = getattr(holder, "metadata", {}).get(REEL_KEY)
-            reel = getattr(said, "get", {}.get)("reel")
+            said: Any = getattr(holder, "metadata", {}).get(REEL_KEY)
+            reel = said.get("reel") if hasattr(said, "get") else None
             if isinstance(reel, str) and reel:
                 return reel
         return BLACK if isinstance(reference, self._otio.schema.GeneratorReference) else ""
@@ -404,6 +405,19 @@ class _Walk:
         if length < 0:
             raise ListFormatError(f"{_named(item)} has a length below 0; correct it")
         return FrameRange(start, start + length)
+
+    def _window(self, item: Any) -> FrameRange:
+        """The range of an item; of a track that says a range beside all it holds, everything.
+
+        OpenTimelineIO's reader of EDLs gives tracks such a range: of their own length, and begun
+        before their first frame by the record time of that (otio-cmx3600-adapter 1.0.0).
+        """
+        own = self._own(item)
+        if own.start and isinstance(item, self._otio.schema.Track):
+            whole = FrameRange(0, self._frame(item.available_range().duration, _named(item)))
+            if len(whole) == len(own) and not own.meets(whole):
+                return whole
+        return own
 
     def _frame(self, time: Any, what: str) -> int:
         if not time.value:

@@ -97,7 +97,7 @@ class TimelineCut:
         if self.sequence.off:
             count = len(self.sequence.off)
             notes.append(f"switched off, so not looked at for hits: {count} clip{'s'[: count > 1]}")
-        texts = (f"{each.name} {each.why}" for each in refusals)
+        texts = (f"{each.name} {each.error}" for each in refusals)
         numbers = sorted({int(found) for text in texts for found in _EVENT.findall(text)})
         if numbers:
             named = (self._named(done, number, changes.timebase) for number in numbers)
