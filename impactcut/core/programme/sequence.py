@@ -50,6 +50,8 @@ class SequenceEvent:
         Frames at its tail that a transition covers; those of an EDL cover heads only.
     underhang : int
         Frames before its in that show under the transition before it.
+    media : FrameRange or None
+        Source frames that its media has, where the list says so.
     clip : Clip or None
         The project's clip that it shows; None if it is of none.
     """
@@ -69,6 +71,7 @@ class SequenceEvent:
     overhang: int = 0
     fade_out: int = 0
     underhang: int = 0
+    media: FrameRange | None = None
     clip: Clip | None = None
 
     @property
@@ -83,6 +86,17 @@ class SequenceEvent:
         if self.clip is None:
             raise ValueError(f"event {self.number} shows no clip of the project")
         return frames_in_clip(self.source, self.clip)
+
+    @property
+    def spare(self) -> tuple[int, int]:
+        """Frames before its in and after its out that both its clip and its media have."""
+        shown = self.shown
+        assert self.clip is not None
+        before, after = shown.start, self.clip.frames - shown.stop
+        if self.media is not None:
+            before = min(before, max(0, self.source.start - self.media.start))
+            after = min(after, max(0, self.media.stop - self.source.stop))
+        return before, after
 
     @property
     def offset(self) -> int:

@@ -209,8 +209,7 @@ class _Plan:
             raise _ObstacleError(
                 f"event {event.number}, which would be lengthened, ends in a transition"
             )
-        assert event.clip is not None
-        spare = event.clip.frames - event.shown.stop
+        _, spare = event.spare
         if spare < tail:
             raise _no_handle(event, "after its out", spare, tail)
         return replace(change, tail=tail)
@@ -268,8 +267,9 @@ def _lengthened_head(event: SequenceEvent, change: Change, count: int, earlier: 
             f"event {event.number}, which would be lengthened, begins with a transition"
         )
     _require_clip(event)
-    if event.shown.start < head:
-        raise _no_handle(event, "before its in", event.shown.start, head)
+    spare, _ = event.spare
+    if spare < head:
+        raise _no_handle(event, "before its in", spare, head)
     return replace(change, head=head, earlier=change.earlier + earlier)
 
 

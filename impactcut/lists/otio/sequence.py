@@ -6,12 +6,13 @@ them; every nested track has a name of its own that goes on from V1, V2 ... and 
 
 from __future__ import annotations
 
+import math
 import re
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import ceil
+from functools import cache
 from typing import Any
 
 from impactcut.core.programme.sequence import SequenceEvent, is_sound
@@ -148,6 +149,8 @@ def read_timeline(text: str, held: bool = False) -> TimelineSequence:
     timeline = opened_timeline(text)
     walk = _Walk(timeline, held)
     walk.all()
+    if not walk.names:
+        raise ListFormatError("the timeline shows no clip, so there is nothing to recut")
     return TimelineSequence(
         timeline,
         walk.rate,
@@ -219,7 +222,7 @@ class _Walk:
     def _rate(self) -> Fraction:
         for clip in self._timeline.find_clips():
             return _exact_rate(self._range(clip).duration, _named(clip))
-        raise ListFormatError("the timeline holds no clip, so there is nothing to recut")
+        raise ListFormatError("the timeline shows no clip, so there is nothing to recut")
 
     def all(self) -> None:
         """Fill the lists."""
@@ -318,6 +321,7 @@ class _Walk:
                 overhang=0 if tail else bound.overhang,
                 fade_out=min(len(seen), max(0, bound.fade_out - tail)),
                 underhang=0 if head else bound.underhang,
+                media=self._media(clip),
             )
         )
         self.names[index] = names
@@ -369,8 +373,16 @@ class _Walk:
             if isinstance(effect, self._otio.schema.FreezeFrame):
                 length = len(_ONE_FRAME)
             elif isinstance(effect, self._otio.schema.LinearTimeWarp):
-                length = max(1, ceil(length * abs(effect.time_scalar)))
+                length = max(1, math.ceil(length * abs(effect.time_scalar)))
         return FrameRange(start, start + length)
+
+    def _media(self, clip: Any) -> FrameRange | None:
+        """What a clip says its media has, if it counts that in the timeline's frames."""
+        said = getattr(clip.media_reference, "available_range", None)
+        if said is None or _exact_rate(said.duration, _named(clip)) != self.rate:
+            return None
+        first = round(said.start_time.value)
+        return FrameRange(first, first + max(0, round(said.duration.value)))
 
     def _clip_names(self, clip: Any) -> tuple[str, ...]:
         reference = clip.media_reference
@@ -435,13 +447,15 @@ class _Walk:
 
 
 def _exact_rate(time: Any, what: str) -> Fraction:
-    try:
-        rate = nearest_rate(Fraction(time.rate))
-    except (ValueError, OverflowError) as error:
-        raise ListFormatError(f"{what} has no frame rate; give it one") from error
-    if rate <= 0:
+    rate = _nearest(time.rate)
+    if rate is None:
         raise ListFormatError(f"{what} has the frame rate {time.rate:g}; give it one above 0")
     return rate
+
+
+@cache
+def _nearest(rate: float) -> Fraction | None:
+    return nearest_rate(Fraction(rate)) if 0 < rate < math.inf else None
 
 
 def _within(nest: Nest, item: Any, own: FrameRange, start: int, seen: FrameRange) -> Nest:
