@@ -364,6 +364,16 @@ def test_a_timeline_that_holds_its_length(quay: Run) -> None:
     assert "the new cut is as long as before;" in result.stderr
 
 
+def test_clips_that_are_switched_off_are_said(quay: Run) -> None:
+    timeline = laid_out()
+    timeline.tracks[0][0].enabled = False
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    result = quay("recut", "cut.otio", "new.otio")
+    assert result.exit_code == 2
+    assert "switched off, so not looked at for hits: 1 clip\n" in result.stderr
+    assert "not in the list: hit 1 in S12_T2_A.mov" in result.stderr
+
+
 def test_a_refusal_in_a_timeline_says_which_clip_its_number_means(quay: Run) -> None:
     timeline = laid_out()
     timeline.tracks[1][0].effects.append(otio.schema.FreezeFrame())

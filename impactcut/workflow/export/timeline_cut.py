@@ -14,6 +14,7 @@ from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.reel_match import Match
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase, parse_timebase
+from impactcut.core.words import counted
 from impactcut.errors import ListFormatError, RateError
 from impactcut.lists.edl.document import ListWarning
 from impactcut.lists.edl.sequence import list_names
@@ -95,8 +96,8 @@ class TimelineCut:
         """What is switched off, and which clips the numbers of refusals mean."""
         notes = []
         if self.sequence.off:
-            count = len(self.sequence.off)
-            notes.append(f"switched off, so not looked at for hits: {count} clip{'s'[: count > 1]}")
+            count = counted(len(self.sequence.off), "clip")
+            notes.append(f"switched off, so not looked at for hits: {count}")
         texts = (f"{each.name} {each.error}" for each in refusals)
         numbers = sorted({int(found) for text in texts for found in _EVENT.findall(text)})
         if numbers:
