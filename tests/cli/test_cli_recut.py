@@ -434,3 +434,38 @@ def test_picture_that_is_shorter_than_whole_sound_is_told(quay: Run) -> None:
     sound = "002  AX       A     C        00:00:00:00 00:00:02:00 01:00:00:00 01:00:02:00\n"
     result = quay("recut", listed(ONE + sound), "new.edl", "--rate", "24", "--whole-sound")
     assert "the new cut is as long as before, its picture 2 frames shorter;" in result.stderr
+
+
+def test_a_timeline_counts_drop_frame_where_its_clips_do(run: Run, tmp_path: Path) -> None:
+    rate = Fraction(30000, 1001)
+    start = otio.opentime.from_timecode("01:09:59;20", float(rate)).to_frames()
+    make_quay_project(
+        tmp_path / "night.db", replace(WIDE, rate=rate, drop_frame=True, source_start=start)
+    )
+    time = otio.opentime.RationalTime
+    shown = otio.opentime.TimeRange(time(start, float(rate)), time(90, float(rate)))
+    timeline = otio.schema.Timeline("QUAY")
+    timeline.tracks.append(
+        otio.schema.Track("", [otio.schema.Clip("S12_T2_A.mov", source_range=shown)])
+    )
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    assert run("recut", "cut.otio", "new.otio").exit_code == 0
+    (row,) = csv.DictReader(Path("new_changes.csv").read_text("utf-8").splitlines())
+    # Frame 46, and 00:00:01;16, after 46 frames; 01:10 leaves no label out (SMPTE ST 12-1).
+    assert (row["source_first"], row["record_old_in"]) == ("01:10:01;06", "00:00:01;16")
+    (first, second) = otio.adapters.read_from_file("new.otio").tracks[0]
+    assert second.source_range.start_time.to_timecode(float(rate), True) == "01:10:01;08"
+    assert first.source_range.duration.to_frames() == 46
+
+
+def test_a_reel_map_names_the_clip_of_a_timeline(quay: Run) -> None:
+    timeline = laid_out()
+    for shot in timeline.find_clips():
+        if shot.name == "shot":
+            shot.media_reference.target_url = "file:///cards/fight%20one.mxf"
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    assert quay("recut", "cut.otio", "new.otio").exit_code == 2
+    Path("reels.csv").write_text("reel_or_clip_name,project_clip\r\nfight one.mxf,S12_T2_A.mov\r\n")
+    result = quay("recut", "cut.otio", "new.otio", "--reels", "reels.csv")
+    assert result.exit_code == 0, result.output
+    assert "1 trim made" in result.stderr

@@ -438,7 +438,7 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
         del new.tracks[0][3]
 
     def forget(new: Any) -> None:
-        del new.tracks[0][0].metadata["desk"]
+        del new.tracks[0][1].metadata["desk"]
         del new.tracks[0][2].metadata["desk"]
 
     def unmark(new: Any) -> None:
@@ -457,7 +457,7 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
         del new.tracks[1]
 
     for fault in (
-        shift, shorten, fade_less, unfade, unmark, rename, start_later, swap, drop_track
+        shift, shorten, fade_less, unfade, unmark, forget, rename, start_later, swap, drop_track
     ):  # fmt: skip
         new = otio.adapters.read_from_string(good, "otio_json")
         fault(new)
