@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from impactcut.core.programme.sequence import Piece
@@ -38,7 +38,10 @@ def reissue_timeline(sequence: TimelineSequence, done: Recut, title: str) -> str
     lanes = {id(lane.track): lane for lane in sequence.lanes}
     for nest in sequence.nests:
         lane = lanes.get(id(nest.item))
-        _shorten_nest(nest, done.clock, _mover(lane, left, done.clock))
+        pieces = () if lane is None else _pieces_of(lane, left)
+        _move_marks(nest.item, nest.seen, nest.offset, _mover(pieces, done.clock))
+        if nest.item.source_range is not None and isinstance(done.clock, RippleClock):
+            _shorten_nest(nest, done.clock, pieces)
     for lane in sequence.lanes:
         children = list(_children(lane, left, done.clock))
         if [id(child) for child in children] != [id(cell.item) for cell in lane.cells]:
@@ -48,15 +51,15 @@ def reissue_timeline(sequence: TimelineSequence, done: Recut, title: str) -> str
     return str(sequence.timeline.to_json_string(indent=4)) + "\n"
 
 
-def _mover(
-    lane: Lane | None, left: dict[int, list[Piece]], clock: RippleClock | HeldClock
-) -> Moved:
+def _pieces_of(lane: Lane, left: Mapping[int, Sequence[Piece]]) -> tuple[Piece, ...]:
+    indices = (cell.index for cell in lane.cells if cell.index is not None)
+    return tuple(piece for index in indices for piece in left[index])
+
+
+def _mover(pieces: Sequence[Piece], clock: RippleClock | HeldClock) -> Moved:
     """Where record frames come to lie; on one track of held length, with the clips of that."""
-    if lane is None or isinstance(clock, RippleClock):
-        return clock.moved
-    indices = [cell.index for cell in lane.cells if cell.index is not None]
-    pieces = [piece for index in indices for piece in left[index]]
-    return HeldClock(pieces, any_track=True).moved
+    held = pieces and isinstance(clock, HeldClock)
+    return HeldClock(pieces, any_track=True).moved if held else clock.moved
 
 
 def _children(
@@ -146,11 +149,12 @@ def _set_range(item: Any, frames: FrameRange) -> None:
     )
 
 
-def _shorten_nest(nest: Nest, clock: RippleClock | HeldClock, moved: Moved) -> None:
-    _move_marks(nest.item, nest.seen, nest.offset, moved)
-    if not isinstance(clock, RippleClock) or nest.item.source_range is None:
-        return
-    if gone := _gone(clock, nest.record):
+def _shorten_nest(nest: Nest, clock: RippleClock, pieces: Iterable[Piece]) -> None:
+    """Show as much as is left, and all of whole sound at the end."""
+    record = clock.moved_range(nest.record)
+    stop = max((piece.record.stop for piece in pieces), default=record.stop)
+    gone = len(nest.record) - (max(record.stop, stop) - record.start)
+    if gone:
         length = round(nest.item.source_range.duration.value) - gone
         _set_range(nest.item, FrameRange(0, length))
 

@@ -377,6 +377,12 @@ def test_whole_sound_takes_room_from_gaps() -> None:
     assert [[len(frames_of(item)) for item in each] for each in new.tracks] == [
         [10, 18, 20], [30, 8, 10], [29, 10]
     ]  # fmt: skip
+    made = timeline(
+        track(clip("A", 40, 30)),
+        track(clip("X", 0, 5), clip("A", 40, 30), clip("X", 0, 9), kind=Audio, shown=span(5, 30)),
+    )
+    new, done = recut_made(made, TRIM, whole=True)
+    assert len(done.made) == 1 and frames_of(new.tracks[1]) == frames_of(made.tracks[1])
 
 
 def test_what_is_switched_off_is_not_looked_at_and_names_are_tried_in_turn() -> None:
