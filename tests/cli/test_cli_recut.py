@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -307,3 +309,168 @@ def test_export_marks_every_hit_in_the_timeline(quay: Run) -> None:
     text = Path("lists/Q_24_marks.csv").read_text("utf-8")
     assert text.count(",contact,") == text.count(",splice,") == 3
     assert timeline.duration().to_frames() == WIDE.frames + CLOSE.frames - 6
+
+
+def in_frames(start: int, length: int) -> otio.opentime.TimeRange:
+    time = otio.opentime.RationalTime
+    return otio.opentime.TimeRange(time(start, 24), time(length, 24))
+
+
+def laid_out(name: str = "cut.otio") -> otio.schema.Timeline:
+    """A nested shot of the wide clip under a shot of somebody else's, with sound, from 01:00."""
+    shot = otio.schema.Clip("shot", source_range=in_frames(WIDE.source_start + 24, 48))
+    shot.media_reference = otio.schema.ExternalReference("file:///cards/S12_T2_A.mov")
+    other = otio.schema.Clip("gulls", source_range=in_frames(0, 60))
+    sound = otio.schema.Clip("shot", shot.media_reference.deepcopy(), shot.source_range)
+    nest = otio.schema.Stack("fight", [otio.schema.Track("", [shot])])
+    timeline = otio.schema.Timeline(
+        "QUAY", global_start_time=otio.opentime.RationalTime(86_400, 24)
+    )
+    kinds = otio.schema.TrackKind
+    timeline.tracks.extend([
+        otio.schema.Track("", [nest], kind=kinds.Video),
+        otio.schema.Track("", [other], kind=kinds.Video),
+        otio.schema.Track("", [sound], kind=kinds.Audio),
+    ])  # fmt: skip
+    otio.adapters.write_to_file(timeline, name)
+    return timeline
+
+
+def test_a_timeline_is_recut_with_its_lists(quay: Run) -> None:
+    laid_out()
+    result = quay("recut", "cut.otio", "out/new.otio", "--title", "KAI 2 – Nacht")
+    assert result.exit_code == 0, result.output
+    assert [Path(line).name for line in result.stdout.splitlines()] == [
+        "new.otio", "new_changes.csv", "new_spotting.csv"
+    ]  # fmt: skip
+    assert "1 trim made; the new cut is 2 frames shorter; not in the list: 2 trims" in result.stderr
+    assert "so left as they are: gulls (event 1)" in result.stderr
+    new = otio.adapters.read_from_file("out/new.otio")
+    assert new.name == "KAI 2 – Nacht" and "ASCII" not in result.stderr
+    for track in (new.tracks[0][0][0], new.tracks[2]):
+        # Frames 46 and 47 of the clip go.
+        assert [shot.source_range for shot in track] == [
+            in_frames(WIDE.source_start + 24, 22), in_frames(WIDE.source_start + 48, 24)
+        ]  # fmt: skip
+    changes = parse_change_csv(Path("out/new_changes.csv").read_bytes().decode("utf-8"))
+    assert {(*each.tracks, each.record.start, each.frames) for each in changes.adjustments} == {
+        (track, 86_422, 2) for track in ("V2", "V3", "A1")
+    }
+    cues = csv.DictReader(Path("out/new_spotting.csv").read_text("utf-8").splitlines())
+    # The contact is on frame 47, which went: 22 frames of the shot are left before the splice.
+    assert "01:00:00:22" in {cue["tc_hit"] for cue in cues}
+
+
+def test_a_timeline_that_holds_its_length(quay: Run) -> None:
+    old = laid_out()
+    result = quay("recut", "cut.otio", "new.otio", "--hold", "tail")
+    assert result.exit_code == 0, result.output
+    assert otio.adapters.read_from_file("new.otio").duration() == old.duration()
+    assert "the new cut is as long as before;" in result.stderr
+
+
+def test_clips_that_are_switched_off_are_said(quay: Run) -> None:
+    timeline = laid_out()
+    timeline.tracks[0][0].enabled = False
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    result = quay("recut", "cut.otio", "new.otio")
+    assert result.exit_code == 2
+    assert "switched off, so not looked at for hits: 1 clip\n" in result.stderr
+    assert "not in the list: hit 1 in S12_T2_A.mov" in result.stderr
+
+
+def test_a_refusal_in_a_timeline_says_which_clip_its_number_means(quay: Run) -> None:
+    timeline = laid_out()
+    timeline.tracks[1][0].effects.append(otio.schema.FreezeFrame())
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    result = quay("recut", "cut.otio", "new.otio", "--dry-run")
+    assert result.exit_code == 2 and not Path("new.otio").exists()
+    assert "event 1 does not run at its own speed (FreezeFrame)" in result.stderr
+    assert (
+        "event 1 is gulls at 01:00:00:00 on V2; "
+        "event 3 is S12_T2_A.mov at 01:00:00:00 on V3, nested"
+    ) in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("cut.otio", "new.edl"), "new.edl: is named as another kind of file than cut.otio; name "),
+        (("in.edl", "new.otio", "--rate", "24"), "name it new.edl"),
+        (("cut.otio", "new.otio", "--rate", "25"), "cut.otio: counts 24 frames a second, not 25"),
+        (("none.otio", "new.otio"), "none.otio: cannot be read (No such file"),
+        (("bad.otio", "new.otio"), "bad.otio: cannot be read as OpenTimelineIO JSON"),
+        (("later.otio", "new.otio"), "later.otio: is of a newer schema than the OpenTimelineIO"),
+        (("latin.otio", "new.otio"), "latin.otio: is not UTF-8, as JSON is"),
+        (("sounds.otio", "new.otio", "--whole-sound"), "sounds.otio: sound in nested stacks"),
+    ],
+)
+def test_timelines_that_cannot_be_recut(quay: Run, arguments: tuple[str, ...], told: str) -> None:
+    listed(ONE)
+    laid_out()
+    Path("bad.otio").write_text(ONE)
+    Path("later.otio").write_text('{"OTIO_SCHEMA": "Timeline.99"}')
+    Path("latin.otio").write_bytes('{"ä": 1}'.encode("latin-1"))
+    nested = laid_out("sounds.otio")
+    nested.tracks[0][0][0].kind = otio.schema.TrackKind.Audio
+    otio.adapters.write_to_file(nested, "sounds.otio")
+    result = quay("recut", *arguments)
+    assert result.exit_code == 2 and told in result.stderr
+    assert not Path("new.otio").exists() and not Path("new.edl").exists()
+
+
+def test_without_the_extra_a_timeline_names_the_remedy(
+    quay: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    laid_out()
+    monkeypatch.setitem(sys.modules, "opentimelineio", None)
+    result = quay("recut", "cut.otio", "new.otio")
+    assert result.exit_code == 2
+    assert "cut.otio: a timeline needs OpenTimelineIO; install it" in result.stderr
+
+
+def test_a_title_that_an_edl_cannot_hold_is_said_once(quay: Run) -> None:
+    result = quay("recut", listed(ONE), "new.edl", "--rate", "24", "--title", "KÄI 2")
+    assert result.stderr.count("the title KÄI 2 is written KAI 2, in ASCII") == 1
+    assert Path("new.edl").read_text("ascii").startswith("TITLE: KAI 2\n")
+
+
+def test_picture_that_is_shorter_than_whole_sound_is_told(quay: Run) -> None:
+    sound = "002  AX       A     C        00:00:00:00 00:00:02:00 01:00:00:00 01:00:02:00\n"
+    result = quay("recut", listed(ONE + sound), "new.edl", "--rate", "24", "--whole-sound")
+    assert "the new cut is as long as before, its picture 2 frames shorter;" in result.stderr
+
+
+def test_a_timeline_counts_drop_frame_where_its_clips_do(run: Run, tmp_path: Path) -> None:
+    rate = Fraction(30000, 1001)
+    start = otio.opentime.from_timecode("01:09:59;20", float(rate)).to_frames()
+    make_quay_project(
+        tmp_path / "night.db", replace(WIDE, rate=rate, drop_frame=True, source_start=start)
+    )
+    time = otio.opentime.RationalTime
+    shown = otio.opentime.TimeRange(time(start, float(rate)), time(90, float(rate)))
+    timeline = otio.schema.Timeline("QUAY")
+    timeline.tracks.append(
+        otio.schema.Track("", [otio.schema.Clip("S12_T2_A.mov", source_range=shown)])
+    )
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    assert run("recut", "cut.otio", "new.otio").exit_code == 0
+    (row,) = csv.DictReader(Path("new_changes.csv").read_text("utf-8").splitlines())
+    # Frame 46, and 00:00:01;16, after 46 frames; 01:10 leaves no label out (SMPTE ST 12-1).
+    assert (row["source_first"], row["record_old_in"]) == ("01:10:01;06", "00:00:01;16")
+    (first, second) = otio.adapters.read_from_file("new.otio").tracks[0]
+    assert second.source_range.start_time.to_timecode(float(rate), True) == "01:10:01;08"
+    assert first.source_range.duration.to_frames() == 46
+
+
+def test_a_reel_map_names_the_clip_of_a_timeline(quay: Run) -> None:
+    timeline = laid_out()
+    for shot in timeline.find_clips():
+        if shot.name == "shot":
+            shot.media_reference.target_url = "file:///cards/fight%20one.mxf"
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    assert quay("recut", "cut.otio", "new.otio").exit_code == 2
+    Path("reels.csv").write_text("reel_or_clip_name,project_clip\r\nfight one.mxf,S12_T2_A.mov\r\n")
+    result = quay("recut", "cut.otio", "new.otio", "--reels", "reels.csv")
+    assert result.exit_code == 0, result.output
+    assert "1 trim made" in result.stderr

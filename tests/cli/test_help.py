@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import click
+import opentimelineio as otio
 import pytest
 from click.testing import CliRunner
 
@@ -73,6 +74,8 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
     (tmp_path / "cut.edl").write_text(CUT)
+    timeline = otio.adapters.read_from_string(CUT, "cmx_3600", rate=24)
+    otio.adapters.write_to_file(timeline, str(tmp_path / "cut.otio"))
     later = [name for name in sorted(main.commands) if name not in ORDER]
     for command in (*ORDER, *later):
         for line in examples_of(command):

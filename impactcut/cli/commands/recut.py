@@ -39,15 +39,16 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
     epilog=examples(
         "impactcut recut cut.edl new.edl --rate 24",
         "impactcut recut cut.edl held.edl --rate 24 --hold tail",
+        "impactcut recut cut.otio tighter.otio",
     )
 )
-@click.argument("source", metavar="IN.edl", type=_FILE)
-@click.argument("target", metavar="OUT.edl", type=_FILE)
+@click.argument("source", metavar="CUT", type=_FILE)
+@click.argument("target", metavar="NEW", type=_FILE)
 @click.option(
     "--rate",
     metavar="R",
-    help="Frame rate of the list, always needed, as a list does not state it: 24, 23.976, "
-    "29.97 ...",
+    help="Frame rate of an EDL, always needed, as it does not state it: 24, 23.976, 29.97 ... "
+    "Not needed for a timeline.",
 )
 @click.option(
     "--hold",
@@ -95,13 +96,14 @@ def recut(
     project_path: Path,
     quiet: bool,
 ) -> None:
-    """Take approved trims out of an existing cut's EDL.
+    """Take approved trims out of an existing cut: an EDL, or an OpenTimelineIO timeline.
 
-    Every use of a trimmed clip in IN.edl that shows the frames is cut, on all channels, and
-    everything later moves up, unless --hold is given. OUT.edl is written with its change list
-    (OUT_changes.csv) and the spotting list of the new cut (OUT_spotting.csv).
+    Every use of a trimmed clip in CUT.edl or CUT.otio that shows the frames is cut, on all
+    channels and nested tracks, and everything later moves up, unless --hold is given. NEW is
+    written with its change list (NEW_changes.csv) and the spotting list of the new cut
+    (NEW_spotting.csv).
 
-    Clips are found by file name, reel and source timecode. A trim in a motion effect, under a
+    Clips are found by file name, reel and source timecode. A trim in a time effect, under a
     transition, in a split or where events overlap is left alone and named. A transition keeps the
     frames on both of its sides; times of the programme in notes, such as "* LOC:", move along. A
     line with timecodes that is not understood stops everything, by its number. The new list is
@@ -111,9 +113,9 @@ def recut(
     from impactcut.project import Project
     from impactcut.workflow.export.recutting import RecutOptions, recut_list
 
-    if rate is None:
+    if rate is None and source.suffix.lower() != ".otio":
         raise click.UsageError(
-            "Missing option '--rate': a list does not state its frame rate, so say what it "
+            "Missing option '--rate': an EDL does not state its frame rate, so say what it "
             "counts in, such as --rate 24"
         )
 
@@ -163,10 +165,17 @@ def _line(adjustment: Adjustment, changes: ChangeList) -> str:
 
 def _summary(report: RecutReport, changes: ChangeList) -> str:
     difference = changes.new_length - changes.old_length
-    length = f"{counted(abs(difference), 'frame')} {'longer' if difference > 0 else 'shorter'}"
     absent = f"; not in the list: {counted(len(report.absent), 'trim')}" if report.absent else ""
-    held = length if difference else "as long as before"
-    return f"{counted(report.made, 'trim')} made; the new cut is {held}{absent}. {CAUTION}"
+    length = _length(difference)
+    if report.picture_change != difference:
+        length += f", its picture {_length(report.picture_change)}"
+    return f"{counted(report.made, 'trim')} made; the new cut is {length}{absent}. {CAUTION}"
+
+
+def _length(difference: int) -> str:
+    if not difference:
+        return "as long as before"
+    return f"{counted(abs(difference), 'frame')} {'longer' if difference > 0 else 'shorter'}"
 
 
 def _why_nothing(report: RecutReport) -> str:

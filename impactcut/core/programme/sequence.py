@@ -46,6 +46,12 @@ class SequenceEvent:
         Frames at its head that a transition covers.
     overhang : int
         Frames beyond its out that show under the transition after it.
+    fade_out : int
+        Frames at its tail that a transition covers; those of an EDL cover heads only.
+    underhang : int
+        Frames before its in that show under the transition before it.
+    media : FrameRange or None
+        Source frames that its media has, where the list says so.
     clip : Clip or None
         The project's clip that it shows; None if it is of none.
     """
@@ -63,6 +69,9 @@ class SequenceEvent:
     leaves: tuple[tuple[str, int], ...] = ()
     fade: int = 0
     overhang: int = 0
+    fade_out: int = 0
+    underhang: int = 0
+    media: FrameRange | None = None
     clip: Clip | None = None
 
     @property
@@ -79,6 +88,17 @@ class SequenceEvent:
         return frames_in_clip(self.source, self.clip)
 
     @property
+    def spare(self) -> tuple[int, int]:
+        """Frames before its in and after its out that both its clip and its media have."""
+        shown = self.shown
+        assert self.clip is not None
+        before, after = shown.start, self.clip.frames - shown.stop
+        if self.media is not None:
+            before = min(before, max(0, self.source.start - self.media.start))
+            after = min(after, max(0, self.media.stop - self.source.stop))
+        return before, after
+
+    @property
     def offset(self) -> int:
         """Record frame at which frame 0 of its clip would lie."""
         return self.record.start - self.shown.start
@@ -88,10 +108,12 @@ class SequenceEvent:
         """Whether it is sound of which a list does not say what frames it takes."""
         return self.fixed == UNTIMED
 
-    @property
-    def faded(self) -> FrameRange:
-        """Record frames that the transition at its head covers."""
-        return FrameRange(self.record.start, self.record.start + self.fade)
+    def in_transition(self, frames: FrameRange) -> bool:
+        """Whether a transition at its head or tail covers any of these record frames."""
+        record = self.record
+        head = FrameRange(record.start, record.start + self.fade)
+        tail = FrameRange(record.stop - self.fade_out, record.stop)
+        return head.meets(frames) or tail.meets(frames)
 
     def record_of(self, frames: FrameRange) -> FrameRange:
         """Where frames of its clip lie in the programme."""

@@ -56,12 +56,15 @@ class HeldClock:
     ----------
     pieces : iterable of Piece
         Of the new programme.
+    any_track : bool
+        Go by sound as well.
     """
 
-    def __init__(self, pieces: Iterable[Piece]) -> None:
+    def __init__(self, pieces: Iterable[Piece], any_track: bool = False) -> None:
         by_event: dict[int, list[Piece]] = {}
         for piece in pieces:
-            if any(map(is_picture, piece.tracks)) and len(piece.source) == len(piece.record):
+            meant = any_track or any(map(is_picture, piece.tracks))
+            if meant and len(piece.source) == len(piece.record):
                 by_event.setdefault(piece.event.index, []).append(piece)
         self._pictures = Meeting((found[0].event.record, found) for found in by_event.values())
 
@@ -202,12 +205,11 @@ class _Plan:
 
     def _lengthened_tail(self, event: SequenceEvent, change: Change, count: int) -> Change:
         tail = change.tail + count
-        if any(other.entered for other in self._following(event)):
+        if event.fade_out or any(other.entered for other in self._following(event)):
             raise _ObstacleError(
                 f"event {event.number}, which would be lengthened, ends in a transition"
             )
-        assert event.clip is not None
-        spare = event.clip.frames - event.shown.stop
+        _, spare = event.spare
         if spare < tail:
             raise _no_handle(event, "after its out", spare, tail)
         return replace(change, tail=tail)
@@ -250,7 +252,7 @@ class _Plan:
 def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
     if shot.fixed:
         raise _ObstacleError(f"event {shot.number} {shot.fixed}")
-    if shot.fade and shot.faded.meets(frames):
+    if shot.in_transition(frames):
         raise _ObstacleError(f"a transition covers them in event {shot.number}")
     if change.gone + len(frames) == len(shot.record):
         raise _ObstacleError(f"nothing would be left of event {shot.number}")
@@ -265,8 +267,9 @@ def _lengthened_head(event: SequenceEvent, change: Change, count: int, earlier: 
             f"event {event.number}, which would be lengthened, begins with a transition"
         )
     _require_clip(event)
-    if event.shown.start < head:
-        raise _no_handle(event, "before its in", event.shown.start, head)
+    spare, _ = event.spare
+    if spare < head:
+        raise _no_handle(event, "before its in", spare, head)
     return replace(change, head=head, earlier=change.earlier + earlier)
 
 

@@ -169,7 +169,7 @@ class _Plan:
             return ""
         if event.fixed:
             return f"event {event.number} {event.fixed}{_way_out(event, self._followers)}"
-        if event.fade and event.faded.meets(frames):
+        if event.in_transition(frames):
             return f"a transition covers them in event {event.number}"
         there = min(frames.stop, event.record.stop) - max(frames.start, event.record.start)
         if self._gone.get(event.index, 0) + there == len(event.record):
@@ -181,6 +181,8 @@ def _cut_short(event: SequenceEvent, left: int) -> str:
     """Why whole sound of which so many frames would be left cannot be; empty if it can."""
     if left <= 0:
         return f"nothing would be left of event {event.number}"
+    if event.fade_out and left < len(event.record):
+        return f"the end of event {event.number} would have to go, and a transition covers it"
     if event.fixed and not event.untimed and left < len(event.record):
         return f"the end of event {event.number} would have to go, and it {event.fixed}"
     return ""

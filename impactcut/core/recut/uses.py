@@ -94,7 +94,7 @@ def _showing(events: Iterable[SequenceEvent]) -> Meeting[_Shot]:
     shots = []
     for event in events:
         shown = event.shown
-        reach = FrameRange(shown.start, shown.stop + event.overhang)
+        reach = FrameRange(shown.start - event.underhang, shown.stop + event.overhang)
         shots.append((reach, _Shot(event, shown, event.record.start - shown.start)))
     return Meeting(shots)
 
@@ -105,7 +105,8 @@ def _places(removal: Removal, showing: Meeting[_Shot]) -> Iterator[Use | Refused
     for shot in shots:
         number = shot.event.number
         if not frames.meets(shot.shown):
-            yield RefusedUse(removal, number, "they go out of sight under a transition")
+            way = "go out of" if frames.start >= shot.shown.stop else "come into"
+            yield RefusedUse(removal, number, f"they {way} sight under a transition")
         elif shot.event.fixed:
             yield RefusedUse(removal, number, f"it {shot.event.fixed}")
         elif run := _run_through(shot, shots, frames):

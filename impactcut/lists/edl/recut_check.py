@@ -8,18 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
-from itertools import pairwise, zip_longest
+from itertools import pairwise
 from typing import NamedTuple, TypeVar
 
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.sequence import SequenceEvent
-from impactcut.core.programme.spans import (
-    Span,
-    apply_changes,
-    merged_spans,
-    spans_of_events,
-    undo_changes,
-)
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListError, ListMismatchError
@@ -37,8 +30,7 @@ from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.reissue import is_in_order
 from impactcut.lists.edl.sequence import sequence_of
 from impactcut.lists.edl.statements import Title
-
-_REMEDY = "do not use it, and report this"
+from impactcut.lists.track_check import REMEDY, compare_tracks
 
 
 class _Read(NamedTuple):
@@ -69,7 +61,7 @@ def check_recut(
         an event, a transition's side, a note or a time in it is not where it must be.
     """
     read = [_read_back(text, document.record_clock) for text in texts]
-    _compare_tracks(read, done, changes)
+    compare_tracks((event for each in read for event in each.events), done, changes)
     found = Facts()
     for each in read:
         _check_form(each)
@@ -105,41 +97,13 @@ def _check_form(read: _Read) -> None:
     """Refuse a list without a title, out of order, or whose numbers leave one out."""
     first = read.document.statements[0]
     if not isinstance(first, Title) or not first.title:
-        raise ListMismatchError(f"the new list, read back, does not begin with a title; {_REMEDY}")
+        raise ListMismatchError(f"the new list, read back, does not begin with a title; {REMEDY}")
     if not is_in_order(*read):
-        raise ListMismatchError(f"the new list, read back, is not in record order; {_REMEDY}")
+        raise ListMismatchError(f"the new list, read back, is not in record order; {REMEDY}")
     numbers = [0, *(event.number for event in read.document.events)]
     steps = {after - before for before, after in pairwise(numbers)}
     if numbers[1] != 1 or not steps <= {0, 1}:
-        raise ListMismatchError(f"the new list, read back, misses an event number; {_REMEDY}")
-
-
-def _compare_tracks(read: Iterable[_Read], done: Recut, changes: ChangeList) -> None:
-    day = changes.timebase.day
-    new = [span for each in read for span in spans_of_events(each.events)]
-    before = spans_of_events(done.events)
-    made = apply_changes(before, changes.adjustments)
-    _compare(merged_spans(new, day), merged_spans(made, day), changes.timebase)
-    undone = undo_changes(made, changes.adjustments)
-    _compare(merged_spans(undone, day), merged_spans(before, day), changes.timebase)
-
-
-def _compare(found: Iterable[Span], wanted: Iterable[Span], clock: Timebase) -> None:
-    for seen, planned in zip_longest(found, wanted):
-        if seen != planned:
-            raise ListMismatchError(
-                f"the new list, read back, shows {_named(seen, clock)} where "
-                f"{_named(planned, clock)} was planned; do not use it, and report this"
-            )
-
-
-def _named(span: Span | None, clock: Timebase) -> str:
-    if span is None:
-        return "nothing"
-    return (
-        f"{len(span.record)} frames of {span.reel or 'no reel'} at "
-        f"{clock.label(span.record.start)} on {span.track}"
-    )
+        raise ListMismatchError(f"the new list, read back, misses an event number; {REMEDY}")
 
 
 Fact = TypeVar("Fact", LineFact, JoinFact, MotionFact, str)
@@ -152,18 +116,18 @@ def _compare_counts(
     if missing or beyond:
         fact, _ = (missing or beyond)[0]
         verb = "misses" if missing else "has, beyond what was planned,"
-        raise ListMismatchError(f"the new list, read back, {verb} {named(fact)}; {_REMEDY}")
+        raise ListMismatchError(f"the new list, read back, {verb} {named(fact)}; {REMEDY}")
 
 
 def _compare_notes(found: Counter[str], least: Counter[str], most: Counter[str]) -> None:
     for text, count in sorted(least.items()):
         if found[text] < count:
-            raise ListMismatchError(f"the new list, read back, misses the note {text!r}; {_REMEDY}")
+            raise ListMismatchError(f"the new list, read back, misses the note {text!r}; {REMEDY}")
     for text, count in sorted(found.items()):
         if count > most[text] and not text.startswith(f"* {CLIP_NAME}: "):
             raise ListMismatchError(
                 f"the new list, read back, has the note {text!r} {count} times, which is not "
-                f"planned; {_REMEDY}"
+                f"planned; {REMEDY}"
             )
 
 

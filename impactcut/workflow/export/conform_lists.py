@@ -12,7 +12,7 @@ from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.viewer.calibration import calibration_note
 from impactcut.lists.edl.write import SoundLines
-from impactcut.lists.otio import check_otio, render_otio
+from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
 from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
 from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv

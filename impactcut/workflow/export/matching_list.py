@@ -30,12 +30,14 @@ def matched_list(listed: ListFile, clips: Sequence[Clip], reels: Path | None) ->
         events = sequence_of(listed.document)
     except ListFormatError as error:
         raise ListFormatError(f"{listed.path}: {error}") from error
-    given = {} if reels is None else _given(reels, clips)
+    given = given_clips(reels, clips)
     return match_events(events, list_names(clips), given)
 
 
-def _given(path: Path, clips: Iterable[Clip]) -> Mapping[str, Clip]:
-    """The user's reel map, its clips looked up in the project."""
+def given_clips(path: Path | None, clips: Iterable[Clip]) -> Mapping[str, Clip]:
+    """The user's reel map, its clips looked up in the project; empty without one."""
+    if path is None:
+        return {}
     text, _ = read_text(path, "a list of reels", LARGEST_REEL_MAP)
     try:
         said = read_reel_map(text)

@@ -104,15 +104,20 @@ def recut_notes(
         notes.append(
             f"notes whose timecodes may be of a source are carried as they stand: {_lines(kept)}"
         )
-    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
-    if assumed:
-        notes.append(
-            f"no timecode in {', '.join(sorted(assumed))}: 00:00:00:00 was assumed for the first "
-            "frame, so compare the splices with the picture"
-        )
     if files > len(("list", "changes", "spotting")):
         notes.append("more than 999 events: the new list is in parts with continuing record time")
     return tuple(notes)
+
+
+def assumed_notes(done: Recut) -> tuple[str, ...]:
+    """The clips that were cut although their timecode is only assumed."""
+    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
+    if not assumed:
+        return ()
+    return (
+        f"no timecode in {', '.join(sorted(assumed))}: 00:00:00:00 was assumed for the first "
+        "frame, so compare the splices with the picture",
+    )
 
 
 def _lines(numbers: Sequence[int]) -> str:

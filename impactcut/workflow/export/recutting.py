@@ -1,35 +1,34 @@
-"""Taking approved trims out of somebody's cut: an EDL in, an EDL with its change list out."""
+"""Taking approved trims out of somebody's cut: an EDL or a timeline in, the same kind out."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from impactcut.core.programme.change_list import Cause, ChangeList, change_list
+from impactcut.core.programme.sequence import is_picture
 from impactcut.core.programme.showings import showings_of_recut
 from impactcut.core.recut.cutting import Recut, recut
 from impactcut.core.recut.hold_length import Hold
+from impactcut.core.recut.reel_match import Match
 from impactcut.core.recut.sound_drift import SoundDrift, sound_drifts
-from impactcut.core.time.timebase import parse_timebase
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import OutputError
 from impactcut.lists.edl.document import ListWarning
-from impactcut.lists.edl.recut_check import check_recut
-from impactcut.lists.edl.reissue import reissue
-from impactcut.lists.edl.statements import Title
 from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
 from impactcut.lists.tables.cut_changes import words_for
 from impactcut.project import Project
 from impactcut.workflow.export.conform_lists import clip_cues, spotting_list
-from impactcut.workflow.export.matching_list import matched_list
+from impactcut.workflow.export.edl_cut import EdlCut, open_edl
 from impactcut.workflow.export.recut_words import (
+    assumed_notes,
     named_hit,
-    recut_notes,
     recut_refusals,
     unmatched_notes,
 )
+from impactcut.workflow.export.timeline_cut import TIMELINE, TimelineCut, open_timeline
 from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.list_files import ListFile, read_list_file
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.selecting import Selection, select_removals
 
@@ -40,8 +39,9 @@ class RecutOptions:
 
     Parameters
     ----------
-    rate : str
-        Of the list, which does not state it: ``24``, ``23.976``, ``29.97`` ...
+    rate : str or None
+        Of the list: ``24``, ``23.976``, ``29.97`` ... An EDL does not state it, so only for a
+        timeline may it be None.
     hold : {"tail", "head", "next"} or None
         What pays for the frames; None lets everything later move up.
     whole_sound : bool
@@ -58,7 +58,7 @@ class RecutOptions:
         Replace files that are there.
     """
 
-    rate: str
+    rate: str | None
     hold: Hold | None = None
     whole_sound: bool = False
     proposed: bool = False
@@ -80,6 +80,9 @@ class RecutReport:
         None where there is nothing to change.
     made : int
         Places at which frames went out.
+    picture_change : int
+        Frames by which picture ends later than before; with whole sound the list as a whole may
+        end elsewhere.
     warnings : tuple of ListWarning
         What is odd about the list as it was read.
     notes : tuple of str
@@ -93,6 +96,7 @@ class RecutReport:
     files: tuple[Path, ...]
     changes: ChangeList | None
     made: int
+    picture_change: int
     warnings: tuple[ListWarning, ...]
     notes: tuple[str, ...]
     drifts: tuple[SoundDrift, ...]
@@ -119,64 +123,74 @@ def recut_list(
     """
     if target.resolve() == source.resolve():
         raise OutputError(f"{target}: is the list to be recut; name another file for the new one")
-    stated = parse_timebase(options.rate)
-    listed = read_list_file(source, stated.rate)
+    cut = _opened(source, target, options)
     selection = select_removals(project, viewing, options.proposed)
-    matches = matched_list(listed, selection.clips, options.reels)
+    matches = cut.matched(selection.clips, options.reels)
     done = recut(
         [match.event for match in matches], selection.removals, options.hold, options.whole_sound
     )
-    changes = _changes(listed, done, options)
+    changes = _changes(cut, matches, done, options)
     files: dict[str, bytes] = {}
     if changes.adjustments:
-        files = _files(listed, target, done, changes)
+        files = _files(cut, target, done, changes)
         files |= _spotting(project, selection, target, done, changes, options.hold is not None)
     written: tuple[Path, ...] = ()
     if files and not options.dry_run:
         written = write_files(target.parent, files, options.force)
+    refusals = (*selection.refusals, *recut_refusals(matches, done, selection))
     return RecutReport(
         files=written,
         changes=changes if changes.adjustments else None,
         made=len(done.made),
-        warnings=listed.document.warnings,
+        picture_change=_picture_change(done),
+        warnings=cut.warnings,
         notes=(
-            *_file_notes(listed),
             *unmatched_notes(matches, selection),
-            *recut_notes(listed.document, done, stated.drop_frame, len(files)),
+            *cut.notes(done, changes, len(files), refusals),
+            *assumed_notes(done),
         ),
         drifts=sound_drifts(done.pieces, held=options.hold is not None),
         absent=tuple(map(named_hit, done.absent)),
-        refusals=(*selection.refusals, *recut_refusals(matches, done, selection)),
+        refusals=refusals,
     )
 
 
-def _changes(listed: ListFile, done: Recut, options: RecutOptions) -> ChangeList:
-    old = _title(listed)
-    new = options.title or f"{old} TRIMMED"
+def _opened(source: Path, target: Path, options: RecutOptions) -> EdlCut | TimelineCut:
+    kinds = [path.suffix.lower() == TIMELINE for path in (source, target)]
+    if kinds[0] != kinds[1]:
+        named = TIMELINE if kinds[0] else source.suffix
+        raise OutputError(
+            f"{target}: is named as another kind of file than {source}; name it "
+            f"{target.with_suffix(named).name}"
+        )
+    if kinds[0]:
+        held, whole = options.hold is not None, options.whole_sound
+        return open_timeline(source, options.rate, held, whole)
+    return open_edl(source, options.rate)
+
+
+def _changes(
+    cut: EdlCut | TimelineCut, matches: Sequence[Match], done: Recut, options: RecutOptions
+) -> ChangeList:
+    titles = cut.title, options.title or f"{cut.title} TRIMMED"
     causes = [Cause(use.record, words_for(use.removal)) for use in done.made]
-    return change_list((old, new), listed.document.record_clock, done.events, done.pieces, causes)
+    return change_list(titles, cut.clock(matches), done.events, done.pieces, causes)
 
 
-def _file_notes(listed: ListFile) -> tuple[str, ...]:
-    if not listed.is_wide:
-        return ()
-    return (f"the list is written as UTF-8; it was {listed.encoding.upper()}",)
-
-
-def _title(listed: ListFile) -> str:
-    titles = (each.title for each in listed.document.statements if isinstance(each, Title))
-    return next(filter(None, titles), listed.path.stem)
-
-
-def _files(listed: ListFile, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
+def _files(
+    cut: EdlCut | TimelineCut, target: Path, done: Recut, changes: ChangeList
+) -> dict[str, bytes]:
+    """The new list and its change list, the first checked against the second as it was written."""
     text = render_change_csv(changes)
-    lists = reissue(listed.document, done, changes.new_title)
-    check_recut(lists, listed.document, done, parse_change_csv(text))
-    names = [target.name]
-    if len(lists) > 1:
-        names = [f"{target.stem}_{n}{target.suffix}" for n in range(1, len(lists) + 1)]
-    files = {name: listed.encoded(each) for name, each in zip(names, lists, strict=True)}
+    files = cut.files(target, done, parse_change_csv(text))
     return files | {f"{target.stem}_changes.csv": text.encode("utf-8")}
+
+
+def _picture_change(done: Recut) -> int:
+    """Frames by which picture ends later than before."""
+    before = [each.record.stop for each in done.events if any(map(is_picture, each.tracks))]
+    after = [each.record.stop for each in done.pieces if any(map(is_picture, each.tracks))]
+    return max(after, default=0) - max(before, default=0)
 
 
 def _spotting(

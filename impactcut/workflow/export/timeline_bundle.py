@@ -10,7 +10,7 @@ from urllib.parse import unquote, urlsplit
 
 from impactcut.core.programme.cutlist import CutList
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.otio import opened_timeline
+from impactcut.lists.otio.library import opened_timeline
 
 ADAPTER = "otioz"
 
@@ -21,7 +21,7 @@ def bundle_writer(text: str, cut: CutList) -> Callable[[Path], None]:
     Parameters
     ----------
     text : str
-        As `impactcut.lists.otio.render_otio` gives it.
+        As `impactcut.lists.otio.write.render_otio` gives it.
     cut : CutList
         Of the timeline.
 

@@ -19,7 +19,7 @@ from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
 from impactcut.lists.edl.marks import LOCATOR
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.edl.statements import Note
-from impactcut.lists.otio import METADATA_KEY
+from impactcut.lists.otio.write import METADATA_KEY
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.files.find import Refusal

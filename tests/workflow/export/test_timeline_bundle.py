@@ -12,7 +12,7 @@ from click.testing import Result
 
 from impactcut.core.programme.assemble import assemble
 from impactcut.errors import ListMismatchError
-from impactcut.lists.otio import render_otio
+from impactcut.lists.otio.write import render_otio
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.projects.quay_project import CLOSE, WIDE, make_quay_project

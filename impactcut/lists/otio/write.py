@@ -11,8 +11,7 @@ import hashlib
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
-from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Event
@@ -21,9 +20,10 @@ from impactcut.core.programme.marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, without
 from impactcut.core.trims.reasons import SHOWS
-from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.errors import ListMismatchError
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines
+from impactcut.lists.otio.library import REEL_KEY, library, opened_timeline
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.clock_cells import count_mode, rate_cell
 from impactcut.lists.tables.cut_rows import cut_rows
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     import opentimelineio as otio
 
 METADATA_KEY = "impactcut"
-REEL_KEY = "cmx_3600"
-"""Where OpenTimelineIO's reader of EDLs keeps a reel."""
 PICTURE = "V1"
 SCHEMA = 1
 _TRIM_FIELDS = (
@@ -43,11 +41,6 @@ _TRIM_FIELDS = (
     "visibility", "verdict", "decision", "who", "note",
 )  # fmt: skip
 _UNRESERVED = frozenset(b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/:")
-
-
-def is_available() -> bool:
-    """Whether OpenTimelineIO is installed."""
-    return find_spec("opentimelineio") is not None
 
 
 def render_otio(
@@ -74,19 +67,19 @@ def render_otio(
     ListFormatError
         If OpenTimelineIO is not installed.
     """
-    library = _library()
+    otio = library()
     rate = float(cut.timebase.rate)
-    timeline = library.schema.Timeline(
+    timeline = otio.schema.Timeline(
         name=well_formed(cut.title),
-        global_start_time=library.opentime.RationalTime(cut.record_start, rate),
+        global_start_time=otio.opentime.RationalTime(cut.record_start, rate),
         metadata={METADATA_KEY: _list_metadata(cut, judging, sound)},
     )
     reels = reel_names(cut.clips)
     marked = _by_event(cut, marks_of(cut, hits))
     for name in _track_names(cut, sound):
         is_picture = name == PICTURE
-        kinds = library.schema.TrackKind
-        track = library.schema.Track(name=name, kind=kinds.Video if is_picture else kinds.Audio)
+        kinds = otio.schema.TrackKind
+        track = otio.schema.Track(name=name, kind=kinds.Video if is_picture else kinds.Audio)
         timeline.tracks.append(track)
         for event in cut.events:
             if is_picture or name in _sound_tracks(event.clip, sound):
@@ -125,17 +118,6 @@ def check_otio(
         )
 
 
-def opened_timeline(text: str) -> otio.schema.Timeline:
-    """The timeline in a text.
-
-    Raises
-    ------
-    ListFormatError
-        If OpenTimelineIO is not installed.
-    """
-    return _library().adapters.read_from_string(text, "otio_json")
-
-
 def _track_names(cut: CutList, sound: SoundLines | None) -> list[str]:
     names = {name for clip in cut.clips for name in _sound_tracks(clip, sound)}
     return [PICTURE, *sorted(names, key=lambda name: int(name[1:]))]
@@ -145,29 +127,18 @@ def _sound_tracks(clip: Clip, sound: SoundLines | None) -> frozenset[str]:
     return frozenset() if sound is None else sound.tracks(clip)
 
 
-def _library() -> Any:
-    try:
-        import opentimelineio
-    except ImportError as error:
-        raise ListFormatError(
-            "a timeline needs OpenTimelineIO; install it into the Python that runs this program: "
-            "python -m pip install 'opentimelineio>=0.17'"
-        ) from error
-    return opentimelineio
-
-
 def _clip(
     event: Event, track: str, rate: float, reel: str, marks: Iterable[ProgrammeMark]
 ) -> otio.schema.Clip:
-    library = _library()
+    otio = library()
     clip = event.clip
-    reference = library.schema.ExternalReference(
+    reference = otio.schema.ExternalReference(
         target_url=_url(clip.path),
         available_range=_time_range(FrameRange(0, clip.frames), clip, rate),
         metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
     reference.name = well_formed(clip.name)
-    return library.schema.Clip(
+    return otio.schema.Clip(
         name=well_formed(clip.name),
         media_reference=reference,
         source_range=_time_range(event.source, clip, rate),
@@ -177,9 +148,9 @@ def _clip(
 
 
 def _gap(event: Event, rate: float) -> otio.schema.Gap:
-    library = _library()
-    duration = library.opentime.RationalTime(len(event.source), rate)
-    return library.schema.Gap(duration=duration)
+    otio = library()
+    duration = otio.opentime.RationalTime(len(event.source), rate)
+    return otio.schema.Gap(duration=duration)
 
 
 def _id(event: Event, track: str) -> str:
@@ -189,9 +160,9 @@ def _id(event: Event, track: str) -> str:
 
 
 def _marker(mark: ProgrammeMark, rate: float) -> otio.schema.Marker:
-    library = _library()
-    colours = library.schema.MarkerColor
-    return library.schema.Marker(
+    otio = library()
+    colours = otio.schema.MarkerColor
+    return otio.schema.Marker(
         name=mark_name(mark),
         marked_range=_time_range(FrameRange(mark.frame, mark.frame + 1), mark.clip, rate),
         color=colours.RED if mark.kind == "contact" else colours.YELLOW,
@@ -228,10 +199,10 @@ def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list
 
 
 def _time_range(frames: FrameRange, clip: Clip, rate: float) -> otio.opentime.TimeRange:
-    library = _library()
-    return library.opentime.TimeRange(
-        library.opentime.RationalTime(clip.source_start + frames.start, rate),
-        library.opentime.RationalTime(len(frames), rate),
+    otio = library()
+    return otio.opentime.TimeRange(
+        otio.opentime.RationalTime(clip.source_start + frames.start, rate),
+        otio.opentime.RationalTime(len(frames), rate),
     )
 
 
@@ -275,7 +246,7 @@ _Shown = tuple[str, int, int]
 
 def _shown(item: otio.core.Item) -> _Shown:
     frames = item.trimmed_range()
-    if isinstance(item, _library().schema.Gap):
+    if isinstance(item, library().schema.Gap):
         return "", 0, int(frames.duration.value)
     url = item.media_reference.target_url
     return url, int(frames.start_time.value), int(frames.duration.value)

@@ -23,7 +23,8 @@ from impactcut.core.trims.decisions import Decision
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.write import SoundLines, render_edl
-from impactcut.lists.otio import check_otio, is_available, render_otio
+from impactcut.lists.otio.library import is_available
+from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
 from tests.helpers.lists.independent_readers import night_cut, shown_by_opentimelineio

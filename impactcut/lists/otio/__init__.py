@@ -1,0 +1,1 @@
+"""Timelines as OpenTimelineIO JSON, written and recut; the library is asked for in one module."""

@@ -1,0 +1,146 @@
+"""The check before a recut timeline is handed over: read back, it must be the old one as changed.
+
+Compared are what every track shows frame by frame, by the change list too and both ways; what
+stands on both sides of each transition, and where; and that nothing of what was carried is lost or
+changed: all objects in their order, clips that were not cut word for word, and every marker.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from impactcut.core.programme.change_list import ChangeList
+from impactcut.core.programme.spans import merged_spans, spans_of_events, spans_of_pieces
+from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.ripple import RippleClock
+from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.lists.otio.library import library
+from impactcut.lists.otio.sequence import Lane, TimelineSequence, read_timeline
+from impactcut.lists.track_check import REMEDY, compare_tracks
+
+_RANGES = ("source_range", "markers")
+
+
+def check_timeline(
+    text: str, old: TimelineSequence, done: Recut, changes: ChangeList, title: str
+) -> None:
+    """Read a recut timeline back and compare it with the old one, its pieces and the change list.
+
+    Parameters
+    ----------
+    text : str
+        The new timeline.
+    old : TimelineSequence
+        The old one, untouched.
+    done : Recut
+        Of its events.
+    changes : ChangeList
+        As read back from what is handed over.
+    title : str
+        Of the new one.
+
+    Raises
+    ------
+    ListMismatchError
+        If they differ in anything but what was to change.
+    """
+    try:
+        new = read_timeline(text)
+    except ListFormatError as error:
+        raise ListMismatchError(f"the new timeline cannot be read back: it {error}") from error
+    compare_tracks(new.events, done, changes)
+    day = changes.timebase.day
+    shown = merged_spans(spans_of_events(new.events), day)
+    _require(shown == merged_spans(spans_of_pieces(done.pieces), day), "shows other frames")
+    _require(list(_joins(new, None)) == list(_joins(old, done)), "has another transition")
+    _require(new.timeline.name == title, "has another name")
+    before, after = (json.loads(each.timeline.to_json_string()) for each in (old, new))
+    _require(_skeleton(before | {"name": title}) == _skeleton(after), "holds other objects")
+    _require(_markers(before) == _markers(after), "has other markers")
+    lost = Counter(_untouched(old, done)) - Counter(_clips(new))
+    _require(not lost, "has changed a clip that was not cut")
+
+
+def _require(same: bool, fault: str) -> None:
+    if not same:
+        raise ListMismatchError(f"the new timeline, read back, {fault} than planned; {REMEDY}")
+
+
+def _joins(sequence: TimelineSequence, done: Recut | None) -> Iterator[tuple[Any, ...]]:
+    """Each transition: its record frame in the new timeline, and what stands on both its sides."""
+    for lane in sequence.lanes:
+        for at, cell in enumerate(lane.cells):
+            if isinstance(cell.item, library().schema.Transition):
+                record = cell.place.start + lane.offset
+                if done is not None and isinstance(done.clock, RippleClock):
+                    record = done.clock.moved(record)
+                sides = _side(lane, at - 1, after=True), _side(lane, at + 1, after=False)
+                inside = lane.seen.start <= cell.place.start <= lane.seen.stop
+                yield lane.name, record if inside else None, cell.item.to_json_string(), *sides
+
+
+def _side(lane: Lane, at: int, after: bool) -> tuple[str, int]:
+    """What stands beside a transition, and on which of its frames."""
+    if not 0 <= at < len(lane.cells):
+        return "", 0
+    cell = lane.cells[at]
+    if not isinstance(cell.item, library().schema.Clip):
+        return cell.item.schema_name(), 0
+    reference = cell.item.media_reference
+    named = cell.item.name + ("" if reference is None else reference.to_json_string())
+    return named, cell.own.stop if after else cell.own.start
+
+
+def _skeleton(node: Any) -> Any:
+    """The JSON without the times and markers of items, bare gaps, and clips said again and again.
+
+    Only what stands as a child of a stack or track loses them: metadata stays whole.
+    """
+    if not isinstance(node, dict):
+        return node
+    kept = {key: value for key, value in node.items() if key not in ("children", "tracks")}
+    if "tracks" in node:
+        kept["tracks"] = _item_skeleton(node["tracks"])
+    return kept
+
+
+def _item_skeleton(item: dict[str, Any]) -> dict[str, Any]:
+    kept = {key: value for key, value in item.items() if key not in (*_RANGES, "children")}
+    children: list[Any] = []
+    for child in item.get("children", ()):
+        found = _item_skeleton(child)
+        bare = child["OTIO_SCHEMA"].startswith("Gap.") and not (
+            child["name"] or child["metadata"] or child["effects"] or child["markers"]
+        )
+        if not bare and found not in children[-1:]:
+            children.append(found)
+    return kept | {"children": children}
+
+
+def _markers(node: dict[str, Any]) -> Counter[str]:
+    """All markers of a timeline without where they stand."""
+    waiting, found = [node["tracks"]], Counter[str]()
+    while waiting:
+        item = waiting.pop()
+        waiting += item.get("children", ())
+        for marker in item.get("markers", ()):
+            told = {key: value for key, value in marker.items() if key != "marked_range"}
+            found[json.dumps(told, sort_keys=True)] += 1
+    return found
+
+
+def _untouched(old: TimelineSequence, done: Recut) -> Iterator[str]:
+    """The JSON of clips that were not cut."""
+    whole = {p.event.index for p in done.pieces if p.source == p.event.source}
+    for lane in old.lanes:
+        for cell in lane.cells:
+            uncut = cell.index is None or cell.index in whole
+            if uncut and isinstance(cell.item, library().schema.Clip):
+                yield cell.item.to_json_string()
+
+
+def _clips(sequence: TimelineSequence) -> Iterator[str]:
+    return (clip.to_json_string() for clip in sequence.timeline.find_clips())
