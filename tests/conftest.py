@@ -13,6 +13,25 @@ from impactcut.project import Project
 from tests.helpers.footage.staged_clips import film
 from tests.helpers.projects.review_site import Site, make_project, open_browser, opened, served
 
+SLOW = (
+    "filmed/", "review/", "training/", "workflow/workers/", "workflow/scan/", "media/render/",
+    "media/measure/test_counters", "core/recut/test_recut_random", "core/viewer/test_calibration",
+    "core/detect/test_spotter", "lists/otio/test_recut_timeline", "lists/edl/test_edl_fuzz",
+    "cli/test_cli_preview", "cli/test_cli_scan", "cli/test_help", "cli/test_by", "cli/test_batch",
+    "core/recut/test_recut_trials", "core/recut/test_recut_transitions", "media/decode/",
+    "core/sound/test_speech", "workflow/pictures/", "workflow/hits/test_history",
+    "workflow/takes/", "workflow/export/test_sound", "media/sound/",
+)  # fmt: skip
+"""Files and folders whose tests film, scan, browse or try thousands of cases: seconds each."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the slow tests, which ``scripts/test --quick`` leaves out."""
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.relative_to(here).as_posix().startswith(SLOW):
+            item.add_marker(pytest.mark.slow)
+
 
 @pytest.fixture(autouse=True)
 def plain_environment(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -96,9 +96,10 @@ def recut(
     project_path: Path,
     quiet: bool,
 ) -> None:
-    """Take approved trims out of an existing cut: an EDL, or an OpenTimelineIO timeline.
+    """Take approved trims out of an existing cut.
 
-    Every use of a trimmed clip in CUT.edl or CUT.otio that shows the frames is cut, on all
+    The cut is an EDL or an OpenTimelineIO timeline. Every use of a trimmed clip in CUT.edl or
+    CUT.otio that shows the frames is cut, on all
     channels and nested tracks, and everything later moves up, unless --hold is given. NEW is
     written with its change list (NEW_changes.csv) and the spotting list of the new cut
     (NEW_spotting.csv).
