@@ -51,6 +51,8 @@ def check_timeline(
         new = read_timeline(text)
     except ListFormatError as error:
         raise ListMismatchError(f"the new timeline cannot be read back: it {error}") from error
+    lengths = [each.timeline.tracks.duration() for each in (old, new)]
+    _require(not old.held or lengths[0] == lengths[1], "has another length")
     compare_tracks(new.events, done, changes)
     day = changes.timebase.day
     shown = merged_spans(spans_of_events(new.events), day)

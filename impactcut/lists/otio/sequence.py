@@ -103,6 +103,8 @@ class TimelineSequence:
         Numbers of events that are switched off, so that nobody sees them.
     lanes : tuple of Lane
     nests : tuple of Nest
+    held : bool
+        Its length is to be held.
     """
 
     timeline: Any
@@ -112,6 +114,7 @@ class TimelineSequence:
     off: tuple[int, ...]
     lanes: tuple[Lane, ...]
     nests: tuple[Nest, ...]
+    held: bool = False
 
     @property
     def outer(self) -> frozenset[str]:
@@ -159,6 +162,7 @@ def read_timeline(text: str, held: bool = False) -> TimelineSequence:
         tuple(walk.off),
         tuple(walk.lanes),
         tuple(walk.nests),
+        held=held,
     )
 
 
