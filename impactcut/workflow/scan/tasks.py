@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
-from concurrent.futures import Future
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 
 Report = Callable[[int], None]
 """Called with the frames of a clip measured so far."""
 Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
-Submit = Callable[["Task", Callable[..., Any], tuple[Any, ...], Report], Future[Any]]
-"""Has ``function(path, *arguments, report)`` called in some process, for the clip of a task."""
 Count = Callable[[Path], int]
 """About how many frames a file has."""
 Tell = Callable[[str], None]
