@@ -66,32 +66,44 @@ export class AnswerBook {
   pending(id = null) {
     this.entries ??= this.store
       .names(ENTRY)
-      .map((name) => this.store.read(name))
+      .map((name) => this.readEntry(name))
       .filter((entry) => entry !== null)
       .sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1));
     return id === null ? [...this.entries] : this.entries.filter((entry) => entry.hit === id);
+  }
+
+  /** An entry of the store; what is none, and so can never be answered for, is taken out of it. */
+  readEntry(name) {
+    const entry = this.store.read(name);
+    const isEntry = name === ENTRY + entry?.id && Number.isFinite(entry.at) && Number.isFinite(entry.hit);
+    if (!isEntry) this.store.remove(name);
+    return isEntry ? entry : null;
   }
 
   /** Answers; `said` holds answer, first, count and note. False if the browser kept nothing. */
   give(id, said, who) {
     const before = this.decisionOf(id);
     const kept = this.put(id, said, who);
-    if (kept) this.rememberUndo({ hit: id, before });
+    if (kept) this.rememberUndo({ hit: id, before, gave: this.decisionOf(id) });
     return kept;
   }
 
-  /** Puts back what was before the last answer given in this tab; the hit, or null for none. */
+  /**
+   * Puts back what was before the last answer given in this tab, in the name of whoever does so.
+   * The hit, and whether it was undone: what somebody else has answered since stays. Null for none.
+   */
   undo(who) {
     const undone = this.undone();
     const last = undone.pop();
-    if (!last) return null;
+    if (!last || !this.hits.has(last.hit)) return null;
     this.keepUndone(undone);
-    const { hit, before } = last;
+    const { hit, before, gave } = last;
+    if (!sameAnswer(gave, this.decisionOf(hit))) return { hit, done: false };
     const said = before ?? { answer: "cleared", first: null, count: null, note: "" };
     if (this.onePerHit && sameDecision(before, this.known.get(hit).decision)) this.drop(hit);
-    else this.put(hit, said, before?.who || who);
+    else this.put(hit, said, who);
     this.tell(hit);
-    return hit;
+    return { hit, done: true };
   }
 
   canUndo() {
@@ -134,8 +146,8 @@ export class AnswerBook {
       answer: said.answer,
       first: said.answer === "approved" ? said.first : null,
       count: said.answer === "approved" ? said.count : null,
-      note: said.note ?? "",
-      who,
+      note: whole(said.note ?? ""),
+      who: whole(who),
       when: new Date(at).toISOString().replace(/\.\d+Z$/, "Z"),
       seen: this.known.get(id)?.version ?? "",
     };
@@ -198,6 +210,18 @@ function asDecision(entry) {
   if (entry.answer === "cleared") return null;
   const { answer, first, count, who, when, note } = entry;
   return { answer, first, count, who, when, note };
+}
+
+/** Whether two decisions say the same, by the same person; notes apart. */
+function sameAnswer(one, other) {
+  const told = (decision) =>
+    decision && [decision.answer, decision.first, decision.count, decision.who];
+  return JSON.stringify(told(one)) === JSON.stringify(told(other));
+}
+
+/** Text without halves of characters, which no file of text can hold. */
+function whole(text) {
+  return text.replace(/\p{Surrogate}/gu, "\ufffd");
 }
 
 function sameDecision(one, other) {

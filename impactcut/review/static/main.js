@@ -6,6 +6,7 @@ import { el, pushButton, refill, setText } from "./dom.js";
 import { isOpen } from "./filters.js";
 import { answersName, answersText, saveFile } from "./handback.js";
 import { Keys, openHelp } from "./keys.js";
+import { Loading } from "./loading.js";
 import { Notices } from "./notices.js";
 import { Overview } from "./overview.js";
 import { Sender } from "./sender.js";
@@ -18,12 +19,14 @@ const SKEW = 5000;
 const byId = (id) => document.getElementById(id);
 
 class Page {
-  constructor(review, source) {
+  constructor(review, loading) {
+    const { source } = loading;
     const key = source.served ? review.key : `${review.key}-${review.made}`;
     const away = new Date(review.made).getTime() - Date.now();
     const lead = source.served && Math.abs(away) > SKEW ? away : 0;
     this.review = review;
     this.source = source;
+    this.loading = loading;
     this.store = openStore(key);
     this.book = new AnswerBook(review, this.store, { onePerHit: !source.served, lead });
     this.notices = new Notices(byId("notices"));
@@ -106,9 +109,21 @@ class Page {
   }
 
   startSending() {
-    this.sender = new Sender(this.book, this.source, this.store, this.notices, () => this.drawSaved());
+    const { book, source, store, notices, loading } = this;
+    this.sender = new Sender(
+      { book, source, store, notices, loading, edition: this.review.edition },
+      { changed: () => this.drawSaved(), outdated: () => this.tellOutdated() },
+    );
     this.book.listen(() => this.drawSaved());
     this.sender.start();
+  }
+
+  /** The hits were measured again, or others have come: answers are kept, and so are notes begun. */
+  tellOutdated() {
+    this.notices.warn("The footage was scanned again, or what is known of it has changed.", {
+      text: "Show the hits as they are now",
+      act: () => window.location.reload(),
+    });
   }
 
   drawSaved() {
@@ -150,12 +165,11 @@ class Page {
     }
   }
 
-  /** Has the next moment made ready while this one is looked at. */
+  /** Has the next two moments made ready while this one is looked at. */
   fetchNext(hit) {
-    const next = this.neighbour(hit.id, 1);
-    if (this.source.served && next !== null && this.view?.hit === hit) {
-      this.source.pictures(next).catch(() => null);
-    }
+    if (this.view?.hit !== hit) return;
+    const next = [1, 2].map((by) => this.neighbour(hit.id, by));
+    this.source.ahead(next.filter((id) => id !== null));
   }
 
   /** The hit so many places on in the order shown, or null. */
@@ -191,9 +205,20 @@ class Page {
   }
 
   undo() {
-    const hit = this.book.undo(this.site.who());
-    if (hit !== null && this.view && this.view.hit.id !== hit) window.location.hash = `#hit-${hit}`;
-    return hit !== null;
+    if (!this.book.canUndo()) return false;
+    if (this.site.who() === "") {
+      this.askWho();
+      return true;
+    }
+    const undone = this.book.undo(this.site.who());
+    if (undone === null) return false;
+    const { hit, done } = undone;
+    if (!done) {
+      const { name } = this.book.hits.get(hit);
+      this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
+    }
+    if (this.view && this.view.hit.id !== hit) window.location.hash = `#hit-${hit}`;
+    return true;
   }
 
   help() {
@@ -254,8 +279,8 @@ class Page {
 
 async function begin() {
   try {
-    const source = openSource();
-    const page = new Page(await source.review(), source);
+    const loading = new Loading(openSource());
+    const page = new Page(await loading.source.review(), loading);
     window.addEventListener("hashchange", () => page.route());
     document.querySelector(".skip").addEventListener("click", (event) => {
       event.preventDefault();

@@ -9,11 +9,13 @@ export class Notices {
     this.node = node;
   }
 
-  warn(text) {
+  /** Tells something; `offer` is what can be done about it, as `{ text, act }`. */
+  warn(text, offer = null) {
     const notice = el(
       "div",
       { class: "notice", role: "alert" },
       el("p", {}, text),
+      offer && pushButton(offer.text, offer.act),
       pushButton("Got it", () => notice.remove()),
     );
     this.node.append(notice);

@@ -16,8 +16,26 @@ export function readPack(buffer) {
   return { first: head.first, width: head.width, height: head.height, blobs };
 }
 
+/** The one pack that was decoded before it is asked for; more would fill the memory. */
+let ready = { buffer: null, run: null };
+
+/** Has a pack decoded before it is asked for. */
+export function decodeAhead(buffer) {
+  if (ready.buffer === buffer) return;
+  ready.run?.then((run) => run.close()).catch(() => null);
+  ready = { buffer, run: decode(buffer) };
+  ready.run.catch(() => null);
+}
+
 /** A pack with its pictures decoded, ready to be drawn; `close` gives the memory back. */
-export async function decodePack(buffer) {
+export function decodePack(buffer) {
+  if (ready.buffer !== buffer) return decode(buffer);
+  const { run } = ready;
+  ready = { buffer: null, run: null };
+  return run;
+}
+
+async function decode(buffer) {
   const { first, width, height, blobs } = readPack(buffer);
   const bitmaps = await Promise.all(blobs.map((blob) => createImageBitmap(blob)));
   return {

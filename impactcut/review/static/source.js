@@ -1,5 +1,8 @@
 /** Where the page's data come from: the program that serves it, or the file it stands in. */
 
+const ANSWER_WITHIN = 15000;
+const LOAD_WITHIN = 60000;
+
 /** An answer that says no, with the status and the words that it came with. */
 export class Refusal extends Error {
   constructor(status, message) {
@@ -36,7 +39,15 @@ function fileSource() {
 
 function servedSource() {
   let base = new URL(".", window.location.href).pathname;
-  const get = async (path) => answered(await fetch(base + path, { credentials: "omit" }));
+  const ask = async (path, options = {}, within = LOAD_WITHIN) =>
+    answered(
+      await fetch(base + path, {
+        credentials: "omit",
+        signal: AbortSignal.timeout(within),
+        ...options,
+      }),
+    );
+  const get = (path) => ask(path);
   return {
     served: true,
     get base() {
@@ -47,19 +58,17 @@ function servedSource() {
       base = path;
     },
     review: async () => (await get("api/review")).json(),
-    decisions: async () => (await get("api/decisions")).json(),
+    /** What is decided by now, and the edition of the hits. */
+    decisions: async () => (await ask("api/decisions", {}, ANSWER_WITHIN)).json(),
     detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
     contact: (hit) => `${base}api/hits/${hit}/contact`,
     async send(answer) {
-      const response = await fetch(`${base}api/answers`, {
-        method: "POST",
-        credentials: "omit",
-        headers: { "Content-Type": "application/json" },
-        body: JSON.stringify(answer),
-      });
-      return (await answered(response)).json();
+      const body = JSON.stringify(answer);
+      const headers = { "Content-Type": "application/json" };
+      const response = await ask("api/answers", { method: "POST", headers, body }, ANSWER_WITHIN);
+      return response.json();
     },
   };
 }
