@@ -29,13 +29,18 @@ from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
-from impactcut.workflow.pictures.hit_pictures import compress_run, read_hit_pictures, shown_frames
+from impactcut.workflow.pictures.hit_pictures import (
+    compress_run,
+    moment_flashes,
+    read_hit_pictures,
+    shown_frames,
+)
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
 from impactcut.workflow.takes.comparing import elsewhere
 
 WIDTH, QUALITY = 960, 85
 CONTACT_WIDTH, CONTACT_QUALITY = 480, 80
-_FORM: Final = "1"
+_FORM: Final = "2"
 _MOST_AT_ONCE, _MOST_WAITING = 2, 24
 
 
@@ -129,7 +134,8 @@ class Material:
 
         def make() -> bytes:
             pictures = read_hit_pictures(stored, frames, WIDTH)
-            return pack_run(compress_run(pictures, "jpeg", QUALITY))
+            flashes = moment_flashes(pictures, entry.clip.rate)
+            return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
 
         return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
 

@@ -23,6 +23,7 @@ from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import (
     compress_still,
     fit_run,
+    moment_flashes,
     read_hit_pictures,
     shown_frames,
 )
@@ -141,7 +142,8 @@ def hit_blocks(
     if production is not None and len(production) <= room * _SOUND_SHARE:
         blocks[f"production-{entry.id}"] = _text(production)
     left = room - sum(map(len, blocks.values())) - _AROUND
-    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4)))
+    flashes = moment_flashes(pictures, entry.clip.rate)
+    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4), flashes))
     return blocks
 
 

@@ -25,6 +25,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import propose
 from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.flashes import Flashes
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.media.render.pictures import Picture
@@ -94,7 +95,7 @@ def test_runs_fit_their_room_and_use_it() -> None:
 
 def test_packs_are_a_head_and_the_pictures() -> None:
     plain = [Picture(n, np.repeat(numbered(n)[:, :, None], 3, axis=2)) for n in range(7, 10)]
-    pack = pack_run(compress_run(plain, "jpeg", 85))
+    pack = pack_run(compress_run(plain, "jpeg", 85), Flashes(7, 2))
     length = int.from_bytes(pack[:4], "little")
     head = json.loads(pack[4 : 4 + length])
     assert (head["first"], head["width"], head["height"]) == (7, 320, 180)
@@ -104,6 +105,7 @@ def test_packs_are_a_head_and_the_pictures() -> None:
         assert number_in(picture[:, :, 1]) == number
         at += size
     assert at == len(pack) and head["type"] == "image/jpeg"
+    assert head["flashes"] == {"general": 7, "red": 2, "tooMany": True}
 
 
 def test_chart_takes_the_camera_out() -> None:

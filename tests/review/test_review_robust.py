@@ -6,9 +6,21 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from impactcut.core.trims.decisions import Decision
 from impactcut.project import Clearing, Project
-from tests.helpers.projects.review_site import SAVED, Site, add_filmed, opened, text, until
+from tests.helpers.footage.media_files import Recipe, write_planes
+from tests.helpers.projects.review_site import (
+    FRAMES,
+    SAVED,
+    Site,
+    add_filmed,
+    opened,
+    served,
+    text,
+    until,
+)
 
 AWAY = "() => document.querySelector('.saved').dataset.away === 'true'"
 LOOK = "() => document.dispatchEvent(new Event('visibilitychange'))"
@@ -242,6 +254,28 @@ def test_a_scan_meanwhile_is_told_and_the_new_hits_come_on_request(
     assert tab.get_by_label("Note for everybody").input_value() == "half a th"
     tab.keyboard.press("Escape")
     until(tab, "() => document.querySelectorAll('.card').length === 5")
+
+
+def test_a_moment_that_flashes_does_not_play_by_itself(context: Any, tmp_path: Path) -> None:
+    """White and black four times a second at one hit, and a room with nothing in it."""
+    planes = [np.full((180, 320), 235 if 20 < n < 45 and n // 3 % 2 else 40) for n in range(FRAMES)]
+    with Project(tmp_path / "night.db", create=True) as project:
+        for name, shown in (("strobe.mov", planes), ("room.mov", planes[:1] * FRAMES)):
+            path = write_planes(tmp_path / name, shown, Recipe())
+            add_filmed(project, path, [30])
+    with served(tmp_path / "night.db", tmp_path / "cache") as site:
+        names = {hit["clip"]: hit["id"] for hit in context.request.get(
+            f"{site.address}api/review").json()["hits"]}  # fmt: skip
+        tab = opened(context, site, names["strobe.mov"])
+        said = text(tab, ".trouble")
+        assert "WCAG 2.3.1" in said and "not a compliance test" in said and "local rules" in said
+        tab.wait_for_timeout(200)
+        assert tab.get_by_role("button", name="Play", exact=True).count() == 1
+        tab.keyboard.press(" ")
+        assert tab.get_by_role("button", name="Pause", exact=True).count() == 1
+        go_to(tab, names["room.mov"])
+        assert tab.get_by_role("button", name="Pause", exact=True).count() == 1
+        assert "WCAG" not in text(tab, ".hit")
 
 
 HUNDREDS = 500

@@ -6,6 +6,7 @@ import { Controls, nextSpeed } from "./controls.js";
 import { Dial } from "./dial.js";
 import { el, refill, setText } from "./dom.js";
 import { Judgement, dialKey, hitFacts, motionTable } from "./facts.js";
+import { flashWords } from "./flashes.js";
 import { decodePack } from "./pack.js";
 import { Player } from "./player.js";
 import { soundPlan } from "./sound.js";
@@ -124,7 +125,9 @@ export class HitView {
     this.player.setSpeed(settings.speed);
     this.player.alternating = settings.alternating;
     this.node.classList.add("ready");
-    if (settings.playsAtOnce) this.player.play();
+    const flashing = flashWords(run.flashes);
+    setText(this.trouble, flashing);
+    if (settings.playsAtOnce && !flashing) this.player.play();
     this.loadSound();
     this.draw();
   }

@@ -13,7 +13,8 @@ export function readPack(buffer) {
     return blob;
   });
   if (at !== buffer.byteLength) throw new Error("the pictures came incomplete");
-  return { first: head.first, width: head.width, height: head.height, blobs };
+  const { first, width, height, flashes } = head;
+  return { first, width, height, flashes, blobs };
 }
 
 /** The one pack that was decoded before it is asked for; more would fill the memory. */
@@ -36,12 +37,10 @@ export function decodePack(buffer) {
 }
 
 async function decode(buffer) {
-  const { first, width, height, blobs } = readPack(buffer);
+  const { blobs, ...head } = readPack(buffer);
   const bitmaps = await Promise.all(blobs.map((blob) => createImageBitmap(blob)));
   return {
-    first,
-    width,
-    height,
+    ...head,
     bitmaps,
     close() {
       for (const bitmap of bitmaps) bitmap.close();

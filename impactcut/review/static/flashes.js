@@ -1,0 +1,16 @@
+/** Flashes of a moment, as they were measured from its pictures before anything plays. */
+
+/**
+ * Why a moment must not play by itself, or nothing where it may.
+ * @param {{general: number, red: number, tooMany: boolean}} flashes opposing changes of light, and
+ *   to and from a saturated red, in the worst second of the moment as it plays over and over
+ */
+export function flashWords({ general, red, tooMany }) {
+  if (!tooMany) return "";
+  const often = Math.ceil(Math.max(general, red) / 2);
+  return (
+    `It flashes ${often} times a second${red > general ? " in red" : ""}, more than the 3 of WCAG ` +
+    "2.3.1, and does not play by itself: flashes can harm people who are sensitive to them. This is " +
+    "a first screen, not a compliance test; ask those who are qualified, and follow local rules."
+  );
+}
