@@ -72,9 +72,9 @@ export function placeNames(hits, kind) {
 
 /**
  * The hits to show.
- * @param {object[]} hits in the order of the fight
+ * @param {import("./source.js").Hit[]} hits in the order of the fight
  * @param {{on: string[], section: string|null, take: string|null, angle: string|null, order: string}} wanted
- * @param {(hit: object) => object|null} decisionOf
+ * @param {(hit: import("./source.js").Hit) => import("./source.js").Decision | null} decisionOf
  */
 export function chosenHits(hits, wanted, decisionOf) {
   const taken = hits.filter(

@@ -1,9 +1,12 @@
-/** Flashes of a moment, as they were measured from its pictures before anything plays. */
+/**
+ * Flashes of a moment, as they were measured from its pictures before anything plays: opposing
+ * changes of light, and to and from a saturated red, in its worst second as it plays over and over.
+ * @typedef {{general: number, red: number, tooMany: boolean}} Flashes
+ */
 
 /**
  * Why a moment must not play by itself, or nothing where it may.
- * @param {{general: number, red: number, tooMany: boolean}} flashes opposing changes of light, and
- *   to and from a saturated red, in the worst second of the moment as it plays over and over
+ * @param {Flashes} flashes
  */
 export function flashWords({ general, red, tooMany }) {
   if (!tooMany) return "";

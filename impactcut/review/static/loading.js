@@ -8,17 +8,23 @@
 import { decodeAhead } from "./pack.js";
 import { Refusal } from "./source.js";
 
+/** @typedef {import("./source.js").Source} Source */
+
 const SHORT_REST = 500;
 const LONG_REST = 8000;
 const MOST_FAULTS = 3;
 const KEPT = 8;
 
 export class Loading {
-  /** @param {object} source from `openSource` */
+  /** @param {Source} source from `openSource` */
   constructor(source) {
+    /** @type {Source & {ahead: (hits: number[]) => Promise<void>}} */
     this.source = this.over(source);
+    /** @type {Map<number, Record<string, Promise<any> | null>>} */
     this.kept = new Map();
+    /** @type {Set<() => void>} */
     this.sleeping = new Set();
+    /** @type {Set<(failing: boolean) => void>} */
     this.listeners = new Set();
     this.failing = 0;
     window.addEventListener("online", () => this.wake());
@@ -29,7 +35,10 @@ export class Loading {
     this.listeners.add(listener);
   }
 
-  /** The source itself, but that it fetches once, ahead and again. */
+  /**
+   * The source itself, but that it fetches once, ahead and again.
+   * @param {Source} source
+   */
   over(source) {
     return Object.assign(Object.create(source), {
       review: () => this.untilItComes(() => source.review()),
@@ -69,6 +78,11 @@ export class Loading {
     return held[kind];
   }
 
+  /**
+   * @template T
+   * @param {() => Promise<T>} ask
+   * @returns {Promise<T>}
+   */
   async untilItComes(ask) {
     let failed = false;
     try {
@@ -93,6 +107,7 @@ export class Loading {
     for (const listener of this.listeners) listener(this.failing > 0);
   }
 
+  /** @returns {Promise<void>} */
   sleep(wait) {
     return new Promise((resolve) => {
       const go = () => {

@@ -16,7 +16,12 @@ import { openStore } from "./store.js";
 
 const WHO = "who";
 const SKEW = 5000;
-const byId = (id) => document.getElementById(id);
+/** An element that the page's frame holds. */
+function byId(id) {
+  const node = document.getElementById(id);
+  if (!node) throw new Error(`the page lacks #${id}`);
+  return node;
+}
 
 class Page {
   constructor(review, loading) {
@@ -158,7 +163,7 @@ class Page {
     document.title = `${this.review.project} – hits to judge`;
     this.ways.after(this.signing);
     this.overview.draw();
-    const card = left === null ? null : byId(`card-${left}`);
+    const card = document.getElementById(`card-${left}`);
     if (card) {
       card.scrollIntoView({ block: "center" });
       card.focus({ preventScroll: true });
@@ -214,7 +219,7 @@ class Page {
     if (undone === null) return false;
     const { hit, done } = undone;
     if (!done) {
-      const { name } = this.book.hits.get(hit);
+      const { name } = this.book.hit(hit);
       this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
     }
     if (this.view && this.view.hit.id !== hit) window.location.hash = `#hit-${hit}`;

@@ -5,11 +5,16 @@ import { el, pushButton } from "./dom.js";
 const MOST = 5;
 
 export class Notices {
+  /** @param {HTMLElement} node */
   constructor(node) {
     this.node = node;
   }
 
-  /** Tells something; `offer` is what can be done about it, as `{ text, act }`. */
+  /**
+   * Tells something.
+   * @param {string} text
+   * @param {{text: string, act: () => void} | null} offer what can be done about it
+   */
   warn(text, offer = null) {
     const notice = el(
       "div",
@@ -19,6 +24,6 @@ export class Notices {
       pushButton("Got it", () => notice.remove()),
     );
     this.node.append(notice);
-    while (this.node.children.length > MOST) this.node.firstElementChild.remove();
+    while (this.node.children.length > MOST) this.node.firstElementChild?.remove();
   }
 }

@@ -17,13 +17,18 @@ const NEAR = "400px 0px";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
 
 export class Overview {
+  /**
+   * @param {import("./source.js").Review} review
+   * @param {import("./answers.js").AnswerBook} book
+   * @param {import("./source.js").Source} source
+   * @param {import("./store.js").Store} store
+   */
   constructor(review, book, source, store) {
     this.hits = review.hits;
     this.book = book;
     this.source = source;
     this.store = store;
     this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
-    this.byId = new Map(this.hits.map((hit) => [hit.id, hit]));
     this.places = new Map();
     this.cards = new Map();
     this.near = new IntersectionObserver((seen) => this.came(seen), { rootMargin: NEAR });
@@ -76,7 +81,7 @@ export class Overview {
   }
 
   changed(id) {
-    const ids = id === null ? [...this.byId.keys()] : [id];
+    const ids = id === null ? this.hits.map((hit) => hit.id) : [id];
     for (const each of ids) {
       if (this.knows(each)) this.updateCard(each);
       else this.learn(each);
@@ -90,7 +95,7 @@ export class Overview {
   }
 
   knows(id) {
-    const hit = this.byId.get(id);
+    const hit = this.book.hits.get(id);
     return !hit || knowsTrim(hit, this.book.decisionOf(id));
   }
 
@@ -98,7 +103,7 @@ export class Overview {
   async learn(id) {
     try {
       const { trims } = await this.source.detail(id);
-      this.byId.get(id).trims = trims.filter(({ vetoes }) => vetoes.length === 0);
+      this.book.hit(id).trims = trims.filter(({ vetoes }) => vetoes.length === 0);
     } catch {
       // The card says that these frames cannot go.
     }
@@ -128,7 +133,7 @@ export class Overview {
   build(id) {
     const item = this.places.get(id);
     if (!item || this.cards.has(id)) return;
-    const card = makeCard(this.byId.get(id), this.source);
+    const card = makeCard(this.book.hit(id), this.source);
     const focused = item.contains(document.activeElement);
     this.near.unobserve(item);
     this.cards.set(id, card);

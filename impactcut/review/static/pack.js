@@ -2,7 +2,12 @@
 
 const HEAD_LENGTH = 4;
 
-/** The head of a pack, and each picture as a Blob. */
+/**
+ * The head of a pack, and each picture as a Blob.
+ * @param {ArrayBuffer} buffer
+ * @returns {{first: number, width: number, height: number, flashes: import("./flashes.js").Flashes,
+ *   blobs: Blob[]}}
+ */
 export function readPack(buffer) {
   const length = new DataView(buffer).getUint32(0, true);
   const head = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, HEAD_LENGTH, length)));
@@ -17,22 +22,26 @@ export function readPack(buffer) {
   return { first, width, height, flashes, blobs };
 }
 
-/** The one pack that was decoded before it is asked for; more would fill the memory. */
-let ready = { buffer: null, run: null };
+/**
+ * The one pack that was decoded before it is asked for; more would fill the memory.
+ * @type {{buffer: ArrayBuffer, run: ReturnType<typeof decode>} | null}
+ */
+let ready = null;
 
 /** Has a pack decoded before it is asked for. */
 export function decodeAhead(buffer) {
-  if (ready.buffer === buffer) return;
-  ready.run?.then((run) => run.close()).catch(() => null);
-  ready = { buffer, run: decode(buffer) };
-  ready.run.catch(() => null);
+  if (ready?.buffer === buffer) return;
+  ready?.run.then((run) => run.close()).catch(() => null);
+  const run = decode(buffer);
+  run.catch(() => null);
+  ready = { buffer, run };
 }
 
 /** A pack with its pictures decoded, ready to be drawn; `close` gives the memory back. */
 export function decodePack(buffer) {
-  if (ready.buffer !== buffer) return decode(buffer);
+  if (ready === null || ready.buffer !== buffer) return decode(buffer);
   const { run } = ready;
-  ready = { buffer: null, run: null };
+  ready = null;
   return run;
 }
 

@@ -11,16 +11,34 @@ const LONGEST_WAIT = 15000;
 const ABANDONED = 10000;
 const ADDRESS = "address";
 
+/**
+ * @typedef {object} Parts
+ * @property {import("./answers.js").AnswerBook} book
+ * @property {import("./source.js").Source & import("./source.js").Serving} source
+ * @property {import("./store.js").Store} store
+ * @property {import("./notices.js").Notices} notices
+ * @property {import("./loading.js").Loading} loading
+ * @property {string} edition of the hits shown
+ */
+
 export class Sender {
   /**
-   * `edition` is that of the hits shown; `changed` is called when `status` has changed, and
-   * `outdated` once for every later edition that the program tells of.
+   * @param {Parts} parts
+   * @param {{changed: () => void, outdated: () => void}} told `changed` is called when `status` has
+   *   changed, and `outdated` once for every later edition that the program tells of
    */
-  constructor({ book, source, store, notices, loading, edition }, { changed, outdated }) {
-    Object.assign(this, { book, source, store, notices, loading, edition, changed, outdated });
+  constructor(parts, told) {
+    this.book = parts.book;
+    this.source = parts.source;
+    this.store = parts.store;
+    this.notices = parts.notices;
+    this.loading = parts.loading;
+    this.edition = parts.edition;
+    this.changed = told.changed;
+    this.outdated = told.outdated;
     this.away = "";
     this.stuck = new Set();
-    this.told = new Set();
+    this.toldOf = new Set();
     this.wait = FIRST_WAIT;
     this.busy = false;
     this.settled = 0;
@@ -81,7 +99,10 @@ export class Sender {
     return ours.find((entry) => !this.stuck.has(entry.hit)) ?? null;
   }
 
-  /** Sends an answer; false where nothing can be sent now. */
+  /**
+   * Sends an answer; false where nothing can be sent now.
+   * @param {import("./answers.js").Entry} entry
+   */
   async deliver(entry) {
     let told;
     try {
@@ -116,8 +137,8 @@ export class Sender {
   /** The program failed at an answer: it is kept, said once, and tried again. */
   hold(entry, error) {
     this.stuck.add(entry.hit);
-    if (this.told.has(entry.id)) return;
-    this.told.add(entry.id);
+    if (this.toldOf.has(entry.id)) return;
+    this.toldOf.add(entry.id);
     this.notices.warn(
       `${this.called(entry)}: “${answerWords(entry)}” could not be stored yet (${error.message}). ` +
         "It is kept and tried again; other answers are not held up.",
