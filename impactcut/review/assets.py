@@ -15,9 +15,9 @@ from impactcut.review.bundle import join_modules
 ENTRY = "main.js"
 SCRIPTS = (
     "answering.js", "answers.js", "card.js", "choices.js", "clock.js", "controls.js", "detail.js",
-    "dial.js", "dom.js", "facts.js", "filters.js", "handback.js", "keys.js", "main.js",
+    "dom.js", "facts.js", "filters.js", "handback.js", "keys.js", "main.js",
     "notices.js", "overview.js", "pack.js", "player.js", "sender.js", "sound.js", "source.js",
-    "store.js", "words.js",
+    "store.js", "strip.js", "words.js",
 )  # fmt: skip
 ICON = "icon.svg"
 SUMMARY_STYLE = "summary.css"

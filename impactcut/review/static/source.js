@@ -30,7 +30,7 @@ function fileSource() {
     detail: (hit) => json(`hit-${hit}`),
     pictures: (hit) => bytes(`pictures-${hit}`),
     sound: (hit, kind) => bytes(`${kind}-${hit}`),
-    contact: (hit) => `data:image/webp;base64,${text(`contact-${hit}`)}`,
+    strip: (hit) => `data:image/webp;base64,${text(`strip-${hit}`)?.trim()}`,
   };
 }
 
@@ -51,7 +51,7 @@ function servedSource() {
     detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
-    contact: (hit) => `${base}api/hits/${hit}/contact`,
+    strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
     async send(answer) {
       const response = await fetch(`${base}api/answers`, {
         method: "POST",
