@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.strip import strip_frames
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Project, StoredClip
@@ -36,10 +37,11 @@ from impactcut.workflow.pictures.hit_pictures import (
     shown_frames,
 )
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
+from impactcut.workflow.pictures.hit_strip import CELL, read_strip, strip_sheet
 from impactcut.workflow.takes.comparing import elsewhere
 
 WIDTH, QUALITY = 960, 85
-CONTACT_WIDTH, CONTACT_QUALITY = 480, 80
+STRIP_QUALITY = 80
 _FORM: Final = "2"
 _MOST_AT_ONCE, _MOST_WAITING = 2, 24
 
@@ -139,16 +141,16 @@ class Material:
 
         return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
 
-    def contact(self, hit_id: int) -> bytes:
-        """The contact frame of a hit as a small JPEG."""
+    def strip(self, hit_id: int) -> bytes:
+        """The pictures of a hit's splice strip, side by side, as a JPEG."""
         stored, entry = self._stored(hit_id)
-        frame = FrameRange(entry.hit.contact, entry.hit.contact + 1)
+        shown = strip_frames(entry.hit.contact, entry.clip.frames)
+        name = f"strip {CELL} {STRIP_QUALITY} {entry.hit.region}"
 
         def make() -> bytes:
-            pictures = read_hit_pictures(stored, frame, CONTACT_WIDTH)
-            return compress_run(pictures, "jpeg", CONTACT_QUALITY).pictures[0]
+            return strip_sheet(read_strip(stored, entry), "jpeg", STRIP_QUALITY)
 
-        return self._kept(stored, frame, f"still {CONTACT_WIDTH} {CONTACT_QUALITY}", make)
+        return self._kept(stored, shown, name, make)
 
     def production(self, hit_id: int) -> bytes:
         """The sound recorded with the frames around a hit; empty where there is none."""

@@ -6,7 +6,7 @@ import base64
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError
@@ -21,13 +21,13 @@ from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import (
-    compress_still,
     fit_run,
     moment_flashes,
     read_hit_pictures,
     shown_frames,
 )
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
+from impactcut.workflow.pictures.hit_strip import strip_cells, strip_sheet
 from impactcut.workflow.takes.comparing import elsewhere
 
 MOST_PER_HIT: Final = 850_000
@@ -41,8 +41,7 @@ _AROUND: Final = 4_000
 """Bytes of a hit that stand in the overview's data and around the blocks."""
 _SOUND_SHARE: Final = 0.2
 """Production sound that takes more of the room than this stays out."""
-_CONTACT: Final[tuple[int, Literal["webp"], int]] = (320, "webp", 60)
-"""Width, format and quality of the contact picture of the overview."""
+_STRIP_QUALITY: Final = 60
 
 Blocks = dict[str, str]
 OnHit = Callable[[int, int], None]
@@ -131,11 +130,11 @@ def hit_blocks(
     assert stored is not None
     frames = shown_frames(entry.hit, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
-    still = compress_still(pictures[entry.hit.contact - frames.start], *_CONTACT)
+    cells = strip_cells(entry, {picture.index: picture for picture in pictures})
     detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),
-        f"contact-{entry.id}": _text(still),
+        f"strip-{entry.id}": _text(strip_sheet(cells, "webp", _STRIP_QUALITY)),
         f"thump-{entry.id}": _text(thump_wav(entry.hit.peak_speed, entry.id)),
     }
     production = production_wav(entry.clip, frames)

@@ -14,6 +14,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import SHOWS, where
 from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.core.viewer.calibration import calibration_note
 from impactcut.project import Clearing
@@ -67,8 +68,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
     """What is known of a hit at a glance."""
     entry = reviewed.entry
     hit, clip, proposal = entry.hit, entry.clip, entry.proposal
-    left, top, width, height = hit.region
-    shown = shown_frames(hit, clip)
+    shown, strip = shown_frames(hit, clip), strip_frames(hit.contact, clip.frames)
     return {
         "id": entry.id,
         "name": entry.called,
@@ -85,7 +85,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "rate": [clip.rate.numerator, clip.rate.denominator],
         "shape": [clip.width, clip.height],
         "shown": [shown.start, len(shown)],
-        "centre": [_part(left + width / 2), _part((top + height / 2) * clip.width / clip.height)],
+        "strip": [strip.start, len(strip)],
         "confidence": hit.confidence,
         "by_hand": entry.by_hand or None,
         "speed": hit.peak_speed,
@@ -135,7 +135,9 @@ def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "visibility": trim.visibility,
         "verdict": trim.verdict,
         "shows": SHOWS[trim.verdict],
-        "flagged": entry.doubts(trim),
+        "uncertain": trim.confident is False,
+        "flagged": bool(entry.doubts(trim)),
+        "doubts": list(entry.doubts(trim)),
     }
 
 
@@ -181,10 +183,6 @@ def _lag(frames: int | None, rate: Fraction) -> Mapping[str, int] | None:
     if frames is None:
         return None
     return {"frames": frames, "ms": round(float(1000 * frames / rate))}
-
-
-def _part(length: float) -> float:
-    return round(min(1.0, max(0.0, length)), 3)
 
 
 def _timecodes(clip: Clip, shown: FrameRange) -> list[str | None]:

@@ -161,6 +161,7 @@ def test_director_answers_offline_and_the_answers_come_back(
     tab.get_by_label("Your name").fill("Ines")
     tab.locator(".card").first.click()
     tab.wait_for_selector(".hit.ready")
+    tab.get_by_label("Go on by itself").uncheck()
     tab.keyboard.press("2")
     tab.keyboard.press("Shift+ArrowLeft")
     tab.get_by_label("Note for everybody").fill("yes: <this> one\nwith a line")

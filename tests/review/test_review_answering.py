@@ -156,6 +156,7 @@ def test_everything_goes_by_keyboard(context: Any, site: Site) -> None:
     tab.keyboard.press("Enter")
     tab.wait_for_selector(".hit.ready")
     assert tab.url.endswith("#hit-2")
+    tab.get_by_label("Go on by itself").uncheck()
     tab.keyboard.press("?")
     assert tab.locator("dialog[open] dt").count() >= 20
     tab.keyboard.press("Escape")

@@ -34,11 +34,11 @@ def test_overview_shows_every_hit_and_opens_one(overview_tab: Any, site: Site) -
         "Section 1",
         "Section 2",
     ]
-    until(overview_tab, "() => [...document.images].every((image) => image.naturalWidth > 0)")
+    assert overview_tab.locator("#card-1 .cell").count() == 7
     overview_tab.locator(".card").first.click()
     overview_tab.wait_for_selector(".hit.ready")
     assert overview_tab.url.endswith("#hit-1") and overview_tab.title().startswith("Hit S1T1A.1")
-    assert "contact 00:00:01:05" in text(overview_tab, ".hit h1")
+    assert "contact 00:00:01:05" in text(overview_tab, ".hit-head")
     overview_tab.go_back()
     overview_tab.wait_for_selector(".card")
     assert overview_tab.evaluate("() => document.activeElement.id") == "card-1"
@@ -80,7 +80,7 @@ def test_a_card_tells_of_the_trim_that_was_approved(overview_tab: Any, site: Sit
         )
         project.decide(1, Decision("approved", other.frames, "Ines", "2024-03-01T20:00:00Z"))
     until(overview_tab, "() => document.querySelector('#card-1').dataset.answer === 'approved'")
-    told = f"{other.speed_gain:.2f}× faster {other.count} out"
+    told = f"{other.speed_gain:.2f}× faster, {other.count} out"
     assert text(overview_tab, "#card-1 .card-gain") == told
     assert text(overview_tab, "#card-1 .card-seen") == f"Shows {SHOWS[other.verdict]}"
 
@@ -99,7 +99,7 @@ def test_nothing_lies_beyond_the_edge(
         tab = opened(context, site, hit)
         assert tab.evaluate("() => document.documentElement.scrollWidth") <= width
         small = tab.evaluate(
-            """() => [...document.querySelectorAll("button, select, .speed, .option")]
+            """() => [...document.querySelectorAll("button, select, summary, .goes-on, .card")]
               .map((node) => node.getBoundingClientRect())
               .filter((box) => box.width > 0 && (box.width < 24 || box.height < 24)).length"""
         )
@@ -137,7 +137,7 @@ def test_hostile_names_and_notes_stay_text(context: Any, tmp_path: Path) -> None
         assert name in text(tab, ".facts")
         assert tab.get_by_label("Note for everybody").input_value() == note
         assert note[:30] in text(tab, ".state")
-        assert tab.locator("main img:not(.waiting), main script, main svg[onload]").count() == 0
+        assert tab.locator("main img, main script, main svg").count() == 0
         tab.keyboard.press("Escape")
         tab.wait_for_selector(".card")
         tab.wait_for_timeout(200)

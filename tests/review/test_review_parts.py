@@ -270,8 +270,8 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
-    before = material.contact(1)
-    assert material.contact(1) == before != material.contact(2)
+    before = material.strip(1)
+    assert material.strip(1) == before != material.strip(2)
     assert len(list((tmp_path / "cache").iterdir())) == 2
 
 

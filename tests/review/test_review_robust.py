@@ -113,7 +113,7 @@ def test_where_the_program_fails_at_one_answer_the_others_go_on(context: Any, si
 
 
 def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None:
-    tab = opened(context, site)
+    tab = opened(context, site, 4)
     failures = iter(["abort", 503, 500, "abort"])
 
     def fail_first(route: Any) -> None:

@@ -161,7 +161,7 @@ def test_safe_headers_stand_on_every_answer(site: Site) -> None:
     [
         "static/../../night.db", "static/%2e%2e%2f%2e%2e%2fnight.db", "static/..%5cnight.db",
         "static/page.html", "api/hits/1/pictures/../../../night.db", "api/hits/-1", "api/hits/x",
-        "api/hits/1.0", "api/hits/999999", "api/hits/99999999999999999999/contact",
+        "api/hits/1.0", "api/hits/999999", "api/hits/99999999999999999999/strip",
         "api/hits/1/frames/0", "night.db", "api/hits/1/production?path=/etc/passwd/../x/y",
     ],
 )  # fmt: skip
@@ -182,11 +182,11 @@ def test_pictures_come_from_the_cache_the_second_time(site: Site) -> None:
     hidden = clip.rename(clip.with_suffix(".away"))
     try:
         assert ask(site, "api/hits/2/pictures")[2] == first
-        status, _, content = ask(site, "api/hits/1/contact")
+        status, _, content = ask(site, "api/hits/1/strip")
         assert status == 409 and b"No such file" in content
     finally:
         hidden.rename(clip)
-    assert ask(site, "api/hits/1/contact")[0] == 200
+    assert ask(site, "api/hits/1/strip")[0] == 200
 
 
 def test_sound_of_a_silent_clip_is_empty(site: Site) -> None:

@@ -15,6 +15,7 @@ import { openSource } from "./source.js";
 import { openStore } from "./store.js";
 
 const WHO = "who";
+const GOES_ON = "goes-on";
 const SKEW = 5000;
 /** An element that the page's frame holds. */
 function byId(id) {
@@ -46,15 +47,24 @@ class Page {
       sound: new Sound(),
       settings: {
         speed: 1,
-        alternating: false,
+        mode: "turn",
         sound: false,
+        theatre: false,
+        why: false,
         playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
       },
       who: () => this.who.value.trim(),
-      askWho: () => this.askWho(),
+      askWho: (then) => this.askWho(then),
       undo: () => this.undo(),
-      perform: (view, name) => this.perform(view, name),
+      say: (text) => this.say(text),
+      tally: (hit) => this.tally(hit),
+      answered: (hit, words) => this.answered(hit, words),
+      theatre: () => this.theatre(!this.site.settings.theatre),
+      goesOn: this.goesOnSwitch(),
     };
+    document.addEventListener("fullscreenchange", () => {
+      if (!document.fullscreenElement) this.theatre(false);
+    });
     this.buildMast();
     if (source.served) this.startSending();
     else this.book.listen(() => this.drawHandback());
@@ -66,19 +76,20 @@ class Page {
     this.after = pushButton("Next", () => this.go(1));
     this.open = pushButton("Next undecided", () => this.goOpen());
     this.ways = el("nav", { "aria-label": "Hits" }, this.all, this.before, this.after, this.open);
-    this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name" });
+    this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name", required: true });
     this.who.value = this.store.read(WHO) ?? "";
     this.who.addEventListener("input", () => {
       this.store.write(WHO, this.who.value);
     });
+    this.who.addEventListener("keydown", (event) => {
+      if (event.key === "Enter") this.signed();
+    });
     this.saved = el("p", { class: "saved", role: "status" });
     this.handback = this.source.served ? null : this.handbackButton();
-    this.signing = el("label", { class: "who" }, el("span", {}, "Your name"), this.who);
-    this.site.signing = this.signing;
     refill(
       byId("mast"),
       this.ways,
-      this.signing,
+      el("label", { class: "who" }, el("span", {}, "Your name"), this.who),
       this.saved,
       this.handback,
       pushButton("Keys", () => this.help()),
@@ -86,10 +97,64 @@ class Page {
     if (!this.source.served) this.drawHandback();
   }
 
-  /** Asks for a name, before the first answer: an answer without one is not kept. */
-  askWho() {
-    this.notices.warn("Fill in your name first, then answer again.");
+  /** Whether the next undecided hit comes by itself. */
+  goesOnSwitch() {
+    const input = el("input", { type: "checkbox" });
+    input.checked = this.store.read(GOES_ON) !== false;
+    input.addEventListener("change", () => this.store.write(GOES_ON, input.checked));
+    return el("label", { class: "goes-on" }, input, " Go on by itself");
+  }
+
+  /** Asks for a name before the first answer, which waits for it: none is kept without one. */
+  askWho(then) {
+    this.unsigned = then;
+    this.notices.warn("Fill in your name first, and press Enter: your answer is given then.");
+    this.theatre(false);
     this.who.focus();
+  }
+
+  /** The name is there: what waited for it is done. */
+  signed() {
+    const { unsigned } = this;
+    if (this.site.who() === "") return;
+    this.unsigned = null;
+    byId("notices").replaceChildren();
+    (this.view?.heading ?? byId("main")).focus();
+    unsigned?.();
+  }
+
+  /** Says something to those who look and to those who listen. */
+  say(text) {
+    const said = byId("said");
+    setText(said, said.textContent === text ? `${text} ` : text);
+  }
+
+  tally(hit) {
+    const order = this.order();
+    const answered = order.filter((each) => !isOpen(this.book.decisionOf(each.id))).length;
+    return `${order.indexOf(hit) + 1} of ${order.length}, ${answered} answered`;
+  }
+
+  /** An answer was given: it is said, and the next undecided hit comes. */
+  answered(hit, words) {
+    this.unsigned = null;
+    let said = `Hit ${hit.name}: ${words}.`;
+    if (this.store.read(GOES_ON) !== false && this.view?.hit === hit && !this.goOpen()) {
+      said += " No hit is left undecided.";
+    }
+    this.say(`${said} U takes it back.`);
+  }
+
+  /** Fills the screen with the picture, or no longer. */
+  theatre(on) {
+    const { settings } = this.site;
+    if (settings.theatre === on) return;
+    settings.theatre = on;
+    document.body.dataset.theatre = String(on);
+    if (on) document.documentElement.requestFullscreen?.().catch(() => null);
+    else if (document.fullscreenElement) document.exitFullscreen().catch(() => null);
+    if (on) this.view?.enlarge();
+    this.view?.draw();
   }
 
   handbackButton() {
@@ -148,6 +213,8 @@ class Page {
     this.view = hit === null ? null : new HitView(hit, this.site);
     document.body.dataset.view = hit === null ? "overview" : "hit";
     refill(byId("main"), this.view ? this.view.node : this.overview.node);
+    refill(byId("below"), this.view?.more ?? null);
+    if (!this.view) this.theatre(false);
     if (this.view) this.showHit(hit);
     else this.showAll(left);
   }
@@ -161,7 +228,6 @@ class Page {
 
   showAll(left) {
     document.title = `${this.review.project} – hits to judge`;
-    this.ways.after(this.signing);
     this.overview.draw();
     const card = document.getElementById(`card-${left}`);
     if (card) {
@@ -196,33 +262,38 @@ class Page {
 
   go(by) {
     const next = this.view ? this.neighbour(this.view.hit.id, by) : null;
-    if (next !== null) window.location.hash = `#hit-${next}`;
+    if (next !== null) this.goTo(next);
     return true;
   }
 
+  /** Opens a hit at once, so that the next key is already meant for it. */
+  goTo(id) {
+    window.location.hash = `#hit-${id}`;
+    this.route();
+  }
+
+  /** Goes to the next undecided hit; false where there is none. */
   goOpen() {
-    const order = this.overview.order();
+    const order = this.order();
     const here = order.findIndex((hit) => hit.id === this.view?.hit.id);
     const around = [...order.slice(here + 1), ...order.slice(0, Math.max(0, here))];
     const next = around.find((hit) => isOpen(this.book.decisionOf(hit.id)));
-    if (next) window.location.hash = `#hit-${next.id}`;
-    return true;
+    if (next) this.goTo(next.id);
+    return Boolean(next);
   }
 
   undo() {
     if (!this.book.canUndo()) return false;
     if (this.site.who() === "") {
-      this.askWho();
+      this.askWho(() => this.undo());
       return true;
     }
     const undone = this.book.undo(this.site.who());
     if (undone === null) return false;
-    const { hit, done } = undone;
-    if (!done) {
-      const { name } = this.book.hit(hit);
-      this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
-    }
-    if (this.view && this.view.hit.id !== hit) window.location.hash = `#hit-${hit}`;
+    const { name } = this.book.hit(undone.hit);
+    if (undone.done) this.say(`Hit ${name}: taken back`);
+    else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
+    if (this.view && this.view.hit.id !== undone.hit) this.goTo(undone.hit);
     return true;
   }
 
@@ -235,51 +306,54 @@ class Page {
   carryOut(name) {
     if (name === "help") return this.help();
     if (name === "undo") return this.undo();
-    if (name === "nextOpen") return this.goOpen();
+    if (name === "nextOpen") return this.goOpen() || true;
     if (name === "leave") return this.leave();
     if (!this.view) return false;
     if (name === "next") return this.go(1);
     if (name === "previous") return this.go(-1);
-    if (this.view.act) this.perform(this.view, name);
-    else this.view.wait(name);
+    this.view.ask(name, perform);
     return true;
-  }
-
-  /** Does what a key asks of an opened hit. */
-  perform(view, name) {
-    const { act } = view;
-    const acts = {
-      toggle: act.toggle,
-      back: () => act.step(-1),
-      on: () => act.step(1),
-      earlier: () => act.nudge(-1),
-      later: () => act.nudge(1),
-      count0: () => act.count(0),
-      count1: () => act.count(1),
-      count2: () => act.count(2),
-      count3: () => act.count(3),
-      reset: act.reset,
-      swap: act.swap,
-      alternate: act.alternate,
-      slower: act.slower,
-      sound: act.sound,
-      contact: act.contact,
-      approve: () => act.answer("approved"),
-      decline: () => act.answer("declined"),
-      putOff: () => act.answer("later"),
-      refuse: () => act.answer("not-a-hit"),
-      note: act.write,
-    };
-    acts[name]();
   }
 
   leave() {
     if (!this.view) return false;
-    const field = this.view.answering?.field;
-    if (field && document.activeElement === field) this.view.heading.focus();
+    if (document.activeElement === this.view.answering.field) this.view.heading.focus();
+    else if (this.site.settings.theatre) this.theatre(false);
     else window.location.hash = "";
     return true;
   }
+}
+
+/** Does what a key asks of an opened hit. */
+function perform({ act }, name) {
+  const acts = {
+    toggle: act.toggle,
+    back: () => act.step(-1),
+    on: () => act.step(1),
+    earlier: () => act.nudge(-1),
+    later: () => act.nudge(1),
+    wider: () => act.resize(1),
+    narrower: () => act.resize(-1),
+    count0: () => act.count(0),
+    count1: () => act.count(1),
+    count2: () => act.count(2),
+    count3: () => act.count(3),
+    reset: act.reset,
+    hold: () => act.hold(true),
+    release: () => act.hold(false),
+    alternate: act.alternate,
+    slower: act.slower,
+    sound: act.sound,
+    theatre: act.theatre,
+    tap: act.tap,
+    contact: act.contact,
+    approve: () => act.answer("approved"),
+    decline: () => act.answer("declined"),
+    putOff: () => act.answer("later"),
+    refuse: () => act.answer("not-a-hit"),
+    note: act.write,
+  };
+  acts[name]();
 }
 
 async function begin() {

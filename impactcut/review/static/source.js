@@ -13,7 +13,7 @@
  * @typedef {Decided & {id: number, name: string, clip: string, digest: string, section: string,
  *   take: string, angle: string, slate: string, circled: boolean, camera: string,
  *   contact: number, timecode: string | null, rate: [number, number], shape: [number, number],
- *   shown: [number, number], centre: [number, number], confidence: number, by_hand: string | null,
+ *   shown: [number, number], strip: [number, number], confidence: number, by_hand: string | null,
  *   speed: number, lag: Lag | null, weak: boolean, late: boolean, early: boolean,
  *   proposed: ShortTrim | null, approved: ShortTrim | null, no_trim: string | null,
  *   trims?: Trim[]}} Hit
@@ -31,7 +31,7 @@
  * @property {(hit: number) => Promise<Detail>} detail
  * @property {(hit: number) => Promise<ArrayBuffer>} pictures
  * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
- * @property {(hit: number) => string} contact
+ * @property {(hit: number) => string} strip address of the pictures of a splice strip
  * @property {(hits: number[]) => Promise<void>} [ahead]
  *
  * What only a program that serves the page can do.
@@ -84,7 +84,7 @@ function fileSource() {
     detail: (hit) => json(`hit-${hit}`),
     pictures: (hit) => bytes(`pictures-${hit}`),
     sound: async (hit, kind) => (text(`${kind}-${hit}`) === null ? null : bytes(`${kind}-${hit}`)),
-    contact: (hit) => `data:image/webp;base64,${text(`contact-${hit}`)}`,
+    strip: (hit) => `data:image/webp;base64,${text(`strip-${hit}`)?.trim()}`,
   };
 }
 
@@ -115,7 +115,7 @@ function servedSource() {
     detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
-    contact: (hit) => `${base}api/hits/${hit}/contact`,
+    strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
     async send(answer) {
       const body = JSON.stringify(answer);
       const headers = { "Content-Type": "application/json" };

@@ -131,18 +131,25 @@ def open_browser() -> Iterator[Any]:
             browser.close()
 
 
-def opened(context: Any, site: Site, hit: int | None = None, who: str = "Mara") -> Any:
-    """A tab at the overview, or at a hit whose moment is ready, before somebody of that name."""
+def opened(
+    context: Any, site: Site, hit: int | None = None, who: str = "Mara", goes_on: bool = False
+) -> Any:
+    """A tab at the overview, or at a hit whose moment is ready, before somebody of that name.
+
+    With ``goes_on`` the next hit comes by itself after an answer, as it does for people.
+    """
     tab = context.new_page()
     tab.troubles = []
     tab.on("pageerror", lambda error: tab.troubles.append(str(error)))
     tab.on("dialog", lambda dialog: tab.troubles.append(dialog.message))
     tab.goto(site.address + ("" if hit is None else f"#hit-{hit}"))
     tab.wait_for_selector(".card" if hit is None else ".hit.ready")
-    if who:
-        tab.get_by_label("Your name").fill(who)
-        tab.get_by_label("Your name").blur()
+    name = tab.get_by_label("Your name")
+    if who and name.input_value() != who:
+        name.fill(who)
+        name.blur()
     if hit is not None:
+        tab.get_by_label("Go on by itself").set_checked(goes_on)
         tab.locator("h1").focus()
     return tab
 
