@@ -18,7 +18,7 @@ from impactcut.project import Project
 from impactcut.review.assets import block_text
 from impactcut.review.page import make_page
 from tests.helpers.footage.media_files import Recipe, write_planes
-from tests.helpers.projects.review_site import FRAMES, add_filmed, make_project
+from tests.helpers.projects.review_site import FRAMES, add_filmed, make_project, stay
 from tests.helpers.running.commands import Run, run_command
 
 
@@ -161,7 +161,7 @@ def test_director_answers_offline_and_the_answers_come_back(
     tab.get_by_label("Your name").fill("Ines")
     tab.locator(".card").first.click()
     tab.wait_for_selector(".hit.ready")
-    tab.get_by_label("Go on by itself").uncheck()
+    stay(tab)
     tab.keyboard.press("2")
     tab.keyboard.press("Shift+ArrowLeft")
     tab.get_by_label("Note for everybody").fill("yes: <this> one\nwith a line")

@@ -91,10 +91,15 @@ class Page {
 
   /** Whether the next undecided hit comes by itself. */
   goesOnSwitch() {
-    const input = el("input", { type: "checkbox" });
-    input.checked = this.store.read(GOES_ON) !== false;
-    input.addEventListener("change", () => this.store.write(GOES_ON, input.checked));
-    return el("label", { class: "goes-on" }, input, " Go on by itself");
+    const button = pushButton("Go on by itself", () => {
+      this.store.write(GOES_ON, !this.goesOn);
+      button.setAttribute("aria-pressed", String(this.goesOn));
+    }, { "aria-pressed": String(this.goesOn) });
+    return button;
+  }
+
+  get goesOn() {
+    return this.store.read(GOES_ON) !== false;
   }
 
   /** Asks for a name before the first answer, which waits for it: none is kept without one. */
@@ -131,7 +136,7 @@ class Page {
   answered(hit, words) {
     this.unsigned = null;
     let said = `Hit ${hit.name}: ${words}.`;
-    if (this.store.read(GOES_ON) !== false && this.view?.hit === hit && !this.goOpen()) {
+    if (this.goesOn && this.view?.hit === hit && !this.goOpen()) {
       said += " No hit is left undecided.";
     }
     this.say(`${said} U takes it back.`);

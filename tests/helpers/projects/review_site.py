@@ -142,9 +142,17 @@ def opened(
         name.fill(who)
         name.blur()
     if hit is not None:
-        tab.get_by_label("Go on by itself").set_checked(goes_on)
+        if not goes_on:
+            stay(tab)
         tab.locator("h1").focus()
     return tab
+
+
+def stay(tab: Any) -> None:
+    """Have an opened hit stay after its answer."""
+    switch = tab.get_by_role("button", name="Go on by itself")
+    if switch.get_attribute("aria-pressed") == "true":
+        switch.click()
 
 
 def until(tab: Any, condition: str) -> None:
