@@ -9,7 +9,7 @@ from typing import Any, Final
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
@@ -21,17 +21,20 @@ from impactcut.errors import (
     ProjectFileError,
     UnknownHitError,
 )
-from impactcut.review.assets import ICON, SCRIPTS, STYLES, asset, served_page
+from impactcut.review.assets import (
+    ICON,
+    JOINED_SCRIPT,
+    JOINED_STYLE,
+    STYLES,
+    asset,
+    scripts,
+    served_page,
+)
 from impactcut.review.guard import Door, Guard
 from impactcut.review.material import Material, TooBusyError
 from impactcut.workflow.hits.answers_file import parse_answer
 
 MOST_BODY: Final = 64_000
-_KINDS: Final = {
-    **dict.fromkeys(SCRIPTS, "text/javascript"),
-    **dict.fromkeys(STYLES, "text/css"),
-    ICON: "image/svg+xml",
-}
 _PACK, _WAV = "application/octet-stream", "audio/wav"
 _KEPT_BY_BROWSER: Final = {"Cache-Control": "private, max-age=3600"}
 _STATUS: Final[tuple[tuple[type[Exception], int], ...]] = (
@@ -55,15 +58,20 @@ def review_app(material: Material, door: Door) -> ASGIApp:
     door : Door
     """
     page = served_page()
+    kinds = {
+        **dict.fromkeys((*scripts(), JOINED_SCRIPT), "text/javascript"),
+        **dict.fromkeys((*STYLES, JOINED_STYLE), "text/css"),
+        ICON: "image/svg+xml",
+    }
 
     async def index(_: Request) -> Response:
         return HTMLResponse(page)
 
     async def static(request: Request) -> Response:
         name = request.path_params["name"]
-        if name not in _KINDS:
+        if name not in kinds:
             raise HTTPException(404)
-        return Response(asset(name), media_type=_KINDS[name])
+        return Response(asset(name), media_type=kinds[name])
 
     app = Starlette(
         routes=[
@@ -125,10 +133,13 @@ async def _body(request: Request) -> object:
     if request.headers.get("content-type") != "application/json":
         raise HTTPException(415)
     body = b""
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > MOST_BODY:
-            raise HTTPException(413)
+    try:
+        async for chunk in request.stream():
+            body += chunk
+            if len(body) > MOST_BODY:
+                raise HTTPException(413)
+    except ClientDisconnect as error:
+        raise HTTPException(408) from error
     try:
         return json.loads(body)
     except (ValueError, RecursionError) as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -26,18 +26,23 @@ from impactcut.review.views import (
     taken_dict,
 )
 from impactcut.workflow.hits.answers import GivenAnswer, Taken, take_answer
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
-from impactcut.workflow.hits.entries import HitEntry
-from impactcut.workflow.hits.listing import find_hit, list_hits
-from impactcut.workflow.pictures.hit_pictures import compress_run, read_hit_pictures, shown_frames
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
+from impactcut.workflow.pictures.hit_pictures import (
+    compress_run,
+    moment_flashes,
+    read_hit_pictures,
+    shown_frames,
+)
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
 from impactcut.workflow.pictures.hit_strip import CELL, read_strip, strip_sheet
 from impactcut.workflow.takes.comparing import elsewhere
 
 WIDTH, QUALITY = 960, 85
 STRIP_QUALITY = 80
-_FORM: Final = "1"
+_FORM: Final = "2"
 _MOST_AT_ONCE, _MOST_WAITING = 2, 24
 
 
@@ -70,18 +75,27 @@ class Material:
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE + _MOST_WAITING)
     )
     _answering: threading.Lock = field(default_factory=threading.Lock)
+    _told: dict[str, tuple[str, dict[int, tuple[str, ...]]]] = field(default_factory=dict)
 
     def overview(self) -> Dict:
         """Every hit of the project."""
         with Project(self.path) as project:
-            hits = reviewed_hits(project, self.viewing, self.wanted)
-        return review_dict(self.path.stem, project_key(self.path), now(), hits)
+            edition = edition_of(project)
+            hits = reviewed(project, list_chosen(project, self.viewing, self.wanted))
+        return review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
 
     def decisions(self) -> Dict:
-        """What is decided about each hit, by number; nothing is measured or judged for it."""
+        """What is decided about each hit, by number, and the `edition_of` the hits.
+
+        Nothing is measured or judged for it: every page asks every few seconds.
+        """
         with Project(self.path) as project:
-            hits = [hit for clip in measured_clips(project) for hit in project.hits(clip.id)]
-        return {str(hit.id): decided_dict(hit.decision) for hit in hits}
+            edition = edition_of(project)
+            hits = [hit for found in project.all_hits().values() for hit in found]
+        return {
+            "edition": edition,
+            "decisions": {str(hit.id): decided_dict(hit.decision) for hit in hits},
+        }
 
     def detail(self, hit_id: int) -> Dict:
         """One hit with all of its trims.
@@ -93,8 +107,27 @@ class Material:
         """
         with Project(self.path) as project:
             entry = find_hit(project, self.viewing, hit_id)
-            told = elsewhere(project, self.viewing, [entry]).get(hit_id, ())
+            told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
+
+    def _elsewhere(self, project: Project, entry: HitEntry) -> tuple[str, ...]:
+        """What other takes of a hit allow; a section's is kept while its hits are as they were."""
+        section = entry.clip.section
+        if not section:
+            return ()
+        refused = [
+            hit.id
+            for hits in project.all_hits().values()
+            for hit in hits
+            if hit.decision is not None and hit.decision.answer == "not-a-hit"
+        ]
+        known = repr((edition_of(project), project.beat_marks(), refused))
+        kept = self._told.get(section)
+        if kept is None or kept[0] != known or entry.id not in kept[1]:
+            listed = list_hits(project, self.viewing, HitFilter(section=section))
+            asked = [entry, *(hit for clip in listed for hit in clip.hits if hit.id != entry.id)]
+            kept = self._told[section] = known, elsewhere(project, self.viewing, asked)
+        return kept[1].get(entry.id, ())
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
@@ -103,7 +136,8 @@ class Material:
 
         def make() -> bytes:
             pictures = read_hit_pictures(stored, frames, WIDTH)
-            return pack_run(compress_run(pictures, "jpeg", QUALITY))
+            flashes = moment_flashes(pictures, entry.clip.rate)
+            return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
 
         return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
 
@@ -173,15 +207,21 @@ class Material:
             self._places.release()
 
 
-def reviewed_hits(
-    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
-) -> tuple[ReviewedHit, ...]:
-    """The hits of a project that are asked for, in natural order of their clips."""
+def edition_of(project: Project) -> str:
+    """A short name for what is known of the hits and their clips, whatever is decided of them."""
+    calibration = project.calibration()
+    clips = [(clip.id, clip.measured, clip.clip) for clip in project.clips()]
+    found = project.all_hits()
+    hits = [(each.id, each.hit, each.by_hand) for hits in found.values() for each in hits]
+    known = repr((clips, hits, calibration)).encode()
+    return hashlib.blake2b(known, digest_size=8).hexdigest()
+
+
+def reviewed(project: Project, listed: Iterable[ClipEntry]) -> tuple[ReviewedHit, ...]:
+    """The hits of clips that were listed, in the same order."""
     digests = {clip.path: clip.measured for clip in project.clips()}
     return tuple(
-        ReviewedHit(hit, digests.get(hit.clip.path, ""))
-        for clip in list_hits(project, viewing, wanted)
-        for hit in clip.hits
+        ReviewedHit(hit, digests.get(hit.clip.path, "")) for clip in listed for hit in clip.hits
     )
 
 

@@ -8,17 +8,23 @@ from __future__ import annotations
 
 import json
 
+from impactcut.core.viewer.flashes import Flashes
 from impactcut.workflow.pictures.hit_pictures import PictureRun
 
 
-def pack_run(run: PictureRun) -> bytes:
-    """The run as bytes."""
+def pack_run(run: PictureRun, flashes: Flashes) -> bytes:
+    """The run as bytes, with its flashes, so that no page plays it before it knows of them."""
     head = json.dumps(
         {
             "first": run.first,
             "width": run.width,
             "height": run.height,
             "type": f"image/{run.form}",
+            "flashes": {
+                "general": flashes.general,
+                "red": flashes.red,
+                "tooMany": flashes.too_many,
+            },
             "sizes": [len(picture) for picture in run.pictures],
         }
     ).encode()

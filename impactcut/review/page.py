@@ -12,15 +12,17 @@ from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
-from impactcut.review.material import project_key, reviewed_hits
+from impactcut.review.material import project_key, reviewed
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, review_dict
 from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
+from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import (
     fit_run,
+    moment_flashes,
     read_hit_pictures,
     shown_frames,
 )
@@ -87,7 +89,7 @@ def make_page(
     on_hit : callable, optional
         Called after each hit with the hits done and the hits in all.
     """
-    hits = reviewed_hits(project, viewing, wanted)
+    hits = reviewed(project, list_hits(project, viewing, wanted))
     room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
     told = elsewhere(project, viewing, [hit.entry for hit in hits])
     held: list[tuple[ReviewedHit, Blocks]] = []
@@ -139,7 +141,8 @@ def hit_blocks(
     if production is not None and len(production) <= room * _SOUND_SHARE:
         blocks[f"production-{entry.id}"] = _text(production)
     left = room - sum(map(len, blocks.values())) - _AROUND
-    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4)))
+    flashes = moment_flashes(pictures, entry.clip.rate)
+    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4), flashes))
     return blocks
 
 

@@ -36,7 +36,9 @@ class ReviewedHit:
     digest: str
 
 
-def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> Dict:
+def review_dict(
+    name: str, key: str, made: str, hits: Iterable[ReviewedHit], edition: str = ""
+) -> Dict:
     """Everything that the overview shows.
 
     Parameters
@@ -47,6 +49,8 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         Of the project, under which a browser keeps answers.
     made : str
         UTC, ISO 8601.
+    edition : str
+        Of the hits: another one where what was measured or said of clips is another.
     """
     shown = list(hits)
     return {
@@ -54,6 +58,7 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         "project": name,
         "key": key,
         "made": made,
+        "edition": edition,
         "judging": calibration_note(shown[0].entry.calibration if shown else None),
         "hits": [overview_dict(hit) for hit in shown],
     }
@@ -89,7 +94,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "proposed": None
         if proposal.proposed is None
         else short_trim_dict(entry, proposal.proposed),
-        "trims": [short_trim_dict(entry, trim) for trim in proposal.trims if not trim.vetoes],
+        "approved": None if entry.approved is None else short_trim_dict(entry, entry.approved),
         "no_trim": proposal.no_trim,
         **decided_dict(entry.decision),
     }

@@ -6,6 +6,7 @@ import { Controls, nextMode, nextSpeed } from "./controls.js";
 import { el, setText } from "./dom.js";
 import { Judgement, hitFacts, motionTable } from "./facts.js";
 import { takenTrim } from "./filters.js";
+import { flashWords } from "./flashes.js";
 import { decodePack } from "./pack.js";
 import { Player } from "./player.js";
 import { soundPlan } from "./sound.js";
@@ -130,12 +131,13 @@ export class HitView {
 
   start(run) {
     const { settings } = this.site;
-    setText(this.trouble, "");
     this.player.load(run, this.hit.rate);
     this.player.setMode(settings.mode);
     this.player.setSpeed(settings.speed);
     this.node.classList.add("ready");
-    if (settings.playsAtOnce) this.player.play();
+    const flashing = flashWords(run.flashes);
+    setText(this.trouble, flashing);
+    if (settings.playsAtOnce && !flashing) this.player.play();
     this.loadSound();
     if (settings.theatre) this.enlarge();
     this.draw();

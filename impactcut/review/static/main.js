@@ -6,6 +6,7 @@ import { el, pushButton, refill, setText } from "./dom.js";
 import { isOpen } from "./filters.js";
 import { answersName, answersText, saveFile } from "./handback.js";
 import { Keys, openHelp } from "./keys.js";
+import { Loading } from "./loading.js";
 import { Notices } from "./notices.js";
 import { Overview } from "./overview.js";
 import { Sender } from "./sender.js";
@@ -16,15 +17,22 @@ import { openStore } from "./store.js";
 const WHO = "who";
 const GOES_ON = "goes-on";
 const SKEW = 5000;
-const byId = (id) => document.getElementById(id);
+/** An element that the page's frame holds. */
+function byId(id) {
+  const node = document.getElementById(id);
+  if (!node) throw new Error(`the page lacks #${id}`);
+  return node;
+}
 
 class Page {
-  constructor(review, source) {
+  constructor(review, loading) {
+    const { source } = loading;
     const key = source.served ? review.key : `${review.key}-${review.made}`;
     const away = new Date(review.made).getTime() - Date.now();
     const lead = source.served && Math.abs(away) > SKEW ? away : 0;
     this.review = review;
     this.source = source;
+    this.loading = loading;
     this.store = openStore(key);
     this.book = new AnswerBook(review, this.store, { onePerHit: !source.served, lead });
     this.notices = new Notices(byId("notices"));
@@ -176,9 +184,21 @@ class Page {
   }
 
   startSending() {
-    this.sender = new Sender(this.book, this.source, this.store, this.notices, () => this.drawSaved());
+    const { book, source, store, notices, loading } = this;
+    this.sender = new Sender(
+      { book, source, store, notices, loading, edition: this.review.edition },
+      { changed: () => this.drawSaved(), outdated: () => this.tellOutdated() },
+    );
     this.book.listen(() => this.drawSaved());
     this.sender.start();
+  }
+
+  /** The hits were measured again, or others have come: answers are kept, and so are notes begun. */
+  tellOutdated() {
+    this.notices.warn("The footage was scanned again, or what is known of it has changed.", {
+      text: "Show the hits as they are now",
+      act: () => window.location.reload(),
+    });
   }
 
   drawSaved() {
@@ -214,19 +234,19 @@ class Page {
   showAll(left) {
     document.title = `${this.review.project} – hits to judge`;
     this.overview.draw();
-    const card = left === null ? null : byId(`card-${left}`);
+    const card = document.getElementById(`card-${left}`);
     if (card) {
       card.scrollIntoView({ block: "center" });
       card.focus({ preventScroll: true });
     }
   }
 
-  /** Has the next moment made ready while this one is looked at. */
+  /** Has the next two moments made ready while this one is looked at. */
   fetchNext(hit) {
-    const next = this.neighbour(hit.id, 1);
-    if (this.source.served && next !== null && this.view?.hit === hit) {
-      this.source.pictures(next).catch(() => null);
-    }
+    if (this.view?.hit !== hit) return;
+    const after = this.goesOn ? this.openAfter(hit).map(({ id }) => id) : [];
+    const beside = [1, 2].map((by) => this.neighbour(hit.id, by)).filter((id) => id !== null);
+    this.source.ahead([...new Set([...after, ...beside])].slice(0, 2));
   }
 
   /** The hit so many places on in the order shown, or null. */
@@ -258,21 +278,34 @@ class Page {
     this.route();
   }
 
+  /** The other undecided hits, from a hit on and round again. */
+  openAfter(hit) {
+    const order = this.order();
+    const here = order.indexOf(hit);
+    const around = [...order.slice(here + 1), ...order.slice(0, Math.max(0, here))];
+    return around.filter(({ id }) => isOpen(this.book.decisionOf(id)));
+  }
+
   /** Goes to the next undecided hit; false where there is none. */
   goOpen() {
-    const order = this.order();
-    const here = order.findIndex((hit) => hit.id === this.view?.hit.id);
-    const around = [...order.slice(here + 1), ...order.slice(0, Math.max(0, here))];
-    const next = around.find((hit) => isOpen(this.book.decisionOf(hit.id)));
+    const [next] = this.openAfter(this.view?.hit);
     if (next) this.goTo(next.id);
     return Boolean(next);
   }
 
   undo() {
-    const hit = this.book.undo(this.site.who());
-    if (hit === null) return false;
+    if (!this.book.canUndo()) return false;
+    if (this.site.who() === "") {
+      this.askWho(() => this.undo());
+      return true;
+    }
+    const undone = this.book.undo(this.site.who());
+    if (undone === null) return false;
+    const { hit, done } = undone;
+    const { name } = this.book.hit(hit);
+    if (done) this.say(`Hit ${name}: taken back`);
+    else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
     if (this.view && this.view.hit.id !== hit) this.goTo(hit);
-    this.say(`Hit ${this.book.hits.get(hit).name}: taken back`);
     return true;
   }
 
@@ -337,8 +370,8 @@ function perform({ act }, name) {
 
 async function begin() {
   try {
-    const source = openSource();
-    const page = new Page(await source.review(), source);
+    const loading = new Loading(openSource());
+    const page = new Page(await loading.source.review(), loading);
     window.addEventListener("hashchange", () => page.route());
     document.querySelector(".skip").addEventListener("click", (event) => {
       event.preventDefault();

@@ -2,7 +2,12 @@
 
 const HEAD_LENGTH = 4;
 
-/** The head of a pack, and each picture as a Blob. */
+/**
+ * The head of a pack, and each picture as a Blob.
+ * @param {ArrayBuffer} buffer
+ * @returns {{first: number, width: number, height: number, flashes: import("./flashes.js").Flashes,
+ *   blobs: Blob[]}}
+ */
 export function readPack(buffer) {
   const length = new DataView(buffer).getUint32(0, true);
   const head = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, HEAD_LENGTH, length)));
@@ -13,17 +18,38 @@ export function readPack(buffer) {
     return blob;
   });
   if (at !== buffer.byteLength) throw new Error("the pictures came incomplete");
-  return { first: head.first, width: head.width, height: head.height, blobs };
+  const { first, width, height, flashes } = head;
+  return { first, width, height, flashes, blobs };
+}
+
+/**
+ * The one pack that was decoded before it is asked for; more would fill the memory.
+ * @type {{buffer: ArrayBuffer, run: ReturnType<typeof decode>} | null}
+ */
+let ready = null;
+
+/** Has a pack decoded before it is asked for. */
+export function decodeAhead(buffer) {
+  if (ready?.buffer === buffer) return;
+  ready?.run.then((run) => run.close()).catch(() => null);
+  const run = decode(buffer);
+  run.catch(() => null);
+  ready = { buffer, run };
 }
 
 /** A pack with its pictures decoded, ready to be drawn; `close` gives the memory back. */
-export async function decodePack(buffer) {
-  const { first, width, height, blobs } = readPack(buffer);
+export function decodePack(buffer) {
+  if (ready === null || ready.buffer !== buffer) return decode(buffer);
+  const { run } = ready;
+  ready = null;
+  return run;
+}
+
+async function decode(buffer) {
+  const { blobs, ...head } = readPack(buffer);
   const bitmaps = await Promise.all(blobs.map((blob) => createImageBitmap(blob)));
   return {
-    first,
-    width,
-    height,
+    ...head,
     bitmaps,
     close() {
       for (const bitmap of bitmaps) bitmap.close();

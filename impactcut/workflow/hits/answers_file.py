@@ -30,6 +30,8 @@ _ANSWER_FIELDS = {
 _MAY_BE_NULL = ("first", "count")
 _WHEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _MOST_FRAMES = 2**31
+_HALF = re.compile("[\ud800-\udfff]")
+"""Surrogates by themselves, which JSON can escape and nothing else that holds text can keep."""
 
 
 @dataclass(frozen=True)
@@ -117,9 +119,9 @@ def parse_answer(read: object, name: str = "the answer") -> GivenAnswer:
             key,
             cast(Given, values["answer"]),
             _trim(values, name),
-            values["who"],
+            _HALF.sub("\ufffd", values["who"]),
             values["when"],
-            values["note"],
+            _HALF.sub("\ufffd", values["note"]),
             values["seen"],
         )
     except ValueError as error:

@@ -14,6 +14,8 @@ from typing import Final
 from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.splices import COUNTS
+from impactcut.core.viewer.flashes import Flashes, count_flashes, light_grid, looped
 from impactcut.errors import UnreadableMediaError
 from impactcut.media.render.pictures import Picture, PictureFormat, compress, read_pictures, shrink
 from impactcut.project import StoredClip
@@ -23,6 +25,8 @@ AROUND_CONTACT: Final = Fraction(7, 10)
 """Seconds shown on either side of the contact: a blow and its reaction, with room to judge."""
 BEYOND_HIT: Final = Fraction(1, 4)
 """Seconds shown at least before the onset and after the settling."""
+REST_SECONDS: Final = Fraction(2, 5)
+"""For which the last picture stands before a moment is played again (``player.js``)."""
 MOST_AROUND: Final = 48
 LEAST_AROUND: Final = 8
 
@@ -80,6 +84,12 @@ def read_hit_pictures(stored: StoredClip, frames: FrameRange, width: int) -> tup
     path = Path(stored.path)
     _check_unchanged(path, stored)
     return read_pictures(path, frames, width=width, frames=stored.clip.frames)
+
+
+def moment_flashes(pictures: Sequence[Picture], rate: Fraction) -> Flashes:
+    """The flashes of a moment as the page plays it: over and over, with up to 3 frames out."""
+    grids = [light_grid(picture.pixels) for picture in pictures]
+    return count_flashes(looped(grids, round(REST_SECONDS * rate)), rate, spare=COUNTS[-1])
 
 
 def compress_run(pictures: Sequence[Picture], form: PictureFormat, quality: int) -> PictureRun:
