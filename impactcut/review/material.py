@@ -148,7 +148,7 @@ class Material:
         name = f"strip {CELL} {STRIP_QUALITY} {entry.hit.region}"
 
         def make() -> bytes:
-            return strip_sheet(read_strip(stored, entry), "jpeg", STRIP_QUALITY)
+            return strip_sheet(read_strip(stored, entry.hit), "jpeg", STRIP_QUALITY)
 
         return self._kept(stored, shown, name, make)
 

@@ -130,7 +130,7 @@ def hit_blocks(
     assert stored is not None
     frames = shown_frames(entry.hit, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
-    cells = strip_cells(entry, {picture.index: picture for picture in pictures})
+    cells = strip_cells(entry.hit, entry.clip, {picture.index: picture for picture in pictures})
     detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),
