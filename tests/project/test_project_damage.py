@@ -16,7 +16,6 @@ from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project
 from impactcut.project.rows.damage import MEASURE, RESTORE
@@ -117,8 +116,8 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.speeds(0.5),
     lambda project: project.motion(1),
     lambda project: project.track(1),
-    lambda project: project.proposals(1, Viewing()),
-    lambda project: project.chosen_trims(Viewing(), 0.5),
+    lambda project: project.proposals(1),
+    lambda project: project.chosen_trims(0.5),
     lambda project: project.history(1),
     lambda project: project.orphans(1),
     Project.decided_on_other_content,
@@ -146,7 +145,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (hit,) = project.hits(1)
         project.say_of_clips({1: ShotSaid(take="3", circled=True, scale=Scale(4.0, 1.0))})
         project.mark_clock([1], False)
-        project.store_proposals(Viewing(), [(hit, make_proposal())])
+        project.store_proposals([(hit, make_proposal())])
         project.decide(hit.id, Decision("approved", FrameRange(99, 101), "Ines"))
         project.store_name_pattern("S{section}_T{take}_{angle}", {})
         project.mark_beat(hit.id, hit.id)
@@ -155,7 +154,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         project.drop_clips([1], MARA)
         project.undo(MARA)
-        project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
+        project.store_proposals([(project.hit(1), make_proposal())])
     return path
 
 
@@ -240,7 +239,7 @@ def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, table: str) -
             (hit,) = project.hits(1)
             assert hit.hit == make_hit(100) and hit.decision is not None
             assert hit.id == 1 or (table, column) == ("hits", "contact")
-            project.store_proposals(Viewing(), [(hit, make_proposal())])
+            project.store_proposals([(hit, make_proposal())])
         if hit.id != 1:
             break
         assert readings(path) == []

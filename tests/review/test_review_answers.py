@@ -16,7 +16,6 @@ from click.testing import Result
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Clearing, Project
 from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
@@ -43,7 +42,7 @@ def store(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> 
 
 
 def take(project: Project, given: GivenAnswer) -> Any:
-    return take_answer(project, Viewing(), given)
+    return take_answer(project, given)
 
 
 def decision(project: Project, hit: int = 1) -> Decision | None:
@@ -128,7 +127,7 @@ def test_frames_that_were_not_judged_are_refused(project: Project) -> None:
 
 
 def test_vetoed_frames_are_refused(project: Project) -> None:
-    trims = find_hit(project, Viewing(), 1).proposal.trims
+    trims = find_hit(project, 1).proposal.trims
     vetoed = [trim for trim in trims if trim.vetoes]
     for trim in vetoed:
         assert take(project, replace(YES, trim=trim.frames)).fate == "refused"

@@ -256,4 +256,12 @@ MIGRATIONS = (
             *_only_added("drops"),
         ),
     ),
+    Migration(
+        "the angle that the picture fills for the viewer",
+        (
+            """CREATE TABLE fields_of_view (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
+        ),
+    ),
 )

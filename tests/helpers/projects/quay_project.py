@@ -9,7 +9,6 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
 
@@ -47,5 +46,5 @@ def approve(project: Project, hit_id: int, frames: FrameRange) -> None:
     """Approve a trim of a hit that was judged to be clean."""
     trim = Trim(frames.start, len(frames), 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",))
     proposal = Proposal((trim,), trim, None)
-    project.store_proposals(Viewing(), [(project.hit(hit_id), proposal)])
+    project.store_proposals([(project.hit(hit_id), proposal)])
     project.decide(hit_id, Decision("approved", frames, "Ines", "2024-03-01T20:00:00Z"))

@@ -16,7 +16,6 @@ from typing import Any
 import pytest
 
 from impactcut.core.takes.naming import read_shot_name
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
@@ -91,7 +90,7 @@ class Site:
 @contextmanager
 def served(project: Path, cache: Path, port: int | None = None) -> Iterator[Site]:
     """Serve a project's page until the block ends."""
-    material = Material(project, Viewing(), PictureCache(cache))
+    material = Material(project, PictureCache(cache))
     reception = receive(project, port=port)
     server = make_server(material, reception)
     thread = threading.Thread(target=server.run, args=([reception.socket],))

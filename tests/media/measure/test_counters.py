@@ -18,7 +18,6 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import propose
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.core.trims.vetoes import vetoes
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.counters import shows_counter
 from impactcut.project import Project
@@ -140,7 +139,7 @@ def quay(tmp_path: Path) -> Path:
 
 def proposes(path: Path, hit: int) -> bool:
     with Project(path) as project:
-        return find_hit(project, Viewing(), hit).proposal.proposed is not None
+        return find_hit(project, hit).proposal.proposed is not None
 
 
 def marked(path: Path, *words: str) -> str:

@@ -19,7 +19,6 @@ from matplotlib.figure import Figure
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import best_for_each_count, propose
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.pictures.hit_plot import SIZE, hit_figure
@@ -39,7 +38,7 @@ def drawn(
     hit = replace(hit, **changes)  # type: ignore[arg-type]
     proposal = propose(hit, motion, CLIP_FRAMES, keep_clear=keep_clear)
     entry = HitEntry(17, make_clip(), hit, proposal, None)
-    return entry, motion, hit_figure(entry, motion, Viewing())
+    return entry, motion, hit_figure(entry, motion)
 
 
 def lines(axes: Axes) -> dict[str, tuple[np.ndarray, np.ndarray]]:

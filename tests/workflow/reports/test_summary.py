@@ -16,7 +16,6 @@ import pytest
 
 from impactcut.core.fight.overview import FightOverview
 from impactcut.core.fight.reading import Reading
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.lists import overview_svg
 from impactcut.lists.overview_svg import render_overview
 from impactcut.project import Project
@@ -34,7 +33,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 def quay(tmp_path: Path) -> FightOverview:
     path = make_quay_project(tmp_path / "quay.db")
     with Project(path) as project:
-        return fight_overview(list_hits(project, Viewing()))
+        return fight_overview(list_hits(project))
 
 
 def test_the_overview_adds_up(quay: FightOverview) -> None:
@@ -201,5 +200,5 @@ def test_a_scale_brings_metres_per_second(run: Run, tmp_path: Path) -> None:
         "2.5 widths/s across 0.15 m, at most a ninth of the fist: up to 4.1 m/s"
     )
     with Project(tmp_path / "impactcut.db") as project:
-        scales = [entry.clip.scale for entry in list_hits(project, Viewing())]
+        scales = [entry.clip.scale for entry in list_hits(project)]
     assert sorted(map(str, scales)) == ["0.15+-0.03", "None"]

@@ -7,14 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.scan.finding import FoundHit
-from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.workers.executor import ThisProcess
-from tests.helpers.footage.staged_clips import film, measure, measure_or_fail
+from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.watched_scans import YES, Recorder, counts, run
 
@@ -28,7 +25,7 @@ def test_first_scan_keeps_clips_hits_and_proposals(project: Project, footage: Pa
     for stored in report.measured:
         (hit,) = project.hits(stored.id)
         assert hit.hit.contact == 40
-        assert project.proposals(stored.id, Viewing()).keys() == {hit.id}
+        assert project.proposals(stored.id).keys() == {hit.id}
     assert [work.frames for work in recorder.plan.work] == [80, 80]
     assert recorder.frames == {"S1_T1_A_x.mov": 80, "S1_T2_B_x.mov": 80}
     assert recorder.ends == [("S1_T1_A_x.mov", None), ("S1_T2_B_x.mov", None)]
@@ -109,13 +106,6 @@ def test_rate_that_is_none_stops_before_anything(project: Project, footage: Path
     with pytest.raises(RateError, match="fast"):
         run(project, footage, rate="fast")
     assert project.clips() == ()
-
-
-def test_another_viewing_changes_proposals_only(project: Project, footage: Path) -> None:
-    run(project, footage)
-    options = ScanOptions(AnalysisSettings(), Viewing(60.0), ThisProcess())
-    report = scan(project, [footage], options, Recorder(), measure_or_fail)
-    assert counts(report) == (0, 2, 0)
 
 
 def test_another_reel_is_kept_without_measuring(project: Project, footage: Path) -> None:

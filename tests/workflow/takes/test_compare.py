@@ -25,7 +25,7 @@ from impactcut.core.fight.ranking import Showing, rank_showings
 from impactcut.core.fight.reading import Reading
 from impactcut.core.trims.speed import StrikeLook, strike_look
 from impactcut.core.trims.trim import Trim
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 from impactcut.media.render.contact_sheet import MOST_COLUMNS, TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
@@ -114,7 +114,7 @@ def test_the_look_of_a_strike_that_stops_dead() -> None:
         for channel in motion.channels
     )
     hit = make_hit(100, onset=82, peak=90, settle=101)
-    look = strike_look(hit, replace(motion, channels=channels), ModelParameters())
+    look = strike_look(hit, replace(motion, channels=channels), Judge())
     assert look.speed == pytest.approx(2.0 * (1 - math.exp(-7.5) * 8.5), rel=0.01)
     assert look.crispness == pytest.approx(2.0 / (0.040 * math.e), rel=0.03)
 

@@ -18,7 +18,6 @@ from typing import Any
 import psutil
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import UnreadableMediaError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
@@ -70,7 +69,7 @@ def outcome(executor: DaskCluster, task: Task, analyse: Analyse = measure) -> Ou
 
 def run(path: Path, folder: Path, executor: Executor, analyse: Analyse) -> tuple[ScanReport, Any]:
     recorder = Recorder()
-    options = ScanOptions(AnalysisSettings(), Viewing(), executor)
+    options = ScanOptions(AnalysisSettings(), executor)
     with Project(path, create=True) as project:
         return scan(project, (folder,), options, recorder, analyse), recorder.ends
 
