@@ -50,17 +50,17 @@ class Material:
     ----------
     path : Path
         The project file, opened anew for every question.
-    fov : float or None
-        Angle that the picture fills, degrees; None for the one that the project keeps.
     cache : PictureCache
     wanted : HitFilter
         The hits that the overview shows.
+    fov : float or None
+        Angle that the picture fills, degrees; None for the one that the project keeps.
     """
 
     path: Path
-    fov: float | None
     cache: PictureCache
     wanted: HitFilter = ALL_HITS
+    fov: float | None = None
     _decoders: threading.BoundedSemaphore = field(
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE)
     )

@@ -135,7 +135,7 @@ def test_a_note_alone_from_the_page_is_no_answer_and_can_be_taken_back(project: 
 
 
 def test_the_served_page_takes_no_answer_without_a_name(project: Project) -> None:
-    material = Material(project.path, None, PictureCache(project.path.parent / "cache"))
+    material = Material(project.path, PictureCache(project.path.parent / "cache"))
     with pytest.raises(AnswersError, match="fill in your name"):
         material.take(replace(APPROVED, who=" "))
     assert project.hit(1).decision is None

@@ -241,7 +241,7 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
 
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
-    material = Material(path, None, PictureCache(tmp_path / "cache"))
+    material = Material(path, PictureCache(tmp_path / "cache"))
     before = material.contact(1)
     assert material.contact(1) == before != material.contact(2)
     assert len(list((tmp_path / "cache").iterdir())) == 2

@@ -72,7 +72,7 @@ def review(
             "and answer; nothing is encrypted"
         )
     cache = PictureCache(cache_folder() / "pictures")
-    material = Material(project_path, fov, cache, wanted)
+    material = Material(project_path, cache, wanted, fov)
     click.echo(reception.address)
     click.echo("Ctrl+C stops it.", err=True)
     serve(material, reception, not no_browser)

@@ -119,6 +119,8 @@ def scan(
     again, retry = options.again, options.retry
     with options.executor.counting() as count:
         plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+    for note in plan.notes:
+        note(project)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
     try:

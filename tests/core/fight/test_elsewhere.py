@@ -122,7 +122,7 @@ def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
 
 def test_the_review_page_tells_it_too(tmp_path: Path) -> None:
     path = two_takes(tmp_path)
-    material = Material(path, None, PictureCache(tmp_path / "cache"))
+    material = Material(path, PictureCache(tmp_path / "cache"))
     (line,) = material.detail(1)["elsewhere"]
     assert "in take 3, angle B (hit S2T3B.1)" in line
     assert material.detail(2)["elsewhere"] == []

@@ -57,7 +57,7 @@ def say(project: Project, hit: int, answer: str) -> None:
 def everywhere(project: Project) -> dict[str, list[int]]:
     """The hits that each list, picture and page holds."""
     chosen = list_chosen(project)
-    page = Material(project.path, None, PictureCache(project.path.parent / "cache"))
+    page = Material(project.path, PictureCache(project.path.parent / "cache"))
     return {
         "hits": [hit.id for clip in list_hits(project) for hit in clip.hits],
         "lists": [hit.id for hit in select_removals(project, proposed=False).hits],

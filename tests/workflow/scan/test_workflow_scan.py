@@ -9,8 +9,10 @@ import pytest
 
 from impactcut.errors import RateError
 from impactcut.project import Project
+from impactcut.workflow.files.find import find_media
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.scan.finding import FoundHit
+from impactcut.workflow.scan.planning import plan_scan
 from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.watched_scans import YES, Recorder, counts, run
@@ -41,6 +43,25 @@ def test_unchanged_clips_are_skipped(project: Project, footage: Path) -> None:
     assert stored is not None and stored.fingerprint is not None
     assert stored.fingerprint.mtime_ns == touched.stat().st_mtime_ns
     assert counts(run(project, footage, again=True)) == (2, 0, 0)
+
+
+def test_planning_writes_nothing(project: Project, footage: Path) -> None:
+    run(project, footage)
+    moved = (footage / "S1_T1_A_x.mov").rename(footage / "S4_T5_C_x.mov")
+    os.utime(footage / "sub/S1_T2_B_x.mov")
+    (footage / "bad.mov").write_bytes(b"no media")
+    before = project.clips()
+    with Project(project.path, reading=True) as read:
+        plan = plan_scan(read, find_media([footage]).candidates, AnalysisSettings())
+    assert plan.moved == 1 and project.clips() == before
+    assert [Path(clip.path).name for clip in plan.unchanged] == ["S4_T5_C_x.mov", "S1_T2_B_x.mov"]
+    for note in plan.notes:  # the move, a new name, another time, and what failed
+        note(project)
+    after = {clip.path: clip for clip in project.clips()}
+    assert len(plan.notes) == 4 and len(after) == 3
+    renamed = after[str(moved.resolve())]
+    assert renamed.clip is not None and renamed.clip.section == "4"
+    assert after[str((footage / "bad.mov").resolve())].state == "failed"
 
 
 def test_changed_content_is_measured_again(project: Project, footage: Path) -> None:
