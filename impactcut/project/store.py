@@ -10,7 +10,7 @@ from types import TracebackType
 from typing import Any
 
 from impactcut.core.detect.hits import Hit
-from impactcut.core.motion.measured import HitMotion, MotionTrack
+from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
@@ -130,7 +130,6 @@ class Project:
         clip: Clip,
         fingerprint: Fingerprint,
         settings: str,
-        track: MotionTrack,
         found: Sequence[tuple[Hit, HitMotion]],
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
@@ -145,7 +144,6 @@ class Project:
         """
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
-            clips.put_track(connection, clip_id, track)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
@@ -239,11 +237,6 @@ class Project:
             for each in (hit_id, with_hit_id or hit_id):
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
-
-    def track(self, clip_id: int) -> MotionTrack | None:
-        """The motion of a clip, if it was measured."""
-        with self._reading() as connection:
-            return clips.track_of(connection, clip_id)
 
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""

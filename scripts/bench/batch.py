@@ -169,7 +169,7 @@ def weigh(folder: Path, clips: Sequence[Path]) -> None:
             keeping.append(time.process_time() - start)
             found = [(each.hit, each.motion) for each in analysis.hits]
             start = time.process_time()
-            project.store_clip(analysis.clip, work.before, "{}", analysis.track, found)
+            project.store_clip(analysis.clip, work.before, "{}", found)
             storing.append(time.process_time() - start)
             hits = len(found)
     print(

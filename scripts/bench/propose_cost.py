@@ -30,7 +30,7 @@ def stored(project: Project, analysis: ClipAnalysis, hits: int) -> None:
     for number in range(-(-hits // HITS_A_CLIP)):
         clip = replace(analysis.clip, path=f"/harbour/{number}.mov", name=f"{number}.mov")
         some = list(islice(cycle(found), HITS_A_CLIP))
-        project.store_clip(clip, Fingerprint(1, 1, str(number)), "{}", analysis.track, some)
+        project.store_clip(clip, Fingerprint(1, 1, str(number)), "{}", some)
 
 
 def main() -> None:

@@ -54,7 +54,7 @@ def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
             clip = replace(analysis.clip, path=str(path.resolve()), name=path.name)
             some = list(islice(cycle(found), hits // clips + (number < hits % clips)))
             seen = fingerprint(path)
-            project.store_clip(clip, seen, settings, analysis.track, some)
+            project.store_clip(clip, seen, settings, some)
         for stored in project.clips():
             propose_for_clip(project, stored)
 

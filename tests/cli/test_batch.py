@@ -19,7 +19,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -35,7 +34,7 @@ def project(project: Project) -> Project:
         ]
         path = f"/quay/S{section}_T{take}_{angle}.mov"
         clip = make_clip(path, section=section, take=take, angle=angle)
-        clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+        clip_id = project.store_clip(clip, SEEN, "{}", found)
         hits = project.hits(clip_id)
         project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     return project
@@ -144,7 +143,7 @@ def test_names_that_are_nobodys_are_told_and_the_others_done(project: Project) -
 def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:
     found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
     clip = make_clip("/quay/S4_T1_A.mov", section="4", take="1", angle="A")
-    clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(clip, SEEN, "{}", found)
     hits = project.hits(clip_id)
     project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     trims = [make_proposal(at).trims[1].frames for at in (100, 102)]

@@ -25,7 +25,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -40,7 +39,7 @@ APPROVED = GivenAnswer(
 def project(project: Project) -> Project:
     """A project with one hit."""
     found = [(make_hit(100), make_motion(100))]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     project.store_proposals([(project.hits(clip_id)[0], make_proposal(100))])
     return project
 

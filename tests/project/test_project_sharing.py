@@ -17,7 +17,7 @@ from impactcut.errors import ProjectFileError
 from impactcut.project import Project
 from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS, Migration
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.processes import run_python
 
 NO = Decision("declined", None, "Ines", "2024-03-01T20:00:00Z", "the sleeve shows")
@@ -70,7 +70,7 @@ def project_path(tmp_path: Path) -> Path:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
         found = [(make_hit(), make_motion())]
-        clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+        clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
         project.decide(project.hits(clip_id)[0].id, NO)
     return path
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack
+from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
@@ -25,7 +25,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 
 YES = Decision("approved", FrameRange(99, 101), "Ines", "2024-03-01T20:00:00Z", "sells it")
@@ -34,14 +33,14 @@ NO = Decision("declined", None, "Ines", "2024-03-02T20:00:00Z")
 
 def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> int:
     found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    return project.store_clip(make_clip(path), SEEN, "{}", make_track(), found)
+    return project.store_clip(make_clip(path), SEEN, "{}", found)
 
 
 def numbers(project: Project, clip_id: int) -> dict[int, int]:
     return {hit.hit.contact: hit.id for hit in project.hits(clip_id)}
 
 
-def same(a: MotionTrack | HitMotion | Channel, b: object) -> bool:
+def same(a: HitMotion | Channel, b: object) -> bool:
     assert type(a) is type(b)
     for field in fields(a):
         x, y = getattr(a, field.name), getattr(b, field.name)
@@ -56,13 +55,11 @@ def same(a: MotionTrack | HitMotion | Channel, b: object) -> bool:
     return True
 
 
-def test_clip_track_hits_and_motion_come_back(project: Project) -> None:
+def test_clip_hits_and_motion_come_back(project: Project) -> None:
     clip_id = put(project, 100, 150)
     (stored,) = project.clips()
     assert stored.clip == make_clip()
     assert (stored.id, stored.state, stored.fingerprint) == (clip_id, "done", SEEN)
-    track = project.track(clip_id)
-    assert track is not None and same(make_track(), track)
     first, second = project.hits(clip_id)
     assert (first.hit, second.hit) == (make_hit(100), make_hit(150))
     assert same(make_motion(150), project.motion(second.id))
@@ -71,7 +68,7 @@ def test_clip_track_hits_and_motion_come_back(project: Project) -> None:
 def test_hit_without_reaction_comes_back(project: Project) -> None:
     hit = make_hit(reaction=None)
     clip_id = project.store_clip(
-        make_clip(), SEEN, "{}", make_track(), [(hit, replace(make_motion(), channels=()))]
+        make_clip(), SEEN, "{}", [(hit, replace(make_motion(), channels=()))]
     )
     (stored,) = project.hits(clip_id)
     assert stored.hit == hit
@@ -81,44 +78,39 @@ def test_hit_without_reaction_comes_back(project: Project) -> None:
 def test_measurement_with_a_wrong_bit_is_read_or_explained(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        clip_id = put(project, 100)
-    whole = _stored_track(path)
+        put(project, 100)
+    whole = _stored_motion(path)
     random = np.random.default_rng(1)
     refused = 0
     for place in random.integers(len(whole), size=600):
         damaged = bytearray(whole)
         damaged[place] ^= 1 << random.integers(8)
-        refused += not _reads(path, clip_id, bytes(damaged))
+        refused += not _reads(path, bytes(damaged))
     assert 300 < refused < 600
 
 
 def test_measurement_without_its_fields_is_explained(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        clip_id = put(project, 100)
-        (hit,) = project.hits(clip_id)
-    for names in (("rate",), ("rate", "speed", "other"), ("other",)):
+        put(project, 100)
+    for names in (("rate",), ("rate", "luma", "other"), ("other",)):
         archive = io.BytesIO()
         np.savez_compressed(archive, **dict.fromkeys(names, np.array([24, 1])))
-        assert not _reads(path, clip_id, archive.getvalue())
-        with closing(sqlite3.connect(path)) as connection, connection:
-            connection.execute("UPDATE hit_motions SET data = ?", (archive.getvalue(),))
-        with Project(path) as project, pytest.raises(ProjectFileError, match="measure the clip"):
-            project.motion(hit.id)
+        assert not _reads(path, archive.getvalue())
 
 
-def _stored_track(path: Path) -> bytes:
+def _stored_motion(path: Path) -> bytes:
     with closing(sqlite3.connect(path)) as connection:
-        return bytes(connection.execute("SELECT data FROM motion_tracks").fetchone()[0])
+        return bytes(connection.execute("SELECT data FROM hit_motions").fetchone()[0])
 
 
-def _reads(path: Path, clip_id: int, data: bytes) -> bool:
-    """Whether a track is read from ``data``; if not, the error has to name the remedy."""
+def _reads(path: Path, data: bytes) -> bool:
+    """Whether a motion is read from ``data``; if not, the error has to name the remedy."""
     with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("UPDATE motion_tracks SET data = ?", (data,))
+        connection.execute("UPDATE hit_motions SET data = ?", (data,))
     with Project(path) as project:
         try:
-            project.track(clip_id)
+            project.motion(1)
         except ProjectFileError as error:
             assert f"{path}: " in str(error) and "impactcut scan --again" in str(error)
             return False

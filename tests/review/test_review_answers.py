@@ -21,7 +21,7 @@ from impactcut.project import Clearing, Project
 from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
 from impactcut.workflow.hits.answers_file import load_answers, parse_answers
 from impactcut.workflow.hits.listing import find_hit
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
 NOON, LATER = "2024-03-01T12:00:00Z", "2024-03-01T13:00:00Z"
@@ -38,7 +38,7 @@ def project(project: Project) -> Project:
 
 def store(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> None:
     hits = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    project.store_clip(make_clip(path), SEEN, "{}", make_track(), hits)
+    project.store_clip(make_clip(path), SEEN, "{}", hits)
 
 
 def take(project: Project, given: GivenAnswer) -> Any:

@@ -28,7 +28,7 @@ from impactcut.core.detect.spotter import (
     spots_of,
 )
 from impactcut.core.motion.cadence import finding_stride
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 from impactcut.media.measure.stretches import Stretch
 from impactcut.weights import weights
 

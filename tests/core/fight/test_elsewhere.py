@@ -17,7 +17,7 @@ from impactcut.core.viewer.judge import Judge
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
 PARAMETERS = Judge()
@@ -102,7 +102,7 @@ def two_takes(tmp_path: Path) -> Path:
             clip = make_clip(f"/quay/S2_T{take}_B.mov", take=str(take), rate=Fraction(24))
             motion = make_motion(100, clip.rate)
             motion = crowded(motion) if take == 1 else motion
-            project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), [(make_hit(), motion)])
+            project.store_clip(clip, SEEN, "{}", [(make_hit(), motion)])
     return path
 
 

@@ -27,7 +27,7 @@ from impactcut.workflow.hits.listing import find_hit
 from impactcut.workflow.hits.views import trim_dict
 from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
 from session import draw_jumps, make_session
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 SCRIPTS = Path(__file__).parents[3] / "scripts" / "calibration"
 VIEW = Judge()
@@ -94,7 +94,7 @@ def test_a_calibration_replaces_three_numbers() -> None:
 
 def test_the_project_keeps_it_and_proposals_use_it(tmp_path: Path) -> None:
     with Project(tmp_path / "night.db", create=True) as project:
-        project.store_clip(make_clip(), SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+        project.store_clip(make_clip(), SEEN, "{}", [(make_hit(), make_motion())])
         assert project.calibration() is None
         before = find_hit(project, 1)
         project.store_calibration(FITTED)

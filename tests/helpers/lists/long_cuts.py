@@ -112,8 +112,7 @@ def _store(project: Project, clip: Clip, places: list[int]) -> None:
         (project_values.make_hit(at + 1), project_values.make_motion(at + 1, clip.rate))
         for at in places
     ]
-    track = project_values.make_track(clip.frames, clip.rate)
-    clip_id = project.store_clip(clip, project_values.SEEN, "{}", track, found)
+    clip_id = project.store_clip(clip, project_values.SEEN, "{}", found)
     hits = project.hits(clip_id)
     trims = [Trim(at, 2, 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",)) for at in places]
     proposals = [Proposal((trim,), trim, None) for trim in trims]

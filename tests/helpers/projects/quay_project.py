@@ -10,7 +10,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 FILM = Fraction(24)
 WIDE = make_clip(
@@ -35,8 +35,7 @@ def make_quay_project(path: Path, *clips: Clip) -> Path:
                 (make_hit(frames.stop - 1), make_motion(frames.stop - 1, clip.rate))
                 for frames in trims
             ]
-            track = make_track(clip.frames, clip.rate)
-            clip_id = project.store_clip(clip, SEEN, "{}", track, found)
+            clip_id = project.store_clip(clip, SEEN, "{}", found)
             for stored, frames in zip(project.hits(clip_id), trims, strict=True):
                 approve(project, stored.id, frames)
     return path

@@ -23,7 +23,7 @@ from impactcut.review.material import Material
 from impactcut.review.serve import Reception, make_server, receive
 from impactcut.workflow.files.fingerprint import fingerprint
 from tests.helpers.footage.media_files import Recipe, write_clip
-from tests.helpers.projects.project_values import make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import make_hit, make_motion
 
 SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
 FRAMES = 100
@@ -55,8 +55,7 @@ def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS)
     clip = probe(path, rate=None, reel=None)
     clip = replace(clip, section=named.section, take=named.take, angle=named.angle)
     hits = [(make_hit(contact), make_motion(contact, clip.rate)) for contact in contacts]
-    track = make_track(clip.frames, clip.rate)
-    project.store_clip(clip, fingerprint(path), "{}", track, hits)
+    project.store_clip(clip, fingerprint(path), "{}", hits)
 
 
 def make_project(folder: Path, names: Sequence[str] = NAMES) -> Path:

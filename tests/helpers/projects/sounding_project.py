@@ -11,7 +11,7 @@ from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.hits.deciding import Signature, approve
-from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal, make_track
+from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal
 
 
 def add_clip(
@@ -20,8 +20,7 @@ def add_clip(
     """Take in a clip with hits on those frames, `make_proposal` for each; hit numbers by frame."""
     clip = replace(probe(path), **changes)  # type: ignore[arg-type]
     found = [(make_hit(at), make_motion(at, clip.rate)) for at in contacts]
-    track = make_track(clip.frames, clip.rate)
-    clip_id = project.store_clip(clip, fingerprint(path), "{}", track, found)
+    clip_id = project.store_clip(clip, fingerprint(path), "{}", found)
     hits = project.hits(clip_id)
     project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     return {hit.hit.contact: hit.id for hit in hits}

@@ -36,7 +36,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 
 INES = Signature("Ines")
@@ -56,7 +55,7 @@ def project(tmp_path: Path) -> Iterator[Project]:
                 f"/quay/{name}", rate=rate, drop_frame=drop, section=name[1], reel=f"A00{name[1]}"
             )
             found = [(make_hit(at), make_motion(at, rate)) for at in (60, 100)]
-            clip_id = opened.store_clip(clip, SEEN, "{}", make_track(240, rate), found)
+            clip_id = opened.store_clip(clip, SEEN, "{}", found)
             put_proposals(opened, *opened.hits(clip_id))
         yield opened
 
@@ -98,7 +97,7 @@ def test_what_must_not_or_cannot_go_is_refused(project: Project) -> None:
 
 def test_approved_trims_keep_a_frame_between_them(project: Project, tmp_path: Path) -> None:
     found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
-    clip_id = project.store_clip(make_clip("/quay/near.mov"), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip("/quay/near.mov"), SEEN, "{}", found)
     first, second = project.hits(clip_id)
     put_proposals(project, first, second)
     deciding.approve(project, first.id, INES, FrameRange(99, 101))
@@ -153,7 +152,6 @@ def test_late_is_more_than_a_tenth_of_a_second(
         make_clip("/quay/S1_T1_A.mov", rate=Fraction(24)),
         SEEN,
         "{}",
-        make_track(),
         [(hit, make_motion(60))],
     )
     assert find_hit(project, 1).late is late
@@ -207,7 +205,7 @@ def test_proposals_go_out_on_request_but_never_what_was_declined(
 
 
 def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
-    project.store_clip(make_clip("/shed/S1_T1_A.mov"), SEEN, "{}", make_track(),
+    project.store_clip(make_clip("/shed/S1_T1_A.mov"), SEEN, "{}",
                        [(make_hit(100), make_motion(100))])  # fmt: skip
     put_proposals(project, project.hit(7))
     for hit in (1, 3, 7):

@@ -15,7 +15,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 
 
@@ -24,9 +23,8 @@ def three_clips(path: Path) -> Project:
     project = Project(path / "night.db", create=True)
     for take in (1, 2, 3):
         clip = make_clip(str(path / f"S1_T{take}_A.mov"), take=str(take))
-        track = make_track(clip.frames, clip.rate)
         found = [(make_hit(60), make_motion(60, clip.rate))]
-        clip_id = project.store_clip(clip, SEEN, "{}", track, found)
+        clip_id = project.store_clip(clip, SEEN, "{}", found)
         if take == 1:
             (hit,) = project.hits(clip_id)
             project.store_proposals([(hit, make_proposal(60))])

@@ -28,7 +28,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -43,7 +42,7 @@ def project(project: Project) -> Project:
         (make_hit(at, confidence=sure), make_motion(at))
         for at, sure in ((60, 0.9), (120, 0.9), (180, DOUBTFUL))
     ]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     project.store_proposals(
         [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(clip_id)]
     )
@@ -122,7 +121,7 @@ def test_what_is_no_hit_keeps_no_frames_from_the_next_one(project: Project) -> N
     contacts = ((100, 0.95), (104, 0.9))
     found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
     clip = make_clip("/quay/S2_T4_B.mov", take="4")
-    clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(clip, SEEN, "{}", found)
     first, second = (hit.id for hit in project.hits(clip_id))
 
     def proposed() -> object:

@@ -25,7 +25,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -36,7 +35,7 @@ MOVED = (61, 119, 181)
 
 def scan(project: Project, contacts: tuple[int, ...] = CONTACTS) -> None:
     found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     hits = project.hits(clip_id)
     project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
 

@@ -14,7 +14,7 @@ from impactcut.project import Project
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import list_chosen, list_hits
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 
 def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
@@ -26,7 +26,7 @@ def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
                 for contact in contacts
             ]
             clip = make_clip(f"/quay/S1_T{number}_A.mov")
-            project.store_clip(clip, SEEN, "{}", make_track(), found)
+            project.store_clip(clip, SEEN, "{}", found)
         full = list_hits(project)
         hits = full[0].hits
         proposed = hits[0].proposal.proposed

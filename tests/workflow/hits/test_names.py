@@ -17,7 +17,7 @@ from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.hits.names import Names, keep_names
 from tests.helpers.projects.older_file import write_older
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
 
@@ -25,7 +25,7 @@ def put(project: Project, path: str, *contacts: int, sure: float = 0.9) -> int:
     named = read_shot_name(path)
     clip = make_clip(path, section=named.section, take=named.take, angle=named.angle)
     found = [(make_hit(at, confidence=sure), make_motion(at)) for at in contacts]
-    return project.store_clip(clip, SEEN, "{}", make_track(), found)
+    return project.store_clip(clip, SEEN, "{}", found)
 
 
 def names(project: Project) -> dict[tuple[str, int], str]:
@@ -194,7 +194,7 @@ def test_hits_of_an_older_file_are_named_as_if_found_now(tmp_path: Path) -> None
     contacts = [(20, 0.2), (40, 0.9), *((at, 0.1) for at in range(50, 80)), (120, 0.8)]
     with Project(tmp_path / "new.db", create=True) as project:
         found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
-        project.store_clip(make_clip(path), seen, "{}", make_track(), found)
+        project.store_clip(make_clip(path), seen, "{}", found)
         expected = [hit.label for hit in project.hits(1)]
     write_older(tmp_path / "old.db", tmp_path / "new.db", older, "clips", "hits", "hit_motions")
     with Project(tmp_path / "old.db") as project:

@@ -21,7 +21,7 @@ from impactcut.lists.overview_svg import render_overview
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.reports.overview import fight_overview
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command
@@ -122,7 +122,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
             (make_hit(80, reaction=84), make_motion(80, clip.rate)),
             (make_hit(120, reaction=118), make_motion(120, clip.rate)),
         ]
-        project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), hits)
+        project.store_clip(clip, SEEN, "{}", hits)
 
     return run_command
 
@@ -151,7 +151,7 @@ def test_a_take_of_no_known_section_is_not_said_to_be_the_best(run: Run, tmp_pat
     with Project(tmp_path / "impactcut.db") as project:
         clip = make_clip("/quay/loose.mov", rate=Fraction(25), section="", take="", angle="")
         hits = [(make_hit(40, reaction=44), make_motion(40, clip.rate))]
-        project.store_clip(clip, SEEN, "{}", make_track(120, clip.rate), hits)
+        project.store_clip(clip, SEEN, "{}", hits)
     run("export", "out", "--only", "summary", "--title", "NIGHT")
     text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
     assert "section is not known, so it was compared with no other take" in text

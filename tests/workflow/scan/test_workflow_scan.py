@@ -100,7 +100,7 @@ def test_decided_hit_that_is_found_no_more_stays_and_is_pointed_out(
     def measure_elsewhere(path: Path, settings: AnalysisSettings, report: object) -> ClipAnalysis:
         analysis = measure(path, settings)
         found = (FoundHit(make_hit(20), make_motion(20)),)
-        return ClipAnalysis(analysis.clip, analysis.track, found)
+        return ClipAnalysis(analysis.clip, found)
 
     stays, *_ = run(project, footage, analyse=measure_elsewhere, again=True).notes
     assert "hit S1T1A.1 is found no more and stays, by hand, Ines" in stays

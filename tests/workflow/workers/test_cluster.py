@@ -78,7 +78,6 @@ def kept(project: Path) -> dict[str, list[tuple[Any, ...]]]:
     """Every byte that measuring put into a project, without the numbers given to rows."""
     queries = {
         "clips": "SELECT * FROM clips ORDER BY path",
-        "tracks": "SELECT path, data FROM motion_tracks JOIN clips ON id = clip_id ORDER BY path",
         "hits": "SELECT path, hits.*, data, viewing, trims, proposed, no_trim FROM hits "
         "JOIN clips ON clips.id = clip_id JOIN hit_motions ON hits.id = hit_motions.hit_id "
         "JOIN proposals ON hits.id = proposals.hit_id ORDER BY path, contact, onset, peak",
