@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Final
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
 from impactcut.core.viewer.calibration import calibration_note
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.render.pictures import Pixels
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
@@ -36,9 +35,7 @@ _LINE: Final = 125
 _CAUTION: Final = "No number here is a measured probability: look before you lock."
 
 
-def hit_figure(
-    entry: HitEntry, motion: HitMotion, viewing: Viewing, strip: Pixels | None = None
-) -> Figure:
+def hit_figure(entry: HitEntry, motion: HitMotion, strip: Pixels | None = None) -> Figure:
     """Draw a hit with every trim that was judged.
 
     Parameters
@@ -47,8 +44,6 @@ def hit_figure(
         The hit with its proposal.
     motion : HitMotion
         What moves around it.
-    viewing : Viewing
-        For which the trims were judged.
     strip : uint8, shape (height, `STRIP_WIDTH`, 3), or None
         Its splice strip, blue, green, red.
     """
@@ -70,7 +65,7 @@ def hit_figure(
     figure.text(_LEFT, 1 - 36 / high, _title(entry), fontsize=18, weight="bold", va="center")
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 1 - 66 / high, words, fontsize=13, va="top")
-    seen = f"For a picture that fills {viewing.fov_degrees:g} degrees of the viewer's sight. "
+    seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
     said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
     figure.text(_LEFT, 14 / high, said, fontsize=10.5, color="0.35")
     return figure
@@ -101,7 +96,7 @@ def _verdict(entry: HitEntry) -> str:
     trim = entry.proposal.proposed
     if trim is None:
         return f"Nothing proposed: {entry.proposal.no_trim}"
-    gain = gain_in_words(trim.speed_gain, entry.parameters)
+    gain = gain_in_words(trim.speed_gain, entry.judge)
     seen = "uncertain, look at it" if trim.confident is False else f"shows {SHOWS[trim.verdict]}"
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
