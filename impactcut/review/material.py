@@ -12,7 +12,6 @@ from typing import Final
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import strip_frames
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
@@ -58,16 +57,17 @@ class Material:
     ----------
     path : Path
         The project file, opened anew for every question.
-    viewing : Viewing
     cache : PictureCache
     wanted : HitFilter
         The hits that the overview shows.
+    fov : float or None
+        Angle that the picture fills, degrees; None for the one that the project keeps.
     """
 
     path: Path
-    viewing: Viewing
     cache: PictureCache
     wanted: HitFilter = ALL_HITS
+    fov: float | None = None
     _decoders: threading.BoundedSemaphore = field(
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE)
     )
@@ -79,9 +79,9 @@ class Material:
 
     def overview(self) -> Dict:
         """Every hit of the project."""
-        with Project(self.path) as project:
+        with self._read() as project:
             edition = edition_of(project)
-            hits = reviewed(project, list_chosen(project, self.viewing, self.wanted))
+            hits = reviewed(project, list_chosen(project, self.wanted))
         return review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
 
     def decisions(self) -> Dict:
@@ -89,7 +89,7 @@ class Material:
 
         Nothing is measured or judged for it: every page asks every few seconds.
         """
-        with Project(self.path) as project:
+        with self._read() as project:
             edition = edition_of(project)
             hits = [hit for found in project.all_hits().values() for hit in found]
         return {
@@ -105,8 +105,8 @@ class Material:
         UnknownHitError
             Here and below, if the project has no hit of that number.
         """
-        with Project(self.path) as project:
-            entry = find_hit(project, self.viewing, hit_id)
+        with self._read() as project:
+            entry = find_hit(project, hit_id)
             told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
 
@@ -124,9 +124,9 @@ class Material:
         known = repr((edition_of(project), project.beat_marks(), refused))
         kept = self._told.get(section)
         if kept is None or kept[0] != known or entry.id not in kept[1]:
-            listed = list_hits(project, self.viewing, HitFilter(section=section))
+            listed = list_hits(project, HitFilter(section=section))
             asked = [entry, *(hit for clip in listed for hit in clip.hits if hit.id != entry.id)]
-            kept = self._told[section] = known, elsewhere(project, self.viewing, asked)
+            kept = self._told[section] = known, elsewhere(project, asked)
         return kept[1].get(entry.id, ())
 
     def pictures(self, hit_id: int) -> bytes:
@@ -148,7 +148,7 @@ class Material:
         name = f"strip {CELL} {STRIP_QUALITY} {entry.hit.region}"
 
         def make() -> bytes:
-            return strip_sheet(read_strip(stored, entry), "jpeg", STRIP_QUALITY)
+            return strip_sheet(read_strip(stored, entry.hit), "jpeg", STRIP_QUALITY)
 
         return self._kept(stored, shown, name, make)
 
@@ -175,13 +175,16 @@ class Material:
         """
         if not given.who.strip():
             raise AnswersError("no name stands with it; fill in your name, and answer again")
-        with self._answering, Project(self.path) as project:
-            taken = take_answer(project, self.viewing, given)
+        with self._answering, Project(self.path, fov=self.fov) as project:
+            taken = take_answer(project, given)
         return taken, taken_dict(taken)
 
+    def _read(self) -> Project:
+        return Project(self.path, reading=True, fov=self.fov)
+
     def _stored(self, hit_id: int) -> tuple[StoredClip, HitEntry]:
-        with Project(self.path) as project:
-            entry = find_hit(project, self.viewing, hit_id)
+        with self._read() as project:
+            entry = find_hit(project, hit_id)
             stored = project.clip_at(entry.clip.path)
         assert stored is not None
         return stored, entry

@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
@@ -70,7 +69,6 @@ class MadePage:
 
 def make_page(
     project: Project,
-    viewing: Viewing,
     wanted: HitFilter = ALL_HITS,
     *,
     most_bytes: int,
@@ -81,7 +79,6 @@ def make_page(
     Parameters
     ----------
     project : Project
-    viewing : Viewing
     wanted : HitFilter
     most_bytes : int
         Size to keep the file under by making pictures smaller, though never below
@@ -89,9 +86,9 @@ def make_page(
     on_hit : callable, optional
         Called after each hit with the hits done and the hits in all.
     """
-    hits = reviewed(project, list_hits(project, viewing, wanted))
+    hits = reviewed(project, list_hits(project, wanted))
     room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
-    told = elsewhere(project, viewing, [hit.entry for hit in hits])
+    told = elsewhere(project, [hit.entry for hit in hits])
     held: list[tuple[ReviewedHit, Blocks]] = []
     refusals: list[Refusal] = []
     for done, hit in enumerate(hits, start=1):
@@ -130,7 +127,7 @@ def hit_blocks(
     assert stored is not None
     frames = shown_frames(entry.hit, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
-    cells = strip_cells(entry, {picture.index: picture for picture in pictures})
+    cells = strip_cells(entry.hit, entry.clip, {picture.index: picture for picture in pictures})
     detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),

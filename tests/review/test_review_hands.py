@@ -87,10 +87,10 @@ def test_after_every_kind_of_click_the_keys_mean_what_they_mean(context: Any, si
     """Space plays and stands, the arrows go from frame to frame, whatever was clicked before."""
     tab = opened(context, site, 1)
     names = ("Wider", "Narrower", "Gap earlier", "Proposed", "+1 frame", "Full speed", "In turn",
-             "Hold: other", "Sound", "Theatre", "Save note")  # fmt: skip
+             "Hold: other", "Sound", "Theatre", "Save note", "Go on by itself", "Undo")  # fmt: skip
     clicked = [
         *(tab.get_by_role("button", name=name) for name in names),
-        tab.locator(".why summary"), tab.locator(".goes-on"),
+        tab.locator(".why summary"),
         tab.locator(".strip-place .cell").nth(1),
         tab.locator("canvas"), tab.locator(".numbers summary"), tab.locator(".mast .saved"),
     ]  # fmt: skip

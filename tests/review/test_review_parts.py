@@ -26,7 +26,6 @@ from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import propose
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.flashes import Flashes
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.media.render.pictures import Picture
 from impactcut.project import Project
@@ -170,7 +169,7 @@ def test_detail_of_a_fast_camera_stays_small() -> None:
     clip = make_clip(rate=rate, frames=1200)
     hit = make_hit(600, onset=520, reaction=680)
     motion = make_motion(600, rate)
-    proposal = propose(hit, motion, clip.frames, viewing=Viewing())
+    proposal = propose(hit, motion, clip.frames)
     assert len(proposal.trims) >= 20
     made = HitEntry(1, clip, hit, proposal, None)
     told = [
@@ -182,7 +181,7 @@ def test_detail_of_a_fast_camera_stays_small() -> None:
 def test_views_hold_no_path(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     with Project(path) as project:
-        for hit in reviewed(project, list_hits(project, Viewing())):
+        for hit in reviewed(project, list_hits(project)):
             text = json.dumps([overview_dict(hit), detail_dict(hit.entry, make_motion())])
             assert str(tmp_path) not in text and "S1_T1_A_quay.mov" in text
 
@@ -269,7 +268,7 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
 
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
-    material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
+    material = Material(path, PictureCache(tmp_path / "cache"))
     before = material.strip(1)
     assert material.strip(1) == before != material.strip(2)
     assert len(list((tmp_path / "cache").iterdir())) == 2

@@ -10,11 +10,10 @@ import click
 
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, fov_option, json_option, project_option
-from impactcut.cli.program import examples, printable
+from impactcut.cli.program import complain, examples, printable
 
 if TYPE_CHECKING:
     from impactcut.core.trims.decisions import Decision
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.entries import HitEntry
 
@@ -39,7 +38,12 @@ if TYPE_CHECKING:
 @project_option
 @debug_option
 def trims(
-    hit: str, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
+    hit: str,
+    plot_path: Path | None,
+    force: bool,
+    as_json: bool,
+    fov: float | None,
+    project_path: Path,
 ) -> None:
     """List every trim of one hit.
 
@@ -55,31 +59,41 @@ def trims(
     --plot draws how fast strike, receiver and background move, when the strike begins, lands and
     is reacted to, and every trim by what it gains and how much it shows.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.listing import find_hit
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.hits.views import one_hit_dict
     from impactcut.workflow.takes.comparing import elsewhere
 
-    viewing = Viewing(fov)
     if plot_path is not None and plot_path.suffix.lower() != ".png":
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
-    with Project(project_path) as project:
-        entry = find_hit(project, viewing, Names(project).one(hit))
-        other_takes = elsewhere(project, viewing, [entry]).get(entry.id, ())
+    with Project(project_path, reading=True, fov=fov) as project:
+        entry = find_hit(project, Names(project).one(hit))
+        other_takes = elsewhere(project, [entry]).get(entry.id, ())
         if plot_path is not None:
-            _plot(project, entry, viewing, plot_path, force)
+            _plot(project, entry, plot_path, force)
     if as_json:
-        print_json(one_hit_dict(project_path, viewing, entry, other_takes))
+        print_json(one_hit_dict(project_path, entry, other_takes))
     else:
         _show(entry, other_takes)
 
 
-def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
-    from impactcut.workflow.pictures.hit_plot import hit_figure, write_plot
+def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
+    from impactcut.errors import MediaError
+    from impactcut.media.render.strip import ON_WHITE
+    from impactcut.workflow.pictures.hit_plot import STRIP_WIDTH, hit_figure, write_plot
+    from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 
-    figure = hit_figure(entry, project.motion(entry.id), viewing)
+    stored = project.clip_at(entry.clip.path)
+    assert stored is not None
+    strip = None
+    try:
+        cells, trim = read_strip(stored, entry.hit), None if entry.untouched else entry.taken
+        contact = entry.hit.contact
+        strip = drawn_strip(cells, contact, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
+    except MediaError as error:
+        complain(f"the picture lacks its splice strip: {error}")
+    figure = hit_figure(entry, project.motion(entry.id), strip)
     write_plot(path, figure, replace)
     click.echo(str(path), err=True)
 

@@ -131,7 +131,6 @@ export class HitView {
 
   start(run) {
     const { settings } = this.site;
-    setText(this.trouble, "");
     this.player.load(run, this.hit.rate);
     this.player.setMode(settings.mode);
     this.player.setSpeed(settings.speed);

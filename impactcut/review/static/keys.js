@@ -78,7 +78,7 @@ export class Keys {
 function keepKeys(event) {
   const { target } = event;
   if (!(target instanceof Element) || target.closest("dialog") || isWritten(target)) return;
-  if (target.closest("button, summary, label, .strip")) event.preventDefault();
+  if (target.closest("button, summary, .strip")) event.preventDefault();
   const { activeElement } = document;
   if (activeElement !== document.body) document.querySelector("h1")?.focus({ preventScroll: true });
 }

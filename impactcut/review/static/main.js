@@ -99,10 +99,15 @@ class Page {
 
   /** Whether the next undecided hit comes by itself. */
   goesOnSwitch() {
-    const input = el("input", { type: "checkbox" });
-    input.checked = this.store.read(GOES_ON) !== false;
-    input.addEventListener("change", () => this.store.write(GOES_ON, input.checked));
-    return el("label", { class: "goes-on" }, input, " Go on by itself");
+    const button = pushButton("Go on by itself", () => {
+      this.store.write(GOES_ON, !this.goesOn);
+      button.setAttribute("aria-pressed", String(this.goesOn));
+    }, { "aria-pressed": String(this.goesOn) });
+    return button;
+  }
+
+  get goesOn() {
+    return this.store.read(GOES_ON) !== false;
   }
 
   /** Asks for a name before the first answer, which waits for it: none is kept without one. */
@@ -139,7 +144,7 @@ class Page {
   answered(hit, words) {
     this.unsigned = null;
     let said = `Hit ${hit.name}: ${words}.`;
-    if (this.store.read(GOES_ON) !== false && this.view?.hit === hit && !this.goOpen()) {
+    if (this.goesOn && this.view?.hit === hit && !this.goOpen()) {
       said += " No hit is left undecided.";
     }
     this.say(`${said} U takes it back.`);
@@ -239,8 +244,9 @@ class Page {
   /** Has the next two moments made ready while this one is looked at. */
   fetchNext(hit) {
     if (this.view?.hit !== hit) return;
-    const next = [1, 2].map((by) => this.neighbour(hit.id, by));
-    this.source.ahead(next.filter((id) => id !== null));
+    const after = this.goesOn ? this.openAfter(hit).map(({ id }) => id) : [];
+    const beside = [1, 2].map((by) => this.neighbour(hit.id, by)).filter((id) => id !== null);
+    this.source.ahead([...new Set([...after, ...beside])].slice(0, 2));
   }
 
   /** The hit so many places on in the order shown, or null. */
@@ -272,12 +278,17 @@ class Page {
     this.route();
   }
 
+  /** The other undecided hits, from a hit on and round again. */
+  openAfter(hit) {
+    const order = this.order();
+    const here = order.indexOf(hit);
+    const around = [...order.slice(here + 1), ...order.slice(0, Math.max(0, here))];
+    return around.filter(({ id }) => isOpen(this.book.decisionOf(id)));
+  }
+
   /** Goes to the next undecided hit; false where there is none. */
   goOpen() {
-    const order = this.order();
-    const here = order.findIndex((hit) => hit.id === this.view?.hit.id);
-    const around = [...order.slice(here + 1), ...order.slice(0, Math.max(0, here))];
-    const next = around.find((hit) => isOpen(this.book.decisionOf(hit.id)));
+    const [next] = this.openAfter(this.view?.hit);
     if (next) this.goTo(next.id);
     return Boolean(next);
   }
@@ -290,10 +301,11 @@ class Page {
     }
     const undone = this.book.undo(this.site.who());
     if (undone === null) return false;
-    const { name } = this.book.hit(undone.hit);
-    if (undone.done) this.say(`Hit ${name}: taken back`);
+    const { hit, done } = undone;
+    const { name } = this.book.hit(hit);
+    if (done) this.say(`Hit ${name}: taken back`);
     else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
-    if (this.view && this.view.hit.id !== undone.hit) this.goTo(undone.hit);
+    if (this.view && this.view.hit.id !== hit) this.goTo(hit);
     return true;
   }
 

@@ -4,7 +4,7 @@
  * Data are as `impactcut/review/views.py` makes them; frames are those of the clip.
  * @typedef {{frames: number, ms: number}} Lag
  * @typedef {{first: number, count: number, gain: number, visibility: number, verdict: string,
- *   shows: string, flagged: boolean}} ShortTrim
+ *   shows: string, uncertain: boolean, flagged: boolean, doubts: string[]}} ShortTrim
  * @typedef {ShortTrim & {where: string, reasons: string[], vetoes: string[], lag: Lag | null,
  *   sync: {ms: number, early: boolean, late: boolean}}} Trim
  * @typedef {{answer: string, first: number | null, count: number | null, who: string, when: string,

@@ -100,11 +100,6 @@ def compress_run(pictures: Sequence[Picture], form: PictureFormat, quality: int)
         return PictureRun(pictures[0].index, width, height, form, tuple(data))
 
 
-def compress_still(picture: Picture, width: int, form: PictureFormat, quality: int) -> bytes:
-    """One picture by itself, at most ``width`` wide."""
-    return compress(shrink(picture, width), form, quality)
-
-
 def fit_run(pictures: Sequence[Picture], most_bytes: int) -> PictureRun:
     """The best run of WebP pictures of at most ``most_bytes`` together, or the smallest there is.
 

@@ -7,26 +7,27 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
-from impactcut.core.time.frames import FrameRange, frames_in_words
+from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.calibration import calibration_note
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
+from impactcut.media.render.pictures import compress
+from impactcut.media.render.strip import ON_WHITE
 from impactcut.project import Project
 from impactcut.workflow.files.find import Refusal, natural_order
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.hits.listing import list_chosen
-from impactcut.workflow.pictures.hit_pictures import compress_still, read_hit_pictures
+from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 from impactcut.workflow.reports.overview import fight_overview, overview_picture
 from impactcut.workflow.takes.comparing import compare, take_words
 from impactcut.workflow.takes.sections import by_section
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""
-_PICTURE: Final = (360, 70)
+_PICTURE: Final = (700, 70)
 """Width and quality."""
 
 
@@ -47,7 +48,7 @@ class Remark:
     remarks, helps : tuple of str
         What is seen, and what may help.
     picture : bytes or None
-        The contact frame as JPEG; None where it cannot be read.
+        Its splice strip as JPEG; None where it cannot be read.
     """
 
     hit_id: int
@@ -118,13 +119,11 @@ class Summary:
     refusals: tuple[Refusal, ...]
 
 
-def summarise(
-    project: Project, viewing: Viewing, wanted: HitFilter, title: str, made: str
-) -> Summary:
+def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Summary:
     """Sum up the clips that are asked for."""
-    entries = list_chosen(project, viewing, wanted)
+    entries = list_chosen(project, wanted)
     hits = [hit for entry in entries for hit in entry.hits]
-    beats = compare(project, viewing, wanted).beats
+    beats = compare(project, wanted).beats
     odd = [hit for hit in hits if hit.reading.remarks]
     refusals: list[Refusal] = []
     best = {each.showing.hit_id: beat.ranked[0] for beat in beats for each in beat.ranked}
@@ -183,7 +182,7 @@ def _trim_help(hit: HitEntry) -> str:
         return ""
     text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.hit, trim.first, trim.count)
-    if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
+    if hit.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
     if hit.early and hit.hit.reaction_lag is not None and lag is not None:
         return f"{text}; {early_in_words(hit.hit.reaction_lag, lag)}"
@@ -193,14 +192,14 @@ def _trim_help(hit: HitEntry) -> str:
 def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes | None:
     stored = project.clip_at(hit.clip.path)
     assert stored is not None
-    contact = hit.hit.contact
-    width, quality = _PICTURE
     try:
-        (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), width)
+        cells = read_strip(stored, hit.hit)
     except MediaError as error:
         refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None
-    return compress_still(picture, width, "jpeg", quality)
+    width, quality = _PICTURE
+    trim = None if hit.untouched else hit.taken
+    return compress(drawn_strip(cells, hit.hit.contact, trim, width, ON_WHITE), "jpeg", quality)
 
 
 def _sections(

@@ -18,7 +18,6 @@ import pytest
 from numpy.typing import NDArray
 
 from impactcut.core.takes.naming import read_shot_name
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
@@ -26,7 +25,7 @@ from impactcut.review.material import Material
 from impactcut.review.serve import Reception, make_server, receive
 from impactcut.workflow.files.fingerprint import fingerprint
 from tests.helpers.footage.media_files import Recipe, numbered, write_planes
-from tests.helpers.projects.project_values import make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import make_hit, make_motion
 
 SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
 FRAMES = 100
@@ -63,8 +62,7 @@ def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS)
     clip = probe(path, rate=None, reel=None)
     clip = replace(clip, section=named.section, take=named.take, angle=named.angle)
     hits = [(make_hit(contact), make_motion(contact, clip.rate)) for contact in contacts]
-    track = make_track(clip.frames, clip.rate)
-    project.store_clip(clip, fingerprint(path), "{}", track, hits)
+    project.store_clip(clip, fingerprint(path), "{}", hits)
 
 
 def make_project(folder: Path, names: Sequence[str] = NAMES) -> Path:
@@ -98,7 +96,7 @@ class Site:
 @contextmanager
 def served(project: Path, cache: Path, port: int | None = None) -> Iterator[Site]:
     """Serve a project's page until the block ends."""
-    material = Material(project, Viewing(), PictureCache(cache))
+    material = Material(project, PictureCache(cache))
     reception = receive(project, port=port)
     server = make_server(material, reception)
     thread = threading.Thread(target=server.run, args=([reception.socket],))
@@ -149,9 +147,17 @@ def opened(
         name.fill(who)
         name.blur()
     if hit is not None:
-        tab.get_by_label("Go on by itself").set_checked(goes_on)
+        if not goes_on:
+            stay(tab)
         tab.locator("h1").focus()
     return tab
+
+
+def stay(tab: Any) -> None:
+    """Have an opened hit stay after its answer."""
+    switch = tab.get_by_role("button", name="Go on by itself")
+    if switch.get_attribute("aria-pressed") == "true":
+        switch.click()
 
 
 def until(tab: Any, condition: str) -> None:
