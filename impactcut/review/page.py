@@ -29,16 +29,16 @@ from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
 from impactcut.workflow.pictures.hit_strip import strip_cells, strip_sheet
 from impactcut.workflow.takes.comparing import elsewhere
 
-MOST_PER_HIT: Final = 850_000
-"""Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""
-LEAST_PER_HIT: Final = 150_000
+MOST_PER_HIT: Final = 390_000
+"""Bytes of the file that a hit may take."""
+LEAST_PER_HIT: Final = 120_000
 """Below this, pictures are too poor to judge a splice by (engineering choice)."""
 MOST_PER_MAIL: Final = 20_000_000
 """Bytes that many mail systems still carry (common practice, no source)."""
 WIDTH: Final = 960
 _AROUND: Final = 4_000
 """Bytes of a hit that stand in the overview's data and around the blocks."""
-_SOUND_SHARE: Final = 0.2
+_SOUND_SHARE: Final = 0.25
 """Production sound that takes more of the room than this stays out."""
 _STRIP_QUALITY: Final = 60
 

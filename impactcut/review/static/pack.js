@@ -6,7 +6,7 @@ const HEAD_LENGTH = 4;
  * The head of a pack, and each picture as a Blob.
  * @param {ArrayBuffer} buffer
  * @returns {{first: number, width: number, height: number, flashes: import("./flashes.js").Flashes,
- *   blobs: Blob[]}}
+ *   type: string, blobs: Blob[]}}
  */
 export function readPack(buffer) {
   const length = new DataView(buffer).getUint32(0, true);
@@ -18,8 +18,8 @@ export function readPack(buffer) {
     return blob;
   });
   if (at !== buffer.byteLength) throw new Error("the pictures came incomplete");
-  const { first, width, height, flashes } = head;
-  return { first, width, height, flashes, blobs };
+  const { first, width, height, flashes, type } = head;
+  return { first, width, height, flashes, type, blobs };
 }
 
 /**
@@ -46,8 +46,10 @@ export function decodePack(buffer) {
 }
 
 async function decode(buffer) {
-  const { blobs, ...head } = readPack(buffer);
-  const bitmaps = await Promise.all(blobs.map((blob) => createImageBitmap(blob)));
+  const { blobs, type, ...head } = readPack(buffer);
+  const bitmaps = type.startsWith("image/")
+    ? await Promise.all(blobs.map((blob) => createImageBitmap(blob)))
+    : await decodeFilm(type, head, blobs);
   return {
     ...head,
     bitmaps,
@@ -55,4 +57,35 @@ async function decode(buffer) {
       for (const bitmap of bitmaps) bitmap.close();
     },
   };
+}
+
+/** Pictures out of packets, of which each needs those before it. */
+async function decodeFilm(codec, { width, height }, packets) {
+  if (!("VideoDecoder" in window)) {
+    throw new Error("this browser is too old for it; open the page in a newer one");
+  }
+  /** @type {Promise<ImageBitmap>[]} */
+  const pictures = [];
+  await new Promise((done, failed) => {
+    const decoder = new VideoDecoder({
+      output(frame) {
+        pictures.push(createImageBitmap(frame).finally(() => frame.close()));
+      },
+      error: failed,
+    });
+    const colorSpace = { matrix: "bt709", primaries: "bt709", transfer: "bt709", fullRange: false };
+    decoder.configure({ codec, codedWidth: width, codedHeight: height, colorSpace });
+    feed(decoder, packets).then(done, failed);
+  });
+  if (pictures.length !== packets.length) throw new Error("the pictures came incomplete");
+  return Promise.all(pictures);
+}
+
+async function feed(decoder, packets) {
+  for (const [timestamp, packet] of packets.entries()) {
+    const type = timestamp === 0 ? "key" : "delta";
+    decoder.decode(new EncodedVideoChunk({ type, timestamp, data: await packet.arrayBuffer() }));
+  }
+  await decoder.flush();
+  decoder.close();
 }
