@@ -81,6 +81,7 @@ function fileSource() {
   return {
     served: false,
     review: () => json("review"),
+    beats: () => json("beats"),
     detail: (hit) => json(`hit-${hit}`),
     pictures: (hit) => bytes(`pictures-${hit}`),
     sound: async (hit, kind) => (text(`${kind}-${hit}`) === null ? null : bytes(`${kind}-${hit}`)),
@@ -116,6 +117,12 @@ function servedSource() {
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
     strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
+    beats: async () => (await get("api/beats")).json(),
+    clip: async (clip, first) => (await get(`api/clips/${clip}/${first}`)).arrayBuffer(),
+    async tap(tap) {
+      const headers = { "Content-Type": "application/json" };
+      return (await ask("api/taps", { method: "POST", headers, body: JSON.stringify(tap) })).json();
+    },
     async send(answer) {
       const body = JSON.stringify(answer);
       const headers = { "Content-Type": "application/json" };
