@@ -1,7 +1,7 @@
 /** The beat board: beats as rows, takes as columns, so that a take is chosen and judged at once. */
 
 import { makeCard } from "./card.js";
-import { el, refill } from "./dom.js";
+import { el, refill, told } from "./dom.js";
 import { isHit, placeNames } from "./filters.js";
 
 export class Board {
@@ -41,7 +41,7 @@ export class Board {
       this.beats ??= await this.source.beats();
       this.draw();
     } catch (error) {
-      refill(this.place, el("p", {}, `The takes cannot be compared: ${error.message}`));
+      refill(this.place, el("p", {}, `The takes cannot be compared: ${told(error)}`));
     }
   }
 

@@ -3,7 +3,7 @@
 import { AnswerBook } from "./answers.js";
 import { Board } from "./board.js";
 import { HitView } from "./detail.js";
-import { el, pushButton, refill, setText } from "./dom.js";
+import { el, pushButton, refill, setText, told } from "./dom.js";
 import { isOpen, takenTrim } from "./filters.js";
 import { answersName, answersText, saveFile } from "./handback.js";
 import { Keys, openHelp } from "./keys.js";
@@ -42,7 +42,14 @@ class Page {
     this.notices = new Notices(byId("notices"));
     this.overview = new Overview(review, this.book, source, this.store);
     this.keys = new Keys(this.store, (act) => this.carryOut(act));
+    /** @type {any} */
     this.view = null;
+    /** @type {Board | null} */
+    this.board = null;
+    this.home = "";
+    this.tapLast = false;
+    /** @type {(() => void) | null} */
+    this.unsigned = null;
     this.taps = new Taps(source, this.store, (tap, told) => this.tapped(tap, told));
     this.site = {
       source,
@@ -251,6 +258,7 @@ class Page {
   }
 
   drawSaved() {
+    if (!this.sender) return;
     const { text, waiting, away } = this.sender.status();
     const count = waiting === 0 ? "" : waiting === 1 ? " (1 answer)" : ` (${waiting} answers)`;
     setText(this.saved, text + count);
@@ -259,7 +267,7 @@ class Page {
 
   /** Shows what the address names: a hit, a clip, the beats, or all hits. */
   route() {
-    const [, kind, number] = /^#(hit|clip)-(\d+)$/.exec(window.location.hash) ?? [];
+    const [, kind = "", number = ""] = /^#(hit|clip)-(\d+)$/.exec(window.location.hash) ?? [];
     const hit = kind === "hit" ? this.book.hits.get(Number(number)) : undefined;
     const clip = kind === "clip" ? this.review.clips?.find(({ id }) => id === Number(number)) : undefined;
     const left = this.view;
@@ -270,7 +278,7 @@ class Page {
     document.body.dataset.view = this.view ? "hit" : "overview";
     refill(byId("below"), this.view?.more ?? null);
     if (!hit) this.theatre(false);
-    if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip.name);
+    if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);
     else this.showAll(left?.hit?.id ?? null);
   }
 
@@ -405,7 +413,7 @@ class Page {
     if (!this.view) return false;
     if (document.activeElement === this.view.answering?.field) this.view.heading.focus();
     else if (this.site.settings.theatre) this.theatre(false);
-    else window.location.hash = this.home ?? "";
+    else window.location.hash = this.home;
     return true;
   }
 
@@ -467,13 +475,13 @@ async function begin() {
     const loading = new Loading(openSource());
     const page = new Page(await loading.source.review(), loading);
     window.addEventListener("hashchange", () => page.route());
-    document.querySelector(".skip").addEventListener("click", (event) => {
+    document.querySelector(".skip")?.addEventListener("click", (event) => {
       event.preventDefault();
       byId("main").focus();
     });
     page.route();
   } catch (error) {
-    setText(byId("main"), `The hits cannot be shown: ${error.message}`);
+    setText(byId("main"), `The hits cannot be shown: ${told(error)}`);
   }
 }
 

@@ -18,7 +18,9 @@
  *   proposed: ShortTrim | null, approved: ShortTrim | null, no_trim: string | null,
  *   trims?: Trim[]}} Hit
  * @typedef {{project: string, key: string, made: string, edition: string, judging: string,
- *   hits: Hit[]}} Review
+ *   hits: Hit[], clips?: Clip[]}} Review
+ * @typedef {{id: number, name: string, digest: string, frames: number, rate: [number, number],
+ *   shape: [number, number]}} Clip
  * @typedef {{strike: (number | null)[], receiver: (number | null)[] | null,
  *   background: (number | null)[] | null}} Motion
  * @typedef {{id: number, onset: number, settle: number, reaction: number | null, trims: Trim[],
@@ -28,6 +30,7 @@
  * @typedef {object} Source
  * @property {boolean} served
  * @property {() => Promise<Review>} review
+ * @property {() => Promise<object[]>} beats
  * @property {(hit: number) => Promise<Detail>} detail
  * @property {(hit: number) => Promise<ArrayBuffer>} pictures
  * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
@@ -39,6 +42,8 @@
  * @property {string} base
  * @property {(path: string) => void} moveTo
  * @property {() => Promise<{edition: string, decisions: Record<string, Decided>}>} decisions
+ * @property {(clip: number, first: number) => Promise<ArrayBuffer>} clip
+ * @property {(tap: object) => Promise<object>} tap
  * @property {(answer: object) => Promise<Told>} send
  */
 

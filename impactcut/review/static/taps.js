@@ -1,5 +1,8 @@
 /** Contacts tapped along with the picture: kept, brought to the program, and taken back. */
 
+import { told } from "./dom.js";
+import { isFinal } from "./loading.js";
+
 const TAP = "tap:";
 const AGAIN = 5000;
 
@@ -65,15 +68,16 @@ export class Taps {
 
   async bring(name) {
     const tap = this.store.read(name);
-    let told;
+    /** @type {any} */
+    let reply;
     try {
-      told = await this.source.tap(tap);
+      reply = await this.source.tap(tap);
     } catch (error) {
-      if (!(error.status >= 400 && error.status < 500 && error.status !== 403)) throw error;
-      told = { hit: null, act: null, reason: error.message };
+      if (!isFinal(error)) throw error;
+      reply = { hit: null, act: null, reason: told(error) };
     }
     this.store.remove(name);
-    if (told.act !== null) this.taken.push(told.act);
-    this.told(tap, told);
+    if (reply.act !== null) this.taken.push(reply.act);
+    this.told(tap, reply);
   }
 }

@@ -2,7 +2,7 @@
 
 import { Cadence } from "./clock.js";
 import { nextSpeed, SPEEDS } from "./controls.js";
-import { el, pushButton, setText } from "./dom.js";
+import { el, pushButton, setText, told } from "./dom.js";
 import { flashWords } from "./flashes.js";
 import { decodePack } from "./pack.js";
 
@@ -90,7 +90,7 @@ export class ClipView {
       setText(this.where, `frame ${asked} of ${this.clip.frames}`);
     } catch (error) {
       this.stand();
-      setText(this.trouble, `The clip cannot be shown: ${error.message}`);
+      setText(this.trouble, `The clip cannot be shown: ${told(error)}`);
     }
   }
 
