@@ -82,6 +82,7 @@ def review_app(material: Material, door: Door) -> ASGIApp:
             Route("/api/decisions", _json(material.decisions)),
             Route("/api/hits/{hit:int}", _json_of_hit(material.detail)),
             Route("/api/hits/{hit:int}/pictures", _bytes_of_hit(material.pictures, _PACK)),
+            Route("/api/hits/{hit:int}/large", _bytes_of_hit(material.large, _PACK)),
             Route("/api/hits/{hit:int}/strip", _bytes_of_hit(material.strip, "image/jpeg")),
             Route("/api/hits/{hit:int}/production", _bytes_of_hit(material.production, _WAV)),
             Route("/api/hits/{hit:int}/thump", _bytes_of_hit(material.thump, _WAV)),

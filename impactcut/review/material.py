@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -44,6 +45,10 @@ from impactcut.workflow.scan.taps import take_back_tap, take_tap
 from impactcut.workflow.takes.comparing import compare, elsewhere
 
 WIDTH, QUALITY = 960, 85
+LARGEST: Final = 1920
+"""Width of the theatre's pictures at most, that of most screens."""
+MOST_PIXELS: Final = 100_000_000
+"""Of a moment's pictures together, engineering choice: 400 MB once they are decoded."""
 STRIP_QUALITY = 80
 CLIP_WIDTH, CLIP_QUALITY = 640, 75
 STRETCH: Final = 50
@@ -146,15 +151,24 @@ class Material:
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
+        return self._moment(*self._stored(hit_id), WIDTH)
+
+    def large(self, hit_id: int) -> bytes:
+        """The same at their own size, as far as a browser can hold them all at once."""
         stored, entry = self._stored(hit_id)
+        clip, frames = entry.clip, shown_frames(entry.hit, entry.clip)
+        held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
+        return self._moment(stored, entry, max(WIDTH, min(clip.width, LARGEST, held)))
+
+    def _moment(self, stored: StoredClip, entry: HitEntry, width: int) -> bytes:
         frames = shown_frames(entry.hit, entry.clip)
 
         def make() -> bytes:
-            pictures = read_hit_pictures(stored, frames, WIDTH)
+            pictures = read_hit_pictures(stored, frames, width)
             flashes = moment_flashes(pictures, entry.clip.rate)
             return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
 
-        return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
+        return self._kept(stored, frames, f"pack {width} {QUALITY}", make)
 
     def strip(self, hit_id: int) -> bytes:
         """The pictures of a hit's splice strip, side by side, as a JPEG."""

@@ -32,8 +32,7 @@ export class HitView {
     this.closed = false;
     /** @type {any} */
     this.heard = null;
-    /** @type {any} */
-    this.large = null;
+    this.enlarged = false;
     this.canvas = el("canvas", { role: "img", class: "picture" });
     this.word = el("strong", {}, "AS SHOT");
     this.much = el("span", {});
@@ -152,16 +151,18 @@ export class HitView {
     this.draw();
   }
 
-  /** Fetches the pictures at their own size, where the source has them larger. */
+  /** Fetches the pictures at their own size, once, where the source has them larger. */
   async enlarge() {
-    const { source } = this.site;
-    if (this.large || !source.large || !this.player.run) return;
+    const { source, notices } = this.site;
+    const { run } = this.player;
+    if (this.enlarged || !source.large || !run || run.width >= this.hit.shape[0]) return;
+    this.enlarged = true;
     try {
-      this.large = await source.large(this.hit.id);
-      if (this.closed) this.large.close();
-      else this.player.swapRun(this.large);
+      const large = await decodePack(await source.large(this.hit.id));
+      if (this.closed) large.close();
+      else this.player.swapRun(large);
     } catch (error) {
-      this.site.notices.warn(`Hit ${this.hit.name} is not shown larger: ${told(error)}`);
+      notices.warn(`Hit ${this.hit.name} is not shown larger: ${told(error)}`);
     }
   }
 

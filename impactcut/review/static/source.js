@@ -35,6 +35,7 @@
  * @property {(hit: number) => Promise<ArrayBuffer>} pictures
  * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
  * @property {(hit: number) => string} strip address of the pictures of a splice strip
+ * @property {(hit: number) => Promise<ArrayBuffer>} [large] pictures at their own size
  * @property {(hits: number[]) => Promise<void>} [ahead]
  *
  * What only a program that serves the page can do.
@@ -122,6 +123,7 @@ function servedSource() {
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
     strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
+    large: async (hit) => (await get(`api/hits/${hit}/large`)).arrayBuffer(),
     beats: async () => (await get("api/beats")).json(),
     clip: async (clip, first) => (await get(`api/clips/${clip}/${first}`)).arrayBuffer(),
     async tap(tap) {
