@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -12,20 +13,23 @@ from typing import Final
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import strip_frames
-from impactcut.errors import AnswersError
+from impactcut.errors import AnswersError, UnknownHitError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
 from impactcut.review.packing import pack_run
 from impactcut.review.views import (
     Dict,
     ReviewedHit,
+    beats_dict,
+    clips_dict,
     decided_dict,
     detail_dict,
     review_dict,
     taken_dict,
+    tap_dict,
 )
-from impactcut.workflow.hits.answers import GivenAnswer, Taken, take_answer
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.answers import GivenAnswer, GivenTap, Taken, take_answer
+from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
@@ -37,10 +41,18 @@ from impactcut.workflow.pictures.hit_pictures import (
 )
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
 from impactcut.workflow.pictures.hit_strip import CELL, read_strip, strip_sheet
-from impactcut.workflow.takes.comparing import elsewhere
+from impactcut.workflow.scan.taps import take_back_tap, take_tap
+from impactcut.workflow.takes.comparing import compare, elsewhere
 
 WIDTH, QUALITY = 960, 85
+LARGEST: Final = 1920
+"""Width of the theatre's pictures at most, that of most screens."""
+MOST_PIXELS: Final = 100_000_000
+"""Of a moment's pictures together, engineering choice: 400 MB once they are decoded."""
 STRIP_QUALITY = 80
+CLIP_WIDTH, CLIP_QUALITY = 640, 75
+STRETCH: Final = 50
+"""Frames of a clip that come at once: some two seconds."""
 _FORM: Final = "2"
 _MOST_AT_ONCE, _MOST_WAITING = 2, 24
 
@@ -75,6 +87,7 @@ class Material:
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE + _MOST_WAITING)
     )
     _answering: threading.Lock = field(default_factory=threading.Lock)
+    _tapping: threading.Lock = field(default_factory=threading.Lock)
     _told: dict[str, tuple[str, dict[int, tuple[str, ...]]]] = field(default_factory=dict)
 
     def overview(self) -> Dict:
@@ -82,7 +95,9 @@ class Material:
         with self._read() as project:
             edition = edition_of(project)
             hits = reviewed(project, list_chosen(project, self.wanted))
-        return review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
+            clips = clips_dict(measured_clips(project))
+        told = review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
+        return {**told, "clips": clips}
 
     def decisions(self) -> Dict:
         """What is decided about each hit, by number, and the `edition_of` the hits.
@@ -110,6 +125,11 @@ class Material:
             told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
 
+    def beats(self) -> list[Dict]:
+        """The beats of the fight, with their takes ranked."""
+        with self._read() as project:
+            return beats_dict(compare(project, self.wanted).beats)
+
     def _elsewhere(self, project: Project, entry: HitEntry) -> tuple[str, ...]:
         """What other takes of a hit allow; a section's is kept while its hits are as they were."""
         section = entry.clip.section
@@ -131,15 +151,24 @@ class Material:
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
+        return self._moment(*self._stored(hit_id), WIDTH)
+
+    def large(self, hit_id: int) -> bytes:
+        """The same at their own size, as far as a browser can hold them all at once."""
         stored, entry = self._stored(hit_id)
+        clip, frames = entry.clip, shown_frames(entry.hit, entry.clip)
+        held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
+        return self._moment(stored, entry, max(WIDTH, min(clip.width, LARGEST, held)))
+
+    def _moment(self, stored: StoredClip, entry: HitEntry, width: int) -> bytes:
         frames = shown_frames(entry.hit, entry.clip)
 
         def make() -> bytes:
-            pictures = read_hit_pictures(stored, frames, WIDTH)
+            pictures = read_hit_pictures(stored, frames, width)
             flashes = moment_flashes(pictures, entry.clip.rate)
             return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
 
-        return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
+        return self._kept(stored, frames, f"pack {width} {QUALITY}", make)
 
     def strip(self, hit_id: int) -> bytes:
         """The pictures of a hit's splice strip, side by side, as a JPEG."""
@@ -173,11 +202,45 @@ class Material:
         AnswersError
             If it is nobody's.
         """
-        if not given.who.strip():
-            raise AnswersError("no name stands with it; fill in your name, and answer again")
+        _check_signed(given.who)
         with self._answering, Project(self.path, fov=self.fov) as project:
             taken = take_answer(project, given)
         return taken, taken_dict(taken)
+
+    def clip_pictures(self, clip_id: int, first: int) -> bytes:
+        """`STRETCH` frames of a clip from ``first`` on, packed; fewer at its end.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no such clip, or it no such frame.
+        """
+        with self._read() as project:
+            found = {clip.id: clip for clip in measured_clips(project)}
+        stored = found.get(clip_id)
+        if stored is None or stored.clip is None or not 0 <= first < stored.clip.frames:
+            raise UnknownHitError(f"no clip {clip_id} with a frame {first}; reload the page")
+        clip = stored.clip
+        frames = FrameRange(first, min(first + STRETCH, clip.frames))
+
+        def make() -> bytes:
+            pictures = read_hit_pictures(stored, frames, CLIP_WIDTH)
+            flashes = moment_flashes(pictures, clip.rate)
+            return pack_run(compress_run(pictures, "jpeg", CLIP_QUALITY), flashes)
+
+        return self._kept(stored, frames, f"clip {CLIP_WIDTH} {CLIP_QUALITY}", make)
+
+    def tap(self, given: GivenTap) -> Dict:
+        """Make a hit of a tap; what came of it. Answers do not wait for its measuring."""
+        _check_signed(given.who)
+        with self._tapping, Project(self.path, fov=self.fov) as project:
+            return tap_dict(take_tap(project, given))
+
+    def take_back(self, act: int, who: str) -> Dict:
+        """Take a tap back; ``reason`` says why not."""
+        _check_signed(who)
+        with self._answering, Project(self.path, fov=self.fov) as project:
+            return {"reason": take_back_tap(project, act, who)}
 
     def _read(self) -> Project:
         return Project(self.path, reading=True, fov=self.fov)
@@ -208,6 +271,11 @@ class Material:
                 yield
         finally:
             self._places.release()
+
+
+def _check_signed(who: str) -> None:
+    if not who.strip():
+        raise AnswersError("no name stands with it; fill in your name, and answer again")
 
 
 def edition_of(project: Project) -> str:

@@ -13,7 +13,7 @@ from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed
 from impactcut.review.packing import pack_run
-from impactcut.review.views import ReviewedHit, detail_dict, review_dict
+from impactcut.review.views import ReviewedHit, beats_dict, detail_dict, review_dict
 from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
@@ -27,7 +27,7 @@ from impactcut.workflow.pictures.hit_pictures import (
 )
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
 from impactcut.workflow.pictures.hit_strip import strip_cells, strip_sheet
-from impactcut.workflow.takes.comparing import elsewhere
+from impactcut.workflow.takes.comparing import compare, elsewhere
 
 MOST_PER_HIT: Final = 390_000
 """Bytes of the file that a hit may take."""
@@ -99,14 +99,15 @@ def make_page(
         if on_hit is not None:
             on_hit(done, len(hits))
     sizes = [sum(map(len, blocks.values())) for _, blocks in held]
-    html = _html(project, held)
+    html = _html(project, wanted, held)
     return MadePage(html, len(held), max(sizes, default=0), tuple(refusals))
 
 
-def _html(project: Project, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
+def _html(project: Project, wanted: HitFilter, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
     name = project.path.stem
     review = review_dict(name, project_key(project.path), now(), [hit for hit, _ in held])
-    blocks = {"review": block_text(json.dumps(review))}
+    beats = beats_dict(compare(project, wanted).beats)
+    blocks = {"review": block_text(json.dumps(review)), "beats": block_text(json.dumps(beats))}
     for _, more in held:
         blocks |= more
     return one_file_page(name, blocks)

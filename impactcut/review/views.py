@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from impactcut.core.fight.ranking import ComparedBeat
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
@@ -17,12 +18,13 @@ from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.core.viewer.calibration import calibration_note
-from impactcut.project import Clearing
+from impactcut.project import Clearing, StoredClip
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.hits.answers import Taken, version
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
+from impactcut.workflow.scan.taps import TakenTap
 
 SCHEMA: Final = 1
 Dict = dict[str, Any]
@@ -164,6 +166,49 @@ def taken_dict(taken: Taken) -> Dict:
         "unseen": None if taken.unseen is None else _said_dict(taken.unseen),
         **decided_dict(taken.decision),
     }
+
+
+def beats_dict(beats: Iterable[ComparedBeat]) -> list[Dict]:
+    """The beats of the fight, each with its hits, best first, and why."""
+    return [
+        {
+            "section": beat.section,
+            "number": beat.number,
+            "hits": [
+                {"id": ranked.showing.hit_id, "place": ranked.place, "reason": ranked.reason}
+                for ranked in beat.ranked
+            ],
+        }
+        for beat in beats
+    ]
+
+
+def tap_dict(taken: TakenTap) -> Dict:
+    """What came of a tap, for the page that sent it."""
+    entry = taken.entry
+    return {
+        "act": taken.act,
+        "reason": taken.reason,
+        "hit": None
+        if entry is None
+        else {"id": entry.id, "name": entry.called, "contact": entry.hit.contact},
+    }
+
+
+def clips_dict(clips: Iterable[StoredClip]) -> list[Dict]:
+    """The clips that can be watched, and tapped along with."""
+    return [
+        {
+            "id": stored.id,
+            "name": stored.clip.name,
+            "digest": stored.measured,
+            "frames": stored.clip.frames,
+            "rate": [stored.clip.rate.numerator, stored.clip.rate.denominator],
+            "shape": [stored.clip.width, stored.clip.height],
+        }
+        for stored in clips
+        if stored.clip is not None
+    ]
 
 
 def _said_dict(said: Decision | Clearing) -> Dict:

@@ -268,12 +268,24 @@ def test_hostile_names_stay_text_in_the_file(context: Any, tmp_path: Path) -> No
     assert tab.troubles == []
 
 
-def test_axe_finds_nothing_in_the_file(run: Run, browser: Any, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("width", "height"), [(1280, 720), (390, 844)])
+def test_the_file_acts_as_the_served_page_does_and_axe_finds_nothing(
+    run: Run, browser: Any, tmp_path: Path, width: int, height: int
+) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
     run("page", tmp_path / "judge.html")
-    context = browser.new_context(bypass_csp=True)
-    for hit in (None, 1):
-        tab = opened(context, tmp_path / "judge.html", hit)
+    context = browser.new_context(bypass_csp=True, viewport={"width": width, "height": height})
+    tab = opened(context, tmp_path / "judge.html")
+    for place in ("", "#beats", "#hit-1"):
+        tab.goto((tmp_path / "judge.html").as_uri() + place)
+        tab.wait_for_selector(".hit.ready" if "hit" in place else ".card")
         found = axe.Axe().run(tab)
         assert [(v["id"], v["nodes"][0]["html"]) for v in found.response["violations"]] == []
+    tab.get_by_label("Your name").fill("Ines")
+    tab.locator("h1").focus()
+    for key in "fdal":
+        tab.keyboard.press(key)
+    assert tab.url.endswith("#hit-4")
+    assert tab.locator("#said").inner_text().startswith("Hit S2T1B.1: Later")
+    assert tab.locator("body").get_attribute("data-theatre") == "true"
     context.close()

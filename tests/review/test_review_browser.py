@@ -106,20 +106,25 @@ def test_nothing_lies_beyond_the_edge(
     context.close()
 
 
-@pytest.mark.parametrize("width", [360, 1280])
-def test_axe_finds_nothing(browser: Any, site: Site, width: int) -> None:
+@pytest.mark.parametrize(
+    ("width", "height"), [(1440, 900), (1280, 720), (1024, 768), (390, 844), (844, 390)]
+)
+def test_axe_finds_nothing(browser: Any, site: Site, width: int, height: int) -> None:
+    """In the overview, the beats, and the panel of keys; hits: tests/review/test_review_hands.py."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    context = browser.new_context(viewport={"width": width, "height": 800}, bypass_csp=True)
+    context = browser.new_context(viewport={"width": width, "height": height}, bypass_csp=True)
     rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-    for hit in (None, 1):
-        tab = opened(context, site, hit)
-        for help_open in (False, True):
-            if help_open:
-                tab.keyboard.press("?")
-            found = axe.Axe().run(tab, options={"runOnly": {"type": "tag", "values": rules}})
-            told = [(v["id"], v["nodes"][0]["html"]) for v in found.response["violations"]]
-            assert told == []
-            assert len(found.response["passes"]) > 15
+    tab = opened(context, site)
+    for place in ("overview", "beats", "keys"):
+        if place == "beats":
+            tab.get_by_role("link", name="Beats").click()
+            tab.wait_for_selector(".board .card")
+        if place == "keys":
+            tab.keyboard.press("?")
+        found = axe.Axe().run(tab, options={"runOnly": {"type": "tag", "values": rules}})
+        told = [(v["id"], v["nodes"][0]["html"]) for v in found.response["violations"]]
+        assert told == []
+        assert len(found.response["passes"]) > 15
     context.close()
 
 

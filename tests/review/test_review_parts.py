@@ -48,9 +48,9 @@ from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
-from tests.helpers.footage.media_files import Recipe, number_in, numbered, write_clip
+from tests.helpers.footage.media_files import Recipe, number_in, numbered, write_clip, write_planes
 from tests.helpers.projects.project_values import make_clip, make_hit, make_motion, make_proposal
-from tests.helpers.projects.review_site import make_project
+from tests.helpers.projects.review_site import add_filmed, make_project
 
 STATIC = Path(impactcut.review.__file__).parent / "static"
 
@@ -264,6 +264,16 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
     assert cache_folder() == tmp_path
     monkeypatch.delenv("IMPACTCUT_CACHE")
     assert cache_folder().name == "impactcut"
+
+
+def test_the_theatre_gets_pictures_at_their_own_size(tmp_path: Path) -> None:
+    planes = [np.full((720, 1280), 16 + frame) for frame in range(60)]
+    wide = write_planes(tmp_path / "S1_T1_A_wide.mov", planes, Recipe())
+    with Project(tmp_path / "night.db", create=True) as project:
+        add_filmed(project, wide, [30])
+    material = Material(tmp_path / "night.db", PictureCache(tmp_path / "cache"))
+    assert b'"width": 960' in material.pictures(1)[:200]
+    assert b'"width": 1280' in material.large(1)[:200]
 
 
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:

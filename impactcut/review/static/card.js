@@ -47,7 +47,9 @@ function verdict(trim, decision) {
 
 /** What is unusual about a hit and its trim, in a word or two each. */
 export function tags(hit, trim) {
-  const found = (trim?.doubts ?? []).filter((doubt) => doubt !== shows(trim).toLowerCase());
+  const seen = trim === null ? "" : shows(trim).toLowerCase();
+  const found = (trim?.doubts ?? []).filter((doubt) => !seen.startsWith(doubt));
+  if (trim === null && hit.no_trim) found.push(hit.no_trim);
   if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
   if (hit.early && hit.lag) found.push(`moves ${-hit.lag.ms} ms early`);
   if (hit.weak) found.push("reads weak");

@@ -99,7 +99,8 @@ function price(trim) {
 export class Steps {
   /** `act` has `nudge(by)`, `resize(by)` and `reset()`. */
   constructor(hit, choice, act) {
-    Object.assign(this, { hit, choice });
+    this.hit = hit;
+    this.choice = choice;
     this.where = el("p", { class: "where" });
     this.earlier = pushButton("Gap earlier", () => act.nudge(-1));
     this.narrower = pushButton("Narrower", () => act.resize(-1));

@@ -3,7 +3,7 @@
 import { el, pushButton, setText } from "./dom.js";
 import { setUsable } from "./choices.js";
 
-const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
+export const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
 const MODES = { turn: "In turn", cut: "Trimmed only", shot: "As shot only" };
 
 /** The controls of the picture. `act` holds what they do. */

@@ -3,7 +3,7 @@
 import { Answering } from "./answering.js";
 import { Choice, Steps } from "./choices.js";
 import { Controls, nextMode, nextSpeed } from "./controls.js";
-import { el, setText } from "./dom.js";
+import { el, setText, told } from "./dom.js";
 import { Judgement, hitFacts, motionTable } from "./facts.js";
 import { takenTrim } from "./filters.js";
 import { flashWords } from "./flashes.js";
@@ -19,12 +19,20 @@ const AT_ONCE = ["approve", "decline", "putOff", "refuse", "note", "hold", "rele
 
 export class HitView {
   /**
-   * @param {object} hit from the overview
-   * @param {object} site what the page lends: source, book, store, sound, notices, settings
+   * @param {import("./source.js").Hit} hit from the overview
+   * @param {any} site what the page lends: source, book, store, sound, notices, settings
    */
   constructor(hit, site) {
-    Object.assign(this, { hit, site, detail: null });
+    this.hit = hit;
+    this.site = site;
+    /** @type {import("./source.js").Detail | null} */
+    this.detail = null;
+    /** @type {(() => void)[]} */
     this.waiting = [];
+    this.closed = false;
+    /** @type {any} */
+    this.heard = null;
+    this.enlarged = false;
     this.canvas = el("canvas", { role: "img", class: "picture" });
     this.word = el("strong", {}, "AS SHOT");
     this.much = el("span", {});
@@ -38,25 +46,26 @@ export class HitView {
     });
     this.choice = new Choice(hit, takenTrim(hit, site.book.decisionOf(hit.id)));
     this.act = this.acts();
-    this.build();
+    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.name}`);
+    this.tally = el("p", { class: "tally" });
+    this.frame = el("div", { class: "frame" }, this.canvas, this.shownNow);
+    this.strip = new OpenStrip(hit, site.source.strip(hit.id), this.act);
+    this.steps = new Steps(hit, this.choice, this.act);
+    this.controls = new Controls(this.act);
+    this.judgement = new Judgement(hit, site.settings);
+    this.answering = new Answering(this.act, site.store.read(DRAFT + hit.id), site.goesOn);
+    this.more = el("div", { class: "more" });
+    this.node = this.lay();
     this.forget = site.book.listen((id) => {
       if (id === null || id === hit.id) this.draw();
     });
     this.choose();
   }
 
-  build() {
-    const { hit, site, act } = this;
-    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.name}`);
-    this.tally = el("p", { class: "tally" });
-    this.strip = new OpenStrip(hit, site.source.strip(hit.id), act);
-    this.steps = new Steps(hit, this.choice, act);
-    this.controls = new Controls(act);
-    this.judgement = new Judgement(hit, site.settings);
-    this.answering = new Answering(act, site.store.read(DRAFT + hit.id), site.goesOn);
+  lay() {
+    const { hit } = this;
     const [width, height] = hit.shape;
-    this.frame = el("div", { class: "frame" }, this.canvas, this.shownNow);
-    this.node = el(
+    return el(
       "article",
       { class: "hit", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
       el(
@@ -77,7 +86,6 @@ export class HitView {
         this.answering.node,
       ),
     );
-    this.more = el("div", { class: "more" });
   }
 
   /** Does what a key asks for, or keeps it until the hit is there. */
@@ -108,7 +116,7 @@ export class HitView {
       if (this.waiting.splice(0).length > 0) {
         notices.warn(`Hit ${this.hit.name} could not be loaded: answer it again`);
       }
-      if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${error.message}`);
+      if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${told(error)}`);
     }
   }
 
@@ -143,16 +151,18 @@ export class HitView {
     this.draw();
   }
 
-  /** Fetches the pictures at their own size, where the source has them larger. */
+  /** Fetches the pictures at their own size, once, where the source has them larger. */
   async enlarge() {
-    const { source } = this.site;
-    if (this.large || !source.large || !this.player.run) return;
+    const { source, notices } = this.site;
+    const { run } = this.player;
+    if (this.enlarged || !source.large || !run || run.width >= this.hit.shape[0]) return;
+    this.enlarged = true;
     try {
-      this.large = await source.large(this.hit.id);
-      if (this.closed) this.large.close();
-      else this.player.swapRun(this.large);
+      const large = await decodePack(await source.large(this.hit.id));
+      if (this.closed) large.close();
+      else this.player.swapRun(large);
     } catch (error) {
-      this.site.notices.warn(`Hit ${this.hit.name} is not shown larger: ${error.message}`);
+      notices.warn(`Hit ${this.hit.name} is not shown larger: ${told(error)}`);
     }
   }
 
@@ -220,7 +230,7 @@ export class HitView {
       this.heard = await sound.decode(spoken, thump);
       if (!this.closed) this.player.changed();
     } catch (error) {
-      notices.warn(`The sound of hit ${this.hit.name} cannot be heard: ${error.message}`);
+      notices.warn(`The sound of hit ${this.hit.name} cannot be heard: ${told(error)}`);
     }
   }
 

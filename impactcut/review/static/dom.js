@@ -32,6 +32,14 @@ export function setText(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
+/**
+ * What an error says.
+ * @param {unknown} error
+ */
+export function told(error) {
+  return error instanceof Error ? error.message : String(error);
+}
+
 function filled(node, props, children) {
   for (const [name, value] of Object.entries(props)) {
     if (name === "on") {

@@ -1,9 +1,10 @@
 /** The page as a whole: what is open, who answers, and where the answers go. */
 
 import { AnswerBook } from "./answers.js";
+import { Board } from "./board.js";
 import { HitView } from "./detail.js";
-import { el, pushButton, refill, setText } from "./dom.js";
-import { isOpen } from "./filters.js";
+import { el, pushButton, refill, setText, told } from "./dom.js";
+import { isOpen, takenTrim } from "./filters.js";
 import { answersName, answersText, saveFile } from "./handback.js";
 import { Keys, openHelp } from "./keys.js";
 import { Loading } from "./loading.js";
@@ -13,6 +14,9 @@ import { Sender } from "./sender.js";
 import { Sound } from "./sound.js";
 import { openSource } from "./source.js";
 import { openStore } from "./store.js";
+import { Taps } from "./taps.js";
+import { ClipView } from "./watch.js";
+import { answerWords } from "./words.js";
 
 const WHO = "who";
 const GOES_ON = "goes-on";
@@ -38,7 +42,15 @@ class Page {
     this.notices = new Notices(byId("notices"));
     this.overview = new Overview(review, this.book, source, this.store);
     this.keys = new Keys(this.store, (act) => this.carryOut(act));
+    /** @type {any} */
     this.view = null;
+    /** @type {Board | null} */
+    this.board = null;
+    this.home = "";
+    this.tapLast = false;
+    /** @type {(() => void) | null} */
+    this.unsigned = null;
+    this.taps = new Taps(source, this.store, (tap, told) => this.tapped(tap, told));
     this.site = {
       source,
       store: this.store,
@@ -59,6 +71,7 @@ class Page {
       say: (text) => this.say(text),
       tally: (hit) => this.tally(hit),
       answered: (hit, words) => this.answered(hit, words),
+      tap: (clip, frame) => this.tap(clip, frame),
       theatre: () => this.theatre(!this.site.settings.theatre),
       goesOn: this.goesOnSwitch(),
     };
@@ -72,10 +85,11 @@ class Page {
 
   buildMast() {
     this.all = el("a", { class: "all", href: "#" }, "All hits");
+    this.beats = el("a", { class: "all", href: "#beats" }, "Beats");
     this.before = pushButton("Before", () => this.go(-1));
     this.after = pushButton("Next", () => this.go(1));
     this.open = pushButton("Next undecided", () => this.goOpen());
-    this.ways = el("nav", { "aria-label": "Hits" }, this.all, this.before, this.after, this.open);
+    this.ways = el("nav", { class: "ways", "aria-label": "Hits" }, this.before, this.after, this.open);
     this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name", required: true });
     this.who.value = this.store.read(WHO) ?? "";
     this.who.addEventListener("input", () => {
@@ -89,12 +103,27 @@ class Page {
     refill(
       byId("mast"),
       this.ways,
+      el("nav", { class: "rooms", "aria-label": "Ways to look" }, this.all, this.beats, this.clipMenu()),
       el("label", { class: "who" }, el("span", {}, "Your name"), this.who),
       this.saved,
       this.handback,
       pushButton("Keys", () => this.help()),
     );
     if (!this.source.served) this.drawHandback();
+  }
+
+  /** The clips that can be watched whole, to tap what was not found. */
+  clipMenu() {
+    const { clips } = this.review;
+    if (!clips?.length) return null;
+    const menu = el("select", { "aria-label": "Tap along with a clip" },
+      el("option", { value: "" }, "Tap along with …"),
+      ...clips.map(({ id, name }) => el("option", { value: String(id) }, name)));
+    menu.addEventListener("change", () => {
+      if (menu.value) window.location.hash = `#clip-${menu.value}`;
+      menu.value = "";
+    });
+    return menu;
   }
 
   /** Whether the next undecided hit comes by itself. */
@@ -143,11 +172,36 @@ class Page {
   /** An answer was given: it is said, and the next undecided hit comes. */
   answered(hit, words) {
     this.unsigned = null;
+    this.tapLast = false;
     let said = `Hit ${hit.name}: ${words}.`;
     if (this.goesOn && this.view?.hit === hit && !this.goOpen()) {
       said += " No hit is left undecided.";
     }
     this.say(`${said} U takes it back.`);
+  }
+
+  /** Somebody saw a hit that was not found. */
+  tap(clip, frame) {
+    const who = this.site.who();
+    if (who === "") {
+      this.askWho(() => this.tap(clip, frame));
+      return;
+    }
+    this.tapLast = true;
+    if (!this.taps.give(clip, frame, who)) {
+      this.notices.warn("This browser has no room left to keep taps. Save what there is.");
+    }
+    this.say(`Tapped at frame ${frame}: ${this.source.served ? "it is being measured" : "kept for the file"}. U takes it back.`);
+    this.drawHandback();
+  }
+
+  /** What came of a tap. */
+  tapped({ frame }, { hit, reason }) {
+    const words = hit
+      ? `Hit ${hit.name}: contact on frame ${hit.contact}, ${reason}. U takes it back.`
+      : `No hit from the tap at frame ${frame}: ${reason}`;
+    this.say(words);
+    this.view?.tell?.(words);
   }
 
   /** Fills the screen with the picture, or no longer. */
@@ -158,8 +212,9 @@ class Page {
     document.body.dataset.theatre = String(on);
     if (on) document.documentElement.requestFullscreen?.().catch(() => null);
     else if (document.fullscreenElement) document.exitFullscreen().catch(() => null);
-    if (on) this.view?.enlarge();
-    this.view?.draw();
+    if (!this.view?.hit) return;
+    if (on) this.view.enlarge();
+    this.view.draw();
   }
 
   handbackButton() {
@@ -168,13 +223,14 @@ class Page {
 
   give() {
     const name = answersName(this.review, this.site.who());
-    saveFile(name, answersText(this.review, this.book));
+    saveFile(name, answersText(this.review, this.book, this.taps.pending()));
     this.given = this.book.pending().length;
     setText(this.saved, `Saved as ${name}. Send that file back.`);
   }
 
   drawHandback() {
-    const count = this.book.pending().length;
+    if (!this.handback) return;
+    const count = this.book.pending().length + this.taps.pending().length;
     const kept = this.store.lasting
       ? "kept in this browser"
       : "not kept when the page is closed: save them as a file";
@@ -202,38 +258,51 @@ class Page {
   }
 
   drawSaved() {
+    if (!this.sender) return;
     const { text, waiting, away } = this.sender.status();
     const count = waiting === 0 ? "" : waiting === 1 ? " (1 answer)" : ` (${waiting} answers)`;
     setText(this.saved, text + count);
     this.saved.dataset.away = String(away);
   }
 
-  /** Shows what the address names: a hit, or all of them. */
+  /** Shows what the address names: a hit, a clip, the beats, or all hits. */
   route() {
-    const id = Number(/^#hit-(\d+)$/.exec(window.location.hash)?.[1]);
-    const hit = this.book.hits.get(id) ?? null;
-    const left = this.view?.hit.id ?? null;
-    if (hit !== null && left === id) return;
-    this.view?.close();
-    this.view = hit === null ? null : new HitView(hit, this.site);
-    document.body.dataset.view = hit === null ? "overview" : "hit";
-    refill(byId("main"), this.view ? this.view.node : this.overview.node);
+    const [, kind = "", number = ""] = /^#(hit|clip)-(\d+)$/.exec(window.location.hash) ?? [];
+    const hit = kind === "hit" ? this.book.hits.get(Number(number)) : undefined;
+    const clip = kind === "clip" ? this.review.clips?.find(({ id }) => id === Number(number)) : undefined;
+    const left = this.view;
+    if (hit && left?.hit === hit) return;
+    left?.close();
+    if (left?.tapped) window.location.reload();
+    this.view = hit ? new HitView(hit, this.site) : clip ? new ClipView(clip, this.site) : null;
+    document.body.dataset.view = this.view ? "hit" : "overview";
     refill(byId("below"), this.view?.more ?? null);
-    if (!this.view) this.theatre(false);
-    if (this.view) this.showHit(hit);
-    else this.showAll(left);
+    if (!hit) this.theatre(false);
+    if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);
+    else this.showAll(left?.hit?.id ?? null);
   }
 
-  showHit(hit) {
-    document.title = `Hit ${hit.name} – ${this.review.project}`;
+  showOpened(title) {
+    const { view } = this;
+    document.title = `${title} – ${this.review.project}`;
+    refill(byId("main"), view.node);
     window.scrollTo(0, 0);
-    this.view.heading.focus({ preventScroll: true });
-    this.view.open().then(() => this.fetchNext(hit));
+    view.heading.focus({ preventScroll: true });
+    view.open().then(() => view.hit && this.fetchNext(view.hit));
   }
 
+  /** The overview or the beats, with what was left in view and in focus. */
   showAll(left) {
+    this.home = window.location.hash === "#beats" ? "#beats" : "";
     document.title = `${this.review.project} – hits to judge`;
-    this.overview.draw();
+    if (this.home) {
+      this.board ??= new Board(this.review, this.book, this.source);
+      refill(byId("main"), this.board.node);
+      this.board.open();
+    } else {
+      refill(byId("main"), this.overview.node);
+      this.overview.draw();
+    }
     const card = document.getElementById(`card-${left}`);
     if (card) {
       card.scrollIntoView({ block: "center" });
@@ -267,7 +336,7 @@ class Page {
   }
 
   go(by) {
-    const next = this.view ? this.neighbour(this.view.hit.id, by) : null;
+    const next = this.view?.hit ? this.neighbour(this.view.hit.id, by) : null;
     if (next !== null) this.goTo(next);
     return true;
   }
@@ -294,6 +363,10 @@ class Page {
   }
 
   undo() {
+    if (this.tapLast) {
+      this.undoTap();
+      return true;
+    }
     if (!this.book.canUndo()) return false;
     if (this.site.who() === "") {
       this.askWho(() => this.undo());
@@ -305,8 +378,17 @@ class Page {
     const { name } = this.book.hit(hit);
     if (done) this.say(`Hit ${name}: taken back`);
     else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
-    if (this.view && this.view.hit.id !== hit) this.goTo(hit);
+    if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
     return true;
+  }
+
+  async undoTap() {
+    const reason = await this.taps.undo(this.site.who()).catch((error) => error.message);
+    this.tapLast = this.taps.taken.length > 0;
+    const words = reason === null ? "No tap is left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
+    this.say(words);
+    this.view?.tell?.(words);
+    this.drawHandback();
   }
 
   help() {
@@ -320,7 +402,7 @@ class Page {
     if (name === "undo") return this.undo();
     if (name === "nextOpen") return this.goOpen() || true;
     if (name === "leave") return this.leave();
-    if (!this.view) return false;
+    if (!this.view) return this.answerCard(name);
     if (name === "next") return this.go(1);
     if (name === "previous") return this.go(-1);
     this.view.ask(name, perform);
@@ -329,9 +411,29 @@ class Page {
 
   leave() {
     if (!this.view) return false;
-    if (document.activeElement === this.view.answering.field) this.view.heading.focus();
+    if (document.activeElement === this.view.answering?.field) this.view.heading.focus();
     else if (this.site.settings.theatre) this.theatre(false);
-    else window.location.hash = "";
+    else window.location.hash = this.home;
+    return true;
+  }
+
+  /** A key on a card answers its hit, with the trim that the card shows. */
+  answerCard(name) {
+    const answer = { approve: "approved", decline: "declined", putOff: "later", refuse: "not-a-hit" }[name];
+    const id = Number(/^card-(\d+)$/.exec(document.activeElement?.id ?? "")?.[1]);
+    const hit = this.book.hits.get(id);
+    if (!answer || !hit) return false;
+    const decision = this.book.decisionOf(id);
+    const trim = takenTrim(hit, decision);
+    if (answer === "approved" && trim === null) {
+      this.say("No trim is proposed to approve: open the hit, or answer as shot");
+    } else if (this.site.who() === "") {
+      this.askWho(() => null);
+    } else {
+      const { first, count } = trim ?? { first: null, count: null };
+      this.book.give(id, { answer, first, count, note: decision?.note ?? "" }, this.site.who());
+      this.say(`Hit ${hit.name}: ${answerWords(this.book.decisionOf(id))}. U takes it back.`);
+    }
     return true;
   }
 }
@@ -373,13 +475,13 @@ async function begin() {
     const loading = new Loading(openSource());
     const page = new Page(await loading.source.review(), loading);
     window.addEventListener("hashchange", () => page.route());
-    document.querySelector(".skip").addEventListener("click", (event) => {
+    document.querySelector(".skip")?.addEventListener("click", (event) => {
       event.preventDefault();
       byId("main").focus();
     });
     page.route();
   } catch (error) {
-    setText(byId("main"), `The hits cannot be shown: ${error.message}`);
+    setText(byId("main"), `The hits cannot be shown: ${told(error)}`);
   }
 }
 

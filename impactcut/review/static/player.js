@@ -21,11 +21,19 @@ export class Player {
     this.speed = 1;
     this.playing = false;
     this.mode = "turn";
+    /** @type {any} */
     this.cut = null;
     this.turn = true;
     this.held = false;
+    this.rate = 24;
+    this.place = 0;
+    /** @type {number[]} */
+    this.frames = [];
+    /** @type {any} */
     this.run = null;
+    /** @type {number | null} */
     this.shown = null;
+    this.unheard = false;
     this.refresh = (now) => this.tick(now);
   }
 
@@ -139,7 +147,7 @@ export class Player {
   /** Works out the frames shown, and stays at the frame that is seen. */
   arrange() {
     if (!this.run) return;
-    const resting = this.frames !== undefined && this.place >= this.frames.length;
+    const resting = this.frames.length > 0 && this.place >= this.frames.length;
     this.frames = this.kept(this.showsCut);
     if (this.shown !== null && !resting) {
       this.place = placeOf(this.frames, this.shown);

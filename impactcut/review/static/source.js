@@ -18,7 +18,9 @@
  *   proposed: ShortTrim | null, approved: ShortTrim | null, no_trim: string | null,
  *   trims?: Trim[]}} Hit
  * @typedef {{project: string, key: string, made: string, edition: string, judging: string,
- *   hits: Hit[]}} Review
+ *   hits: Hit[], clips?: Clip[]}} Review
+ * @typedef {{id: number, name: string, digest: string, frames: number, rate: [number, number],
+ *   shape: [number, number]}} Clip
  * @typedef {{strike: (number | null)[], receiver: (number | null)[] | null,
  *   background: (number | null)[] | null}} Motion
  * @typedef {{id: number, onset: number, settle: number, reaction: number | null, trims: Trim[],
@@ -28,10 +30,12 @@
  * @typedef {object} Source
  * @property {boolean} served
  * @property {() => Promise<Review>} review
+ * @property {() => Promise<object[]>} beats
  * @property {(hit: number) => Promise<Detail>} detail
  * @property {(hit: number) => Promise<ArrayBuffer>} pictures
  * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
  * @property {(hit: number) => string} strip address of the pictures of a splice strip
+ * @property {(hit: number) => Promise<ArrayBuffer>} [large] pictures at their own size
  * @property {(hits: number[]) => Promise<void>} [ahead]
  *
  * What only a program that serves the page can do.
@@ -39,6 +43,8 @@
  * @property {string} base
  * @property {(path: string) => void} moveTo
  * @property {() => Promise<{edition: string, decisions: Record<string, Decided>}>} decisions
+ * @property {(clip: number, first: number) => Promise<ArrayBuffer>} clip
+ * @property {(tap: object) => Promise<object>} tap
  * @property {(answer: object) => Promise<Told>} send
  */
 
@@ -81,6 +87,7 @@ function fileSource() {
   return {
     served: false,
     review: () => json("review"),
+    beats: () => json("beats"),
     detail: (hit) => json(`hit-${hit}`),
     pictures: (hit) => bytes(`pictures-${hit}`),
     sound: async (hit, kind) => (text(`${kind}-${hit}`) === null ? null : bytes(`${kind}-${hit}`)),
@@ -116,6 +123,13 @@ function servedSource() {
     pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
     strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
+    large: async (hit) => (await get(`api/hits/${hit}/large`)).arrayBuffer(),
+    beats: async () => (await get("api/beats")).json(),
+    clip: async (clip, first) => (await get(`api/clips/${clip}/${first}`)).arrayBuffer(),
+    async tap(tap) {
+      const headers = { "Content-Type": "application/json" };
+      return (await ask("api/taps", { method: "POST", headers, body: JSON.stringify(tap) })).json();
+    },
     async send(answer) {
       const body = JSON.stringify(answer);
       const headers = { "Content-Type": "application/json" };

@@ -40,12 +40,15 @@ export function smallPart([first, count], contact, trim) {
 /** A strip that only shows. */
 export class Strip {
   /**
-   * @param {object} hit
+   * @param {any} hit
    * @param {string} sheet address of the strip's pictures, side by side
    * @param {boolean} small whether only the frames around the trim are shown
    */
   constructor(hit, sheet, small) {
-    Object.assign(this, { hit, small });
+    this.hit = hit;
+    this.small = small;
+    /** @type {HTMLElement[]} */
+    this.cells = [];
     this.node = el("span", {
       class: small ? "strip small" : "strip",
       css: { "--sheet": `url("${sheet}")`, "--all": String(hit.strip[1]) },
@@ -100,12 +103,15 @@ export class OpenStrip extends Strip {
   constructor(hit, sheet, act) {
     super(hit, sheet, false);
     this.act = act;
+    /** @type {any} */
     this.trim = null;
+    /** @type {HTMLElement | undefined} */
+    this.now = undefined;
     this.node.setAttribute("role", "img");
     this.node.addEventListener("pointerdown", (event) => this.take(event));
   }
 
-  show(trim, words) {
+  show(trim, words = "") {
     super.show(trim);
     this.trim = trim;
     this.node.setAttribute("aria-label", words);
