@@ -12,7 +12,8 @@ from click.testing import CliRunner, Result
 from impactcut.cli import main
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, approve, decline
+from impactcut.workflow.hits.deciding import Signature
+from tests.helpers.projects.answering import approve, decline
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,

@@ -86,7 +86,7 @@ def render_hit(
     Parameters
     ----------
     choice : FrameRange, int or None
-        As for `deciding.approve`, except that trims which must not be made can be looked at too;
+        As in `Wish`, except that trims which must not be made can be looked at too;
         None for the approved trim, or else the proposed one.
 
     Raises

@@ -18,7 +18,7 @@ from click.testing import Result
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, approve, decline
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
@@ -27,6 +27,7 @@ from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
+from tests.helpers.projects.answering import approve, decline
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run
 
