@@ -21,7 +21,7 @@ from impactcut.cli.signing import signer, who_option
 
 if TYPE_CHECKING:
     from impactcut.project import Project
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.scan.by_hand import Marked, Place
 
 

@@ -23,7 +23,7 @@ from impactcut.core.words import counted
 if TYPE_CHECKING:
     from impactcut.core.fight.ranking import ComparedBeat
     from impactcut.project import Project
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.takes.comparing import Comparison
 

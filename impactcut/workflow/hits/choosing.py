@@ -8,9 +8,9 @@ from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import natural_order
 from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.entries import HitEntry
 
 _MOST_NAMES = 20

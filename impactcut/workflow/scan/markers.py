@@ -22,8 +22,8 @@ from impactcut.lists.edl.statements import Note
 from impactcut.lists.otio.write import METADATA_KEY
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.list_files import read_list_file, read_text
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.hits.choosing import measured_clips, names_clip
 from impactcut.workflow.scan.by_hand import Place, frame_of
 

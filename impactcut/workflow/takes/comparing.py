@@ -18,8 +18,7 @@ from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
-from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
