@@ -90,7 +90,7 @@ def add(
     added = sum(each.entry is not None for each in marked)
     if added < len(marked) or refusals or not marked:
         if not marked and not refusals:
-            complain(f"{file}: no mark is in it")
+            complain(f"{file}: it holds no marks")
         ctx.exit(SOME_REFUSED if added else NOTHING_DONE)
 
 
