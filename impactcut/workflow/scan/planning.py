@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
 from impactcut.core.takes.shot_log import with_said
+from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.container import frames_stated
