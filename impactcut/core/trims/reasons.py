@@ -16,6 +16,11 @@ from impactcut.core.trims.visibility import BRIGHTNESS, GAP, SPEECH
 from impactcut.core.viewer.judge import CASUAL, FRONT_ROW_DEGREES, Judge
 
 PICTURE_PIXELS = 1920
+_APART, _CHANGES = "uncertain: from picture to picture", "uncertain: the picture changes"
+_WHY_UNCERTAIN = {
+    _APART: "the bodies move otherwise across the splice than from frame to frame",
+    _CHANGES: "the picture changes more there than what moves explains",
+}
 
 FELT: dict[Band, str] = {
     "nobody": "nobody can tell",
@@ -105,6 +110,14 @@ def gain_in_words(gain: float, judge: Judge) -> str:
 def worst_channel(trim: Trim) -> str:
     """Name of what shows most."""
     return max(trim.channels, key=lambda name: trim.channels[name])
+
+
+def why_uncertain(trim: Trim) -> str:
+    """Why a trim's visibility is uncertain, without numbers; empty where that is not known."""
+    starts = (
+        start for reason in trim.reasons for start in _WHY_UNCERTAIN if reason.startswith(start)
+    )
+    return _WHY_UNCERTAIN.get(next(starts, ""), "")
 
 
 def remedy(hit: Hit, trim: Trim, better: Trim | None) -> str:
@@ -203,11 +216,11 @@ def _doubt(trim: Trim, finding: Finding, judge: Judge) -> str:
     if finding.apart > judge.chain_tolerance:
         pixels = f"{_rounded(finding.apart * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
         return (
-            f"uncertain: from picture to picture the bodies move {pixels} otherwise than the "
+            f"{_APART} the bodies move {pixels} otherwise than the "
             "frames between add up to, so look at it"
         )
     return (
-        f"uncertain: the picture changes {finding.difference:.1f} times as much across the splice "
+        f"{_CHANGES} {finding.difference:.1f} times as much across the splice "
         "as around it, more than what was seen to move explains, so look at it"
     )
 

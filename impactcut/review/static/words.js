@@ -5,6 +5,13 @@ export function shows(trim) {
   return trim.uncertain ? "Uncertain: look at it" : `Shows ${trim.shows}`;
 }
 
+/** Why a trim is flagged, as far as `shows` has not said it already. */
+export function doubtsOf(trim) {
+  const said = [shows(trim).toLowerCase(), "uncertain"];
+  const doubts = (trim.doubts ?? []).filter((doubt) => !said.includes(doubt));
+  return doubts.map((doubt) => doubt.replace(/^uncertain: /, ""));
+}
+
 export const CAMERAS = {
   locked: "camera locked off",
   handheld: "camera hand-held",

@@ -12,7 +12,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import best_for_each_count
-from impactcut.core.trims.reasons import COUNTER, SHOWS
+from impactcut.core.trims.reasons import COUNTER, SHOWS, why_uncertain
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
@@ -99,8 +99,9 @@ class HitEntry:
 
     def doubts(self, trim: Trim) -> tuple[str, ...]:
         """Why a trim of the hit is flagged: uncertain first, then what shows or is too fast."""
+        because = why_uncertain(trim)
         doubts = {
-            "uncertain": trim.confident is False,
+            f"uncertain: {because}" if because else "uncertain": trim.confident is False,
             f"shows {SHOWS[trim.verdict]}": trim.verdict in _SHOWS,
             f"{trim.speed_gain:.2f}x is hard to believe": trim.speed_gain
             > self.judge.believable_gain,
