@@ -46,7 +46,7 @@ function verdict(trim, decision) {
 }
 
 /** What is unusual about a hit and its trim, in a word or two each. */
-export function tags(hit, trim) {
+function tags(hit, trim) {
   const found = trim === null ? [] : doubtsOf(trim);
   if (trim === null && hit.no_trim) found.push(hit.no_trim);
   if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
