@@ -110,7 +110,7 @@ def test_nothing_lies_beyond_the_edge(
     ("width", "height"), [(1440, 900), (1280, 720), (1024, 768), (390, 844), (844, 390)]
 )
 def test_axe_finds_nothing(browser: Any, site: Site, width: int, height: int) -> None:
-    """In the overview, the beats, and the panel of keys; test_review_hands.py has the hits."""
+    """In the overview, the beats, and the panel of keys; hits: test_review_hands.py."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
     context = browser.new_context(viewport={"width": width, "height": height}, bypass_csp=True)
     rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
