@@ -24,7 +24,7 @@ from impactcut.project import Project
 from impactcut.review.page import MOST_PER_HIT, make_page
 from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.proposing import propose_for_clip
-from tests.helpers.projects.review_site import add_filmed, open_browser
+from tests.helpers.projects.review_site import add_filmed, open_browser, stay
 
 ANSWER = """async () => {
   const began = performance.now();
@@ -75,7 +75,7 @@ def drive(address: str, runs: int) -> dict[str, list[float]]:
             tab.get_by_label("Your name").fill("Mara")
             tab.goto(f"{address}#hit-3")
             tab.wait_for_selector(".hit.ready")
-            tab.get_by_label("Go on by itself").set_checked(False)
+            stay(tab)
             tab.locator("h1").focus()
             for _ in range(3):
                 tab.wait_for_timeout(2000)

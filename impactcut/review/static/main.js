@@ -188,6 +188,7 @@ class Page {
       return;
     }
     this.tapLast = true;
+    this.changesHits(true);
     if (!this.taps.give(clip, frame, who)) {
       this.notices.warn("This browser has no room left to keep taps. Save what there is.");
     }
@@ -195,8 +196,14 @@ class Page {
     this.drawHandback();
   }
 
+  /** Whether this page itself changes the hits, by a tap, so that no scan is told of. */
+  changesHits(does) {
+    if (this.sender) this.sender.changesHits = does;
+  }
+
   /** What came of a tap. */
   tapped({ frame }, { hit, reason }) {
+    if (!hit) this.changesHits(false);
     const words = hit
       ? `Hit ${hit.name}: contact on frame ${hit.contact}, ${reason}. U takes it back.`
       : `No hit from the tap at frame ${frame}: ${reason}`;
@@ -383,8 +390,10 @@ class Page {
   }
 
   async undoTap() {
+    this.changesHits(true);
     const reason = await this.taps.undo(this.site.who()).catch((error) => error.message);
     this.tapLast = this.taps.taken.length > 0;
+    if (reason !== "") this.changesHits(false);
     const words = reason === null ? "No tap is left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
     this.say(words);
     this.view?.tell?.(words);

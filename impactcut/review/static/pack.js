@@ -73,6 +73,7 @@ async function decodeFilm(codec, { width, height }, packets) {
       },
       error: failed,
     });
+    /** @type {VideoColorSpaceInit} */
     const colorSpace = { matrix: "bt709", primaries: "bt709", transfer: "bt709", fullRange: false };
     decoder.configure({ codec, codedWidth: width, codedHeight: height, colorSpace });
     feed(decoder, packets).then(done, failed);

@@ -34,6 +34,8 @@ export class Sender {
     this.notices = parts.notices;
     this.loading = parts.loading;
     this.edition = parts.edition;
+    /** Whether this page itself changes the hits, which nobody has to be told. */
+    this.changesHits = false;
     this.changed = told.changed;
     this.outdated = told.outdated;
     this.away = "";
@@ -176,7 +178,10 @@ export class Sender {
     try {
       const { edition, decisions } = await this.source.decisions();
       this.reached();
-      if (edition !== this.edition) this.outdated();
+      if (edition !== this.edition) {
+        if (!this.changesHits) this.outdated();
+        this.changesHits = false;
+      }
       this.edition = edition;
       if (settled === this.settled) this.book.refresh(decisions);
     } catch (error) {
