@@ -176,6 +176,7 @@ ROOMS = {
         "workflow",
         "workflow.files",
         "workflow.hits",
+        "workflow.export",
         "workflow.pictures",
         "workflow.takes",
     },

@@ -11,6 +11,7 @@ from typing import Any
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion, MotionTrack
+from impactcut.core.programme.delivery import Delivery
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
@@ -35,6 +36,7 @@ from impactcut.project.statements import (
     calibrations,
     clips,
     decisions,
+    deliveries,
     hits,
     marks,
     proposals,
@@ -400,6 +402,16 @@ class Project:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
         with self._writing() as connection:
             hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
+
+    def deliveries(self) -> tuple[Delivery, ...]:
+        """Everything that was handed over, oldest first."""
+        with self._reading() as connection:
+            return deliveries.all_deliveries(connection)
+
+    def add_delivery(self, delivery: Delivery) -> bool:
+        """Keep what was handed over; False if another delivery has its number meanwhile."""
+        with self._writing() as connection:
+            return deliveries.put_delivery(connection, delivery)
 
     def undo(self, by: Actor) -> Act | None:
         """Take back the latest act that was not taken back, whole; None if there is none."""

@@ -93,10 +93,12 @@ def _render(folder: Path, quiet: bool) -> None:
 
 
 def _export(project: Project, viewing: Viewing, folder: Path) -> ExportReport:
+    from impactcut.project import Actor
     from impactcut.workflow.export.exporting import ExportOptions, export_lists
+    from impactcut.workflow.hits.deciding import now
 
     options = ExportOptions(_TITLE, proposed=True, force=True)
-    return export_lists(project, viewing, folder, options)
+    return export_lists(project, viewing, folder, options, Actor("the demo", now()))
 
 
 def _page(project: Project, viewing: Viewing, file: Path) -> Path:

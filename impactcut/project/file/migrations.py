@@ -256,4 +256,15 @@ MIGRATIONS = (
             *_only_added("drops"),
         ),
     ),
+    Migration(
+        "versions that were handed over",
+        (
+            """CREATE TABLE deliveries (
+                number INTEGER PRIMARY KEY,
+                who TEXT NOT NULL, made TEXT NOT NULL, scope TEXT NOT NULL,
+                fov REAL NOT NULL, proposed INTEGER NOT NULL,
+                files TEXT NOT NULL, lists TEXT NOT NULL)""",
+            *_only_added("deliveries"),
+        ),
+    ),
 )

@@ -45,7 +45,7 @@ def files_since(project: Project) -> Iterator[Oddity]:
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
     remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
     yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)
-    changed = tuple(clip.path for clip in done if _has_changed(clip))
+    changed = tuple(clip.path for clip in done if has_changed(clip))
     remedy = "'impactcut scan' measures it again; what was decided on it stays"
     one = "clip has changed since it was measured"
     yield Oddity(one, "clips have changed since they were measured", remedy, changed)
@@ -59,7 +59,8 @@ def files_since(project: Project) -> Iterator[Oddity]:
     yield Oddity(one, many, remedy, lost)
 
 
-def _has_changed(clip: StoredClip) -> bool:
+def has_changed(clip: StoredClip) -> bool:
+    """Whether the file of a clip is there and holds something else than was measured."""
     path = Path(clip.path)
     if clip.fingerprint is None or missing(path):
         return False

@@ -12,6 +12,7 @@ from impactcut.workflow.hits.entries import ClipEntry
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.hits.names import names_of
 from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.reports.handed_over import handed_over_before
 
 
 def oddities(project: Project) -> tuple[Oddity, ...]:
@@ -21,6 +22,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *files_since(project),
         _decided_before_a_change(project),
         *_unfitting(project),
+        *handed_over_before(project),
         *_warned(entries),
         *_clocks(entries),
         *_without_hits(entries),

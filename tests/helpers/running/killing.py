@@ -23,7 +23,7 @@ from typing import NoReturn
 
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.viewing import Viewing
-from impactcut.project import Project
+from impactcut.project import Actor, Project
 from impactcut.workflow.export.exporting import ExportOptions, export_lists
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.scan.analyse import AnalysisSettings
@@ -39,6 +39,7 @@ MOST_LINES = 12
 """After which a child is killed: by then it has scanned, decided, exported and begun again."""
 LONGEST_SECONDS = 0.02
 PROJECT, CARDS, LISTS = "night.db", "cards", "lists"
+BY = Actor("Ines", "2024-03-01T20:00:00Z")
 
 
 @dataclass
@@ -108,7 +109,7 @@ def _work(home: Path, number: int, writing: int) -> NoReturn:
             _say(writing, "scanned")
             for turn in count():
                 _decide(project, f"{number}.{turn}", writing)
-                export_lists(project, Viewing(), home / LISTS, _export_options(number))
+                export_lists(project, Viewing(), home / LISTS, _export_options(number), BY)
                 _say(writing, "exported")
     finally:
         os._exit(1)

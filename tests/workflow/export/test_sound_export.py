@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from impactcut.core.programme.sound_runs import FADE_SAMPLES
 from impactcut.core.sound.thumps import THUMP_SAMPLES, thump
-from impactcut.project import Project
+from impactcut.project import Actor, Project
 from impactcut.workflow.export.exporting import ExportOptions, ExportReport, export_lists
 from tests.helpers.footage.media_files import Recipe, write_clip
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
@@ -43,7 +43,8 @@ def sounding(folder: Path, name: str, rate: Fraction, seed: int, **more: int) ->
 
 
 def export(project: Project, folder: Path, *formats: str) -> ExportReport:
-    return export_lists(project, VIEW, folder, ExportOptions("QUAY", formats=formats, force=True))
+    options = ExportOptions("QUAY", formats=formats, force=True)
+    return export_lists(project, VIEW, folder, options, Actor("Ines", "2024-03-01T20:00:00Z"))
 
 
 def start_of(rate: Fraction) -> int:

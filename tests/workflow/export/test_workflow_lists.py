@@ -74,7 +74,7 @@ def propose_nothing(project: Project, hit_id: int) -> None:
 
 def export(project: Project, folder: Path, **changes: object) -> ExportReport:
     options = replace(ExportOptions("QUAY NIGHT"), **changes)  # type: ignore[arg-type]
-    return export_lists(project, VIEW, folder, options)
+    return export_lists(project, VIEW, folder, options, INES.by)
 
 
 def test_approving_takes_the_proposal_a_count_or_frames(project: Project) -> None:
