@@ -10,7 +10,7 @@ from impactcut.cli.commands.demo import demo
 from impactcut.cli.commands.export import deliveries, export
 from impactcut.cli.commands.hits import hits
 from impactcut.cli.commands.manual import manual
-from impactcut.cli.commands.mark import drop, mark
+from impactcut.cli.commands.mark import drop, mark, same
 from impactcut.cli.commands.page import page
 from impactcut.cli.commands.preview import preview
 from impactcut.cli.commands.recut import recut
@@ -46,6 +46,7 @@ for _command in (
     shots,
     mark,
     drop,
+    same,
     hits,
     add,
     move,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -41,8 +42,10 @@ from impactcut.project.statements import (
     marks,
     proposals,
     said,
+    same_takes,
 )
 from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.same_takes import SameTake
 
 
 class Project:
@@ -356,10 +359,13 @@ class Project:
                 beside = hits.hits_of(connection, known[hit_id].clip_id)
                 decisions.add_decision(connection, act, known[hit_id], beside, each)
 
-    def mark(self, given: Sequence[HandMark], by: Actor) -> tuple[int, tuple[int, ...]]:
+    def mark(
+        self, given: Sequence[HandMark], by: Actor, act: int | None = None
+    ) -> tuple[int, tuple[int, ...]]:
         """Keep contacts as somebody says them, in one act; its number, and those of the hits.
 
-        What was decided about a hit that is moved stays, but that it is none.
+        What was decided about a hit that is moved stays, but that it is none. The act is a new
+        one, unless the number of one that is going on is given.
 
         Raises
         ------
@@ -367,7 +373,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is kept.
         """
         with self._writing() as connection:
-            act = acts.put_act(connection, by)
+            act = acts.put_act(connection, by) if act is None else act
             numbers = []
             for each in given:
                 if each.hit_id is not None:
@@ -402,6 +408,36 @@ class Project:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
         with self._writing() as connection:
             hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
+
+    def same_takes(self) -> tuple[SameTake, ...]:
+        """Files that are not measured, because clips are that hold the same takes; by path."""
+        with self._reading() as connection:
+            return same_takes.all_same_takes(connection)
+
+    def put_same_takes(
+        self, takes: Iterable[SameTake], by: Actor | None = None, drop: Iterable[int] = ()
+    ) -> int | None:
+        """Keep what files are; the number of the act where somebody says so.
+
+        ``drop``: numbers of clips to take out in that act.
+        """
+        with self._writing() as connection:
+            act = None if by is None else acts.put_act(connection, by)
+            for take in takes:
+                same_takes.put_same_take(connection, replace(take, act=act))
+            if act is not None:
+                clips.drop(connection, act, drop, out=True)
+        return act
+
+    def said_same_takes(self) -> tuple[SameTake, ...]:
+        """Everything that somebody ever said of such files, oldest first."""
+        with self._reading() as connection:
+            return same_takes.said_same_takes(connection)
+
+    def measure_itself(self, path: str) -> None:
+        """Keep that a file is measured itself, whatever clip it stood for."""
+        with self._writing() as connection:
+            same_takes.measure_itself(connection, path)
 
     def deliveries(self) -> tuple[Delivery, ...]:
         """Everything that was handed over, oldest first."""

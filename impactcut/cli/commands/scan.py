@@ -141,7 +141,7 @@ def scan(
         _check_there_is_media(ctx, paths)
     with Project(project_path, create=True) as project:
         report = run_scan(ctx, project, paths, options, quiet)
-    if not report.measured and not report.unchanged:
+    if not (report.measured or report.unchanged or report.same):
         if not report.refusals:
             complain(_NO_MEDIA)
         ctx.exit(NOTHING_DONE)
@@ -226,11 +226,18 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
         parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
     if report.passed_over:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
+    if report.same:
+        parts.append(f"{counted(report.same, 'file')} of takes measured on a smaller file or copy")
     if report.dropped:
         parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
     click.echo("; ".join(parts) + f". Project: {project}")
+    if report.same:
+        click.echo(
+            "one take in several files is one clip, named by the original; 'impactcut same' joins "
+            "files that do not say so themselves, and --apart parts them"
+        )
     clocks = sum(each.clip is not None and each.clip.clock for each in report.measured)
     if clocks:
         click.echo(

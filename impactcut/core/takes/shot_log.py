@@ -138,10 +138,12 @@ def _is_about(row: LogRow, clip: Clip) -> bool:
 
 def _names(name: str, clip: Clip) -> bool:
     wanted = name.replace("\\", "/").casefold()
-    path = clip.path.replace("\\", "/").casefold()
-    folder, slash, file = path.rpartition("/")
-    stem = folder + slash + (file.rpartition(".")[0] or file)
-    ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in (path, stem))
+    wholes: list[str] = []
+    for each in {clip.path, clip.listed}:
+        path = each.replace("\\", "/").casefold()
+        folder, slash, file = path.rpartition("/")
+        wholes += (path, folder + slash + (file.rpartition(".")[0] or file))
+    ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in wholes)
     return ends or wanted == clip.reel.casefold()
 
 

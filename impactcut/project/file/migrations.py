@@ -267,4 +267,22 @@ MIGRATIONS = (
             *_only_added("deliveries"),
         ),
     ),
+    Migration(
+        "files that hold the same take as a clip that is measured",
+        (
+            """CREATE TABLE same_takes (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                path TEXT NOT NULL,
+                clip_id INTEGER REFERENCES clips (id) ON DELETE RESTRICT,
+                listed INTEGER NOT NULL,
+                act INTEGER REFERENCES acts (id),
+                original TEXT,
+                size INTEGER, mtime_ns INTEGER, digest TEXT,
+                CHECK (clip_id IS NOT NULL OR NOT listed))""",
+            """CREATE VIEW same_takes_now AS SELECT * FROM same_takes WHERE id IN (
+                SELECT max(id) FROM same_takes AS said WHERE NOT EXISTS (
+                    SELECT 1 FROM acts WHERE acts.undoes = said.act) GROUP BY path)""",
+            *_only_added("same_takes"),
+        ),
+    ),
 )

@@ -9,6 +9,7 @@ from typing import Any, Final, get_args
 
 from impactcut.core.motion.measured import MotionTrack
 from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
+from impactcut.core.takes.same_take import standing_for
 from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
 from impactcut.project.rows.arrays import pack_track, unpack_track
@@ -19,6 +20,7 @@ from impactcut.project.rows.kinds import (
     json_of,
     list_of,
     one_of,
+    optional,
     positive,
     ratio,
     settings,
@@ -27,6 +29,7 @@ from impactcut.project.rows.kinds import (
 )
 from impactcut.project.rows.records import ClipState, Fingerprint, StoredClip
 from impactcut.project.statements.said import WITH_SAID, said_in
+from impactcut.project.statements.same_takes import ORIGINAL
 
 Values = dict[str, str | int | None]
 
@@ -56,13 +59,13 @@ FROM clips WHERE path = :path
 
 def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
     """Every clip, by path."""
-    rows = connection.execute(f"{WITH_SAID} ORDER BY path")
+    rows = connection.execute(f"{WITH_SAID} ORDER BY clips.path")
     return tuple(_stored(row) for row in rows)
 
 
 def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
     """The clip of that path."""
-    row = connection.execute(f"{WITH_SAID} WHERE path = ?", (path,)).fetchone()
+    row = connection.execute(f"{WITH_SAID} WHERE clips.path = ?", (path,)).fetchone()
     return None if row is None else _stored(row)
 
 
@@ -238,9 +241,12 @@ def _stored(row: sqlite3.Row) -> StoredClip:
     if row["digest"] is not None or known["state"] == "done":
         fingerprint = built(Fingerprint, row, _FINGERPRINT, where, RESTORE)
     said = said_in(row, where)
+    own = None
     if row["rate"] is not None or known["state"] == "done":
-        clip = with_said(_clip(row, where), said)
-    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said)
+        own = _clip(row, where)
+        shown = cells(row, {"original": optional(ORIGINAL)}, where, RESTORE)["original"]
+        clip = with_said(own if shown is None else standing_for(own, shown), said)
+    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said, own=own)
 
 
 def _clip(row: sqlite3.Row, where: str) -> Clip:

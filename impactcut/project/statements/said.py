@@ -19,10 +19,11 @@ from impactcut.project.statements.proposals import drop_proposals
 WITH_SAID = """
 SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle AS said_angle,
     said.slate AS said_slate, said.circled, said.metres, said.metres_error,
-    said.clock AS said_clock
+    said.clock AS said_clock, original
 FROM clips LEFT JOIN said_of_clips AS said ON said.clip_id = clips.id
+LEFT JOIN same_takes_now AS same ON same.clip_id = clips.id AND listed
 """
-"""Clips with what is said of them, for `said_in`."""
+"""Clips with what is said of them, for `said_in`, and the originals that they stand for."""
 
 _SAID: Final[dict[str, Kind]] = {
     "said_section": optional(text), "said_take": optional(text), "said_angle": optional(text),

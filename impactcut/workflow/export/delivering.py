@@ -119,7 +119,7 @@ def delivered_clip(clip: Clip, reel: str, number: int, digest: str) -> Delivered
     """A clip as it is handed over."""
     return DeliveredClip(
         number=number,
-        path=clip.path,
+        path=clip.listed,
         name=clip.name,
         reel=reel,
         frames=clip.frames,

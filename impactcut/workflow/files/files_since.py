@@ -45,6 +45,11 @@ def files_since(project: Project) -> Iterator[Oddity]:
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
     remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
     yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)
+    originals = [take for take in project.same_takes() if take.listed]
+    lost_originals = tuple(each.path for each in originals if missing(Path(each.path)))
+    remedy = "lists name it all the same; connect its disk, or 'impactcut same' with where it is"
+    one = "original is not where it was"
+    yield Oddity(one, "originals are not where they were", remedy, lost_originals)
     changed = tuple(clip.path for clip in done if has_changed(clip))
     remedy = "'impactcut scan' measures it again; what was decided on it stays"
     one = "clip has changed since it was measured"

@@ -136,11 +136,14 @@ def unmatched_paths(project: Project, paths: Sequence[Path]) -> tuple[Path, ...]
 
 
 def names_clip(path: Path, clip: Clip) -> bool:
-    """Whether a path names a clip: its file, a folder that holds it, or its bare file name."""
-    if path.name == str(path) and path.name == clip.name:
+    """Whether a path names a clip: its file, a folder that holds it, or its bare file name.
+
+    So do those of the original that it stands for.
+    """
+    if path.name == str(path) and path.name in clip.file_names:
         return True
     whole = path.resolve()
-    return Path(clip.path).is_relative_to(whole)
+    return any(Path(each).is_relative_to(whole) for each in {clip.path, clip.listed})
 
 
 def measured_clips(project: Project) -> tuple[StoredClip, ...]:

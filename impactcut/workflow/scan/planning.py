@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
-from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.container import frames_stated
 from impactcut.media.probe.signature import may_hold_pictures
-from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.find import Candidate, Refusal
-from impactcut.workflow.files.fingerprint import fingerprint, untouched
+from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
 from impactcut.workflow.files.moving import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
+from impactcut.workflow.scan.one_take import Beside, NewFile, paired
 from impactcut.workflow.scan.stated import (
     FROM_FILE,
     described,
@@ -32,11 +32,15 @@ from impactcut.workflow.takes.shots import pattern_in_force
 
 @dataclass(frozen=True)
 class Work:
-    """One clip to measure: its fingerprint before, and about how many frames it has."""
+    """One clip to measure: its fingerprint before, and about how many frames it has.
+
+    ``beside``: files that hold the same take, and need no measuring.
+    """
 
     task: Task
     before: Fingerprint
     frames: int
+    beside: tuple[Beside, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,8 @@ class Plan:
     refusals : tuple of Refusal
     moved : int
         Clips that were recognised at another place or under another name.
+    same : int
+        Files that hold the same take as a clip that is measured.
     pattern : NamePattern
         By which sections, takes and angles will be read from names.
     """
@@ -66,6 +72,11 @@ class Plan:
     moved: int = 0
     pattern: NamePattern = DEFAULT_PATTERN
     dropped: int = 0
+    same: int = 0
+
+
+class _SameTake:
+    """A file that holds the take of a clip that is measured."""
 
 
 class _Dropped:
@@ -97,6 +108,8 @@ class _Asked:
     again: bool
     most_tries: int
     count: Count
+    takes: Mapping[str, SameTake]
+    """Files that are no clips, by path."""
 
 
 def plan_scan(
@@ -129,7 +142,8 @@ def plan_scan(
     if settings.rate not in (None, FROM_FILE):
         parse_timebase(settings.rate)
     most = sys.maxsize if retry else MOST_TRIES
-    asked = _Asked(settings, pattern_in_force(project), again, most, count)
+    takes = {take.path: take for take in project.same_takes()}
+    asked = _Asked(settings, pattern_in_force(project), again, most, count, takes)
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
@@ -137,15 +151,37 @@ def plan_scan(
         project.note_moved(moves)
         clips = {clip.path: clip for clip in project.clips()}
     results = [_plan_one(project, each, clips.get(each.path), asked) for each in files]
+    work, spared = _without_same_takes(
+        project, [each for each in results if isinstance(each, Work)], clips, asked
+    )
     return Plan(
-        work=tuple(each for each in results if isinstance(each, Work)),
+        work=work,
         unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
         moved=len(moves),
         pattern=asked.pattern,
         dropped=sum(isinstance(each, _Dropped) for each in results),
+        same=sum(isinstance(each, _SameTake) for each in results) + spared,
     )
+
+
+def _without_same_takes(
+    project: Project, work: Sequence[Work], clips: Mapping[str, StoredClip], asked: _Asked
+) -> tuple[tuple[Work, ...], int]:
+    """The work without files whose takes are measured or will be, and how many those are."""
+    known = {path for path, clip in clips.items() if clip.clip is not None}
+    new = [
+        NewFile(each.task.path, each.before, each.frames)
+        for each in work
+        if str(each.task.path) not in known
+    ]
+    apart = {path for path, take in asked.takes.items() if take.clip_id is None}
+    pairs = paired(new, clips.values(), apart)
+    project.put_same_takes(beside.of(clip) for clip, beside in pairs.known)
+    left = (each for each in work if each.task.path not in pairs.spared)
+    with_beside = (replace(each, beside=pairs.new.get(each.task.path, ())) for each in left)
+    return tuple(with_beside), len(pairs.spared)
 
 
 def _looked_at(candidate: Candidate, known: StoredClip | None) -> _File:
@@ -169,7 +205,9 @@ def _moves(
 
 def _plan_one(
     project: Project, file: _File, known: StoredClip | None, asked: _Asked
-) -> Work | StoredClip | Refusal | _PassedOver | _Dropped:
+) -> Work | StoredClip | Refusal | _PassedOver | _Dropped | _SameTake:
+    if _stands_for_a_clip(project, file, asked):
+        return _SameTake()
     if known is not None and known.dropped:
         return _Dropped()
     settings = with_earlier(asked.settings, known)
@@ -191,6 +229,19 @@ def _plan_one(
         return refusal
     task = Task(file.candidate.path, settings, found.digest, frames)
     return settled or Work(task, found, frames)
+
+
+def _stands_for_a_clip(project: Project, file: _File, asked: _Asked) -> bool:
+    """Whether a file is known as the take of a clip whose own file is there."""
+    take = asked.takes.get(file.path)
+    if take is None or take.clip_id is None:
+        return False
+    clip = next((clip for clip in project.clips() if clip.id == take.clip_id), None)
+    same = isinstance(file.seen, Fingerprint) and take.fingerprint is not None
+    if same and clip is not None and not missing(Path(clip.path)):
+        assert isinstance(file.seen, Fingerprint) and take.fingerprint is not None
+        return file.seen.digest == take.fingerprint.digest
+    return False
 
 
 def _counted(path: Path, count: Count) -> int:
@@ -224,9 +275,10 @@ def _described(
     project: Project, known: StoredClip, settings: AnalysisSettings, pattern: NamePattern
 ) -> StoredClip:
     path, text = Path(known.path), settings_text(settings)
-    assert known.clip is not None
-    if known.settings == text and known.clip.name == path.name:
+    assert known.own is not None
+    if known.settings == text and known.own.name == path.name:
         return known
-    clip = described(known.clip, path, settings, pattern)
-    project.describe(known.id, clip, text)
-    return replace(known, clip=with_said(clip, known.said), settings=text)
+    project.describe(known.id, described(known.own, path, settings, pattern), text)
+    now = project.clip_at(known.path)
+    assert now is not None
+    return now
