@@ -10,6 +10,8 @@ from typing import Literal
 from impactcut.core.takes.scale import Scale
 from impactcut.core.time.timebase import Timebase
 
+ASSUMED_START = "00:00:00:00 is assumed for its first frame"
+"""How the warnings of clips without timecode end."""
 TimecodeSource = Literal["file", "user", "assumed"]
 ReelSource = Literal["file", "user", "name"]
 

@@ -285,4 +285,12 @@ MIGRATIONS = (
             *_only_added("same_takes"),
         ),
     ),
+    Migration(
+        "reels, starts and rates that people say of clips",
+        (
+            "ALTER TABLE said_of_clips ADD COLUMN reel TEXT",
+            "ALTER TABLE said_of_clips ADD COLUMN start TEXT",
+            "ALTER TABLE said_of_clips ADD COLUMN rate TEXT",
+        ),
+    ),
 )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.container import frames_stated
@@ -20,9 +21,9 @@ from impactcut.workflow.files.refusals import MOST_TRIES, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.one_take import Beside, NewFile, paired
 from impactcut.workflow.scan.stated import (
-    FROM_FILE,
     described,
     measure_the_same,
+    said_anew,
     settings_text,
     with_earlier,
 )
@@ -126,7 +127,7 @@ def plan_scan(
     ----------
     settings : AnalysisSettings
         A rate or reel of None stands for the one stated for a clip earlier, if any, and
-        `FROM_FILE` for what the file says.
+        `AS_FILED` for what the file says.
     again : bool
         Measure what is unchanged too, and try again what was set aside.
     retry : bool
@@ -139,7 +140,7 @@ def plan_scan(
     RateError
         If the rate in the settings is none.
     """
-    if settings.rate not in (None, FROM_FILE):
+    if settings.rate not in (None, AS_FILED):
         parse_timebase(settings.rate)
     most = sys.maxsize if retry else MOST_TRIES
     takes = {take.path: take for take in project.same_takes()}
@@ -211,6 +212,9 @@ def _plan_one(
     if known is not None and known.dropped:
         return _Dropped()
     settings = with_earlier(asked.settings, known)
+    anew = said_anew(asked.settings, known)
+    if known is not None and anew != ShotSaid():
+        project.say_of_clips({known.id: anew})
     found = file.seen if isinstance(file.seen, Fingerprint) else None
     try:
         if isinstance(file.seen, MediaError):

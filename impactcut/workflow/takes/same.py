@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import original_of, why_not_same
-from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.matching import nearest_pairs
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import NotSameTakeError, UnknownNameError
@@ -142,7 +141,7 @@ def _taken(file: _File, clip_id: int, listed: bool) -> SameTake:
 
 def _carry_over(project: Project, gone: StoredClip, kept: StoredClip, by: Actor, act: int) -> int:
     """Have what was said of one clip said of another that shows the same frames; how often."""
-    merged = _merged(kept.said, gone.said)
+    merged = gone.said.merged(kept.said)
     if merged != kept.said:
         project.say_of_clips({kept.id: merged})
     said = [hit for hit in project.hits(gone.id) if hit.decision is not None or hit.by_hand]
@@ -180,10 +179,3 @@ def _marks(
 def _paired(said: list[StoredHit], there: tuple[StoredHit, ...]) -> dict[int, int]:
     before, now = ([int(hit.hit.contact) for hit in hits] for hits in (said, there))
     return nearest_pairs(before, now, SAME_HIT_FRAMES)
-
-
-def _merged(kept: ShotSaid, gone: ShotSaid) -> ShotSaid:
-    """What is said of one clip, and where nothing is, of the other."""
-    names = [field.name for field in fields(ShotSaid)]
-    values = {name: getattr(kept, name) for name in names}
-    return ShotSaid(**{n: getattr(gone, n) if v is None else v for n, v in values.items()})
