@@ -120,6 +120,8 @@ def scan(
     stopped when it is started again; a clip that fails is named and does not stop the others. After
     three tries a clip is set aside, until it changes or you say --retry.
     """
+    from impactcut.core.takes.shot_log import AS_FILED
+    from impactcut.core.time.timebase import parse_timebase
     from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.scan.analyse import AnalysisSettings
@@ -128,6 +130,8 @@ def scan(
 
     if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
         raise click.UsageError("--reel names the source of one clip: name one file")
+    if rate not in (None, AS_FILED):
+        parse_timebase(rate)
     settings = AnalysisSettings(rate=rate, reel=reel)
     options = ScanOptions(
         settings,
