@@ -31,7 +31,6 @@ from impactcut.cli.signing import signer, who_option
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Actor, Project
     from impactcut.workflow.export.exporting import ExportOptions, ExportReport
     from impactcut.workflow.hits.choosing import HitFilter
@@ -142,7 +141,7 @@ def export(
     since: int | None,
     force: bool,
     who: str | None,
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -166,9 +165,9 @@ def export(
     The lists judge pictures, never whether a move was or is safe. Faster in the cut is a reason to
     perform slower and safer, not the reverse.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.lists.edl.write import SoundLines
     from impactcut.project import Actor, Project
+    from impactcut.workflow.export.delivering import keep_delivery
     from impactcut.workflow.export.exporting import ExportOptions
     from impactcut.workflow.hits.deciding import now
 
@@ -179,10 +178,14 @@ def export(
         named, record_start, lists, per_clip, proposed, force, wanted, beside, since
     )
     by = Actor(signer(who) if lists else "", now())
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
         check_filter(project, wanted)
-        propose_missing(project, Viewing(fov), wanted, quiet)
-        pages, report = _write(project, Viewing(fov), folder, formats, options, by)
+        propose_missing(project, wanted, quiet)
+        pages, report = _write(project, folder, formats, options, by)
+    if report is not None and report.delivery is not None:
+        with Project(project_path) as project:
+            if note := keep_delivery(project, report.delivery):
+                complain(note)
     tell_documents(pages)
     if report is None:
         ctx.exit(SOME_REFUSED if pages.refusals else 0)
@@ -212,7 +215,7 @@ def deliveries(version: int | None, as_json: bool, project_path: Path) -> None:
     from impactcut.errors import ProjectError
     from impactcut.project import Project
 
-    with Project(project_path) as project:
+    with Project(project_path, reading=True) as project:
         known = project.deliveries()
         wanted = [each for each in known if version in (None, each.number)]
         if version is not None and not wanted:
@@ -231,20 +234,15 @@ def deliveries(version: int | None, as_json: bool, project_path: Path) -> None:
 
 
 def _write(
-    project: Project,
-    viewing: Viewing,
-    folder: Path,
-    formats: Sequence[str],
-    options: ExportOptions,
-    by: Actor,
+    project: Project, folder: Path, formats: Sequence[str], options: ExportOptions, by: Actor
 ) -> tuple[Written, ExportReport | None]:
     """Documents and lists, in one go; no report where no list is asked for."""
     from impactcut.workflow.export.exporting import export_lists
 
     if not options.formats:
-        return write_documents(project, viewing, folder, formats, options), None
-    made = render_documents(project, viewing, folder, formats, options)
-    report = export_lists(project, viewing, folder, options, by, made.files)
+        return write_documents(project, folder, formats, options), None
+    made = render_documents(project, folder, formats, options)
+    report = export_lists(project, folder, options, by, made.files)
     return Written(report.pages, tuple(made.left_out)), report
 
 

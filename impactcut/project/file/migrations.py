@@ -257,6 +257,15 @@ MIGRATIONS = (
         ),
     ),
     Migration(
+        "the angle that the picture fills for the viewer; the motion of whole clips goes",
+        (
+            "DROP TABLE motion_tracks",
+            """CREATE TABLE fields_of_view (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
+        ),
+    ),
+    Migration(
         "versions that were handed over",
         (
             """CREATE TABLE deliveries (
@@ -291,6 +300,14 @@ MIGRATIONS = (
             "ALTER TABLE said_of_clips ADD COLUMN reel TEXT",
             "ALTER TABLE said_of_clips ADD COLUMN start TEXT",
             "ALTER TABLE said_of_clips ADD COLUMN rate TEXT",
+        ),
+    ),
+    Migration(
+        "how the brightness of clips runs, by which they are known when they are encoded anew",
+        (
+            """CREATE TABLE brightness (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                data BLOB NOT NULL)""",
         ),
     ),
 )

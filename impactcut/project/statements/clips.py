@@ -7,12 +7,13 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from typing import Any, Final, get_args
 
-from impactcut.core.motion.measured import MotionTrack
+import numpy as np
+
+from impactcut.core.arrays import FloatArray
 from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
 from impactcut.core.takes.same_take import standing_for
 from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
-from impactcut.project.rows.arrays import pack_track, unpack_track
 from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
 from impactcut.project.rows.kinds import (
     count,
@@ -199,19 +200,19 @@ def drops_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
     return tuple(cells(row, _DROP, f"drop {row['id']}", RESTORE) for row in rows)
 
 
-def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:
-    """Write the motion of a clip."""
-    connection.execute("INSERT OR REPLACE INTO motion_tracks VALUES (?, ?)",
-                       (clip_id, pack_track(track)))  # fmt: skip
+def put_brightness(connection: sqlite3.Connection, clip_id: int, brightness: FloatArray) -> None:
+    """Write how the brightness of a clip runs: little-endian float32."""
+    data = brightness.astype("<f4").tobytes()
+    connection.execute("INSERT OR REPLACE INTO brightness VALUES (?, ?)", (clip_id, data))
 
 
-def track_of(connection: sqlite3.Connection, clip_id: int) -> MotionTrack | None:
-    """The motion of a clip, if it was measured."""
-    row = connection.execute(
-        "SELECT data FROM motion_tracks WHERE clip_id = ?", (clip_id,)
-    ).fetchone()
-    with intact(f"the movement of clip {clip_id}", MEASURE):
-        return None if row is None else unpack_track(row["data"])
+def brightness_of(connection: sqlite3.Connection, clip_id: int) -> FloatArray | None:
+    """How the brightness of a clip runs, where that is known."""
+    row = connection.execute("SELECT data FROM brightness WHERE clip_id = ?", (clip_id,)).fetchone()
+    if row is None:
+        return None
+    with intact(f"the brightness of clip {clip_id}", MEASURE):
+        return np.frombuffer(row["data"], "<f4").astype(np.float32)
 
 
 def _seen(found: Fingerprint | None) -> Values:

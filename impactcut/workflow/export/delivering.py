@@ -155,28 +155,32 @@ def numbers_of(project: Project) -> dict[str, tuple[int, str]]:
     return {stored.path: (stored.id, stored.measured) for stored in project.clips()}
 
 
-def keep_delivery(
-    project: Project,
+def delivered(
     versions: Versions,
     by: Actor,
     judged: tuple[float, bool],
     files: Iterable[Path],
     lists: Iterable[DeliveredList],
-) -> str:
-    """Keep that lists were handed over; a note if that cannot be done.
+) -> Delivery:
+    """What is handed over now.
 
     Parameters
     ----------
     judged : tuple of (float, bool)
         Field of view in degrees, and whether unanswered proposals went out.
     """
-    number = versions.next
+    digests = tuple(DeliveredFile(str(path.resolve()), _digest(path)) for path in files)
+    fov, proposed = judged
+    return Delivery(
+        versions.next, by.who, by.when, versions.scope, fov, proposed, digests, tuple(lists)
+    )
+
+
+def keep_delivery(project: Project, delivery: Delivery) -> str:
+    """Keep that something was handed over; why not, where that cannot be done."""
+    number = delivery.number
     if not project.writable:
         return f"version {number} is not kept: {project.path} may not be written"
-    digests = tuple(DeliveredFile(str(path.resolve()), _digest(path)) for path in files)
-    delivery = Delivery(
-        number, by.who, by.when, versions.scope, *judged, files=digests, lists=tuple(lists)
-    )
     if not project.add_delivery(delivery):
         return (
             f"version {number} is not kept: somebody else handed over a version of that number "

@@ -8,11 +8,10 @@ from pathlib import Path, PurePath
 
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import CutList, Removal
-from impactcut.core.programme.delivery import DeliveredList, Scope
+from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
 from impactcut.core.programme.spotting import ClipCues
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
@@ -30,8 +29,8 @@ from impactcut.workflow.export.conform_lists import (
 )
 from impactcut.workflow.export.delivering import (
     Versions,
+    delivered,
     delivered_list,
-    keep_delivery,
     numbers_of,
 )
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
@@ -166,8 +165,9 @@ class ExportReport:
         What was written together with the lists.
     notes : tuple of str
         What the lists' reader should know.
-    version : int or None
-        Number under which it was handed over; None where no list was written.
+    version : int
+    delivery : Delivery or None
+        To be kept with `keep_delivery`; None where no list was written, or nobody is named.
     """
 
     files: tuple[Path, ...]
@@ -176,15 +176,15 @@ class ExportReport:
     refusals: tuple[Refusal, ...]
     pages: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
-    version: int | None = None
+    version: int = 1
+    delivery: Delivery | None = None
 
 
 def export_lists(
     project: Project,
-    viewing: Viewing,
     folder: Path,
     options: ExportOptions,
-    by: Actor,
+    by: Actor | None = None,
     pages: Mapping[str, Content] | None = None,
 ) -> ExportReport:
     """Write the lists of a project into ``folder`` as its next version; nothing is half-written.
@@ -201,7 +201,7 @@ def export_lists(
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
     versions = Versions(project.deliveries(), options.scope, options.since)
-    selection = select_removals(project, viewing, options.proposed, options.wanted)
+    selection = select_removals(project, options.proposed, options.wanted)
     known = Known(selection.hits, _cues(project, selection, options), options.sound)
     numbers = numbers_of(project)
     files: Files = {}
@@ -232,9 +232,10 @@ def export_lists(
     written = write_files(folder, everything, options.force) if everything else ()
     listed = written[len(beside) :]
     notes = [note for each in done for note in each.notes]
-    if listed:
-        judged = (viewing.fov_degrees, options.proposed)
-        notes.append(keep_delivery(project, versions, by, judged, listed, lists))
+    delivery = None
+    if listed and by is not None:
+        judged = (project.judge().fov_degrees, options.proposed)
+        delivery = delivered(versions, by, judged, listed, lists)
     refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(
         listed,
@@ -242,8 +243,9 @@ def export_lists(
         sum(len(each.trims) for each in lists),
         tuple(refusals),
         written[: len(beside)],
-        tuple(filter(None, notes)),
-        versions.next if listed else None,
+        tuple(notes),
+        versions.next,
+        delivery,
     )
 
 

@@ -16,7 +16,6 @@ from impactcut.core.programme.delivery import (
     in_force,
 )
 from impactcut.core.takes.clip import Clip
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.lists.reels import reel_names
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.delivering import delivered_clip, delivered_hit
@@ -54,7 +53,7 @@ def changed_since(project: Project, delivery: Delivery) -> Since:
     """What would be handed over otherwise now."""
     scope = delivery.scope
     wanted = HitFilter((), scope.section, scope.take, scope.angle, scope.circled)
-    now = select_removals(project, Viewing(delivery.fov), delivery.proposed, wanted)
+    now = select_removals(project, delivery.proposed, wanted)
     stored = {clip.id: clip for clip in project.clips()}
     then = {clip.number: clip for each in delivery.lists for clip in each.clips}
     clips = _clips(stored, now, delivery)

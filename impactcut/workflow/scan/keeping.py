@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
@@ -37,7 +36,7 @@ class Kept:
     notes: tuple[str, ...]
 
 
-def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing: Viewing) -> Kept:
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
     """Keep a measured clip with its hits, and propose trims for them."""
     clip = with_names(analysis.clip, pattern_in_force(project))
     found_again = _found_again(project, analysis)
@@ -47,7 +46,8 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
     text = settings_text(work.task.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
+    clip_id = project.store_clip(clip, work.before, text, found)
+    project.store_brightness(clip_id, analysis.brightness)
     stored = project.clip_at(clip.path)
     assert stored is not None
     if work.beside:
@@ -55,7 +55,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
         stored = project.clip_at(clip.path)
         assert stored is not None
     again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
-    propose_for_clip(project, stored, viewing)
+    propose_for_clip(project, stored)
     return Kept(
         stored,
         sum(hit.confidence >= SURE for hit, _ in found),
@@ -63,7 +63,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
             *found_again,
             *_notes(project, earlier, clip_id, work.before),
             *(f"{clip.path}: {note}" for note in again),
-            *_put_off(project, viewing, stored),
+            *_put_off(project, stored),
         ),
     )
 
@@ -73,7 +73,7 @@ def _found_again(project: Project, analysis: ClipAnalysis) -> tuple[str, ...]:
     path = analysis.clip.path
     if project.clip_at(path) is not None:
         return ()
-    found = again_elsewhere(analysis.clip, analysis.track, project)
+    found = again_elsewhere(analysis.clip, analysis.brightness, project)
     if found is None:
         return ()
     gone, told = found
@@ -95,9 +95,9 @@ def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> I
             )
 
 
-def _put_off(project: Project, viewing: Viewing, stored: StoredClip) -> Iterator[str]:
+def _put_off(project: Project, stored: StoredClip) -> Iterator[str]:
     names = Names(project)
-    for hit_id, said in put_off_unfitting(project, viewing, stored, scan_actor()).items():
+    for hit_id, said in put_off_unfitting(project, stored, scan_actor()).items():
         assert said.trim is not None
         yield (
             f"{stored.path}: hit {names.of(hit_id)}: {len(said.trim)} from {said.trim.start}, "

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.motion.likeness import same_pictures
-from impactcut.core.motion.measured import MotionTrack
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, surely_same
 from impactcut.errors import MediaError, TimecodeError
@@ -123,7 +123,7 @@ def paired(
 
 
 def again_elsewhere(
-    clip: Clip, track: MotionTrack, project: Project
+    clip: Clip, brightness: FloatArray, project: Project
 ) -> tuple[StoredClip, str] | None:
     """The clip whose file is gone and that a newly measured one shows again, and how it was told.
 
@@ -137,15 +137,17 @@ def again_elsewhere(
     by_word = [each for each in gone if each.own is not None and surely_same(clip, each.own)]
     if len(by_word) == 1:
         return by_word[0], "reel and timecode"
-    by_sight = [each for each in gone if _looks_the_same(clip, track, each, project)]
+    by_sight = [each for each in gone if _looks_the_same(clip, brightness, each, project)]
     return (by_sight[0], "its pictures") if len(by_sight) == 1 else None
 
 
-def _looks_the_same(clip: Clip, track: MotionTrack, other: StoredClip, project: Project) -> bool:
+def _looks_the_same(
+    clip: Clip, brightness: FloatArray, other: StoredClip, project: Project
+) -> bool:
     if other.own is None or (clip.rate, clip.frames) != (other.own.rate, other.own.frames):
         return False
-    known = project.track(other.id)
-    return known is not None and same_pictures(track.luma, known.luma)
+    known = project.brightness(other.id)
+    return known is not None and same_pictures(brightness, known)
 
 
 def _is_measured(clip: StoredClip) -> bool:

@@ -1,14 +1,15 @@
-"""What a scan has to measure, and what it can leave as it is."""
+"""What a scan has to measure, and what it can leave as it is; nothing is written here."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
-from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid, with_said
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.container import frames_stated
@@ -19,7 +20,7 @@ from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
 from impactcut.workflow.files.moving import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.one_take import Beside, NewFile, paired
+from impactcut.workflow.scan.one_take import Beside, NewFile, Pairing, paired
 from impactcut.workflow.scan.stated import (
     described,
     measure_the_same,
@@ -44,6 +45,10 @@ class Work:
     beside: tuple[Beside, ...] = ()
 
 
+Note = Callable[[Project], None]
+"""Something to keep in the project."""
+
+
 @dataclass(frozen=True)
 class Plan:
     """What a scan will do.
@@ -62,6 +67,8 @@ class Plan:
         Clips that were recognised at another place or under another name.
     same : int
         Files that hold the same take as a clip that is measured.
+    notes : tuple of callable
+        What became known of files that need no measuring, to be kept in this order.
     pattern : NamePattern
         By which sections, takes and angles will be read from names.
     """
@@ -71,6 +78,7 @@ class Plan:
     passed_over: int
     refusals: tuple[Refusal, ...]
     moved: int = 0
+    notes: tuple[Note, ...] = ()
     pattern: NamePattern = DEFAULT_PATTERN
     dropped: int = 0
     same: int = 0
@@ -86,6 +94,14 @@ class _Dropped:
 
 class _PassedOver:
     """A file of a folder that is not media."""
+
+
+@dataclass(frozen=True)
+class _Settled:
+    """A file that needs no measuring."""
+
+    result: StoredClip | Refusal
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -148,29 +164,32 @@ def plan_scan(
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
-    if moves:
-        project.note_moved(moves)
-        clips = {clip.path: clip for clip in project.clips()}
-    results = [_plan_one(project, each, clips.get(each.path), asked) for each in files]
-    work, spared = _without_same_takes(
-        project, [each for each in results if isinstance(each, Work)], clips, asked
+    clips = _after(clips, moves)
+    results = [_plan_one(each, clips, asked) for each in files]
+    settled = [each for each in results if isinstance(each, _Settled)]
+    moved = (partial(Project.note_moved, moves=moves),) if moves else ()
+    work, pairs = _without_same_takes(
+        [each for each in results if isinstance(each, Work)], clips, asked
     )
+    taken = partial(Project.put_same_takes, takes=[each.of(clip) for clip, each in pairs.known])
+    said = (*_said_anew(files, clips, settings), *((taken,) if pairs.known else ()))
     return Plan(
         work=work,
-        unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
+        unchanged=tuple(each.result for each in settled if isinstance(each.result, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
-        refusals=tuple(each for each in results if isinstance(each, Refusal)),
+        refusals=tuple(each.result for each in settled if isinstance(each.result, Refusal)),
         moved=len(moves),
+        notes=(*moved, *(note for each in settled for note in each.notes), *said),
         pattern=asked.pattern,
         dropped=sum(isinstance(each, _Dropped) for each in results),
-        same=sum(isinstance(each, _SameTake) for each in results) + spared,
+        same=sum(isinstance(each, _SameTake) for each in results) + len(pairs.spared),
     )
 
 
 def _without_same_takes(
-    project: Project, work: Sequence[Work], clips: Mapping[str, StoredClip], asked: _Asked
-) -> tuple[tuple[Work, ...], int]:
-    """The work without files whose takes are measured or will be, and how many those are."""
+    work: Sequence[Work], clips: Mapping[str, StoredClip], asked: _Asked
+) -> tuple[tuple[Work, ...], Pairing]:
+    """The work without files whose takes are measured or will be, and which those are."""
     known = {path for path, clip in clips.items() if clip.clip is not None}
     new = [
         NewFile(each.task.path, each.before, each.frames)
@@ -179,10 +198,19 @@ def _without_same_takes(
     ]
     apart = {path for path, take in asked.takes.items() if take.clip_id is None}
     pairs = paired(new, clips.values(), apart)
-    project.put_same_takes(beside.of(clip) for clip, beside in pairs.known)
     left = (each for each in work if each.task.path not in pairs.spared)
-    with_beside = (replace(each, beside=pairs.new.get(each.task.path, ())) for each in left)
-    return tuple(with_beside), len(pairs.spared)
+    return tuple(replace(each, beside=pairs.new.get(each.task.path, ())) for each in left), pairs
+
+
+def _said_anew(
+    files: Iterable[_File], clips: Mapping[str, StoredClip], settings: AnalysisSettings
+) -> Iterator[Note]:
+    """What a scan says of clips otherwise than people did before."""
+    for file in files:
+        known = clips.get(file.path)
+        anew = said_anew(settings, known)
+        if known is not None and anew != ShotSaid():
+            yield partial(Project.say_of_clips, heard={known.id: anew})
 
 
 def _looked_at(candidate: Candidate, known: StoredClip | None) -> _File:
@@ -204,48 +232,56 @@ def _moves(
     return moved_clips(clips, digests, project.spoken_of())
 
 
+def _after(clips: Mapping[str, StoredClip], moves: Mapping[int, str]) -> dict[str, StoredClip]:
+    """The clips by path as they will be once those are moved; what is in the way is forgotten."""
+    stay = {path: clip for path, clip in clips.items() if clip.id not in moves}
+    there = {clip.id: clip for clip in clips.values()}
+    return stay | {path: _moved(there[number], path) for number, path in moves.items()}
+
+
+def _moved(stored: StoredClip, path: str) -> StoredClip:
+    assert stored.clip is not None and stored.own is not None
+    own = replace(stored.own, path=path)
+    return replace(stored, path=path, clip=replace(stored.clip, path=path), own=own)
+
+
 def _plan_one(
-    project: Project, file: _File, known: StoredClip | None, asked: _Asked
-) -> Work | StoredClip | Refusal | _PassedOver | _Dropped | _SameTake:
-    if _stands_for_a_clip(project, file, asked):
+    file: _File, clips: Mapping[str, StoredClip], asked: _Asked
+) -> Work | _Settled | _PassedOver | _Dropped | _SameTake:
+    known = clips.get(file.path)
+    if _stands_for_a_clip(file, clips, asked):
         return _SameTake()
     if known is not None and known.dropped:
         return _Dropped()
     settings = with_earlier(asked.settings, known)
-    anew = said_anew(asked.settings, known)
-    if known is not None and anew != ShotSaid():
-        project.say_of_clips({known.id: anew})
     found = file.seen if isinstance(file.seen, Fingerprint) else None
     try:
         if isinstance(file.seen, MediaError):
             raise file.seen
         if found is None:
             return _PassedOver()
-        settled = None if asked.again else _settled(project, known, found, settings, asked)
+        settled = None if asked.again else _settled(known, found, settings, asked)
         frames = 0 if settled else _counted(file.candidate.path, asked.count)
     except MediaError as error:
         if not file.candidate.expected and known is None:
             return _PassedOver()
-        refusal = refusal_of(file.path, error)
-        if found is not None or known is None or known.state == "failed":
-            text = settings_text(settings)
-            project.store_failure(file.path, found, text, refusal.error, refusal.remedy)
-        return refusal
+        return _refused(file.path, found, known, settings, error)
     task = Task(file.candidate.path, settings, found.digest, frames)
     return settled or Work(task, found, frames)
 
 
-def _stands_for_a_clip(project: Project, file: _File, asked: _Asked) -> bool:
+def _stands_for_a_clip(file: _File, clips: Mapping[str, StoredClip], asked: _Asked) -> bool:
     """Whether a file is known as the take of a clip whose own file is there."""
     take = asked.takes.get(file.path)
-    if take is None or take.clip_id is None:
+    if take is None or take.clip_id is None or take.fingerprint is None:
         return False
-    clip = next((clip for clip in project.clips() if clip.id == take.clip_id), None)
-    same = isinstance(file.seen, Fingerprint) and take.fingerprint is not None
-    if same and clip is not None and not missing(Path(clip.path)):
-        assert isinstance(file.seen, Fingerprint) and take.fingerprint is not None
-        return file.seen.digest == take.fingerprint.digest
-    return False
+    clip = next((clip for clip in clips.values() if clip.id == take.clip_id), None)
+    return (
+        isinstance(file.seen, Fingerprint)
+        and file.seen.digest == take.fingerprint.digest
+        and clip is not None
+        and not missing(Path(clip.path))
+    )
 
 
 def _counted(path: Path, count: Count) -> int:
@@ -256,33 +292,52 @@ def _counted(path: Path, count: Count) -> int:
         return 0
 
 
-def _settled(
-    project: Project,
+def _refused(
+    path: str,
+    found: Fingerprint | None,
     known: StoredClip | None,
-    found: Fingerprint,
     settings: AnalysisSettings,
-    asked: _Asked,
-) -> StoredClip | Refusal | None:
+    error: MediaError,
+) -> _Settled:
+    """A file that cannot be measured; a clip whose file only cannot be read now stays measured."""
+    refusal = refusal_of(path, error)
+    if found is None and known is not None and known.state != "failed":
+        return _Settled(refusal)
+    note = partial(
+        Project.store_failure,
+        path=path,
+        fingerprint=found,
+        settings=settings_text(settings),
+        error=refusal.error,
+        remedy=refusal.remedy,
+    )
+    return _Settled(refusal, (note,))
+
+
+def _settled(
+    known: StoredClip | None, found: Fingerprint, settings: AnalysisSettings, asked: _Asked
+) -> _Settled | None:
     """What needs no measuring: unchanged, but perhaps for its name and reel, or given up."""
     if known is None or known.fingerprint is None or known.fingerprint.digest != found.digest:
         return None
     if not measure_the_same(known.settings, settings):
         return None
     if known.state == "failed":
-        return failure_of(known) if known.tries >= asked.most_tries else None
-    if known.fingerprint != found:
-        project.note_touched(known.id, found)
-    return _described(project, known, settings, asked.pattern)
+        return _Settled(failure_of(known)) if known.tries >= asked.most_tries else None
+    touched = partial(Project.note_touched, clip_id=known.id, fingerprint=found)
+    notes = () if known.fingerprint == found else (touched,)
+    described = _described(known, settings, asked.pattern)
+    return _Settled(described.result, (*notes, *described.notes))
 
 
-def _described(
-    project: Project, known: StoredClip, settings: AnalysisSettings, pattern: NamePattern
-) -> StoredClip:
+def _described(known: StoredClip, settings: AnalysisSettings, pattern: NamePattern) -> _Settled:
     path, text = Path(known.path), settings_text(settings)
     assert known.own is not None
     if known.settings == text and known.own.name == path.name:
-        return known
-    project.describe(known.id, described(known.own, path, settings, pattern), text)
-    now = project.clip_at(known.path)
-    assert now is not None
-    return now
+        return _Settled(known)
+    own = described(known.own, path, settings, pattern)
+    note = partial(Project.describe, clip_id=known.id, clip=own, settings=text)
+    clip = own if known.clip is None or not known.clip.original else known.clip
+    return _Settled(
+        replace(known, own=own, clip=with_said(clip, known.said), settings=text), (note,)
+    )

@@ -16,7 +16,6 @@ import pytest
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.same_take import why_not_same
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import NotSameTakeError
 from impactcut.project import Actor, HandMark, Project
 from impactcut.workflow.hits.history import history, undo
@@ -49,7 +48,7 @@ def luma_of(path: Path, settings: AnalysisSettings, report: object = None) -> Cl
     made = measure(path, settings)
     seed = ord(path.parent.name[-1])
     luma = 0.4 + np.cumsum(np.random.default_rng(seed).normal(0, 0.002, FRAMES))
-    return replace(made, track=replace(made.track, luma=luma.astype(np.float32)))
+    return replace(made, brightness=luma.astype(np.float32))
 
 
 @pytest.fixture
@@ -61,7 +60,7 @@ def pair(tmp_path: Path) -> tuple[Path, Path]:
 
 def names(project: Project) -> list[tuple[str, str]]:
     """Path and original of every clip that is listed."""
-    return [(each.clip.path, each.clip.original) for each in list_hits(project, Viewing())]
+    return [(each.clip.path, each.clip.original) for each in list_hits(project)]
 
 
 def test_a_scan_measures_the_smaller_file_and_names_the_larger(
