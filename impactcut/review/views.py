@@ -144,7 +144,7 @@ def trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
         "lag": _lag(lag_after(entry.hit, trim.first, trim.count), rate),
-        "sync": {"ms": round(float(sync.milliseconds)), "early": sync.early, "late": sync.late},
+        "sync": {"ms": round(float(sync.milliseconds)), "words": sync.words},
     }
 
 

@@ -19,7 +19,7 @@ from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, without
-from impactcut.core.trims.reasons import SHOWS
+from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import ListMismatchError
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines
@@ -184,7 +184,7 @@ def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
             "frames_out": trim.count,
             "speed_gain": round(trim.speed_gain, 3),
             "visibility": round(trim.visibility, 3),
-            "verdict": f"shows {SHOWS[trim.verdict]}",
+            "verdict": verdict_words(trim),
         }
     return found
 

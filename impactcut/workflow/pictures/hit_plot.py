@@ -13,7 +13,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
+from impactcut.core.trims.reasons import gain_in_words, verdict_words, where
 from impactcut.core.viewer.calibration import calibration_note
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
@@ -87,5 +87,5 @@ def _verdict(entry: HitEntry) -> str:
     gain = gain_in_words(trim.speed_gain, entry.judge)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
-        f"visibility {trim.visibility:.1f}, shows {SHOWS[trim.verdict]}"
+        f"visibility {trim.visibility:.1f}, {verdict_words(trim)}"
     )
