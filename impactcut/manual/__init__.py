@@ -3,6 +3,7 @@
 from importlib.resources import files
 
 TOPICS = {
+    "answers": "approve, as shot, later, not a hit; hits by hand, undo, deliveries",
     "numbers": "what contact, confidence, gain, shows, weak, late and early mean",
     "finding": "what is found and missed, measured on real people",
     "shots": "sections, takes, angles, shot logs and beats",

@@ -187,7 +187,7 @@ def run_scan(
             f"{project.path}; run the same command to go on"
         )
         ctx.exit(INTERRUPTED)
-    _tell(report, project.path, quiet)
+    _tell(report, project, quiet)
     return report
 
 
@@ -218,7 +218,9 @@ def _watcher(
     return LineWatcher(on_fault), nullcontext()
 
 
-def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
+def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
+    from impactcut.workflow.hits.choosing import count_listed
+
     for note in report.notes:
         complain(note)
     tell_refusals(report.refusals)
@@ -238,7 +240,9 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
         parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
-    click.echo("; ".join(parts) + f". Project: {project}")
+    clips, hits = count_listed(project)
+    holds = f"{counted(clips, 'clip')}, {counted(hits, 'hit')}"
+    click.echo("; ".join(parts) + f". Project: {project.path}, which holds {holds}")
     if report.same:
         click.echo(
             "one take in several files is one clip, named by the original; 'impactcut same' joins "

@@ -98,15 +98,15 @@ def trim_reasons(
 
 
 def shows(trim: Trim) -> str:
-    """To whom a splice shows, or first of all that this is uncertain, and why.
+    """To whom a splice shows, or first of all that this is uncertain, and in a few words why.
 
     What is uncertain is never said to show to nobody.
     """
     if trim.confident is not False:
         return SHOWS[trim.verdict]
     told = (reason for reason in trim.reasons if reason.startswith(UNCERTAIN))
-    why = next(told, f"{UNCERTAIN}look at it")
-    return why if trim.verdict == "clean" else f"{why}; as far as is seen, {SHOWS[trim.verdict]}"
+    why = ": ".join(next(told, f"{UNCERTAIN}look at it").split(": ")[:2])
+    return why if trim.verdict == "clean" else f"{why}; as measured, {SHOWS[trim.verdict]}"
 
 
 def verdict_words(trim: Trim) -> str:
@@ -220,12 +220,12 @@ def _doubt(trim: Trim, finding: Finding, judge: Judge) -> str:
     if finding.apart > judge.chain_tolerance:
         pixels = f"{_rounded(finding.apart * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
         return (
-            f"{UNCERTAIN}from picture to picture the bodies move {pixels} otherwise than the "
-            "frames between add up to, so look at it"
+            f"{UNCERTAIN}the bodies move otherwise than measured: by {pixels} from picture to "
+            "picture, beside what the frames between add up to, so look at it"
         )
     return (
-        f"{UNCERTAIN}the picture changes {finding.difference:.1f} times as much across the splice "
-        "as around it, more than what was seen to move explains, so look at it"
+        f"{UNCERTAIN}the picture changes more than what moves explains: {finding.difference:.1f} "
+        "times as much across the splice as around it, so look at it"
     )
 
 

@@ -11,7 +11,6 @@ from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
 from impactcut.core.programme.spotting import ClipCues
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
@@ -35,7 +34,8 @@ from impactcut.workflow.export.delivering import (
 )
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
 from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.writing import Content, Made, file_name, write_files
+from impactcut.workflow.files.fingerprint import missing
+from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.selecting import Selection, select_removals
@@ -232,6 +232,8 @@ def export_lists(
     written = write_files(folder, everything, options.force) if everything else ()
     listed = written[len(beside) :]
     notes = [note for each in done for note in each.notes]
+    shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
+    notes += [_vanished(path) for path in shown if missing(Path(path))]
     delivery = None
     if listed and by is not None:
         judged = (project.judge().fov_degrees, options.proposed)
@@ -264,7 +266,7 @@ def _lists(selection: Selection, options: ExportOptions, versions: Versions) -> 
             yield name, clip.name, [clip], removals[clip]
         return
     for timebase, clips in group_by_timebase(selection.clips).items():
-        name = f"{file_name(options.title)}_{_rate_name(timebase)}"
+        name = f"{file_name(options.title)}_{rate_name(timebase)}"
         chosen = [removal for clip in clips for removal in removals[clip]]
         if chosen or any(versions.of(name, timebase)):
             yield name, options.title, clips, chosen
@@ -288,12 +290,15 @@ def _cues(project: Project, selection: Selection, options: ExportOptions) -> tup
     return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
 
 
+def _vanished(path: str) -> str:
+    return (
+        f"{path} is not where it was: it stands in the lists as it was measured; connect its disk, "
+        "or 'impactcut scan' the folder that it was moved to"
+    )
+
+
 def _same_name(name: str) -> Refusal:
     return Refusal(name, "its file would have the name of another list", "rename the clip")
-
-
-def _rate_name(timebase: Timebase) -> str:
-    return str(timebase).replace(" drop-frame", "df").replace("/", "-")
 
 
 def _distinct(names: Sequence[str]) -> list[str]:

@@ -87,6 +87,13 @@ class HitFilter:
 ALL_HITS = HitFilter()
 
 
+def count_listed(project: Project) -> tuple[int, int]:
+    """How many clips are measured and not taken out, and how many hits are listed of them."""
+    clips, found = measured_clips(project), project.all_hits()
+    hits = (hit for clip in clips for hit in found.get(clip.id, ()))
+    return len(clips), sum(ALL_HITS.sure_enough(hit) for hit in hits)
+
+
 def check_measured(project: Project) -> None:
     """Refuse a project that holds nothing to look at yet.
 

@@ -22,9 +22,9 @@ from impactcut.workflow.hits.listing import find_hit
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
-WHY = "uncertain: the picture changes 2.4 times as much across the splice as around it"
+WHY = "uncertain: the picture changes more than what moves explains"
 SURE = Trim(98, 3, 1.234, 0.4, "clean", (), {"strike": 0.4}, ("hidden in the hit",))
-DOUBTED = replace(SURE, confident=False, reasons=("hidden in the hit", WHY))
+DOUBTED = replace(SURE, confident=False, reasons=("hidden in the hit", f"{WHY}: 2.4 times as much"))
 CUT = """TITLE: NIGHT
 FCM: NON-DROP FRAME
 001  B003     V     C        01:00:00:00 01:00:10:00 01:00:00:00 01:00:10:00
@@ -130,6 +130,6 @@ def test_a_hit_has_one_speed(
 def test_what_is_uncertain_is_never_said_to_show_to_nobody() -> None:
     assert shows(DOUBTED) == WHY and verdict_words(DOUBTED) == WHY
     seen = replace(DOUBTED, verdict="attentive")
-    assert shows(seen) == f"{WHY}; as far as is seen, to attentive viewers"
+    assert shows(seen) == f"{WHY}; as measured, to attentive viewers"
     assert shows(replace(DOUBTED, reasons=())) == "uncertain: look at it"
     assert verdict_words(SURE) == "shows to nobody"
