@@ -160,5 +160,12 @@ def test_a_project_that_may_not_be_written_is_exported_and_it_is_said(
     assert "version 1 is not kept" in result.stderr and (quay.parent / "lists").is_dir()
 
 
+def test_a_clip_that_is_gone_is_named(quay: Path) -> None:
+    """The media of this project are nowhere."""
+    result = export(quay)
+    assert result.exit_code == 0
+    assert f"{WIDE.path} is not where it was: it stands in the lists as it was" in result.stderr
+
+
 def _by(project: Project) -> Any:
     return project.acts()[0].by

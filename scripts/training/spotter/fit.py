@@ -215,9 +215,7 @@ def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
     wrong = -(bell * fn.log_softmax(seen.places[b, t].float().flatten(1), 1)).sum(1)
     loss = recipe.place_weight * _mean_of(wrong, inside)
     named = there * (kind >= 0)
-    wrong = fn.cross_entropy(
-        seen.kinds[b, t].float(), kind.long().clamp(min=0), reduction="none"
-    )
+    wrong = fn.cross_entropy(seen.kinds[b, t].float(), kind.long().clamp(min=0), reduction="none")
     loss = loss + recipe.kind_weight * _mean_of(wrong, named)
     steps = torch.arange(LAGS[0], LAGS[-1] + 1, dtype=torch.float32, device=device)
     clipped = lag.nan_to_num(0).clamp(LAGS[0], LAGS[-1])
