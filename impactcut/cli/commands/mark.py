@@ -93,8 +93,8 @@ def drop(
 
 @click.command(
     epilog=examples(
-        "impactcut same S1_T1_A.mov selects/S1_T1_A.mov",
-        "impactcut same --apart S1_T1_A.mov",
+        "impactcut same selects/S1_T1_A.mov proxies/S1_T1_A.mov",
+        "impactcut same --apart proxies/S1_T1_A.mov",
     )
 )
 @click.argument("files", nargs=-1, required=True, metavar="ORIGINAL PROXY")
@@ -126,6 +126,6 @@ def same(files: tuple[str, ...], apart: bool, who: str | None, project_path: Pat
             click.echo(printable(f"{path}: a take of its own; 'impactcut scan' measures it"))
             return
         done = make_same(project, files[0], files[1], by)
-    answers = f"; {counted(done.carried, 'answer')} went over" if done.carried else ""
     clip = done.clip
-    click.echo(printable(f"{clip.name}: one take, measured on {clip.path}; lists name it{answers}"))
+    answers = f"; {counted(done.carried, 'answer')} went over" if done.carried else ""
+    click.echo(printable(f"one take, measured on {clip.path} and named as {clip.listed}{answers}"))

@@ -38,14 +38,15 @@ def why_not_same(one: Clip, other: Clip) -> str:
         )
     if one.frames != other.frames:
         return (
-            f"{one.name} has {one.frames} frames and {other.name} {other.frames}; make the proxy "
-            "again from the whole original"
+            f"{one.name} has {one.frames} frames and {other.name} {other.frames}, so they are "
+            "two takes, or one of them is cut short: make the proxy of the whole original"
         )
     known = "assumed" not in (one.timecode_source, other.timecode_source)
     if known and (one.source_start, one.drop_frame) != (other.source_start, other.drop_frame):
         return (
             f"{one.name} starts at {one.source_label(0)} and {other.name} at "
-            f"{other.source_label(0)}; if one of them is wrong, state it in a shot log"
+            f"{other.source_label(0)}, so they are two takes; if one of the timecodes is wrong, "
+            "state it in a shot log"
         )
     return ""
 
@@ -54,9 +55,15 @@ def surely_same(one: Clip, other: Clip) -> bool:
     """Whether files say of themselves that they are one take: by reel and source timecode."""
     return (
         one.timecode_source == other.timecode_source == "file"
-        and one.reel.casefold() == other.reel.casefold()
+        and bool(take_names(one.reel, one.path) & take_names(other.reel, other.path))
         and not why_not_same(one, other)
     )
+
+
+def take_names(reel: str, path: str) -> frozenset[str]:
+    """What a file's take may be called: by its reel, or as copies without one, by its name."""
+    name = path.replace("\\", "/").rpartition("/")[2]
+    return frozenset((reel.casefold(), (name.rpartition(".")[0] or name).casefold()))
 
 
 def standing_for(clip: Clip, original: Original) -> Clip:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -56,13 +56,14 @@ def changed_since(project: Project, delivery: Delivery) -> Since:
     now = select_removals(project, delivery.proposed, wanted)
     stored = {clip.id: clip for clip in project.clips()}
     then = {clip.number: clip for each in delivery.lists for clip in each.clips}
-    clips = _clips(stored, now, delivery)
+    numbers = {clip.path: clip.id for clip in stored.values()}
+    clips = _clips(stored, numbers, now, delivery)
     both = [number for number in then if number in clips]
     came_or_went = [*(then[n] for n in then if n not in clips)]
     if not scope.per_clip:
         came_or_went += [clips[number] for number in clips if number not in then]
     return Since(
-        answers=_ordered(_answers(now, clips, delivery)),
+        answers=_ordered(_answers(now, numbers, clips, delivery)),
         shots=_ordered(
             each.name
             for each in (
@@ -106,12 +107,11 @@ def file_state(file: DeliveredFile) -> FileState:
 
 
 def _clips(
-    stored: dict[int, StoredClip], now: Selection, delivery: Delivery
+    stored: Mapping[int, StoredClip], numbers: Mapping[str, int], now: Selection, delivery: Delivery
 ) -> dict[int, DeliveredClip]:
     """The clips that lists of these rates would hold now, by number."""
     rates = {each.timebase for each in delivery.lists}
     then = {clip.number for each in delivery.lists for clip in each.clips}
-    numbers = {clip.path: clip.id for clip in stored.values()}
     groups: dict[object, list[Clip]] = {}
     for clip in now.clips:
         if clip.timebase in rates or numbers[clip.path] in then:
@@ -124,13 +124,14 @@ def _clips(
     return found
 
 
-def _answers(now: Selection, clips: dict[int, DeliveredClip], delivery: Delivery) -> Iterator[str]:
-    numbers = {clip.path: number for number, clip in clips.items()}
+def _answers(
+    now: Selection, numbers: Mapping[str, int], clips: Container[int], delivery: Delivery
+) -> Iterator[str]:
     out = {removal.hit_id: removal for removal in now.removals}
     hits = {
         hit.id: delivered_hit(hit, numbers[hit.clip.path], out.get(hit.id))
         for hit in now.hits
-        if hit.clip.path in numbers
+        if numbers[hit.clip.path] in clips
     }
     then = {hit.number: hit for each in delivery.lists for hit in each.hits}
     listed = {clip.number for each in delivery.lists for clip in each.clips}

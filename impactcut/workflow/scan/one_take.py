@@ -1,7 +1,7 @@
 """Files of a scan that hold the same take: the one that scans fastest is measured for all of them.
 
-That is told by what they say of themselves: reel, start timecode, rate and number of frames. What
-says less of itself can be told with ``impactcut same``.
+That is told by what they say of themselves: reel (or, as copies often lose it, file name), start
+timecode, rate and number of frames. What says less of itself can be told with ``impactcut same``.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pathlib import Path
 from impactcut.core.arrays import FloatArray
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.same_take import Original, surely_same
+from impactcut.core.takes.same_take import Original, surely_same, take_names
 from impactcut.errors import MediaError, TimecodeError
 from impactcut.media.probe.container import TakeStated, take_stated
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
@@ -110,15 +110,15 @@ def paired(
         if (stated := _stated(file.path)) is not None
     ]
     known: list[tuple[StoredClip, Beside]] = []
-    groups: dict[tuple[str, str, Fraction, int], list[tuple[NewFile, TakeStated]]] = {}
+    alike: dict[tuple[str, Fraction, int], list[tuple[NewFile, TakeStated]]] = {}
     for file, stated in open_:
         clip = next((clip for clip in there if _holds(clip, file, stated)), None)
         if clip is not None:
             known.append((clip, Beside(file.path, file.seen, stated, _is_larger(clip, file))))
             continue
-        key = (stated.label, stated.reel.casefold(), stated.rate, stated.frames)
-        groups.setdefault(key, []).append((file, stated))
-    new = dict(_new_pairs(groups.values()))
+        key = (stated.label, stated.rate, stated.frames)
+        alike.setdefault(key, []).append((file, stated))
+    new = dict(_new_pairs(group for each in alike.values() for group in _by_name(each)))
     return Pairing(tuple(known), new)
 
 
@@ -177,8 +177,8 @@ def _holds(clip: StoredClip, file: NewFile, stated: TakeStated) -> bool:
         start = own.timebase.frame(stated.label)
     except TimecodeError:
         return False
-    return (stated.reel.casefold(), stated.rate, stated.frames, start) == (
-        own.reel.casefold(),
+    here, there = take_names(stated.reel, str(file.path)), take_names(own.reel, own.path)
+    return bool(here & there) and (stated.rate, stated.frames, start) == (
         own.rate,
         own.frames,
         own.source_start,
@@ -189,6 +189,20 @@ def _is_larger(clip: StoredClip, file: NewFile) -> bool:
     """Whether a file is the original of a clip that has none; told by the bytes they have."""
     assert clip.own is not None and clip.clip is not None and clip.fingerprint is not None
     return not clip.clip.original and file.seen.size > clip.fingerprint.size
+
+
+def _by_name(files: Iterable[tuple[NewFile, TakeStated]]) -> list[list[tuple[NewFile, TakeStated]]]:
+    """Files that start alike, together where reel or file name are one."""
+    groups: list[tuple[set[str], list[tuple[NewFile, TakeStated]]]] = []
+    for file, stated in files:
+        names = set(take_names(stated.reel, str(file.path)))
+        members = [(file, stated)]
+        for group in [each for each in groups if each[0] & names]:
+            groups.remove(group)
+            names |= group[0]
+            members = [*group[1], *members]
+        groups.append((names, members))
+    return [members for _, members in groups]
 
 
 def _new_pairs(

@@ -24,7 +24,7 @@ from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.takes.same import make_same, part
 from tests.helpers.footage.media_files import Recipe, write_clip
 from tests.helpers.footage.staged_clips import measure
-from tests.helpers.projects.project_values import make_clip
+from tests.helpers.projects.project_values import make_clip, make_proposal
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import counts, run
 
@@ -77,6 +77,22 @@ def test_a_scan_measures_the_smaller_file_and_names_the_larger(
     assert project.hit(hit.id).decision == YES
 
 
+def test_a_copy_that_lost_its_reel_is_known_by_its_name(project: Project, tmp_path: Path) -> None:
+    """Names and reels as cameras and transcoders give them; common practice, no source."""
+    tags = {"timecode": "01:00:00:00", "reel_name": "A004C011"}
+    recipe = Recipe(rate=Fraction(24), stream_tags=tags, options={"crf": "2"})
+    (tmp_path / "orig").mkdir()
+    write_clip(tmp_path / "orig/take one.mov", recipe, frames=FRAMES, size=(320, 180))
+    film(tmp_path / "proxy/take one.mov")
+    film(tmp_path / "web/A004C011.mov", crf=33)
+    film(tmp_path / "other/elsewhere.mov", crf=24)
+    report = run(project, tmp_path)
+    assert (counts(report), report.same) == ((2, 0, 0), 2)
+    assert [stored.clip.reel for stored in project.clips() if stored.clip] == [
+        "ELSEWHERE", "A004C011",
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("first", [0, 1])
 def test_whichever_comes_later_is_not_measured(
     project: Project, pair: tuple[Path, Path], first: int
@@ -86,6 +102,22 @@ def test_whichever_comes_later_is_not_measured(
     assert (counts(report), report.same) == ((0, 0, 0), 1)
     shown = [(str(pair[0]), "")] if first == 0 else [(str(pair[1]), str(pair[0]))]
     assert names(project) == shown
+
+
+def test_lists_of_proxies_name_originals_and_stay_in_force(
+    project: Project, pair: tuple[Path, Path]
+) -> None:
+    original, proxy = pair
+    run(project, original, proxy)
+    project.store_proposals(
+        [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(project.clips()[0].id)]
+    )
+    folder = project.path.parent / "lists"
+    asked = ("--project", project.path)
+    assert run_command("export", folder, "--proposed", "--only", "otio", *asked).exit_code == 0
+    text = (folder / "night_24.otio").read_text("utf-8")
+    assert original.as_uri() in text and proxy.as_uri() not in text
+    assert "delivered" not in run_command("status", *asked).stdout
 
 
 @pytest.mark.parametrize(
