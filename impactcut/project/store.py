@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import Any
 
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import HitMotion, MotionTrack
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.naming import ShotName
@@ -39,6 +40,7 @@ from impactcut.project.statements import (
     marks,
     proposals,
     said,
+    traces,
 )
 from impactcut.project.statements.marks import HandMark
 
@@ -118,6 +120,7 @@ class Project:
         settings: str,
         track: MotionTrack,
         found: Sequence[tuple[Hit, HitMotion]],
+        trace: Trace | None = None,
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
 
@@ -132,6 +135,7 @@ class Project:
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
             clips.put_track(connection, clip_id, track)
+            traces.put_trace(connection, clip_id, trace)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
@@ -230,6 +234,11 @@ class Project:
         """The motion of a clip, if it was measured."""
         with self._reading() as connection:
             return clips.track_of(connection, clip_id)
+
+    def trace(self, clip_id: int, weights: str) -> Trace | None:
+        """What the spotter made of a clip's frames, if it was measured with weights so digested."""
+        with self._reading() as connection:
+            return traces.trace_of(connection, clip_id, weights)
 
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""

@@ -26,6 +26,7 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
+    make_trace,
     make_track,
 )
 from tests.helpers.running.commands import run_command
@@ -87,6 +88,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     "chosen_trims": {"trim": (*NO_TRIM, None, BYTES), "no_trim": ("junk", BYTES)},
     "hit_motions": {"data": ("junk", 5, BYTES)},
     "motion_tracks": {"data": ("junk", 5, BYTES)},
+    "traces": {"data": ("junk", 5, BYTES)},
     "decisions": {
         "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
         "count": (*NO_WHOLE, 0, 4, -1, None), "who": NO_TEXT, "decided": NO_TEXT, "note": NO_TEXT,
@@ -108,7 +110,8 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     "name_patterns": {"pattern": ("junk", "{take", BYTES)},
     "beat_marks": {"with_hit_id": NO_WHOLE},
 }  # fmt: skip
-MEASURED = ("hits", "proposals", "chosen_trims", "hit_motions", "motion_tracks")
+BINARY = ("hit_motions", "motion_tracks", "traces")
+MEASURED = ("hits", "proposals", "chosen_trims", *BINARY)
 READ: tuple[Callable[[Project], object], ...] = (
     Project.clips,
     lambda project: project.clip_at("/quay/S2_T3_B.mov"),
@@ -117,6 +120,7 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.speeds(0.5),
     lambda project: project.motion(1),
     lambda project: project.track(1),
+    lambda project: project.trace(1, "w"),
     lambda project: project.proposals(1, Viewing()),
     lambda project: project.chosen_trims(Viewing(), 0.5),
     lambda project: project.history(1),
@@ -167,7 +171,7 @@ def path(whole: Path, tmp_path: Path) -> Path:
 
 def measure(project: Project) -> None:
     found = [(make_hit(100), make_motion(100))]
-    project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    project.store_clip(make_clip(), SEEN, "{}", make_track(), found, make_trace())
 
 
 def write(path: Path, table: str, column: str, value: object) -> None:
@@ -222,7 +226,7 @@ def test_damaged_cell_is_named_with_what_to_do(
     for each in said:
         assert each.startswith(f"{path}: it is damaged (") and each.endswith(f"); {remedy}"), each
         assert len(each) < len(str(path)) + 250
-    if table not in ("hit_motions", "motion_tracks"):
+    if table not in BINARY:
         result = run_command(*COMMANDS.get(table, ("hits",)), "--project", path)
         assert result.exit_code == 2
         assert result.output.startswith(f"impactcut: {path}: it is damaged (")

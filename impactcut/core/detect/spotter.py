@@ -57,12 +57,15 @@ class Spotter:
     trunk, head, jury : Net
         Give `TRUNK`, `HEAD` and `JURY`.
     calibration : Calibration
+    weights : str
+        Digest of the weights that they are.
     """
 
     trunk: Net
     head: Net
     jury: Net
     calibration: Calibration
+    weights: str
 
 
 @dataclass(frozen=True, eq=False)

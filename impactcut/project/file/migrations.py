@@ -256,4 +256,12 @@ MIGRATIONS = (
             *_only_added("drops"),
         ),
     ),
+    Migration(
+        "what the spotter made of every frame, and what it was taught",
+        (
+            """CREATE TABLE traces (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                weights TEXT NOT NULL, data BLOB NOT NULL)""",
+        ),
+    ),
 )

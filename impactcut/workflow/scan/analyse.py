@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.detect.spot import Spot
+from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import MotionTrack
 from impactcut.core.motion.track import Pictures, join_tracks, track_of
 from impactcut.core.sound.speech import syllables
@@ -25,7 +26,7 @@ from impactcut.weights import weights
 from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
-MEASURE_VERSION: Final = 19
+MEASURE_VERSION: Final = 20
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
 Find = Callable[[Stretch, Pictures], Iterable[Spot]]
@@ -66,6 +67,7 @@ class ClipAnalysis:
     clip: Clip
     track: MotionTrack
     hits: tuple[FoundHit, ...]
+    trace: Trace | None = None
 
 
 def analyse_clip(
@@ -96,13 +98,15 @@ def analyse_clip(
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
-    measured = measure_stretches(stretches, outset, find or Spotting(fitted_spotter()))
+    find = find or Spotting(fitted_spotter())
+    measured = measure_stretches(stretches, outset, find)
     if not measured.tracks:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
             "check the file, or copy it again from its source"
         )
-    return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
+    analysis = conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
+    return replace(analysis, trace=find.trace() if isinstance(find, Spotting) else None)
 
 
 _SILENCE = Sounds(None)

@@ -44,7 +44,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
     text = settings_text(work.task.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
+    clip_id = project.store_clip(clip, work.before, text, analysis.track, found, analysis.trace)
     stored = project.clip_at(clip.path)
     assert stored is not None
     again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))

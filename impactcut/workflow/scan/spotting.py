@@ -27,6 +27,7 @@ from impactcut.core.detect.spotter import (
     place_of,
     spots_of,
 )
+from impactcut.core.detect.trace import Piece, Trace, piece_of, trace_of
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.track import Pictures
 from impactcut.media.measure.stretches import Stretch
@@ -46,7 +47,8 @@ def fitted_spotter() -> Spotter:
         _net(shipped.networks[name], outputs)
         for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("jury", JURY))
     )
-    return Spotter(trunk, head, jury, Calibration(**shipped.manifest["calibration"]))
+    calibration = Calibration(**shipped.manifest["calibration"])
+    return Spotter(trunk, head, jury, calibration, shipped.digest)
 
 
 def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
@@ -59,7 +61,9 @@ def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
 
 
 class Spotting:
-    """Spots of one clip's stretches: what the trunk said of frames they share is kept.
+    """Spots of one clip's stretches, and the trace that they leave.
+
+    What the trunk said of frames that two of them share is kept.
 
     Parameters
     ----------
@@ -69,21 +73,29 @@ class Spotting:
     def __init__(self, spotter: Spotter) -> None:
         self.spotter = spotter
         self.known: tuple[IntArray, Described] | None = None
+        self._pieces: list[Piece] = []
+        self._stride = 1
 
     def __call__(self, stretch: Stretch, pictures: Pictures) -> list[Spot]:
         """The spots of a stretch and its context."""
         rate = stretch.cells.rate
-        stride = finding_stride(rate)
+        self._stride = stride = finding_stride(rate)
         begin = -int(stretch.cells.frames[0]) % stride
         planes = every(_without_jumps(stretch, pictures)[begin:], stride)
         frames = stretch.cells.frames[begin::stride]
         described = self._described(frames, planes)
         shown = float(rate) / stride
         said = asked(described, planes, shown, self.spotter)
+        first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+        self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
         height, width = stretch.pictures[0].shape
         return spots_of(
             said, described, frames, float(rate), (width, height), self.spotter, LEAST_CHANCE
         )
+
+    def trace(self) -> Trace | None:
+        """What was said of every frame of all stretches up to now."""
+        return trace_of(self._pieces, self._stride, self.spotter.weights)
 
     def place_near(
         self, frame: int, within: int, size: tuple[int, int]

@@ -10,6 +10,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import STEPS, Trace
 from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal, Trim
@@ -73,6 +74,14 @@ def make_track(frames: int = 240, rate: Fraction = RATE) -> MotionTrack:
         boundary=random.random(n) < 0.01,
         region=random.random((n, 4), dtype=np.float32),
     )
+
+
+def make_trace(frames: int = 240) -> Trace:
+    """A trace of noise, in which no contact is likely."""
+    random = np.random.default_rng(3)
+    odds, pooled = random.normal(-6, 1, (2, frames)).astype(np.float16)
+    steps = random.integers(-STEPS, STEPS + 1, (frames, 64)).astype(np.int8)
+    return Trace("w", 1, odds, pooled, steps, random.random(64, dtype=np.float32))
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:
