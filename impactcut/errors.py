@@ -23,7 +23,8 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── UnknownHitError (LookupError)    no such hit in the project
     │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
     │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
-    │   └── MarkError (ValueError)           a hit by hand where there can be none
+    │   ├── MarkError (ValueError)           a hit by hand where there can be none
+    │   └── LearningError (ValueError)       too few answers to learn from
     ├── AnswersError (ValueError)            answers from a review page that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
@@ -115,6 +116,10 @@ class NotListedError(ProjectError, ValueError):
 
 class MarkError(ProjectError, ValueError):
     """There can be no hit by hand there: no such frame, or a hit is there already."""
+
+
+class LearningError(ProjectError, ValueError):
+    """There are too few answers to learn from, or nothing that was learnt."""
 
 
 class AnswersError(ImpactcutError, ValueError):

@@ -11,6 +11,7 @@ from typing import Any
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion, MotionTrack
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.naming import ShotName
@@ -37,6 +38,7 @@ from impactcut.project.statements import (
     clips,
     decisions,
     hits,
+    lessons,
     marks,
     proposals,
     said,
@@ -333,6 +335,25 @@ class Project:
         """Put a calibration in force for everything proposed from now on, or none."""
         with self._writing() as connection:
             calibrations.put_calibration(connection, calibration)
+
+    def lesson(self) -> Lesson | None:
+        """What the finder was taught, whatever weights it was fitted to."""
+        with self._reading() as connection:
+            return lessons.lesson_in_force(connection)
+
+    def store_lesson(
+        self, lesson: Lesson | None, confidences: Mapping[int, Mapping[int, float]]
+    ) -> None:
+        """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
+        with self._writing() as connection:
+            lessons.put_lesson(connection, lesson)
+            for clip_id, each in confidences.items():
+                lessons.judge_again(connection, clip_id, each)
+
+    def judge_again(self, clip_id: int, confidences: Mapping[int, float]) -> None:
+        """Keep how sure a clip's finds are, by number."""
+        with self._writing() as connection:
+            lessons.judge_again(connection, clip_id, confidences)
 
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from impactcut.core.learn.correction import Check, Correction, Lesson
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
@@ -107,6 +108,9 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
         "ratio_error": NO_NUMBER, "answers": NO_WHOLE, "viewers": (*NO_WHOLE, None),
         "made": (None, BYTES),
     },
+    "lessons": {
+        "correction": ("junk", "{}", '{"weights": 1}', BYTES), "checked": ("junk", "{}", BYTES),
+    },
     "name_patterns": {"pattern": ("junk", "{take", BYTES)},
     "beat_marks": {"with_hit_id": NO_WHOLE},
 }  # fmt: skip
@@ -127,6 +131,7 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.orphans(1),
     Project.decided_on_other_content,
     Project.calibration,
+    Project.lesson,
     Project.name_pattern,
     Project.beat_marks,
     Project.acts,
@@ -137,7 +142,7 @@ READ: tuple[Callable[[Project], object], ...] = (
 COMMANDS = {
     "hits": ("hits",), "proposals": ("trims", 1), "chosen_trims": ("hits",),
     "name_patterns": ("shots",), "beat_marks": ("compare",), "acts": ("history",),
-    "marks": ("history",), "drops": ("history",),
+    "marks": ("history",), "drops": ("history",), "lessons": ("status",),
 }  # fmt: skip
 
 
@@ -159,6 +164,8 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         project.drop_clips([1], MARA)
         project.undo(MARA)
+        check = Check(1, 8, 4, 9, (5, 7), (3, 1), (0.4, 0.3), 0.01)
+        project.store_lesson(Lesson(Correction("w", 0.1, 0.2, (0.3, -0.4)), check), {})
         project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
     return path
 

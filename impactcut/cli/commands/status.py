@@ -66,6 +66,7 @@ def status(as_json: bool, project_path: Path) -> None:
 
 
 def _show(held: Status, project_path: Path) -> None:
+    from impactcut.core.learn.correction import check_note
     from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
 
@@ -75,6 +76,10 @@ def _show(held: Status, project_path: Path) -> None:
     )
     click.echo(_answers(held))
     click.echo(calibration_note(held.calibration))
+    if held.lesson is not None:
+        click.echo(check_note(held.lesson.check))
+        if not held.fits:
+            click.echo("That was for other weights and is not in use; 'impactcut learn' does again")
     for clip in held.failed:
         why = failure_of(clip)
         tries = f" ({clip.tries} tries)" if 1 < clip.tries < MOST_TRIES else ""

@@ -31,7 +31,7 @@ class Trace:
     weights : str
         Digest of the weights that said it.
     stride : int
-    odds : float16, shape (n,)
+    odds : float32, shape (n,)
         Log odds of a contact, of all networks and as fitted.
     pooled : float16, shape (n,)
         The part of the scout's that its places give.
@@ -42,7 +42,7 @@ class Trace:
 
     weights: str
     stride: int
-    odds: NDArray[np.float16]
+    odds: FloatArray
     pooled: NDArray[np.float16]
     steps: NDArray[np.int8]
     size: FloatArray
@@ -50,7 +50,7 @@ class Trace:
     def __post_init__(self) -> None:
         n, numbers = self.steps.shape
         wanted: dict[str, tuple[Any, tuple[int, ...]]] = {
-            "odds": (np.float16, (n,)),
+            "odds": (np.float32, (n,)),
             "pooled": (np.float16, (n,)),
             "steps": (np.int8, (n, numbers)),
             "size": (np.float32, (numbers,)),
@@ -114,7 +114,7 @@ def trace_of(pieces: Sequence[Piece], stride: int, weights: str) -> Trace | None
     return Trace(
         weights=weights,
         stride=stride,
-        odds=_half(odds),
+        odds=odds.astype(np.float32),
         pooled=_half(pooled),
         steps=np.rint(rows / size).clip(-STEPS, STEPS).astype(np.int8),
         size=size,

@@ -262,6 +262,9 @@ MIGRATIONS = (
             """CREATE TABLE traces (
                 clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
                 weights TEXT NOT NULL, data BLOB NOT NULL)""",
+            """CREATE TABLE lessons (
+                id INTEGER PRIMARY KEY AUTOINCREMENT, correction TEXT, checked TEXT,
+                CHECK ((correction IS NULL) = (checked IS NULL)))""",
         ),
     ),
 )

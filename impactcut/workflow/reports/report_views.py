@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from pathlib import Path
 
 from impactcut.core.fight.ranking import Ranked
+from impactcut.core.learn.correction import Lesson, check_note
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import calibrated
 from impactcut.core.viewer.viewing import ModelParameters
@@ -104,6 +106,19 @@ def status_dict(path: Path, held: Status) -> Dict:
             {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
         **judging_dict(held.calibration),
+        "learnt": None
+        if held.lesson is None
+        else {**lesson_dict(held.lesson), "in_use": held.fits},
+    }
+
+
+def lesson_dict(lesson: Lesson) -> Dict:
+    """What was learnt from answers, and what that is worth."""
+    return {
+        "digest": lesson.correction.digest,
+        "weights": lesson.correction.weights,
+        **asdict(lesson.check),
+        "note": check_note(lesson.check),
     }
 
 

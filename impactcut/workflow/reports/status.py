@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from impactcut.core.learn.correction import Lesson
 from impactcut.core.takes.clip import Clip
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.weights import weights
 from impactcut.workflow.files.files_since import Oddity
 from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
@@ -42,6 +44,8 @@ class Status:
     odd : tuple of Oddity
         What else a person should look at.
     calibration : Calibration or None
+    lesson : Lesson or None
+        What the finder was taught; ``fits`` says whether by the weights that are in use.
     """
 
     clips: int
@@ -52,6 +56,8 @@ class Status:
     odd: tuple[Oddity, ...] = ()
     calibration: Calibration | None = None
     dropped: int = 0
+    lesson: Lesson | None = None
+    fits: bool = True
 
 
 def project_status(project: Project) -> Status:
@@ -61,6 +67,7 @@ def project_status(project: Project) -> Status:
     found = [hit for clip in measured for hit in by_clip.get(clip.id, ())]
     hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
     clips = project.clips()
+    lesson = project.lesson()
     failed = [clip for clip in clips if clip.state == "failed" and not clip.dropped]
     return Status(
         clips=len(measured),
@@ -76,4 +83,6 @@ def project_status(project: Project) -> Status:
         ),
         odd=oddities(project),
         calibration=project.calibration(),
+        lesson=lesson,
+        fits=lesson is None or lesson.correction.weights == weights().digest,
     )

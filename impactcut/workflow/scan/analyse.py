@@ -9,6 +9,7 @@ from typing import Final
 
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.measured import MotionTrack
 from impactcut.core.motion.track import Pictures, join_tracks, track_of
 from impactcut.core.sound.speech import syllables
@@ -52,12 +53,15 @@ class AnalysisSettings:
         Reel stated by the user.
     version : str
         Of the measurement, weights included: what was measured with others is measured again.
+    taught : Correction or None
+        By which finds are judged; what is measured of them does not depend on it.
     """
 
     width: int = 480
     rate: str | None = None
     reel: str | None = None
     version: str = field(default_factory=measured_with)
+    taught: Correction | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +102,7 @@ def analyse_clip(
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
-    find = find or Spotting(fitted_spotter())
+    find = find or Spotting(fitted_spotter(), settings.taught)
     measured = measure_stretches(stretches, outset, find)
     if not measured.tracks:
         raise NotMediaError(

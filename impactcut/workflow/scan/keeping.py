@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.weights import weights
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.scan.learning import judged_by, taught
 from impactcut.workflow.scan.planning import Work
 from impactcut.workflow.scan.stated import settings_text
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
@@ -47,6 +49,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
     clip_id = project.store_clip(clip, work.before, text, analysis.track, found, analysis.trace)
     stored = project.clip_at(clip.path)
     assert stored is not None
+    _judge(project, stored)
     again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
     propose_for_clip(project, stored, viewing)
     return Kept(
@@ -58,6 +61,13 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
             *_put_off(project, viewing, stored),
         ),
     )
+
+
+def _judge(project: Project, stored: StoredClip) -> None:
+    """Judge finds by what was learnt, from what is kept, so that every machine says the same."""
+    correction, trace = taught(project), project.trace(stored.id, weights().digest)
+    if correction is not None and trace is not None:
+        project.judge_again(stored.id, judged_by(trace, project.hits(stored.id), correction))
 
 
 def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> Iterator[str]:

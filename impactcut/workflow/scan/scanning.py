@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
@@ -17,6 +17,7 @@ from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
 from impactcut.workflow.hits.names import keep_names
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, Work, plan_scan
 from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome
@@ -120,8 +121,9 @@ def scan(
     """
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
+    settings = replace(options.settings, taught=taught(project))
     with options.executor.counting() as count:
-        plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+        plan = plan_scan(project, found.candidates, settings, again, retry, count)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
     try:

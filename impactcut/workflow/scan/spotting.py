@@ -28,6 +28,7 @@ from impactcut.core.detect.spotter import (
     spots_of,
 )
 from impactcut.core.detect.trace import Piece, Trace, piece_of, trace_of
+from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.track import Pictures
 from impactcut.media.measure.stretches import Stretch
@@ -47,8 +48,12 @@ def fitted_spotter() -> Spotter:
         _net(shipped.networks[name], outputs)
         for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("jury", JURY))
     )
-    calibration = Calibration(**shipped.manifest["calibration"])
-    return Spotter(trunk, head, jury, calibration, shipped.digest)
+    return Spotter(trunk, head, jury, fitted_calibration(), shipped.digest)
+
+
+def fitted_calibration() -> Calibration:
+    """What the odds of the weights that ship with the program are worth."""
+    return Calibration(**weights().manifest["calibration"])
 
 
 def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
@@ -68,10 +73,11 @@ class Spotting:
     Parameters
     ----------
     spotter : Spotter
+    taught : Correction, optional
     """
 
-    def __init__(self, spotter: Spotter) -> None:
-        self.spotter = spotter
+    def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:
+        self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
         self._pieces: list[Piece] = []
         self._stride = 1
@@ -89,8 +95,16 @@ class Spotting:
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
         self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
         height, width = stretch.pictures[0].shape
+        taught = None if self.taught is None else self.taught.corrected(said.odds, said.hidden)
         return spots_of(
-            said, described, frames, float(rate), (width, height), self.spotter, LEAST_CHANCE
+            said,
+            described,
+            frames,
+            float(rate),
+            (width, height),
+            self.spotter,
+            LEAST_CHANCE,
+            taught,
         )
 
     def trace(self) -> Trace | None:

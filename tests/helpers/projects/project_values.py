@@ -79,9 +79,11 @@ def make_track(frames: int = 240, rate: Fraction = RATE) -> MotionTrack:
 def make_trace(frames: int = 240) -> Trace:
     """A trace of noise, in which no contact is likely."""
     random = np.random.default_rng(3)
-    odds, pooled = random.normal(-6, 1, (2, frames)).astype(np.float16)
+    odds, pooled = random.normal(-6, 1, (2, frames)).astype(np.float32)
     steps = random.integers(-STEPS, STEPS + 1, (frames, 64)).astype(np.int8)
-    return Trace("w", 1, odds, pooled, steps, random.random(64, dtype=np.float32))
+    return Trace(
+        "w", 1, odds, pooled.astype(np.float16), steps, random.random(64, dtype=np.float32)
+    )
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:
