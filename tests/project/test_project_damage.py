@@ -17,7 +17,6 @@ from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project
 from impactcut.project.rows.damage import MEASURE, RESTORE
@@ -28,7 +27,6 @@ from tests.helpers.projects.project_values import (
     make_motion,
     make_proposal,
     make_trace,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -88,7 +86,6 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     },
     "chosen_trims": {"trim": (*NO_TRIM, None, BYTES), "no_trim": ("junk", BYTES)},
     "hit_motions": {"data": ("junk", 5, BYTES)},
-    "motion_tracks": {"data": ("junk", 5, BYTES)},
     "traces": {"data": ("junk", 5, BYTES)},
     "decisions": {
         "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
@@ -114,7 +111,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     "name_patterns": {"pattern": ("junk", "{take", BYTES)},
     "beat_marks": {"with_hit_id": NO_WHOLE},
 }  # fmt: skip
-BINARY = ("hit_motions", "motion_tracks", "traces")
+BINARY = ("hit_motions", "traces")
 MEASURED = ("hits", "proposals", "chosen_trims", *BINARY)
 READ: tuple[Callable[[Project], object], ...] = (
     Project.clips,
@@ -123,10 +120,9 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.hit(1),
     lambda project: project.speeds(0.5),
     lambda project: project.motion(1),
-    lambda project: project.track(1),
     lambda project: project.trace(1, "w"),
-    lambda project: project.proposals(1, Viewing()),
-    lambda project: project.chosen_trims(Viewing(), 0.5),
+    lambda project: project.proposals(1),
+    lambda project: project.chosen_trims(0.5),
     lambda project: project.history(1),
     lambda project: project.orphans(1),
     Project.decided_on_other_content,
@@ -155,7 +151,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (hit,) = project.hits(1)
         project.say_of_clips({1: ShotSaid(take="3", circled=True, scale=Scale(4.0, 1.0))})
         project.mark_clock([1], False)
-        project.store_proposals(Viewing(), [(hit, make_proposal())])
+        project.store_proposals([(hit, make_proposal())])
         project.decide(hit.id, Decision("approved", FrameRange(99, 101), "Ines"))
         project.store_name_pattern("S{section}_T{take}_{angle}", {})
         project.mark_beat(hit.id, hit.id)
@@ -166,7 +162,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         check = Check(1, 8, 4, 9, (5, 7), (3, 1), (0.4, 0.3), 0.01)
         project.store_lesson(Lesson(Correction("w", 0.1, 0.2, (0.3, -0.4)), check), {})
-        project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
+        project.store_proposals([(project.hit(1), make_proposal())])
     return path
 
 
@@ -178,7 +174,7 @@ def path(whole: Path, tmp_path: Path) -> Path:
 
 def measure(project: Project) -> None:
     found = [(make_hit(100), make_motion(100))]
-    project.store_clip(make_clip(), SEEN, "{}", make_track(), found, make_trace())
+    project.store_clip(make_clip(), SEEN, "{}", found, make_trace())
 
 
 def write(path: Path, table: str, column: str, value: object) -> None:
@@ -251,7 +247,7 @@ def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, table: str) -
             (hit,) = project.hits(1)
             assert hit.hit == make_hit(100) and hit.decision is not None
             assert hit.id == 1 or (table, column) == ("hits", "contact")
-            project.store_proposals(Viewing(), [(hit, make_proposal())])
+            project.store_proposals([(hit, make_proposal())])
         if hit.id != 1:
             break
         assert readings(path) == []

@@ -257,6 +257,15 @@ MIGRATIONS = (
         ),
     ),
     Migration(
+        "the angle that the picture fills for the viewer; the motion of whole clips goes",
+        (
+            "DROP TABLE motion_tracks",
+            """CREATE TABLE fields_of_view (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
+        ),
+    ),
+    Migration(
         "what the spotter made of every frame, and what it was taught",
         (
             """CREATE TABLE traces (

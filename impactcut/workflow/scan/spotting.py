@@ -30,7 +30,7 @@ from impactcut.core.detect.spotter import (
 from impactcut.core.detect.trace import Piece, Trace, piece_of, trace_of
 from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.cadence import finding_stride
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 from impactcut.media.measure.stretches import Stretch
 from impactcut.weights import weights
 

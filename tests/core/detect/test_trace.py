@@ -26,7 +26,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_trace,
-    make_track,
 )
 
 TOLERANCE = 0.15
@@ -72,7 +71,7 @@ def test_a_scan_leaves_a_trace_that_only_its_own_weights_find(
     assert trace is not None
     assert len(trace) == analysis.clip.frames
     found = [(each.hit, each.motion) for each in analysis.hits]
-    clip_id = project.store_clip(analysis.clip, SEEN, "{}", analysis.track, found, trace)
+    clip_id = project.store_clip(analysis.clip, SEEN, "{}", found, trace)
     kept = project.trace(clip_id, trace.weights)
     assert kept is not None
     np.testing.assert_array_equal(kept.steps, trace.steps)
@@ -86,7 +85,7 @@ def test_a_scan_leaves_a_trace_that_only_its_own_weights_find(
 def test_a_clip_measured_without_a_trace_has_none(project: Project) -> None:
     for given in (make_trace(4), None):
         hit = [(make_hit(), make_motion())]
-        clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), hit, given)
+        clip_id = project.store_clip(make_clip(), SEEN, "{}", hit, given)
         assert (project.trace(clip_id, "w") is None) == (given is None)
 
 

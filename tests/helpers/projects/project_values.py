@@ -11,7 +11,7 @@ import numpy as np
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import STEPS, Trace
-from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack
+from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Fingerprint
@@ -60,30 +60,13 @@ def make_hit(contact: int = 100, **changes: object) -> Hit:
     return replace(hit, **changes)  # type: ignore[arg-type]
 
 
-def make_track(frames: int = 240, rate: Fraction = RATE) -> MotionTrack:
-    n = frames - 1
-    random = np.random.default_rng(1)
-    return MotionTrack(
-        rate=rate,
-        speed=random.random(n, dtype=np.float32),
-        energy=random.random(n, dtype=np.float32),
-        camera=random.random((n, 4), dtype=np.float32),
-        difference=random.random(n, dtype=np.float32),
-        luma=random.random(n + 1, dtype=np.float32),
-        repeated=random.random(n) < 0.1,
-        boundary=random.random(n) < 0.01,
-        region=random.random((n, 4), dtype=np.float32),
-    )
-
-
 def make_trace(frames: int = 240) -> Trace:
     """A trace of noise, in which no contact is likely."""
     random = np.random.default_rng(3)
-    odds, pooled = random.normal(-6, 1, (2, frames)).astype(np.float32)
+    odds = random.normal(-6, 1, frames).astype(np.float32)
     steps = random.integers(-STEPS, STEPS + 1, (frames, 64)).astype(np.int8)
-    return Trace(
-        "w", 1, odds, pooled.astype(np.float16), steps, random.random(64, dtype=np.float32)
-    )
+    size = random.random(64, dtype=np.float32)
+    return Trace("w", 1, odds, odds.astype(np.float16), steps, size)
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:

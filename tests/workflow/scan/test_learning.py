@@ -12,7 +12,6 @@ import pytest
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.trace import STEPS, Trace
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import LearningError
 from impactcut.project import Project
 from impactcut.weights import weights
@@ -24,7 +23,7 @@ from impactcut.workflow.scan.spotting import fitted_calibration
 from impactcut.workflow.scan.stated import measure_the_same, settings_text
 from impactcut.workflow.workers.executor import ThisProcess
 from tests.helpers.footage.staged_clips import film_swings
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import Recorder
 
@@ -57,8 +56,7 @@ def fill(project: Project, told: float, clips: int = 10, answered: int = 10) -> 
             for at in CONTACTS
         ]
         clip = make_clip(f"/quay/S2_T{number}_B.mov")
-        clip_id = project.store_clip(clip, replace(SEEN, digest=str(number)), "{}", make_track(),
-                                     found, seen)  # fmt: skip
+        clip_id = project.store_clip(clip, replace(SEEN, digest=str(number)), "{}", found, seen)
         if number < answered:
             for hit in project.hits(clip_id):
                 project.decide(hit.id, HIT if right[hit.hit.contact] else NONE)
@@ -115,7 +113,7 @@ def test_two_machines_learn_the_same(tmp_path: Path) -> None:
                 seen, right = trace(number, 1.0)
                 found = [(make_hit(at), make_motion(at)) for at in CONTACTS]
                 clip = make_clip(f"/quay/S2_T{number}_B.mov")
-                clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found, seen)
+                clip_id = project.store_clip(clip, SEEN, "{}", found, seen)
                 for hit in project.hits(clip_id):
                     project.decide(hit.id, HIT if right[hit.hit.contact] else NONE)
             corrections.append(learn(project).lesson.correction)
@@ -160,7 +158,7 @@ def test_a_scan_judges_by_it_and_says_what_the_trace_says(project: Project, tmp_
     long = replace(lesson, correction=type(lesson.correction)(weights().digest, *numbers))
     project.store_lesson(long, {})
     path = film_swings(tmp_path / "S1_T1_A.mov")
-    scan(project, [path], ScanOptions(AnalysisSettings(), Viewing(), ThisProcess()), Recorder())
+    scan(project, [path], ScanOptions(AnalysisSettings(), ThisProcess()), Recorder())
     stored = project.clip_at(str(path))
     assert stored is not None
     assert json.loads(stored.settings)["taught"] == long.correction.digest
@@ -170,7 +168,7 @@ def test_a_scan_judges_by_it_and_says_what_the_trace_says(project: Project, tmp_
     assert said == judged_by(seen, hits, long.correction)
     assert said != judged_by(seen, hits, None)
     forget(project)
-    report = scan(project, [path], ScanOptions(AnalysisSettings(), Viewing(), ThisProcess()),
+    report = scan(project, [path], ScanOptions(AnalysisSettings(), ThisProcess()),
                   Recorder())  # fmt: skip
     assert report.unchanged == 1  # what was taught is nothing that is measured
 
