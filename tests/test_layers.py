@@ -149,7 +149,7 @@ ROOMS = {
     "core.sound": {"core", "core.time", "core.motion", "core.detect"},
     "core.viewer": {"core"},
     "core.trims": {"core", "core.time", "core.motion", "core.detect", "core.sound", "core.viewer"},
-    "core.learn": {"core", "core.detect", "core.trims", "core.viewer"},
+    "core.learn": {"core", "core.time", "core.detect", "core.trims", "core.viewer"},
     "core.fight": {"core", "core.time", "core.takes", "core.detect", "core.viewer", "core.trims"},
     "core.programme": {"core", "core.time", "core.takes", "core.sound", "core.trims"},
     "core.recut": {"core", "core.time", "core.takes", "core.programme"},

@@ -48,6 +48,16 @@ def fov_option(command: Command) -> Command:
     )(command)
 
 
+def taste_option(command: Command) -> Command:
+    """``--taste``, passed on as ``taste``."""
+    return click.option(
+        "--taste",
+        is_flag=True,
+        help="Propose what gains and shows as the trims approved in this project do: "
+        "'impactcut help teaching'.",
+    )(command)
+
+
 def jobs_option(command: Command) -> Command:
     """``--jobs N``, passed on as ``jobs``; None where it is not given."""
     return click.option(

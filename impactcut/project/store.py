@@ -63,6 +63,8 @@ class Project:
         Only read it.
     fov : float, optional
         Judge trims for a picture that fills this angle, degrees, in place of the one kept.
+    by_taste : bool
+        Whether trims are proposed by the taste of those who approved some.
 
     Attributes
     ----------
@@ -83,8 +85,9 @@ class Project:
         *,
         reading: bool = False,
         fov: float | None = None,
+        by_taste: bool = False,
     ) -> None:
-        self.path = path
+        self.path, self.by_taste = path, by_taste
         self.writable = not reading and may_write(path)
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from impactcut.cli.filters import clip_filter_options
-from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.options import debug_option, fov_option, project_option, taste_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -64,6 +64,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
     metavar="FILE",
     help="Take in the answers that a page gave back, with their own names and times.",
 )
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -85,6 +86,7 @@ def decide(
     yes: bool,
     who: str | None,
     file: Path | None,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -124,7 +126,7 @@ def decide(
         raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
     wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
     signed = deciding.Signature(signer(who), note)
-    with Project(project_path, fov=fov) as project:
+    with Project(project_path, fov=fov, by_taste=taste) as project:
         check_names(project, wanted)
         batch, unknown = _chosen(ctx, project, asked, wish)
         if batch.many:

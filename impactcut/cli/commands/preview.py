@@ -14,6 +14,7 @@ from impactcut.cli.options import (
     fov_option,
     project_option,
     quiet_option,
+    taste_option,
 )
 from impactcut.cli.program import SOME_REFUSED, examples, tell_refusals
 from impactcut.core.words import counted
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
     help="Record timecode of the first frame of a cut.",
 )
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -73,6 +75,7 @@ def preview(
     slow: int | None,
     record_start: str,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -100,7 +103,7 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
 
         def render(on_progress: OnProgress) -> PreviewReport:
             if hit is None:

@@ -66,6 +66,7 @@ def status(as_json: bool, project_path: Path) -> None:
 
 def _show(held: Status, project_path: Path) -> None:
     from impactcut.core.learn.correction import check_note
+    from impactcut.core.learn.taste import taste_note
     from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
 
@@ -79,6 +80,12 @@ def _show(held: Status, project_path: Path) -> None:
         click.echo(check_note(held.lesson.check))
         if not held.fits:
             click.echo("That was for other weights and is not in use; 'impactcut learn' does again")
+    if held.taste is not None:
+        rule, own = held.taste.alike
+        click.echo(
+            f"With --taste: {taste_note(held.taste)}. Of those, the rule proposes {rule}, "
+            f"and the taste of the others {own}."
+        )
     for clip in held.failed:
         why = failure_of(clip)
         tries = f" ({clip.tries} tries)" if 1 < clip.tries < MOST_TRIES else ""

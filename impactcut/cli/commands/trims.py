@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.json_text import print_json
-from impactcut.cli.options import debug_option, fov_option, json_option, project_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    json_option,
+    project_option,
+    taste_option,
+)
 from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
@@ -34,6 +40,7 @@ if TYPE_CHECKING:
 )
 @click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @json_option
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -42,6 +49,7 @@ def trims(
     plot_path: Path | None,
     force: bool,
     as_json: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -67,7 +75,7 @@ def trims(
 
     if plot_path is not None and plot_path.suffix.lower() != ".png":
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         entry = find_hit(project, Names(project).one(hit))
         other_takes = elsewhere(project, [entry]).get(entry.id, ())
         if plot_path is not None:
@@ -88,7 +96,6 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
 
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     from impactcut.cli.tables import named_decision, print_trims, print_viewers
-    from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.hits.entries import source_timecode
 
     contact = entry.hit.contact
@@ -107,7 +114,7 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     print_viewers(entry)
     for words in other_takes:
         click.echo(f"Elsewhere: {printable(words)}")
-    click.echo(calibration_note(entry.calibration))
+    click.echo(entry.judging)
 
 
 def _signed(text: str, said: Decision) -> str:

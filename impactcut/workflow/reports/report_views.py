@@ -104,7 +104,7 @@ def status_dict(path: Path, held: Status) -> Dict:
         "odd": [
             {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
-        **judging_dict(held.calibration),
+        **judging_dict(held.calibration, held.taste),
         "learnt": None
         if held.lesson is None
         else {**lesson_dict(held.lesson), "in_use": held.fits},
