@@ -9,6 +9,7 @@ import numpy as np
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
+from impactcut.core.detect.landing import DECIMALS
 from impactcut.core.detect.spotter import odds_at
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import LEAST_ANSWERS, Correction, Lesson, Moments, lesson
@@ -94,9 +95,9 @@ def judged_by(
 ) -> dict[int, float]:
     """How sure each find of a clip is, by number, from the trace alone; not those by hand."""
     odds = trace.odds if correction is None else correction.corrected(trace.odds, trace.rows)
-    calibration = fitted_calibration()
+    sure = fitted_calibration().confidence
     return {
-        hit.id: calibration.confidence(odds_at(odds, _seen_at(trace, hit.hit.contact, 1)))
+        hit.id: round(sure(odds_at(odds, _seen_at(trace, hit.hit.contact, 1))), DECIMALS)
         for hit in hits
         if not hit.by_hand
     }

@@ -14,8 +14,8 @@ from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_moti
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
     HEAD,
-    JURY,
     REACH,
+    SECOND,
     TRUNK,
     Described,
     Net,
@@ -44,11 +44,11 @@ LEAST_CHANCE: Final = 0.05
 def fitted_spotter() -> Spotter:
     """The spotter that ships with the program."""
     shipped = weights()
-    trunk, head, jury = (
+    trunk, head, second = (
         _net(shipped.networks[name], outputs)
-        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("jury", JURY))
+        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("second", SECOND))
     )
-    return Spotter(trunk, head, jury, fitted_calibration(), shipped.digest)
+    return Spotter(trunk, head, second, fitted_calibration(), shipped.digest)
 
 
 def fitted_calibration() -> Calibration:

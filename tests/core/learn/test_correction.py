@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from impactcut.core.detect.confidence import Calibration
+from impactcut.core.detect.confidence import SURE, Calibration
 from impactcut.core.learn import correction as learning
 from impactcut.core.learn.correction import Check, Correction, Moments, lesson
 
@@ -65,9 +65,9 @@ def test_a_check_that_gets_lists_worse_does_not_help() -> None:
     good = Check(3, 8, 4, 9, (5, 6), (3, 3), (0.4, 0.3), 0.01)
     assert good.helps
     assert not Check(3, 8, 4, 9, (5, 5), (3, 4), (0.4, 0.3), 0.01).helps
-    # at 0.38 a hit is worth 0.62 / 0.38 = 1.6 false finds
-    assert Check(30, 80, 40, 90, (50, 60), (30, 46), (0.4, 0.3), 0.01).helps
-    assert not Check(30, 80, 40, 90, (50, 60), (30, 47), (0.4, 0.3), 0.01).helps
+    worth = int(10 * (1 - SURE) / SURE)  # false finds that ten hits are worth
+    assert Check(30, 80, 40, 90, (50, 60), (30, 30 + worth), (0.4, 0.3), 0.01).helps
+    assert not Check(30, 80, 40, 90, (50, 60), (30, 31 + worth), (0.4, 0.3), 0.01).helps
     assert not Check(3, 8, 4, 9, (5, 6), (3, 3), (0.4, 0.3), 0.11).helps
 
 

@@ -52,7 +52,7 @@ def fill(project: Project, told: float, clips: int = 10, answered: int = 10) -> 
         seen, right = trace(number, told)
         sure = fitted_calibration().confidence
         found = [
-            (make_hit(at, confidence=sure(float(seen.odds[at]))), make_motion(at))
+            (make_hit(at, confidence=round(sure(float(seen.odds[at])), 4)), make_motion(at))
             for at in CONTACTS
         ]
         clip = make_clip(f"/quay/S2_T{number}_B.mov")
