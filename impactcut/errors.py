@@ -25,7 +25,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
     │   ├── MarkError (ValueError)           a hit by hand where there can be none
     │   └── LearningError (ValueError)       too few answers to learn from
-    ├── AnswersError (ValueError)            answers from a review page that cannot be read
+    ├── AnswersError (ValueError)            answers of a page or of viewers that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
 
@@ -123,7 +123,7 @@ class LearningError(ProjectError, ValueError):
 
 
 class AnswersError(ImpactcutError, ValueError):
-    """A file is not one of answers from a review page, or is damaged."""
+    """A file is not one of answers, from a review page or of viewers, or is damaged."""
 
 
 class OutputError(ImpactcutError, OSError):

@@ -187,6 +187,7 @@ ROOMS = {
         "workflow.export",
         "workflow.takes",
     },
+    "workflow.viewers": {"workflow", "workflow.files"},
     "workflow.workers": {"workflow", "workflow.files", "workflow.scan"},
     "workflow.demo": {"workflow", "workflow.hits"},
     "cli": set[str](),

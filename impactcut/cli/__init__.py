@@ -19,6 +19,7 @@ from impactcut.cli.commands.scan import scan
 from impactcut.cli.commands.shots import shots
 from impactcut.cli.commands.status import history, status, undo
 from impactcut.cli.commands.trims import trims
+from impactcut.cli.fitting.calibrate import calibrate
 from impactcut.cli.fitting.learn import learn
 from impactcut.cli.program import Program
 
@@ -61,6 +62,7 @@ for _command in (
     export,
     recut,
     learn,
+    calibrate,
     status,
     manual,
 ):
