@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import (
     NOTHING_DONE,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
         "impactcut add S1_T2_A.mov 00:00:00:20 --exact",
     )
 )
-@click.argument("clip", required=False, metavar="[CLIP]")
+@click.argument("clip", required=False, metavar="[CLIP]", shell_complete=hit_names)
 @click.argument("places", nargs=-1, metavar="[PLACE]...")
 @click.option("--exact", is_flag=True, help="Take the frames as given.")
 @click.option("--note", metavar="TEXT", default="", help="A note to each, for everybody.")
@@ -95,7 +96,7 @@ def add(
 
 
 @click.command(epilog=examples("impactcut move 1 41", "impactcut move S1T1A.1 00:00:01:16"))
-@click.argument("hit", metavar="HIT")
+@click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.argument("place", metavar="FRAME")
 @who_option
 @fov_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.filters import clip_filter_options
 from impactcut.cli.options import debug_option, fov_option, project_option, taste_option
 from impactcut.cli.program import (
@@ -39,7 +40,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
         "impactcut decide 3 --clear",
     )
 )
-@click.argument("hits", nargs=-1, metavar="[HIT]...")
+@click.argument("hits", nargs=-1, metavar="[HIT]...", shell_complete=hit_names)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
 @click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import listed_words
 from impactcut.cli.documents import (
     DOCUMENTS,
     Written,
@@ -78,6 +79,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
+    shell_complete=listed_words(FORMATS),
     help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: the lists]",
 )
 @clip_filter_options

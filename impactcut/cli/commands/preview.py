@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing, shown_bar
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import (
     PATH,
     debug_option,
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
         "impactcut preview 1 hit1_slow.mp4 --count 1",
     )
 )
-@click.argument("hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4")
+@click.argument(
+    "hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4", shell_complete=hit_names
+)
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames go, 1 to 3.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to go.")
 @click.option(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import hit_names
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, complain, examples, printable
@@ -133,7 +134,7 @@ def _orphan(orphan: Orphan) -> str:
 @click.command(
     epilog=examples("impactcut history", "impactcut history 1", "impactcut history --json")
 )
-@click.argument("hit", required=False, metavar="[HIT]")
+@click.argument("hit", required=False, metavar="[HIT]", shell_complete=hit_names)
 @json_option
 @project_option
 @debug_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
     debug_option,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
         "impactcut trims 1 --plot hit1.png",
     )
 )
-@click.argument("hit", metavar="HIT")
+@click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.option(
     "--plot",
     "plot_path",
