@@ -69,6 +69,16 @@ def jobs_option(command: Command) -> Command:
     )(command)
 
 
+def patience_option(command: Command) -> Command:
+    """``--patience SECONDS``, passed on as ``patience``; None where it is not given."""
+    return click.option(
+        "--patience",
+        type=click.FloatRange(min=0, min_open=True),
+        metavar="SECONDS",
+        help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
+    )(command)
+
+
 def quiet_option(command: Command) -> Command:
     """``--quiet``, passed on as ``quiet``."""
     return click.option("--quiet", is_flag=True, help="No progress; errors are still shown.")(

@@ -16,6 +16,7 @@ from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, sc
 from impactcut.workflow.scan.learning import judged_by, taught
 from impactcut.workflow.scan.planning import Work
 from impactcut.workflow.scan.stated import settings_text
+from impactcut.workflow.scan.tasks import Call, here
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
 
 
@@ -37,7 +38,7 @@ class Kept:
     notes: tuple[str, ...]
 
 
-def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Call = here) -> Kept:
     """Keep a measured clip with its hits, and propose trims for them."""
     clip = with_names(analysis.clip, pattern_in_force(project))
     earlier = project.clip_at(clip.path)
@@ -49,7 +50,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
     stored = project.clip_at(clip.path)
     assert stored is not None
     _judge(project, stored)
-    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
+    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored, call))
     propose_for_clip(project, stored)
     return Kept(
         stored,
