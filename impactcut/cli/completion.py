@@ -73,7 +73,7 @@ def _hits_or_clips(project: Project, begun: str) -> Iterator[str]:
 
 
 def _names(project: Project, kind: str) -> Iterable[str]:
-    from impactcut.workflow.files.find import natural_order
+    from impactcut.core.takes.names import natural_order
     from impactcut.workflow.hits.choosing import measured_clips
 
     clips = (stored.clip for stored in measured_clips(project))

@@ -14,8 +14,8 @@ from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.shot_names import ShotName
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.calibration import Calibration

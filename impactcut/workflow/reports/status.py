@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from impactcut.core.learn.correction import Lesson
 from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import natural_order
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.weights import weights
 from impactcut.workflow.files.files_since import Oddity
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.hits.tasting import taste_if_known
 from impactcut.workflow.reports.oddities import oddities
