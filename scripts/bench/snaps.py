@@ -46,14 +46,15 @@ def ways(stretch: Stretch, finds: list[list[float]]) -> dict[str, Snap]:
         near = peaks[np.abs(peaks - mark) <= SNAP]
         return mark if not len(near) else int(near[np.argmin(np.abs(near - mark))])
 
+    def ours(mark: int) -> int:
+        return snapped(mark, spots, None, stretch.cells).spot.contact
+
     def only_spots(mark: int) -> int:
         near = [frame for frame in inside if abs(frame - mark) <= SNAP]
-        return snapped(mark, spots, None, stretch.cells).spot.contact if near else mark
+        return ours(mark) if near else mark
 
     return {
-        "impactcut, out of fold": lambda mark: (
-            snapped(mark, spots, None, stretch.cells).spot.contact
-        ),
+        "impactcut, out of fold": ours,
         "the same, spots alone": only_spots,
         "nearest peak of frame difference": nearest,
         "the mark as it is": lambda mark: mark,
