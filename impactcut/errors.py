@@ -24,8 +24,9 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
     │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
     │   ├── MarkError (ValueError)           a hit by hand where there can be none
-    │   └── NotSameTakeError (ValueError)    files that cannot be one take
-    ├── AnswersError (ValueError)            answers from a review page that cannot be read
+    │   ├── NotSameTakeError (ValueError)    files that cannot be one take
+    │   └── LearningError (ValueError)       too few answers to learn from
+    ├── AnswersError (ValueError)            answers of a page or of viewers that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
 
@@ -122,8 +123,12 @@ class NotSameTakeError(ProjectError, ValueError):
     """Two files are said to be one take, and cannot be."""
 
 
+class LearningError(ProjectError, ValueError):
+    """There are too few answers to learn from, or nothing that was learnt."""
+
+
 class AnswersError(ImpactcutError, ValueError):
-    """A file is not one of answers from a review page, or is damaged."""
+    """A file is not one of answers, from a review page or of viewers, or is damaged."""
 
 
 class OutputError(ImpactcutError, OSError):

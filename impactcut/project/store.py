@@ -12,11 +12,13 @@ from typing import Any
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.programme.delivery import Delivery
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.shot_names import ShotName
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.calibration import Calibration
@@ -40,10 +42,12 @@ from impactcut.project.statements import (
     decisions,
     deliveries,
     hits,
+    lessons,
     marks,
     proposals,
     said,
     same_takes,
+    traces,
 )
 from impactcut.project.statements.marks import HandMark
 from impactcut.project.statements.same_takes import SameTake
@@ -65,6 +69,8 @@ class Project:
         Only read it.
     fov : float, optional
         Judge trims for a picture that fills this angle, degrees, in place of the one kept.
+    by_taste : bool
+        Whether trims are proposed by the taste of those who approved some.
 
     Attributes
     ----------
@@ -85,8 +91,9 @@ class Project:
         *,
         reading: bool = False,
         fov: float | None = None,
+        by_taste: bool = False,
     ) -> None:
-        self.path = path
+        self.path, self.by_taste = path, by_taste
         self.writable = not reading and may_write(path)
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov
@@ -137,6 +144,7 @@ class Project:
         fingerprint: Fingerprint,
         settings: str,
         found: Sequence[tuple[Hit, HitMotion]],
+        trace: Trace | None = None,
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
 
@@ -150,6 +158,7 @@ class Project:
         """
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
+            traces.put_trace(connection, clip_id, trace)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
@@ -254,6 +263,11 @@ class Project:
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
 
+    def trace(self, clip_id: int, weights: str) -> Trace | None:
+        """What the spotter made of a clip's frames, if it was measured with weights so digested."""
+        with self._reading() as connection:
+            return traces.trace_of(connection, clip_id, weights)
+
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""
         with self._reading() as connection:
@@ -355,6 +369,25 @@ class Project:
         """Put a calibration in force for everything proposed from now on, or none."""
         with self._writing() as connection:
             calibrations.put_calibration(connection, calibration)
+
+    def lesson(self) -> Lesson | None:
+        """What the finder was taught, whatever weights it was fitted to."""
+        with self._reading() as connection:
+            return lessons.lesson_in_force(connection)
+
+    def store_lesson(
+        self, lesson: Lesson | None, confidences: Mapping[int, Mapping[int, float]]
+    ) -> None:
+        """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
+        with self._writing() as connection:
+            lessons.put_lesson(connection, lesson)
+            for clip_id, each in confidences.items():
+                lessons.judge_again(connection, clip_id, each)
+
+    def judge_again(self, clip_id: int, confidences: Mapping[int, float]) -> None:
+        """Keep how sure a clip's finds are, by number."""
+        with self._writing() as connection:
+            lessons.judge_again(connection, clip_id, confidences)
 
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""

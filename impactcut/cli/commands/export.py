@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import listed_words
 from impactcut.cli.documents import (
     DOCUMENTS,
     Written,
@@ -25,6 +26,7 @@ from impactcut.cli.options import (
     project_option,
     quiet_option,
     stated_title,
+    taste_option,
 )
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
 from impactcut.cli.signing import signer, who_option
@@ -81,6 +83,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
+    shell_complete=listed_words(FORMATS),
     help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: the lists]",
 )
 @clip_filter_options
@@ -121,6 +124,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "version last delivered]",
 )
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
+@taste_option
 @who_option
 @fov_option
 @project_option
@@ -141,6 +145,7 @@ def export(
     since: int | None,
     force: bool,
     who: str | None,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -178,7 +183,7 @@ def export(
         named, record_start, lists, per_clip, proposed, force, wanted, beside, since
     )
     by = Actor(signer(who) if lists else "", now())
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         check_filter(project, wanted)
         propose_missing(project, wanted, quiet)
         pages, report = _write(project, folder, formats, options, by)
@@ -248,7 +253,7 @@ def _write(
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
-    from impactcut.core.viewer.calibration import calibration_note
+    from impactcut.workflow.hits.entries import judging_note
 
     for path in report.files:
         click.echo(str(path))
@@ -269,7 +274,7 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
         )
         click.echo(f"{done}{still}. {CAUTION}", err=True)
         hits = report.selection.hits
-        click.echo(calibration_note(hits[0].calibration if hits else None), err=True)
+        click.echo(hits[0].judging if hits else judging_note(None, None), err=True)
 
 
 def _nothing(report: ExportReport) -> str:

@@ -70,7 +70,7 @@ def shots(
     start (timecode of the first frame) and rate; "file" in one of these three for what the file
     says. A line without a clip is about all clips of its slate, or section, and take.
     """
-    from impactcut.core.takes.naming import parse_pattern
+    from impactcut.core.takes.shot_names import parse_pattern
     from impactcut.project import Project
     from impactcut.workflow.files.writing import check_places, write_files
     from impactcut.workflow.hits.choosing import check_measured

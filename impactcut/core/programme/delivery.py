@@ -12,7 +12,7 @@ from impactcut.core.programme.version_changes import Said
 from impactcut.core.time.frames import FrameRange, without
 from impactcut.core.time.timebase import Timebase
 
-Standing = Literal["", "approved", "proposed"]
+Standing = Literal["", "approved", "proposed", "proposed by taste"]
 Tracks = Callable[[bool], frozenset[str]]
 """The tracks of a programme that show a clip, by whether it has sound."""
 
@@ -86,7 +86,7 @@ class DeliveredHit:
         Frame of the clip.
     first, count : int or None
         The frames that went out; None for a hit as shot.
-    standing : {"", "approved", "proposed"}
+    standing : {"", "approved", "proposed", "proposed by taste"}
     words : str
         On whose word they went.
     """

@@ -266,6 +266,17 @@ MIGRATIONS = (
         ),
     ),
     Migration(
+        "what the spotter made of every frame, and what it was taught",
+        (
+            """CREATE TABLE traces (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                weights TEXT NOT NULL, data BLOB NOT NULL)""",
+            """CREATE TABLE lessons (
+                id INTEGER PRIMARY KEY AUTOINCREMENT, correction TEXT, checked TEXT,
+                CHECK ((correction IS NULL) = (checked IS NULL)))""",
+        ),
+    ),
+    Migration(
         "versions that were handed over",
         (
             """CREATE TABLE deliveries (

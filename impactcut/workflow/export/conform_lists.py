@@ -11,7 +11,6 @@ from impactcut.core.programme.showings import ClipShowing, showings_of
 from impactcut.core.programme.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
@@ -22,7 +21,7 @@ from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from impactcut.workflow.files.writing import Made
-from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.entries import HitEntry, judging_note
 
 
 def change_list_file(
@@ -66,7 +65,7 @@ def bundle_file(
 
 
 def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
-    judging = calibration_note(hits[0].calibration if hits else None)
+    judging = hits[0].judging if hits else judging_note(None, None)
     beside = sound or SoundLines()
     text = render_otio(cut, clip_hits(hits), judging, beside)
     check_otio(text, cut, clip_hits(hits), beside)

@@ -33,8 +33,8 @@ from impactcut.workflow.export.delivering import (
     numbers_of,
 )
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.fingerprint import missing
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ImpactcutError, OutputError
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 
 _STALE_SECONDS = 3600.0
 """Unfinished files that nobody has written to for so long were left by a process that was killed;

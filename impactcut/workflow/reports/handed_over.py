@@ -16,11 +16,11 @@ from impactcut.core.programme.delivery import (
     in_force,
 )
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import natural_order
 from impactcut.lists.reels import reel_names
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.delivering import delivered_clip, delivered_hit
 from impactcut.workflow.files.files_since import Oddity, has_changed
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.selecting import Selection, select_removals
 
@@ -146,7 +146,10 @@ def _same(before: DeliveredHit | None, after: DeliveredHit | None, listed: Itera
     if before is None:
         assert after is not None
         return after.clip not in listed and after.gone is None
-    return after is not None and before.told == after.told
+    if after is None or before.contact != after.contact:
+        return False
+    by_taste = before.standing == "proposed by taste"  # without it, others may be proposed now
+    return before.told == after.told or (by_taste and after.standing != "approved")
 
 
 def _ordered(names: Iterable[str]) -> tuple[str, ...]:

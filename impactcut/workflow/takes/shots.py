@@ -9,13 +9,6 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import (
-    DEFAULT_PATTERN,
-    NamePattern,
-    ShotName,
-    parse_pattern,
-    read_shot_name,
-)
 from impactcut.core.takes.shot_log import (
     AS_FILED,
     LogMatch,
@@ -23,6 +16,13 @@ from impactcut.core.takes.shot_log import (
     match_log,
     starting,
     with_said,
+)
+from impactcut.core.takes.shot_names import (
+    DEFAULT_PATTERN,
+    NamePattern,
+    ShotName,
+    parse_pattern,
+    read_shot_name,
 )
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import ListFormatError, TimeError

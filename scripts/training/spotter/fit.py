@@ -162,8 +162,8 @@ def fit(
             losses.append(loss.detach())
     early, late = (float(torch.stack(part).mean()) for part in (losses[:20], losses[-20:]))
     pace = 1000 * (time.monotonic() - half[0]) / max(1, step - half[1])
-    words = f"{step} steps in {time.monotonic() - began:.0f} s, {pace:.1f} ms each late, loss {early:.4f} to {late:.4f}"
-    return kept, words
+    took = f"{step} steps in {time.monotonic() - began:.0f} s, {pace:.1f} ms each late"
+    return kept, f"{took}, loss {early:.4f} to {late:.4f}"
 
 
 def _inputs(planes: Tensor, size: Size, cuda: bool) -> Tensor:
