@@ -12,7 +12,7 @@ from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.trims.reasons import SHOWS, where
+from impactcut.core.trims.reasons import shows, where
 from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.project import Clearing
@@ -128,7 +128,7 @@ def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "gain": trim.speed_gain,
         "visibility": trim.visibility,
         "verdict": trim.verdict,
-        "shows": SHOWS[trim.verdict],
+        "shows": shows(trim),
         "flagged": entry.doubts(trim),
     }
 

@@ -58,6 +58,9 @@ def files_since(project: Project) -> Iterator[Oddity]:
     yield Oddity(
         "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
     )
+    remedy = "'impactcut same' makes one clip of an original and its proxy, 'impactcut drop' takes one out"
+    one, many = "clip has the file name of another", "clips have the file names of others"
+    yield Oddity(one, many, remedy, tuple(_namesakes(done)))
     lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
     remedy = "'impactcut scan' of the folder that it was in forgets it"
     one, many = "file that failed is no longer there", "files that failed are no longer there"
@@ -73,6 +76,17 @@ def has_changed(clip: StoredClip) -> bool:
         return not unchanged(path, clip.fingerprint)
     except MediaError:
         return False
+
+
+def _namesakes(clips: Sequence[StoredClip]) -> Iterator[str]:
+    """Clips of one file name that hold different things."""
+    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
+    for clip in clips:
+        alike[Path(clip.path).name.casefold()].append(clip)
+    for first, *others in alike.values():
+        for other in others:
+            if other.measured != first.measured:
+                yield f"{other.path} (as {first.path})"
 
 
 def _copies(clips: Sequence[StoredClip]) -> Iterator[str]:

@@ -80,9 +80,10 @@ def test_one_trim_says_the_same_everywhere(
         each for each in rows(Path("lists/night_24_marks.csv")) if "splice" in each["kind"]
     )
     assert words in splice["note"]
+    shown = detail_dict(find_hit(project, 1), project.motion(1))["trims"][0]
+    assert (shown["shows"], shown["gain"]) == (shows(trim), 1.234)
     timeline = otio.adapters.read_from_file("lists/night_24.otio")
     assert words in json.dumps(timeline.to_json_string())
-    run_command("trims", 1, "--json", *asked)
 
 
 def test_sync_is_one_word_everywhere(

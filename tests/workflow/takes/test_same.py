@@ -167,6 +167,19 @@ def test_told_to_be_one_they_are_and_it_is_taken_back(project: Project, tmp_path
     assert names(project) == [(str(proxy), "")]
 
 
+def test_status_names_files_of_one_name_that_are_two_clips(
+    project: Project, tmp_path: Path
+) -> None:
+    film(tmp_path / "a/A.mov")
+    film(tmp_path / "b/A.mov", start=None)
+    run(project, tmp_path)
+    asked = ("--project", project.path)
+    text = run_command("status", *asked).stdout
+    assert f"1 clip has the file name of another: {tmp_path / 'b/A.mov'} (as" in text
+    run_command("same", tmp_path / "a/A.mov", tmp_path / "b/A.mov", *asked)
+    assert "file name of another" not in run_command("status", *asked).stdout
+
+
 @pytest.mark.parametrize(
     ("other", "figures"),
     [
