@@ -58,7 +58,10 @@ def files_since(project: Project) -> Iterator[Oddity]:
     yield Oddity(
         "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
     )
-    remedy = "'impactcut same' makes one clip of an original and its proxy, 'impactcut drop' takes one out"
+    remedy = (
+        "'impactcut same' makes one clip of an original and its proxy; 'impactcut drop' takes out "
+        "what is not needed"
+    )
     one, many = "clip has the file name of another", "clips have the file names of others"
     yield Oddity(one, many, remedy, tuple(_namesakes(done)))
     lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
