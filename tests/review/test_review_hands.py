@@ -290,6 +290,8 @@ def test_a_playing_hit_keeps_its_rate_by_the_clock_of_the_page(context: Any, sit
             [event.detail.frame, event.detail.at]));
         }"""
     )
+    tab.keyboard.press(" ")
+    tab.keyboard.press(" ")
     tab.clock.run_for(200)
     tab.evaluate("() => { window.seen.length = 0; }")
     tab.clock.run_for(10_000)
