@@ -53,6 +53,13 @@ def complain(text: str) -> None:
     click.echo(f"impactcut: {printable(text)}", err=True)
 
 
+def tell_error(ctx: click.Context, error: BaseException | None) -> None:
+    """What went wrong with one of several things, on a line; its traceback where that is wanted."""
+    assert error is not None
+    complain(str(error))
+    show_trace(ctx, error)
+
+
 def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
     """Name what was left out, why, and what to do."""
     for refusal in refusals:

@@ -14,7 +14,7 @@ from impactcut.cli.program import (
     complain,
     examples,
     printable,
-    show_trace,
+    tell_error,
     tell_refusals,
 )
 from impactcut.cli.signing import signer, who_option
@@ -149,9 +149,7 @@ def _tell(ctx: click.Context, marked: Marked) -> None:
 
     entry = marked.entry
     if entry is None:
-        assert marked.error is not None
-        complain(str(marked.error))
-        show_trace(ctx, marked.error)
+        tell_error(ctx, marked.error)
         return
     contact = entry.hit.contact
     label = source_timecode(entry.clip, contact)

@@ -13,10 +13,9 @@ from impactcut.cli.options import debug_option, fov_option, project_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
-    complain,
     examples,
     printable,
-    show_trace,
+    tell_error,
 )
 from impactcut.cli.signing import can_ask, signer, who_option
 from impactcut.core.words import counted
@@ -152,8 +151,7 @@ def _chosen(ctx: click.Context, project: Project, asked: Asked, wish: Wish) -> t
             names.meant(word)
             known.append(word)
         except UnknownHitError as error:
-            complain(str(error))
-            show_trace(ctx, error)
+            tell_error(ctx, error)
     unknown = len(known) < len(asked.words)
     if unknown and not known:
         return Batch((), 0, many=False), unknown
@@ -229,9 +227,7 @@ def _tell(ctx: click.Context, done: Decided) -> None:
 
     entry = done.entry
     if entry is None:
-        assert done.error is not None
-        complain(str(done.error))
-        show_trace(ctx, done.error)
+        tell_error(ctx, done.error)
         return
     said = named_decision(entry.decision) or "undecided"
     doubt = ""
