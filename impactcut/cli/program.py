@@ -53,13 +53,6 @@ def complain(text: str) -> None:
     click.echo(f"impactcut: {printable(text)}", err=True)
 
 
-def tell_error(ctx: click.Context, error: BaseException | None) -> None:
-    """What went wrong with one of several things, on a line; its traceback where that is wanted."""
-    assert error is not None
-    complain(str(error))
-    show_trace(ctx, error)
-
-
 def tell_refusals(refusals: tuple[Refusal, ...]) -> None:
     """Name what was left out, why, and what to do."""
     for refusal in refusals:
@@ -78,6 +71,13 @@ def keep_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     """Remember that tracebacks are wanted."""
     if wanted:
         ctx.meta[_DEBUG] = True
+
+
+def complain_of(ctx: click.Context, error: BaseException | None) -> None:
+    """What went wrong with one of several things, on standard error."""
+    assert error is not None
+    complain(str(error))
+    show_trace(ctx, error)
 
 
 def debugging(ctx: click.Context) -> bool:
