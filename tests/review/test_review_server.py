@@ -23,10 +23,12 @@ import pytest
 from starlette.datastructures import Headers
 
 from impactcut.errors import OutputError
+from impactcut.project import Project
 from impactcut.review import connections
 from impactcut.review.connections import MOST
 from impactcut.review.guard import Door
 from impactcut.review.serve import is_loopback, receive, usual_port
+from impactcut.workflow.hits.listing import list_hits
 from tests.helpers.projects.review_site import Site, make_project, served
 
 PATHS = ("", "static/main.js", "api/review", "api/decisions", "api/hits/1", "api/hits/1/pictures")
@@ -306,7 +308,8 @@ def is_ended(connection: socket.socket) -> bool:
 
 def test_the_overview_judges_nothing(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of hundreds of hits the trims are read that are proposed or approved, not every one."""
-    ask(site, "api/review")
+    with Project(site.project) as project:
+        list_hits(project)
 
     def propose(*_: object) -> None:
         raise AssertionError("every trim was read")

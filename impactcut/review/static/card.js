@@ -3,7 +3,7 @@
 import { el, refill, setText } from "./dom.js";
 import { takenTrim } from "./filters.js";
 import { Strip } from "./strip.js";
-import { answerWords, faster, shows } from "./words.js";
+import { answerWords, doubtsOf, faster, shows } from "./words.js";
 
 /** A card for a hit; `update` draws it again when its decision has changed. */
 export function makeCard(hit, source) {
@@ -46,9 +46,8 @@ function verdict(trim, decision) {
 }
 
 /** What is unusual about a hit and its trim, in a word or two each. */
-export function tags(hit, trim) {
-  const seen = trim === null ? "" : shows(trim).toLowerCase();
-  const found = (trim?.doubts ?? []).filter((doubt) => !seen.startsWith(doubt));
+function tags(hit, trim) {
+  const found = trim === null ? [] : doubtsOf(trim);
   if (trim === null && hit.no_trim) found.push(hit.no_trim);
   if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
   if (hit.early && hit.lag) found.push(`moves ${-hit.lag.ms} ms early`);

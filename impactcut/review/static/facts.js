@@ -1,9 +1,7 @@
 /** What is known of a hit and of the trim that is chosen, in words. */
 
 import { el, refill, setText } from "./dom.js";
-import { CAMERAS, faster, offset, reaction, shows } from "./words.js";
-
-const UNCERTAIN = "uncertain";
+import { CAMERAS, doubtsOf, faster, offset, reaction, shows } from "./words.js";
 
 /** The judgement of the chosen trim: who would see it, and behind "Why" the reasons and numbers. */
 export class Judgement {
@@ -56,10 +54,7 @@ export class Judgement {
 /** Why a person should look: uncertain and its reason first. */
 function doubtWords(hit, trim) {
   if (trim === null) return untouched(hit).join("; ");
-  const seen = shows(trim).toLowerCase();
-  const reason = (trim.reasons ?? []).find((words) => words.startsWith(UNCERTAIN)) ?? UNCERTAIN;
-  const rest = trim.doubts.filter((doubt) => doubt !== seen && doubt !== UNCERTAIN);
-  return [...(trim.uncertain ? [reason] : []), ...rest].join("; ");
+  return doubtsOf(trim).join("; ");
 }
 
 function untouched(hit) {
@@ -130,13 +125,8 @@ function metres({ likely, low, high }) {
 }
 
 function syncWords(trim) {
-  const { ms, early, late } = trim.sync;
-  const worst = [early, late].includes("unacceptable")
-    ? "out of sync beyond what is acceptable"
-    : [early, late].includes("detectable")
-      ? "out of sync enough to be noticed"
-      : "still in sync";
-  return `Production sound that is not cut along shifts by ${ms} ms: ${worst}.`;
+  const { ms, words } = trim.sync;
+  return `Production sound that is not cut along shifts by ${ms} ms: ${words}.`;
 }
 
 function sentence(text) {

@@ -282,7 +282,7 @@ class Page {
     left?.close();
     if (left?.tapped) window.location.reload();
     this.view = hit ? new HitView(hit, this.site) : clip ? new ClipView(clip, this.site) : null;
-    document.body.dataset.view = this.view ? "hit" : "overview";
+    document.body.dataset.view = hit ? "hit" : clip ? "clip" : "overview";
     refill(byId("below"), this.view?.more ?? null);
     if (!hit) this.theatre(false);
     if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);

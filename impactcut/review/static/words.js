@@ -1,8 +1,15 @@
 /** Numbers and states in words. */
 
-/** How the splice of a trim shows. */
+/** How the splice of a trim shows, or first of all that this is uncertain. */
 export function shows(trim) {
   return trim.uncertain ? "Uncertain: look at it" : `Shows ${trim.shows}`;
+}
+
+/** Why a trim is flagged, as far as `shows` has not said it already. */
+export function doubtsOf(trim) {
+  const said = [shows(trim).toLowerCase(), "uncertain: look at it"];
+  const doubts = (trim.doubts ?? []).filter((doubt) => !said.includes(doubt));
+  return doubts.map((doubt) => doubt.replace(/^uncertain: /, ""));
 }
 
 export const CAMERAS = {

@@ -13,8 +13,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
-from impactcut.core.viewer.calibration import calibration_note
+from impactcut.core.trims.reasons import gain_in_words, verdict_words, where
 from impactcut.media.render.pictures import Pixels
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
@@ -66,7 +65,7 @@ def hit_figure(entry: HitEntry, motion: HitMotion, strip: Pixels | None = None) 
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 1 - 66 / high, words, fontsize=13, va="top")
     seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
-    said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
+    said = f"{seen}{entry.judging} {_CAUTION}"
     figure.text(_LEFT, 14 / high, said, fontsize=10.5, color="0.35")
     return figure
 
@@ -97,8 +96,7 @@ def _verdict(entry: HitEntry) -> str:
     if trim is None:
         return f"Nothing proposed: {entry.proposal.no_trim}"
     gain = gain_in_words(trim.speed_gain, entry.judge)
-    seen = "uncertain, look at it" if trim.confident is False else f"shows {SHOWS[trim.verdict]}"
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
-        f"visibility {trim.visibility:.1f}, {seen}"
+        f"visibility {trim.visibility:.1f}, {verdict_words(trim)}"
     )

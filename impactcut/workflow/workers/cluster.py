@@ -23,7 +23,7 @@ from impactcut.errors import WorkerError
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.tasks import (
     Analyse,
-    Count,
+    Call,
     OnFrames,
     Outcome,
     Report,
@@ -111,9 +111,9 @@ class DaskCluster:
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
 
-    def counting(self) -> AbstractContextManager[Count]:
-        """Counts frames in another process on this machine."""
-        return OtherProcesses(1, self.patience, self.memory).counting()
+    def calling(self) -> AbstractContextManager[Call]:
+        """Calls in another process on this machine."""
+        return OtherProcesses(1, self.patience, self.memory).calling()
 
     def alone(self) -> DaskCluster:
         """The same: how many clips a worker takes at once is for who starts it to say."""
