@@ -117,7 +117,7 @@ def test_hits_whose_clip_is_gone_are_named_and_the_rest_is_written(
 def test_every_hit_takes_less_than_400_kilobytes(tmp_path: Path) -> None:
     """Noise is the worst that can be compressed; real footage is far smaller."""
     random = np.random.default_rng(1)
-    planes = [random.integers(16, 235, (288, 512)) for _ in range(FRAMES)]
+    planes = [random.integers(16, 235, (180, 320)) for _ in range(FRAMES)]
     noisy = write_planes(tmp_path / "S1_T2_A_noise.mov", planes, Recipe(options={"qp": "1"}))
     with Project(tmp_path / "night.db", create=True) as project:
         add_filmed(project, noisy, [50])
