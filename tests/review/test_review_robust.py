@@ -115,7 +115,7 @@ def test_where_the_program_fails_at_one_answer_the_others_go_on(context: Any, si
 
 
 def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None:
-    tab = opened(context, site, 4)
+    tab = opened(context, site, 4)  # which has hits 1 and 2 loaded ahead
     broken = True
     ways = itertools.cycle(["abort", 503])
 
@@ -128,10 +128,10 @@ def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None
         else:
             route.fulfill(status=503, body="{}")
 
-    tab.route("**/api/hits/2", fail_first)
-    tab.route("**/api/hits/2/pictures", fail_first)
-    tab.evaluate("() => { location.hash = '#hit-2'; }")
-    until(tab, "() => document.querySelector('.hit h1')")
+    tab.route("**/api/hits/3", fail_first)
+    tab.route("**/api/hits/3/pictures", fail_first)
+    tab.evaluate("() => { location.hash = '#hit-3'; }")
+    until(tab, "() => document.querySelector('.hit h1').textContent.includes('S2T1B.1')")
     stay(tab)
     tab.keyboard.press("d")
     until(tab, AWAY)
@@ -139,7 +139,7 @@ def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None
     broken = False
     tab.wait_for_selector(".hit.ready")
     until(tab, SAVED)
-    assert site.decisions()[2].answer == "declined"
+    assert site.decisions()[3].answer == "declined"
     tab.keyboard.press("l")
     until(tab, "() => document.querySelector('.state').textContent.startsWith('Later')")
 
