@@ -15,6 +15,8 @@ from impactcut.core.time.timebase import Timebase
 
 UNTIMED = "has no source timecode"
 """Why sound without source timecode is `SequenceEvent.fixed`: only its end can go."""
+UNDER_TRANSITION = "lies under a transition"
+"""Why what a transition covers of a gap or of something nested is `SequenceEvent.fixed`."""
 
 
 @dataclass(frozen=True)

@@ -250,6 +250,8 @@ class _Plan:
 
 
 def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
+    if any(gap.meets(frames) for gap in change.gaps[-1:]):
+        raise _ObstacleError(f"other frames have been taken out of event {shot.number} there")
     if shot.fixed:
         raise _ObstacleError(f"event {shot.number} {shot.fixed}")
     if shot.in_transition(frames):

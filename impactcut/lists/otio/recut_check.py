@@ -73,12 +73,16 @@ def _require(same: bool, fault: str) -> None:
 
 def _joins(sequence: TimelineSequence, done: Recut | None) -> Iterator[tuple[Any, ...]]:
     """Each transition: its record frame in the new timeline, and what stands on both its sides."""
+    stops: dict[int, int] = {}
+    for piece in () if done is None else done.pieces:
+        stops[piece.event.index] = max(piece.record.stop, stops.get(piece.event.index, 0))
     for lane in sequence.lanes:
         for at, cell in enumerate(lane.cells):
             if isinstance(cell.item, library().schema.Transition):
                 record = cell.place.start + lane.offset
                 if done is not None and isinstance(done.clock, RippleClock):
-                    record = done.clock.moved(record)
+                    ended = None if not at else lane.cells[at - 1].index
+                    record = done.clock.moved(record) if ended is None else stops[ended]
                 sides = _side(lane, at - 1, after=True), _side(lane, at + 1, after=False)
                 inside = lane.seen.start <= cell.place.start <= lane.seen.stop
                 yield lane.name, record if inside else None, cell.item.to_json_string(), *sides

@@ -15,7 +15,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from impactcut.core.programme.sequence import SequenceEvent, is_sound
+from impactcut.core.programme.sequence import UNDER_TRANSITION, SequenceEvent, is_sound
 from impactcut.core.recut.reel_match import ClipNames, Match, match_events
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
@@ -252,8 +252,6 @@ class _Walk:
         for child in nest.item:
             own = self._window(child)
             seen = _both(FrameRange(0, len(own)), nest.seen)
-            if not seen:
-                continue
             if isinstance(child, self._otio.core.Composition):
                 yield _within(nest, child, own, 0, seen)
             else:
@@ -272,15 +270,13 @@ class _Walk:
             at = place.stop
             seen = _both(place, nest.seen)
             cell = Cell(item, own, place)
-            if not seen:
-                pass
-            elif isinstance(item, self._otio.schema.Clip):
+            if isinstance(item, self._otio.core.Composition):
+                inner.append(_within(nest, item, own, place.start, seen))
+            if seen and isinstance(item, self._otio.schema.Clip):
                 cell = replace(cell, index=len(self.events))
                 self._event(name, nest, cell, seen, bound)
-            else:
-                self._covered(name, seen.shifted(nest.offset), bound)
-                if isinstance(item, self._otio.core.Composition):
-                    inner.append(_within(nest, item, own, place.start, seen))
+            elif seen:
+                self._covered(name, nest, place, seen, bound)
             cells.append(cell)
         self.lanes.append(Lane(name, nest.item, nest.offset, nest.seen, tuple(cells)))
         return inner
@@ -332,13 +328,15 @@ class _Walk:
         if nest.off or not clip.enabled:
             self.off.append(index + 1)
 
-    def _covered(self, track: str, record: FrameRange, bound: _Bounds) -> None:
+    def _covered(
+        self, track: str, nest: Nest, place: FrameRange, seen: FrameRange, bound: _Bounds
+    ) -> None:
         """Events for what a transition covers of a gap or a nested stack."""
-        head = min(record.stop, record.start + bound.fade)
-        tail = max(head, record.stop - bound.fade_out)
-        for frames in (FrameRange(record.start, head), FrameRange(tail, record.stop)):
-            if frames:
-                self._guard(track, frames, "lies under a transition", "", BLACK)
+        head = min(place.stop, place.start + bound.fade)
+        tail = max(head, place.stop - bound.fade_out)
+        for frames in (FrameRange(place.start, head), FrameRange(tail, place.stop)):
+            record = _both(frames, seen).shifted(nest.offset)
+            self._guard(track, record, UNDER_TRANSITION, "", BLACK)
 
     def _guard(self, track: str, record: FrameRange, why: str, name: str, reel: str = "") -> None:
         """An event that moves but is never cut, and of which nothing is known."""

@@ -1,0 +1,190 @@
+"""Recuts of random timelines, judged by a walk that shares nothing with the program's reader."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from random import Random
+from typing import Any
+
+import opentimelineio as otio
+
+from impactcut.core.programme.cutlist import Removal
+from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.hold_length import Hold
+from tests.helpers.lists.list_clips import make_removal
+from tests.helpers.lists.timelines import (
+    KNOWN,
+    A,
+    Audio,
+    B,
+    Video,
+    clip,
+    fade,
+    frames_of,
+    gap,
+    recut_made,
+    rippled,
+    shows_a_clip,
+    sides,
+    span,
+    stack,
+    timeline,
+    track,
+)
+
+HOLDS: tuple[Hold, ...] = ("tail", "head", "next")
+
+
+@dataclass(frozen=True)
+class TimelineTrial:
+    """A random timeline, what is to go of it, and how."""
+
+    made: otio.schema.Timeline
+    removals: tuple[Removal, ...]
+    hold: Hold | None
+    whole_sound: bool
+
+
+def random_trial(random: Random, way: str) -> TimelineTrial:
+    """A trial of one of the ways ``ripple``, ``hold``, ``whole sound``."""
+    nested = 0 if way == "whole sound" else 2
+    while True:
+        picture = [_track(random, nested) for _ in range(random.randint(1, 2))]
+        most = 2 if way == "whole sound" else 1
+        sound = [_track(random, 0, Audio) for _ in range(random.randint(most - 1, most))]
+        made = timeline(*picture, *sound)
+        if shows_a_clip(frames_of(made.tracks)):
+            break
+    for number, each in enumerate(made.find_clips()):
+        each.metadata["quay"] = {"n": number}
+        first, length = (
+            int(time.value) for time in (each.trimmed_range().start_time, each.duration())
+        )
+        for name in "ab"[: random.randint(0, 2)]:
+            at = first + random.randint(0, length - 1)
+            each.markers.append(otio.schema.Marker(name, span(at, 1)))
+    hold = random.choice(HOLDS) if way == "hold" else None
+    return TimelineTrial(made, _removals(random, made), hold, way == "whole sound")
+
+
+def _removals(random: Random, made: otio.schema.Timeline) -> tuple[Removal, ...]:
+    """Trims, most of them of frames that some clip has."""
+    shown = [each for each in made.find_clips() if each.name in KNOWN]
+    found: dict[tuple[str, int], Removal] = {}
+    for _ in range(random.randint(1, 4)):
+        of, first = random.choice([A, B]), random.randint(0, 98)
+        if shown and random.randint(0, 4):
+            each = random.choice(shown)
+            of, own = KNOWN[each.name], each.trimmed_range()
+            first = int(own.start_time.value) - of.source_start
+            first = max(0, first + random.randint(-1, int(own.duration.value)))
+        found.setdefault((of.name, first // 3), make_removal(of, first, random.randint(1, 3)))
+    return tuple(found.values())
+
+
+def _track(random: Random, depth: int, kind: str = Video) -> otio.schema.Track:
+    made = track(kind=kind)
+    for _ in range(random.randint(1, 4)):
+        item = _item(random, depth)
+        before = made[-1] if len(made) else None
+        room = min(int(each.duration().value) for each in (before or item, item))
+        if before is not None and not random.randint(0, 3):
+            made.append(fade(random.randint(0, room // 2), random.randint(0, room // 2)))
+        made.append(item)
+    length = sum(int(i.duration().value) for i in made if isinstance(i, otio.core.Item))
+    if length > 1 and not random.randint(0, 4):
+        made.source_range = _part(random, length)
+    return made
+
+
+def _item(random: Random, depth: int) -> Any:
+    kind = random.choice("ABXGN" if depth else "ABXG")
+    if kind == "N":
+        made = random.choice([stack, track])()
+        for _ in range(random.randint(1, 2)):
+            made.append(_track(random, depth - 1))
+        length = int(made.duration().value)
+        if length > 1 and random.randint(0, 1):
+            made.source_range = _part(random, length)
+        return made
+    length = random.randint(1, random.choice([8, 40]))
+    return gap(length) if kind == "G" else clip(kind, random.randint(0, 60), length)
+
+
+def _part(random: Random, length: int) -> otio.opentime.TimeRange:
+    start = random.randint(0, length - 1)
+    return span(start, random.randint(1, length - start))
+
+
+def run_timeline(trial: TimelineTrial) -> Recut:
+    """Recut a timeline and judge the result."""
+    made, removals = trial.made, trial.removals
+    new, done = recut_made(made, *removals, hold=trial.hold, whole=trial.whole_sound)
+    before, after = frames_of(made.tracks), frames_of(new.tracks)
+    assert sides(new) == sides(made), "transitions"
+    told_of = [each.removal for each in (*done.made, *done.refused)] + list(done.absent)
+    assert all(removal in told_of for removal in removals), "trims that nobody speaks of"
+    left = _pieces(new)
+    for number, (old, marks) in _pieces(made).items():
+        shown, moved = left[number]
+        assert shown == sorted(shown), "order"
+        lost = [frame for frame in old if frame not in shown]
+        for name, frame in marks.items():
+            place = next((each for each in shown if each >= frame), frame)
+            assert moved[name] == (place if frame in lost else frame), "markers"
+        if trial.hold is not None:
+            _judge_held(old, shown, trial)
+        else:
+            assert set(shown) <= set(old), "frames come in"
+    if trial.hold is not None:
+        assert len(after) == len(before), "length"
+        assert bool(done.made) == (after != before), "frames"
+    for old_track, new_track in zip(made.tracks, new.tracks, strict=True):
+        whole = trial.whole_sound and old_track.kind == Audio
+        if trial.hold is None and not whole:
+            assert frames_of(new_track) == rippled(old_track, done), "frames"
+        if whole:
+            found = [frame for frame in frames_of(new_track) if frame is not None]
+            wanted = [frame for frame in frames_of(old_track) if frame is not None]
+            assert _starts(new_track) == _starts(old_track), "split sound"
+            assert set(found) <= set(wanted), "sound"
+    return done
+
+
+def _pieces(made: otio.schema.Timeline) -> dict[int, tuple[list[int], dict[str, int]]]:
+    """The source frames and markers of each of the old timeline's clips, from all its pieces."""
+    found: dict[int, tuple[list[int], dict[str, int]]] = {}
+    for each in made.find_clips():
+        frames, marks = found.setdefault(each.metadata["quay"]["n"], ([], {}))
+        frames += [frame for _, frame in frames_of(each)]
+        for marker in each.markers:
+            assert marker.name not in marks, "a marker stands twice"
+            marks[marker.name] = int(marker.marked_range.start_time.value)
+    return found
+
+
+def _judge_held(old: list[int], shown: list[int], trial: TimelineTrial) -> None:
+    """A clip loses whole trims, and comes by as many frames at the end that pays for them."""
+    lost, come = set(old) - set(shown), set(shown) - set(old)
+    trims = [
+        set(
+            range(frames.start + removal.clip.source_start, frames.stop + removal.clip.source_start)
+        )
+        for removal in trial.removals
+        if (frames := removal.frames)
+    ]
+    assert lost == set().union(*(trim for trim in trims if trim <= lost)), "parts of trims"
+    assert sorted(come | set(old)) == list(range(min(*old, *shown), max(*old, *shown) + 1)), "holes"
+    if trial.hold == "tail":
+        assert all(frame > old[-1] for frame in come) and len(shown) == len(old), "tail"
+    else:
+        assert all(frame < old[0] for frame in come), "head"
+        assert trial.hold == "next" or len(shown) == len(old), "head"
+
+
+def _starts(item: otio.schema.Track) -> list[tuple[str, int]]:
+    return [
+        (each.name, int(each.source_range.start_time.value))
+        for each in item
+        if isinstance(each, otio.schema.Clip)
+    ]
