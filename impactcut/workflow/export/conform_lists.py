@@ -46,11 +46,15 @@ def bundle_file(
 
 
 def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
-    judging = calibration_note(hits[0].calibration if hits else None)
     beside = sound or SoundLines()
-    text = render_otio(cut, clip_hits(hits), judging, beside)
+    text = render_otio(cut, clip_hits(hits), judging_note(hits), beside)
     check_otio(text, cut, clip_hits(hits), beside)
     return text
+
+
+def judging_note(hits: Sequence[HitEntry]) -> str:
+    """What numbers of visibility rest on."""
+    return calibration_note(hits[0].calibration if hits else None)
 
 
 def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 from typing import Any
@@ -9,6 +11,7 @@ from typing import Any
 import opentimelineio as otio
 
 from impactcut.core.programme.cutlist import Removal
+from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.hold_length import Hold
 from tests.helpers.lists.list_clips import make_removal
@@ -41,6 +44,7 @@ class TimelineTrial:
 
     made: otio.schema.Timeline
     removals: tuple[Removal, ...]
+    hits: tuple[ClipHit, ...]
     hold: Hold | None
     whole_sound: bool
 
@@ -64,7 +68,11 @@ def random_trial(random: Random, way: str) -> TimelineTrial:
             at = first + random.randint(0, length - 1)
             each.markers.append(otio.schema.Marker(name, span(at, 1)))
     hold = random.choice(HOLDS) if way == "hold" else None
-    return TimelineTrial(made, _removals(random, made), hold, way == "whole sound")
+    removals = _removals(random, made)
+    contacts = {(each.clip, each.contact): each.hit_id for each in removals}
+    contacts |= {(random.choice([A, B]), random.randint(0, 98)): 9 for _ in range(3)}
+    hits = tuple(ClipHit(of, hit, contact, 1.0) for (of, contact), hit in contacts.items())
+    return TimelineTrial(made, removals, hits, hold, way == "whole sound")
 
 
 def _removals(random: Random, made: otio.schema.Timeline) -> tuple[Removal, ...]:
@@ -78,7 +86,8 @@ def _removals(random: Random, made: otio.schema.Timeline) -> tuple[Removal, ...]
             of, own = KNOWN[each.name], each.trimmed_range()
             first = int(own.start_time.value) - of.source_start
             first = max(0, first + random.randint(-1, int(own.duration.value)))
-        found.setdefault((of.name, first // 3), make_removal(of, first, random.randint(1, 3)))
+        removal = make_removal(of, first, random.randint(1, 3), hit=len(found) + 1)
+        found.setdefault((of.name, first // 3), removal)
     return tuple(found.values())
 
 
@@ -119,7 +128,9 @@ def _part(random: Random, length: int) -> otio.opentime.TimeRange:
 def run_timeline(trial: TimelineTrial) -> Recut:
     """Recut a timeline and judge the result."""
     made, removals = trial.made, trial.removals
-    new, done = recut_made(made, *removals, hold=trial.hold, whole=trial.whole_sound)
+    new, done = recut_made(
+        made, *removals, hold=trial.hold, whole=trial.whole_sound, hits=trial.hits
+    )
     before, after = frames_of(made.tracks), frames_of(new.tracks)
     assert sides(new) == sides(made), "transitions"
     told_of = [each.removal for each in (*done.made, *done.refused)] + list(done.absent)
@@ -139,6 +150,7 @@ def run_timeline(trial: TimelineTrial) -> Recut:
     if trial.hold is not None:
         assert len(after) == len(before), "length"
         assert bool(done.made) == (after != before), "frames"
+    _judge_own_markers(new, trial, done)
     for old_track, new_track in zip(made.tracks, new.tracks, strict=True):
         whole = trial.whole_sound and old_track.kind == Audio
         if trial.hold is None and not whole:
@@ -157,10 +169,51 @@ def _pieces(made: otio.schema.Timeline) -> dict[int, tuple[list[int], dict[str, 
     for each in made.find_clips():
         frames, marks = found.setdefault(each.metadata["quay"]["n"], ([], {}))
         frames += [frame for _, frame in frames_of(each)]
-        for marker in each.markers:
+        for marker in (m for m in each.markers if "impactcut" not in m.metadata):
             assert marker.name not in marks, "a marker stands twice"
             marks[marker.name] = int(marker.marked_range.start_time.value)
     return found
+
+
+def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Recut) -> None:
+    """A contact is marked wherever its frame is seen, and at the splice where it went."""
+    seen = Counter(
+        frame
+        for each in new.tracks
+        if each.kind == Video
+        for shown in frames_of(each)
+        for frame in _leaves(shown)
+    )
+    wanted: Counter[tuple[str, str, int]] = Counter()
+    for hit in trial.hits:
+        source = hit.clip.source_start + hit.contact
+        name = next(name for name, known in KNOWN.items() if known == hit.clip)
+        wanted[f"hit {hit.hit_id}", name, source] += seen[name, source]
+    found: Counter[tuple[str, str, int]] = Counter()
+    gone: Counter[str] = Counter()
+    for each in new.find_clips():
+        for marker in (m for m in each.markers if "impactcut" in m.metadata):
+            at = int(marker.marked_range.start_time.value)
+            assert (each.name, at) in frames_of(each), "a mark beside its clip"
+            if marker.metadata["impactcut"].get("contact_taken_out") is False:
+                found[marker.name, each.name, at] += 1
+            else:
+                gone[marker.name] += 1
+    assert found == +wanted, "contacts"
+    assert gone == Counter(f"splice of hit {use.removal.hit_id}" for use in done.made) + Counter(
+        f"hit {hit.hit_id}"
+        for use in done.made
+        for hit in trial.hits
+        if hit.clip == use.removal.clip and hit.contact in use.removal.frames
+    ), "splices"
+
+
+def _leaves(shown: Any) -> Iterator[tuple[str, int]]:
+    if shown is not None and isinstance(shown[0], str):
+        yield shown
+    elif shown is not None:
+        for layer in shown:
+            yield from _leaves(layer)
 
 
 def _judge_held(old: list[int], shown: list[int], trial: TimelineTrial) -> None:

@@ -7,6 +7,7 @@ program's own reader.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any
@@ -15,9 +16,12 @@ import opentimelineio as otio
 
 from impactcut.core.programme.change_list import change_list
 from impactcut.core.programme.cutlist import Removal
+from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
+from impactcut.core.recut.marks import marks_of_recut
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.sequence import list_names
+from impactcut.lists.otio.own import list_metadata
 from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
@@ -127,7 +131,11 @@ def text_of(made: otio.schema.Timeline) -> str:
 
 
 def recut_made(
-    made: otio.schema.Timeline, *removals: Removal, hold: Any = None, whole: bool = False
+    made: otio.schema.Timeline,
+    *removals: Removal,
+    hold: Any = None,
+    whole: bool = False,
+    hits: Sequence[ClipHit] = (),
 ) -> tuple[otio.schema.Timeline, Recut]:
     """The new timeline, checked as it is before it is handed over."""
     text = text_of(made)
@@ -137,8 +145,10 @@ def recut_made(
     changes = change_list(("Q", "Q2"), Timebase(Fraction(24)), done.events, done.pieces)
     if changes.adjustments:
         changes = parse_change_csv(render_change_csv(changes))
-    new = reissue_timeline(read_timeline(text), done, "Q2")
-    check_timeline(new, old, done, changes, "Q2")
+    marks = marks_of_recut(done, hits)
+    own = list_metadata(Timebase(Fraction(24)), "")
+    new = reissue_timeline(read_timeline(text), done, "Q2", marks, own)
+    check_timeline(new, old, done, changes, "Q2", marks)
     return otio.adapters.read_from_string(new, "otio_json"), done
 
 

