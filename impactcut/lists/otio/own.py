@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from impactcut.core.programme.marks import ProgrammeMark
@@ -50,6 +51,22 @@ def own_marker(mark: ProgrammeMark, source: int, rate: float) -> otio.schema.Mar
 def is_own(marker: Any) -> bool:
     """Whether this program wrote a marker, or put its metadata on one."""
     return METADATA_KEY in marker.metadata
+
+
+def is_stale(marker: Any, marks: Iterable[ProgrammeMark]) -> bool:
+    """Whether a marker of an earlier version goes where an event gets ``marks``.
+
+    Splices that were made before, and what stands there for a contact that went, stay.
+    """
+    if not is_own(marker):
+        return False
+    told: Any = marker.metadata[METADATA_KEY]
+    if not hasattr(told, "get"):
+        return False
+    said = told.get("kind"), told.get("hit")
+    if said in {(mark.kind, mark.hit_id) for mark in marks}:
+        return True
+    return said[0] != "splice" and not told.get("contact_taken_out")
 
 
 def time_range(frames: FrameRange, rate: float) -> otio.opentime.TimeRange:

@@ -20,7 +20,7 @@ from impactcut.core.recut.marks import Marks
 from impactcut.core.recut.ripple import RippleClock
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.otio.library import library
-from impactcut.lists.otio.own import METADATA_KEY, is_own
+from impactcut.lists.otio.own import METADATA_KEY, is_own, is_stale
 from impactcut.lists.otio.sequence import Lane, TimelineSequence, frame_of, read_timeline
 from impactcut.lists.tables.marks_csv import mark_name
 from impactcut.lists.track_check import REMEDY, compare_tracks
@@ -73,9 +73,9 @@ def check_timeline(
     before, after = (json.loads(each.timeline.to_json_string()) for each in (old, new))
     _require(_skeleton(before | {"name": title}) == _skeleton(after), "holds other objects")
     _require(_markers(before) == _markers(after), "has other markers")
-    _require(not Counter(_planned(done, marks or {})) - _own_marks(new), "has other marks of hits")
-    count = sum(map(len, (marks or {}).values())) + _own_marks(old, done).total()
-    _require(_own_marks(new).total() == count, "has other marks of hits")
+    planned, found = _planned(done, marks or {}), _own_marks(new)
+    count = planned.total() + _own_marks(old, done, marks or {}).total()
+    _require(not planned - found and found.total() == count, "has other marks of hits")
     lost = Counter(_untouched(old, done)) - Counter(_clips(new))
     _require(not lost, "has changed a clip that was not cut")
 
@@ -157,24 +157,30 @@ _Mark = tuple[str, int, str]
 """Track, record frame and name."""
 
 
-def _planned(done: Recut, marks: Marks) -> Iterator[_Mark]:
-    for index, found in marks.items():
-        for mark in found:
-            yield min(done.events[index].tracks), mark.record, mark_name(mark)
+def _planned(done: Recut, marks: Marks) -> Counter[_Mark]:
+    return Counter(
+        (min(done.events[index].tracks), mark.record, mark_name(mark))
+        for index, found in marks.items()
+        for mark in found
+    )
 
 
-def _own_marks(sequence: TimelineSequence, done: Recut | None = None) -> Counter[_Mark]:
-    """The program's own marks; of an old timeline, those that stay as its clips are unknown."""
+def _own_marks(
+    sequence: TimelineSequence, done: Recut | None = None, marks: Marks | None = None
+) -> Counter[_Mark]:
+    """The program's own marks; of an old timeline, those that stay."""
     found: Counter[_Mark] = Counter()
     for lane in sequence.lanes:
         for cell in lane.cells:
-            known = cell.index is not None and done and done.events[cell.index].clip is not None
-            if known or not isinstance(cell.item, library().schema.Clip):
+            if not isinstance(cell.item, library().schema.Clip):
                 continue
+            known = cell.index is not None and done and done.events[cell.index].clip is not None
+            new = (marks or {}).get(-1 if cell.index is None else cell.index, ())
             for marker in filter(is_own, cell.item.markers):
                 at = lane.offset + cell.place.start - cell.own.start
                 record = at + frame_of(marker, sequence.rate)
-                found[lane.name, record, marker.name] += 1
+                if not (known and is_stale(marker, new)):
+                    found[lane.name, record, marker.name] += 1
     return found
 
 

@@ -13,7 +13,7 @@ from impactcut.core.recut.marks import Marks, source_frame
 from impactcut.core.recut.ripple import RippleClock
 from impactcut.core.time.frames import FrameRange
 from impactcut.lists.otio.library import library
-from impactcut.lists.otio.own import METADATA_KEY, id_of, is_own, own_marker
+from impactcut.lists.otio.own import METADATA_KEY, id_of, is_stale, own_marker
 from impactcut.lists.otio.sequence import (
     Cell,
     Lane,
@@ -152,14 +152,15 @@ class _Reissue:
             parts[at].markers.append(copy)
 
     def _mark(self, event: SequenceEvent, kept: Sequence[FrameRange], parts: Sequence[Any]) -> None:
-        """Put the program's own markers on the parts of a clip, in place of those before."""
+        """Put the program's own markers on the parts of a clip, in place of stale ones."""
         if event.clip is None:
             return
+        marks = self._marks.get(event.index, ())
         for part in parts:
-            others = [marker for marker in part.markers if not is_own(marker)]
-            if len(others) < len(part.markers):
-                part.markers[:] = others
-        for mark in self._marks.get(event.index, ()):
+            kept_on = [marker for marker in part.markers if not is_stale(marker, marks)]
+            if len(kept_on) < len(part.markers):
+                part.markers[:] = kept_on
+        for mark in marks:
             frame = source_frame(event, mark)
             at = next(at for at, frames in enumerate(kept) if frame in frames)
             parts[at].markers.append(own_marker(mark, frame, float(self._rate)))

@@ -11,14 +11,17 @@ import opentimelineio as otio
 import pytest
 
 from impactcut.core.programme.change_list import change_list
+from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
+from impactcut.core.recut.marks import marks_of_recut
+from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
-from tests.helpers.lists.list_clips import make_removal
+from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.lists.timeline_trials import random_trial, run_timeline
 from tests.helpers.lists.timelines import (
     FOREIGN,
@@ -313,8 +316,9 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
     matches = matched_timeline(old, list_names((A, B)), {})
     done = recut([match.event for match in matches], [TRIM])
     changes = change_list(("Q", "Q2"), Timebase(Fraction(24)), done.events, done.pieces)
-    good = reissue_timeline(read_timeline(text_of(made)), done, "Q2")
-    check_timeline(good, old, done, changes, "Q2")
+    marks = marks_of_recut(done, [ClipHit(A, 2, 60, 1.0)])
+    good = reissue_timeline(read_timeline(text_of(made)), done, "Q2", marks)
+    check_timeline(good, old, done, changes, "Q2", marks)
 
     def shift(new: Any) -> None:
         new.tracks[0][1].source_range = span(1041, 10)
@@ -333,7 +337,16 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
         del new.tracks[0][2].metadata["desk"]
 
     def unmark(new: Any) -> None:
-        del new.tracks[0][2].markers[:]
+        del new.tracks[0][2].markers[0]
+
+    def move_mark(new: Any) -> None:
+        new.tracks[0][2].markers[-1].marked_range = span(1061, 1)
+
+    def double_mark(new: Any) -> None:
+        new.tracks[0][2].markers.append(new.tracks[0][2].markers[-1].deepcopy())
+
+    def unmark_splice(new: Any) -> None:
+        del new.tracks[0][2].markers[1]
 
     def rename(new: Any) -> None:
         new.name = "Q3"
@@ -348,12 +361,13 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
         del new.tracks[1]
 
     for fault in (
-        shift, shorten, fade_less, unfade, unmark, forget, rename, start_later, swap, drop_track
+        shift, shorten, fade_less, unfade, unmark, move_mark, double_mark, unmark_splice, forget,
+        rename, start_later, swap, drop_track,
     ):  # fmt: skip
         new = otio.adapters.read_from_string(good, "otio_json")
         fault(new)
         with pytest.raises(ListMismatchError):
-            check_timeline(text_of(new), old, done, changes, "Q2")
+            check_timeline(text_of(new), old, done, changes, "Q2", marks)
 
 
 def test_a_nested_track_of_which_nothing_is_left_keeps_its_name() -> None:
@@ -412,3 +426,134 @@ def test_frames_that_two_trims_want_go_once(hold: str) -> None:
 def test_random_timelines_come_out_as_planned(way: str) -> None:
     done = [run_timeline(random_trial(Random(f"{way} {seed}"), way)) for seed in range(100)]
     assert sum(len(each.made) for each in done) > 30
+
+
+HITS = [ClipHit(A, 1, 51, 2.0, "KICK"), ClipHit(A, 2, 60, 1.0), ClipHit(B, 3, 12, 1.0)]
+
+
+def own_marks(item: Any) -> list[tuple[str, int]]:
+    return [
+        (marker.name, int(marker.marked_range.start_time.value))
+        for marker in item.markers
+        if "impactcut" in marker.metadata
+    ]
+
+
+def test_contacts_and_splices_are_marked_where_they_are_seen() -> None:
+    made = timeline(
+        track(clip("A", 40, 30), stack(track(clip("B", 5, 20)), shown=span(2, 5))),
+        track(clip("A", 40, 12), gap(8)),
+        track(clip("A", 40, 30), kind=Audio),
+    )
+    made.tracks[0][0].markers.append(otio.schema.Marker("door", span(1045, 1)))
+    new, done = recut_made(made, TRIM, hits=HITS)
+    assert len(done.made) == 2
+    first, second, nest = new.tracks[0]
+    assert own_marks(first) == [] and [m.name for m in first.markers] == ["door"]
+    assert own_marks(second) == [
+        ("hit KICK", 1052), ("splice of hit 1", 1052), ("hit 2", 1060)
+    ]  # fmt: skip
+    assert own_marks(nest[0][0]) == []  # frame 12 is hidden by the window
+    # On the second track the trim is the end of the shot: marked on the last frame left.
+    assert own_marks(new.tracks[1][0]) == [("hit KICK", 1049), ("splice of hit 1", 1049)]
+    assert not any(map(own_marks, new.tracks[2]))
+    contact, splice, _ = (m.metadata["impactcut"] for m in second.markers)
+    assert contact["contact_taken_out"] is True
+    assert (splice["frames_out"], splice["speed_gain"], splice["verdict"]) == (
+        2, 1.18, "shows to nobody"
+    )  # fmt: skip
+
+
+def test_what_this_program_wrote_before_is_written_anew() -> None:
+    made = timeline(track(clip("A", 40, 30), clip("X", 0, 20), clip("B", 5, 20)))
+    made.metadata["impactcut"] = {"trims": [{"hit": "9"}]}
+    for each in made.find_clips():
+        each.metadata["impactcut"] = {"id": f"id of {each.name}"}
+    once, _ = recut_made(made, TRIM, hits=HITS)
+    assert dict(once.metadata["impactcut"]) == {
+        "schema": 1, "rate": "24/1", "count_mode": "non-drop", "judging": ""
+    }  # fmt: skip
+    ids = [each.metadata["impactcut"]["id"] for each in once.find_clips()]
+    assert len(set(ids)) == 4 and ids[2:] == ["id of X", "id of B"]
+    assert "id of A" not in ids
+    marks = [mark for each in once.find_clips() for mark in own_marks(each)]
+    twice, done = recut_made(once, make_removal(A, 60, 1, hit=2), hits=HITS)
+    assert len(done.made) == 1
+    # Of KICK, which went before, the markers stand as they did.
+    assert [mark for each in twice.find_clips() for mark in own_marks(each)] == [
+        *marks[:2], ("hit 2", 1061), ("splice of hit 2", 1061), ("hit 3", 172_812)
+    ]  # fmt: skip
+    again, _ = recut_made(once, make_removal(B, 14, 1), hits=HITS[1:2])
+    assert [mark for each in again.find_clips() for mark in own_marks(each)] == [
+        *marks[:3], ("splice of hit 1", 172_815)
+    ]  # fmt: skip
+    assert marks == [
+        ("hit KICK", 1052), ("splice of hit 1", 1052), ("hit 2", 1060), ("hit 3", 172_812)
+    ]  # fmt: skip
+
+
+def sampled(item: Any, rate: float = RATE) -> Any:
+    """The item, with its range counted in samples at 48 kHz, rounded place by place."""
+    was = item.source_range
+    first, last = (
+        round(time.value * 48_000 / rate) for time in (was.start_time, was.end_time_exclusive())
+    )
+    item.source_range = span(first, last - first, 48_000)
+    return item
+
+
+@pytest.mark.parametrize("hold", [None, "tail", "head"])
+def test_sound_that_counts_samples_is_cut_beside_its_picture(hold: str | None) -> None:
+    def made(of: Any) -> otio.schema.Timeline:
+        sound = of(clip("A", 40, 30))
+        sound.markers.append(otio.schema.Marker("step", span(1060 * 2000, 2000, 48_000)))
+        return timeline(
+            track(of(gap(3)), sound, of(clip("X", 0, 7)), kind=Audio),
+            track(clip("X", 0, 3), clip("A", 40, 30), clip("X", 0, 7)),
+        )
+
+    plain, _ = recut_made(made(lambda item: item), TRIM, hold=hold)
+    new, done = recut_made(made(sampled), TRIM, hold=hold)
+    assert len(done.made) == 1
+    for one, other in zip(plain.tracks[0], new.tracks[0], strict=True):
+        assert other.source_range.start_time.rate == 48_000
+        assert other.source_range == one.source_range  # OpenTimelineIO compares across rates
+        assert [m.marked_range for m in other.markers] == [m.marked_range for m in one.markers]
+
+
+def test_samples_are_rounded_place_by_place() -> None:
+    # At 29.97 a frame is 1601.6 samples: seven frames from frame 3 are 11,211 and not 7 * 1602.
+    rate, clock = 30_000 / 1001, Timebase(Fraction(30_000, 1001))
+    known = make_clip("S12_T2_A.mov", timebase=clock, frames=240, start=0)
+    sound = clip("A", 0, 30)
+    sound.source_range = span(3, 30, rate)
+    made = timeline(
+        otio.schema.Track(children=[sampled(sound, rate)], kind=Audio),
+        track(otio.schema.Clip("S12_T2_A.mov", source_range=span(3, 30, rate))),
+    )
+    made.global_start_time = None
+    old = read_timeline(text_of(made))
+    matches = matched_timeline(old, list_names([known]), {})
+    done = recut([match.event for match in matches], [make_removal(known, 10, 3)])
+    new = read_timeline(reissue_timeline(read_timeline(text_of(made)), done, "Q"))
+    assert [
+        (c.source_range.start_time.value, c.source_range.duration.value)
+        for c in new.timeline.tracks[0]
+    ] == [(4805, 11_211), (20_821, 32_032)]
+    assert [e.source for e in new.events] == [FrameRange(3, 10), FrameRange(13, 33)] * 2
+
+
+def test_media_that_counts_samples_bounds_what_may_be_lengthened() -> None:
+    for spare, ways in [(0, []), (1, ["head"]), (2, ["tail", "head"])]:
+        made = timeline(track(clip("X", 0, 5), clip("A", 40, 30)))
+        first, stop = (1040 - spare - 1) * 2000, (1070 + spare) * 2000
+        made.tracks[0][1].media_reference.available_range = span(first, stop - first, 48_000)
+        for hold in ("tail", "head"):
+            assert bool(recut_made(made, TRIM, hold=hold)[1].made) == (hold in ways), spare
+    made.tracks[0][1].media_reference.available_range = span(first + 1, stop - first - 2, 48_000)
+    assert recut_made(made, TRIM, hold="tail")[1].made  # a sample short, as rounding makes it
+    made.tracks[0][1].media_reference.available_range = span(first, stop - first - 900, 48_000)
+    assert not recut_made(made, TRIM, hold="tail")[1].made
+    only = timeline(track(sampled(clip("A", 40, 30))))
+    with pytest.raises(ListFormatError, match="no clip of the timeline counts frames"):
+        read_timeline(text_of(only))
