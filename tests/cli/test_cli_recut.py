@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 import sys
+import zipfile
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -360,6 +361,53 @@ def test_a_timeline_is_recut_with_its_lists(quay: Run) -> None:
     cues = csv.DictReader(Path("out/new_spotting.csv").read_text("utf-8").splitlines())
     # The contact is on frame 47, which went: 22 frames of the shot are left before the splice.
     assert "01:00:00:22" in {cue["tc_hit"] for cue in cues}
+
+
+def test_a_bundle_is_recut_with_its_media(quay: Run, tmp_path: Path) -> None:
+    media = {}
+    for name in ("S12_T2_A.mov", "gulls.mov"):
+        media[name] = name.encode() * 500
+        (tmp_path / name).write_bytes(media[name])
+    timeline = laid_out()
+    for shot in timeline.find_clips():
+        name = "gulls.mov" if shot.name == "gulls" else "S12_T2_A.mov"
+        shot.media_reference = otio.schema.ExternalReference((tmp_path / name).as_uri())
+    otio.adapters.write_to_file(timeline, "cut.otioz")
+    result = quay("recut", "cut.otioz", "new.otioz")
+    assert result.exit_code == 0, result.output
+    (tmp_path / "opened").mkdir()
+    new = otio.adapters.otioz.read_from_file("new.otioz", extract_to_directory="opened")
+    for name, content in media.items():
+        (copy,) = (tmp_path / "opened").rglob(name)
+        assert copy.read_bytes() == content
+    shots = list(new.find_clips())
+    assert {shot.media_reference.target_url for shot in shots} == {
+        "media/S12_T2_A.mov", "media/gulls.mov"
+    }  # fmt: skip
+    assert quay("recut", "cut.otio", "alone.otio").exit_code == 0
+    alone = otio.adapters.read_from_file("alone.otio")
+    assert [shot.source_range for shot in alone.find_clips()] == [s.source_range for s in shots]
+    names = [marker.name for shot in shots for marker in shot.markers]
+    assert names == ["hit S12T2A.1", "splice of hit S12T2A.1"]
+    # Marks of this program's are not brought in as somebody's.
+    assert quay("add", "--from", "new.otioz").exit_code == 2
+
+
+def test_a_bundle_that_is_none_is_named(quay: Run, tmp_path: Path) -> None:
+    laid_out()
+    (tmp_path / "cut.otioz").write_bytes(Path("cut.otio").read_bytes())
+    with zipfile.ZipFile("bare.otioz", "w") as bundle:
+        bundle.writestr("version.txt", "1.0.0")
+    for name, why in [
+        ("cut.otioz", "is no bundle of a timeline and its media"),
+        ("bare.otioz", "no item named 'content.otio'"),
+        ("gone.otioz", "cannot be read (No such file or directory)"),
+    ]:
+        result = quay("recut", name, "new.otioz")
+        assert result.exit_code == 2 and f"{name}: " in result.stderr and why in result.stderr
+    result = quay("recut", "cut.otioz", "new.otio")
+    assert result.exit_code == 2 and "name it new.otioz" in result.stderr
+    assert quay("recut", "cut.otio", "new.otioz").exit_code == 2
 
 
 def test_a_timeline_that_holds_its_length(quay: Run) -> None:
