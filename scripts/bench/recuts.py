@@ -25,9 +25,7 @@ from impactcut.core.recut.hold_length import Hold
 from tests.helpers.lists.long_cuts import make_long_project, recut_long_list, recut_long_project
 from tests.helpers.lists.recut_trials import run_fuzzed, run_trial
 from tests.helpers.lists.second_reader import read_list
-from tests.helpers.lists.timeline_trials import random_trial, run_timeline
-
-WAYS = ("ripple", "hold", "whole sound")
+from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 
 
 def main() -> None:
@@ -73,7 +71,7 @@ def timelines(way: str, seeds: range) -> None:
     made = refused = 0
     for seed in seeds:
         try:
-            done = run_timeline(random_trial(Random(f"{way} {seed}"), way))
+            _, done = run_timeline(random_trial(Random(f"{way} {seed}"), way))
         except Exception as error:
             raise SystemExit(f"the timeline of seed {seed}, {way}: {error!r}") from error
         made += len(done.made)

@@ -98,7 +98,7 @@ def _joins(sequence: TimelineSequence, done: Recut | None) -> Iterator[tuple[Any
                     ended = None if not at else lane.cells[at - 1].index
                     record = done.clock.moved(record) if ended is None else stops[ended]
                 sides = _side(lane, at - 1, after=True), _side(lane, at + 1, after=False)
-                inside = lane.seen.start <= cell.place.start <= lane.seen.stop
+                inside = lane.seen and lane.seen.start <= cell.place.start <= lane.seen.stop
                 yield lane.name, record if inside else None, cell.item.to_json_string(), *sides
 
 

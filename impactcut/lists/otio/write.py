@@ -134,13 +134,15 @@ def _clip(
         metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
     reference.name = well_formed(clip.name)
-    return otio.schema.Clip(
+    shown = otio.schema.Clip(
         name=well_formed(clip.name),
         media_reference=reference,
         source_range=time_range(event.source.shifted(clip.source_start), rate),
-        markers=[own_marker(mark, clip.source_start + mark.frame, rate) for mark in marks],
         metadata={METADATA_KEY: {"id": _id(event, track)}, REEL_KEY: {"reel": reel}},
     )
+    for mark in marks:  # OpenTimelineIO 0.17 takes none where a clip is made
+        shown.markers.append(own_marker(mark, clip.source_start + mark.frame, rate))
+    return shown
 
 
 def _gap(event: Event, rate: float) -> otio.schema.Gap:

@@ -35,6 +35,7 @@ from tests.helpers.lists.timelines import (
     track,
 )
 
+WAYS = ("ripple", "hold", "whole sound")
 HOLDS: tuple[Hold, ...] = ("tail", "head", "next")
 
 
@@ -50,7 +51,7 @@ class TimelineTrial:
 
 
 def random_trial(random: Random, way: str) -> TimelineTrial:
-    """A trial of one of the ways ``ripple``, ``hold``, ``whole sound``."""
+    """A trial of one of `WAYS`."""
     nested = 0 if way == "whole sound" else 2
     while True:
         picture = [_track(random, nested) for _ in range(random.randint(1, 2))]
@@ -125,8 +126,8 @@ def _part(random: Random, length: int) -> otio.opentime.TimeRange:
     return span(start, random.randint(1, length - start))
 
 
-def run_timeline(trial: TimelineTrial) -> Recut:
-    """Recut a timeline and judge the result."""
+def run_timeline(trial: TimelineTrial) -> tuple[otio.schema.Timeline, Recut]:
+    """Recut a timeline and judge the result: the new one, and what was done."""
     made, removals = trial.made, trial.removals
     new, done = recut_made(
         made, *removals, hold=trial.hold, whole=trial.whole_sound, hits=trial.hits
@@ -160,7 +161,7 @@ def run_timeline(trial: TimelineTrial) -> Recut:
             wanted = [frame for frame in frames_of(old_track) if frame is not None]
             assert _starts(new_track) == _starts(old_track), "split sound"
             assert set(found) <= set(wanted), "sound"
-    return done
+    return new, done
 
 
 def _pieces(made: otio.schema.Timeline) -> dict[int, tuple[list[int], dict[str, int]]]:

@@ -44,13 +44,15 @@ def span(start: int, length: int, rate: float = RATE) -> otio.opentime.TimeRange
     )
 
 
-def clip(which: str, first: int, length: int, **more: Any) -> otio.schema.Clip:
+def clip(which: str, first: int, length: int, *effects: Any, **more: Any) -> otio.schema.Clip:
     """Frames of a clip of the project, counted from its first, or of another."""
     known = KNOWN.get(which)
     start = FOREIGN if known is None else known.source_start
     name = f"{which}.mov" if known is None else known.name
     reference = otio.schema.ExternalReference(target_url=f"file:///quay/{name}")
-    return otio.schema.Clip(which, reference, span(start + first, length), **more)
+    made = otio.schema.Clip(which, reference, span(start + first, length), **more)
+    made.effects.extend(effects)
+    return made
 
 
 def gap(length: int) -> otio.schema.Gap:

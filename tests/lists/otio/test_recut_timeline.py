@@ -22,7 +22,7 @@ from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
 from tests.helpers.lists.list_clips import make_clip, make_removal
-from tests.helpers.lists.timeline_trials import random_trial, run_timeline
+from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 from tests.helpers.lists.timelines import (
     FOREIGN,
     RATE,
@@ -141,12 +141,12 @@ def test_time_effects_and_schemas_not_known_are_left_alone() -> None:
         (slow, "it does not run at its own speed (LinearTimeWarp)"),
         (otio.schema.FreezeFrame("STILL"), ""),
     ]:
-        made = timeline(track(clip("X", 0, 9), clip("A", 20, 70, effects=[effect])))
+        made = timeline(track(clip("X", 0, 9), clip("A", 20, 70, effect)))
         new, done = recut_made(made, make_removal(A, 30, 2))
         assert not done.made and [reason for _, reason in told(done)] == [why] * bool(why)
         assert json.loads(text_of(new))["tracks"] == json.loads(text_of(made))["tracks"]
     plain = otio.schema.Effect("GRAIN", "grain", {"amount": 3})
-    made = timeline(track(clip("A", 20, 70, effects=[plain])))
+    made = timeline(track(clip("A", 20, 70, plain)))
     new, done = recut_made(made, TRIM)
     assert done.made and [c.effects[0].metadata["amount"] for c in new.tracks[0]] == [3, 3]
     nest = stack(track(clip("A", 20, 70)))
@@ -422,10 +422,35 @@ def test_frames_that_two_trims_want_go_once(hold: str) -> None:
     assert len(done.made) == 1 and len(frames_of(new.tracks)) == 30
 
 
-@pytest.mark.parametrize("way", ["ripple", "hold", "whole sound"])
+@pytest.mark.parametrize(
+    ("hold", "at", "numbers"), [("next", 58, (2, 1)), ("tail", 50, (1, 2)), ("head", 64, (2, 1))]
+)
+def test_a_shot_that_runs_on_is_not_shown_twice(
+    hold: str, at: int, numbers: tuple[int, int]
+) -> None:
+    # An edit through a shot: its two events show one frame after the other.
+    made = timeline(track(clip("A", 40, 20), clip("A", 60, 20)))
+    new, done = recut_made(made, make_removal(A, at, 2), hold=hold)
+    assert [reason for _, reason in told(done)] == [
+        f"event {numbers[0]}, which would be lengthened, would show frames of event {numbers[1]} "
+        "again; hold the length another way"
+    ]
+    assert frames_of(new.tracks) == frames_of(made.tracks)
+
+
+def test_a_transition_that_nobody_sees_is_carried() -> None:
+    hidden = track(clip("X", 0, 9), fade(2, 2), clip("X", 20, 9), shown=span(9, 2))
+    made = timeline(
+        track(clip("A", 40, 40)), track(clip("X", 60, 25), stack(hidden), shown=span(0, 20))
+    )
+    new, done = recut_made(made, make_removal(A, 62, 2))
+    assert len(done.made) == 1 and sides(new) == sides(made)
+
+
+@pytest.mark.parametrize("way", WAYS)
 def test_random_timelines_come_out_as_planned(way: str) -> None:
     done = [run_timeline(random_trial(Random(f"{way} {seed}"), way)) for seed in range(100)]
-    assert sum(len(each.made) for each in done) > 30
+    assert sum(len(each.made) for _, each in done) > 30
 
 
 HITS = [ClipHit(A, 1, 51, 2.0, "KICK"), ClipHit(A, 2, 60, 1.0), ClipHit(B, 3, 12, 1.0)]
