@@ -25,8 +25,8 @@ from impactcut.core.trims.speed import felt_by, just_noticeable_differences
 from impactcut.core.trims.visibility import verdict
 from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.viewer.forced_choice import Jump, chance_found, jump_visibility
+from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, TRAINED, Judge
 from impactcut.core.viewer.lowpass import peak_step_response
-from impactcut.core.viewer.viewing import ATTENTIVE, CASUAL, TRAINED, ModelParameters, Viewing
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project
 
@@ -35,36 +35,36 @@ SPEED = 30.0
 """Degrees per second, for curves at one speed: where speeds are told apart best."""
 
 
-def least_skip(rate: float, parameters: ModelParameters) -> float:
+def least_skip(rate: float, judge: Judge) -> float:
     """The skip (ms) in an even movement of `SPEED` that a trained observer just sees."""
-    shown = jump_visibility([Jump(1.0, SPEED, 60.0, rate)], Viewing(), parameters)
+    shown = jump_visibility([Jump(1.0, SPEED, 60.0, rate)], judge)
     return float(1000 / SPEED / shown[0])
 
 
-def draw_skips(axes: Axes, parameters: ModelParameters) -> None:
+def draw_skips(axes: Axes, judge: Judge) -> None:
     """Least visible skip against the frame rate, and what one frame is."""
-    skips = [least_skip(float(rate), parameters) for rate in RATES]
+    skips = [least_skip(float(rate), judge) for rate in RATES]
     axes.plot(RATES, skips, color=BLUE, linewidth=2.5, label="skip just seen, 1 square degree")
     axes.plot(RATES, 1000 / RATES, color=ORANGE, linewidth=2, linestyle="--", label="one frame")
     axes.set(xlabel="frames per second", ylabel="milliseconds", ylim=(0, 90))
     axes.legend()
 
 
-def draw_response(axes: Axes, parameters: ModelParameters) -> None:
+def draw_response(axes: Axes, judge: Judge) -> None:
     """Peak of the eye's smoothed velocity after a step within one frame."""
-    peaks = [peak_step_response(float(rate), parameters) for rate in RATES]
+    peaks = [peak_step_response(float(rate), judge) for rate in RATES]
     axes.plot(RATES, peaks, color=BLUE, linewidth=2.5)
     axes.set(xlabel="frames per second", ylabel="peak response, per second")
 
 
-def draw_gain(axes: Axes, parameters: ModelParameters) -> None:
+def draw_gain(axes: Axes, judge: Judge) -> None:
     """Just noticeable differences of three viewers against the gain, with the bands."""
     gains = np.linspace(1.0, 1.8, 161)
     viewers = ((TRAINED, BLUE, "-"), (ATTENTIVE, VERMILION, "--"), (CASUAL, GREEN, "-."))
     for viewer, colour, line in viewers:
         units = [just_noticeable_differences(float(gain), viewer, 1.0) for gain in gains]
         axes.plot(gains, units, color=colour, linestyle=line, linewidth=2.5, label=viewer.name)
-    bands = [felt_by(float(gain), parameters) for gain in gains]
+    bands = [felt_by(float(gain), judge) for gain in gains]
     for before, after, gain in zip(bands, bands[1:], gains[1:], strict=False):
         if before != after:
             axes.axvline(gain, color="0.6", linewidth=1)
@@ -74,7 +74,7 @@ def draw_gain(axes: Axes, parameters: ModelParameters) -> None:
     axes.legend(loc="center right")
 
 
-def draw_visibility(axes: Axes, parameters: ModelParameters) -> None:
+def draw_visibility(axes: Axes, judge: Judge) -> None:
     """Visibility of a jump against its length, at rest and moving, with the lines of the words."""
     jumps = np.geomspace(0.5, 300, 120)
     for speed, colour, line in (
@@ -84,11 +84,11 @@ def draw_visibility(axes: Axes, parameters: ModelParameters) -> None:
         (30, VERMILION, ":"),
     ):
         shown = jump_visibility(
-            [Jump(1.0, float(speed), float(jump), 24.0) for jump in jumps], Viewing(), parameters
+            [Jump(1.0, float(speed), float(jump), 24.0) for jump in jumps], judge
         )
         label = "at rest" if speed == 0 else f"at {speed} degrees/s"
         axes.loglog(jumps, shown, color=colour, linestyle=line, linewidth=2.5, label=label)
-    for height, name in verdict_lines(parameters):
+    for height, name in verdict_lines(judge):
         axes.axhline(height, color="0.4", linewidth=1)
         axes.text(0.52, height * 1.06, name, fontsize=9)
     axes.set(xlabel="jump, minutes of arc (1 square degree, 24 frames/s)", ylabel="visibility")
@@ -96,24 +96,22 @@ def draw_visibility(axes: Axes, parameters: ModelParameters) -> None:
     axes.legend(loc="lower right")
 
 
-def draw_area(axes: Axes, parameters: ModelParameters) -> None:
+def draw_area(axes: Axes, judge: Judge) -> None:
     """How a jump's visibility grows with the area that makes it."""
     areas = np.geomspace(0.01, 100, 120)
-    base = jump_visibility([Jump(1.0, SPEED, 60.0, 24.0)], Viewing(), parameters)[0]
-    shown = jump_visibility(
-        [Jump(float(a), SPEED, 60.0, 24.0) for a in areas], Viewing(), parameters
-    )
+    base = jump_visibility([Jump(1.0, SPEED, 60.0, 24.0)], judge)[0]
+    shown = jump_visibility([Jump(float(a), SPEED, 60.0, 24.0) for a in areas], judge)
     axes.semilogx(areas, shown / base, color=BLUE, linewidth=2.5)
     axes.set(xlabel="square degrees", ylabel="factor on visibility", ylim=(0, 2.5))
 
 
-def draw_viewers(axes: Axes, parameters: ModelParameters) -> None:
+def draw_viewers(axes: Axes, judge: Judge) -> None:
     """Chance that viewers find the jump among two films, by its visibility."""
     shown = np.linspace(0, 6, 200)
     viewers = (
         ("trained observer", 1.0, BLUE, "-"),
-        ("attentive viewer", parameters.attentive_ratio, VERMILION, "--"),
-        ("audience", parameters.audience_ratio, GREEN, "-."),
+        ("attentive viewer", judge.attentive_ratio, VERMILION, "--"),
+        ("audience", judge.audience_ratio, GREEN, "-."),
     )
     for name, ratio, colour, line in viewers:
         axes.plot(
@@ -128,13 +126,13 @@ def draw_viewers(axes: Axes, parameters: ModelParameters) -> None:
     axes.legend(loc="lower right")
 
 
-def verdict_lines(parameters: ModelParameters) -> list[tuple[float, str]]:
+def verdict_lines(judge: Judge) -> list[tuple[float, str]]:
     """Where the words change, and the word from there on."""
-    lines = (1.0, parameters.attentive_ratio, parameters.audience_ratio)
-    return [(line, SHOWS[verdict(np.nextafter(line, 99), parameters)]) for line in lines]
+    lines = (1.0, judge.attentive_ratio, judge.audience_ratio)
+    return [(line, SHOWS[verdict(np.nextafter(line, 99), judge)]) for line in lines]
 
 
-PICTURES: dict[str, tuple[str, Callable[[Axes, ModelParameters], None]]] = {
+PICTURES: dict[str, tuple[str, Callable[[Axes, Judge], None]]] = {
     "skip": ("The shortest skip that shows, by frame rate", draw_skips),
     "response": ("The eye's answer to a step within one frame", draw_response),
     "gain": ("What viewers make of a gain", draw_gain),
@@ -146,15 +144,13 @@ PICTURES: dict[str, tuple[str, Callable[[Axes, ModelParameters], None]]] = {
 
 def page(calibration: Calibration | None) -> str:
     """The page as Markdown."""
-    parameters = calibrated(calibration)
+    judge = calibrated(calibration)
     pictures = "\n\n".join(
         f"## {title}\n\n{draw.__doc__}\n\n![{title}]({name}.png)"
         for name, (title, draw) in PICTURES.items()
     )
-    values = [
-        f"| `{each.name}` | {getattr(parameters, each.name):.6g} |" for each in fields(parameters)
-    ]
-    skips = [f"| {rate} | {least_skip(rate, parameters):.1f} |" for rate in (24, 25, 30, 48, 60)]
+    values = [f"| `{each.name}` | {getattr(judge, each.name):.6g} |" for each in fields(judge)]
+    skips = [f"| {rate} | {least_skip(rate, judge):.1f} |" for rate in (24, 25, 30, 48, 60)]
     return "\n".join(
         [
             "# How a trim is judged",
@@ -170,7 +166,7 @@ def page(calibration: Calibration | None) -> str:
             "",
             "## Every number",
             "",
-            "What each is and where it comes from stands in `impactcut/core/viewer/viewing.py`.",
+            "What each is and where it comes from stands in `impactcut/core/viewer/judge.py`.",
             "",
             "| number | value |",
             "|---|---|",
@@ -180,12 +176,12 @@ def page(calibration: Calibration | None) -> str:
     )
 
 
-def picture(name: str, parameters: ModelParameters) -> Figure:
+def picture(name: str, judge: Judge) -> Figure:
     """One of `PICTURES`."""
     title, draw = PICTURES[name]
     figure = Figure(figsize=(8, 5), dpi=100, layout="constrained")
     axes = figure.add_subplot()
-    draw(axes, parameters)
+    draw(axes, judge)
     axes.set_title(title, loc="left", weight="bold")
     axes.grid(color="0.92")
     return figure

@@ -13,13 +13,12 @@ from impactcut.cli.signing import signer
 
 if TYPE_CHECKING:
     from impactcut.core.trims.decisions import Decision
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Clearing
     from impactcut.workflow.hits.answers import GivenAnswer, Taken
 
 
 def take_in(
-    ctx: click.Context, file: Path, project_path: Path, viewing: Viewing, who: str | None
+    ctx: click.Context, file: Path, project_path: Path, fov: float | None, who: str | None
 ) -> None:
     """Take in a file of answers; each is told on a line, and what was left out on an error line.
 
@@ -34,8 +33,8 @@ def take_in(
     if not all(answer.who.strip() for answer in answers):
         name = signer(who)
         answers = tuple(replace(each, who=each.who.strip() or name) for each in answers)
-    with Project(project_path) as project:
-        taken = [take_answer(project, viewing, answer, "file") for answer in answers]
+    with Project(project_path, fov=fov) as project:
+        taken = [take_answer(project, answer, "file") for answer in answers]
         called = names_of(project, (each.hit or each.given.key.hit for each in taken))
     if not taken:
         click.echo(f"{file}: holds no answer")

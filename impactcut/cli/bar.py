@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.progress import OnProgress
@@ -29,17 +28,15 @@ def shown_bar(name: str, things: str, quiet: bool = False) -> Iterator[OnProgres
         yield lambda done, total: progress.update(task, completed=done, total=total)
 
 
-def propose_missing(
-    project: Project, viewing: Viewing, wanted: HitFilter | None = None, quiet: bool = False
-) -> None:
+def propose_missing(project: Project, wanted: HitFilter | None = None, quiet: bool = False) -> None:
     """Make, with a bar, the proposals that the clips asked for lack, or all clips."""
     from impactcut.workflow.hits.catching_up import clips_to_propose_for, propose_ahead
     from impactcut.workflow.hits.choosing import ALL_HITS
 
-    clips = clips_to_propose_for(project, viewing, wanted or ALL_HITS)
+    clips = clips_to_propose_for(project, wanted or ALL_HITS)
     if clips:
         with shown_bar("proposing trims", "clips", quiet) as on_progress:
-            propose_ahead(project, viewing, clips, on_progress)
+            propose_ahead(project, clips, on_progress)
 
 
 def _unseen(done: int, total: int) -> None:

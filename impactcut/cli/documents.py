@@ -12,7 +12,6 @@ import click
 from impactcut.cli.program import tell_refusals
 
 if TYPE_CHECKING:
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.export.exporting import ExportOptions
     from impactcut.workflow.files.find import Refusal
@@ -30,7 +29,7 @@ class Written:
 
 
 def render_documents(
-    project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
+    project: Project, folder: Path, names: Sequence[str], options: ExportOptions
 ) -> Made:
     """Those of `DOCUMENTS` that are named, to be written into ``folder``.
 
@@ -53,22 +52,22 @@ def render_documents(
     files: dict[str, bytes] = {}
     refusals: list[Refusal] = []
     if "overview" in names:
-        picture = overview_picture(options.title, list_chosen(project, viewing, options.wanted))
+        picture = overview_picture(options.title, list_chosen(project, options.wanted))
         files[overview] = picture.encode()
     if "summary" in names:
-        summary = summarise(project, viewing, options.wanted, options.title, now())
+        summary = summarise(project, options.wanted, options.title, now())
         files[page] = render_summary(summary).encode()
         refusals += summary.refusals
     return Made(files, refusals)
 
 
 def write_documents(
-    project: Project, viewing: Viewing, folder: Path, names: Sequence[str], options: ExportOptions
+    project: Project, folder: Path, names: Sequence[str], options: ExportOptions
 ) -> Written:
     """Write those of `DOCUMENTS` that are named, and nothing else."""
     from impactcut.workflow.files.writing import write_files
 
-    made = render_documents(project, viewing, folder, names, options)
+    made = render_documents(project, folder, names, options)
     written = write_files(folder, made.files, options.force) if made.files else ()
     return Written(written, tuple(made.left_out))
 

@@ -38,14 +38,13 @@ def project_option(command: Command) -> Command:
 
 
 def fov_option(command: Command) -> Command:
-    """``--fov DEG``, passed on as ``fov``."""
+    """``--fov DEG``, passed on as ``fov``; None where it is not given."""
     return click.option(
         "--fov",
         type=click.FloatRange(0, 180, min_open=True, max_open=True),
-        default=33.0,
-        show_default=True,
         metavar="DEG",
-        help="Horizontal angle that the picture fills for the viewer, in degrees.",
+        help="Horizontal angle that the picture fills for the viewer, in degrees.  [default: the "
+        "one that 'scan' was last given, or 33]",
     )(command)
 
 

@@ -13,7 +13,7 @@ from impactcut.core.trims.decisions import WORDS, Decision
 from impactcut.core.trims.reasons import SHOWS, worst_channel
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
-from impactcut.core.viewer.viewing import OBSERVERS
+from impactcut.core.viewer.judge import OBSERVERS
 from impactcut.project import Clearing
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.takes.shots import Shot, ShotPlan
@@ -213,12 +213,12 @@ def _front_row(entry: HitEntry, trim: Trim) -> str:
     """What the front row sees; in words too where it sees more than most."""
     if trim.front_row is None:
         return ""
-    said = verdict(trim.front_row, entry.parameters)
+    said = verdict(trim.front_row, entry.judge)
     return f"{trim.front_row:.2f}{'' if said == trim.verdict else f' {SHOWS[said]}'}"
 
 
 def _viewer_row(entry: HitEntry, trim: Trim) -> list[str]:
-    seen = {each.name: to_viewer(trim.visibility, each, entry.parameters) for each in OBSERVERS}
+    seen = {each.name: to_viewer(trim.visibility, each, entry.judge) for each in OBSERVERS}
     return [
         f"{trim.count} (from {trim.first})",
         *(f"faster {trim.felt[name]:.1f}, splice {seen[name]:.1f}" for name in seen),

@@ -10,14 +10,14 @@ from types import TracebackType
 from typing import Any
 
 from impactcut.core.detect.hits import Hit
-from impactcut.core.motion.measured import HitMotion, MotionTrack
+from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.errors import UnknownHitError
 from impactcut.project.file.database import files_of, may_write, open_database, transaction
 from impactcut.project.file.faults import explained
@@ -47,13 +47,18 @@ class Project:
     """What is known of a body of footage, kept in one file.
 
     Every method is one short transaction, so several processes may use the file at once. A file or
-    folder that may not be written is opened for reading only.
+    folder that may not be written is opened for reading only. What is only read stays as it is to
+    the byte: a file of an older form is brought up to date in memory.
 
     Parameters
     ----------
     path : Path
     create : bool
         Make the file if there is none.
+    reading : bool
+        Only read it.
+    fov : float, optional
+        Judge trims for a picture that fills this angle, degrees, in place of the one kept.
 
     Attributes
     ----------
@@ -67,10 +72,19 @@ class Project:
         damaged, or cannot be read, written or locked.
     """
 
-    def __init__(self, path: Path, create: bool = False) -> None:
+    def __init__(
+        self,
+        path: Path,
+        create: bool = False,
+        *,
+        reading: bool = False,
+        fov: float | None = None,
+    ) -> None:
         self.path = path
-        self.writable = may_write(path)
-        self._connection = open_database(path, create)
+        self.writable = not reading and may_write(path)
+        self._connection = open_database(path, create, reading=reading)
+        self._fov = fov
+        self._unkept: dict[int, Proposal] = {}
         self._connection.row_factory = sqlite3.Row
 
     @property
@@ -116,7 +130,6 @@ class Project:
         clip: Clip,
         fingerprint: Fingerprint,
         settings: str,
-        track: MotionTrack,
         found: Sequence[tuple[Hit, HitMotion]],
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
@@ -131,7 +144,6 @@ class Project:
         """
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
-            clips.put_track(connection, clip_id, track)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
@@ -226,11 +238,6 @@ class Project:
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
 
-    def track(self, clip_id: int) -> MotionTrack | None:
-        """The motion of a clip, if it was measured."""
-        with self._reading() as connection:
-            return clips.track_of(connection, clip_id)
-
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""
         with self._reading() as connection:
@@ -275,45 +282,53 @@ class Project:
             raise self._unknown(hit_id)
         return motion
 
-    def proposals(
-        self, clip_id: int, viewing: Viewing, calibration: Calibration | None = None
-    ) -> dict[int, Proposal]:
-        """Proposals for a clip's hits by hit number, as far as they were made in that way."""
+    def proposals(self, clip_id: int) -> dict[int, Proposal]:
+        """Proposals for a clip's hits by hit number, as far as the judge in force made them."""
         with self._reading() as connection:
-            return proposals.proposals_of(connection, clip_id, viewing, calibration)
+            judge = self._judge(connection)
+            kept = proposals.proposals_of(connection, clip_id, judge)
+            found = hits.hits_of(connection, clip_id) if self._unkept else ()
+        return kept | {hit.id: self._unkept[hit.id] for hit in found if hit.id in self._unkept}
 
-    def clips_without_proposals(
-        self, viewing: Viewing, calibration: Calibration | None = None
-    ) -> frozenset[int]:
-        """Numbers of the clips that have hits for which no proposal was made in that way."""
+    def clips_without_proposals(self) -> frozenset[int]:
+        """Numbers of the clips that have hits for which the judge in force made no proposal."""
         with self._reading() as connection:
-            return proposals.clips_lacking(connection, viewing, calibration)
+            lacking = proposals.hits_lacking(connection, self._judge(connection))
+        return frozenset(clip for hit, clip in lacking.items() if hit not in self._unkept)
 
-    def chosen_trims(
-        self, viewing: Viewing, confidence: float, calibration: Calibration | None = None
-    ) -> dict[int, Proposal]:
+    def chosen_trims(self, confidence: float) -> dict[int, Proposal]:
         """Proposals as in `proposals`, each with the trim chosen and no other.
 
         They are those for every hit from a confidence on, and for all of clips with decisions.
         """
         with self._reading() as connection:
-            return proposals.chosen_of_all(connection, viewing, confidence, calibration)
+            judge = self._judge(connection)
+            return self._unkept | proposals.chosen_of_all(connection, judge, confidence)
 
-    def store_proposals(
-        self,
-        viewing: Viewing,
-        made: Iterable[tuple[StoredHit, Proposal]],
-        calibration: Calibration | None = None,
-    ) -> None:
-        """Keep proposals, by viewing and by the calibration that they were made with.
+    def store_proposals(self, made: Iterable[tuple[StoredHit, Proposal]]) -> None:
+        """Keep proposals of the judge in force; where the project is only read, until it is closed.
 
         Those for hits that have changed or gone meanwhile are dropped.
         """
+        if not self.writable:
+            self._unkept |= {hit.id: proposal for hit, proposal in made}
+            return
         with self._writing() as connection:
+            judge = self._judge(connection)
             for judged, proposal in made:
                 now = hits.hit_numbered(connection, judged.id)
                 if now is not None and now.hit == judged.hit:
-                    proposals.put_proposal(connection, judged.id, viewing, calibration, proposal)
+                    proposals.put_proposal(connection, judged.id, judge, proposal)
+
+    def judge(self) -> Judge:
+        """Who judges the trims: by the calibration in force, for the field of view kept."""
+        with self._reading() as connection:
+            return self._judge(connection)
+
+    def keep_fov(self, degrees: float) -> None:
+        """Keep the angle that the picture fills for the viewer."""
+        with self._writing() as connection:
+            calibrations.put_fov(connection, degrees)
 
     def calibration(self) -> Calibration | None:
         """What viewers' answers say of the model, where somebody asked them."""
@@ -431,6 +446,9 @@ class Project:
         """Decisions in force about hits that the clip no longer has."""
         with self._reading() as connection:
             return decisions.orphans_of(connection, clip_id, hits.hits_of(connection, clip_id))
+
+    def _judge(self, connection: sqlite3.Connection) -> Judge:
+        return calibrations.judge_in_force(connection, self._fov)
 
     def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
         found = hits.hit_numbered(connection, hit_id)

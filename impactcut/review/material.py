@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
@@ -51,16 +50,17 @@ class Material:
     ----------
     path : Path
         The project file, opened anew for every question.
-    viewing : Viewing
     cache : PictureCache
     wanted : HitFilter
         The hits that the overview shows.
+    fov : float or None
+        Angle that the picture fills, degrees; None for the one that the project keeps.
     """
 
     path: Path
-    viewing: Viewing
     cache: PictureCache
     wanted: HitFilter = ALL_HITS
+    fov: float | None = None
     _decoders: threading.BoundedSemaphore = field(
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE)
     )
@@ -71,13 +71,13 @@ class Material:
 
     def overview(self) -> Dict:
         """Every hit of the project."""
-        with Project(self.path) as project:
-            hits = reviewed_hits(project, self.viewing, self.wanted)
+        with self._read() as project:
+            hits = reviewed_hits(project, self.wanted)
         return review_dict(self.path.stem, project_key(self.path), now(), hits)
 
     def decisions(self) -> Dict:
         """What is decided about each hit, by number; nothing is measured or judged for it."""
-        with Project(self.path) as project:
+        with self._read() as project:
             hits = [hit for clip in measured_clips(project) for hit in project.hits(clip.id)]
         return {str(hit.id): decided_dict(hit.decision) for hit in hits}
 
@@ -89,9 +89,9 @@ class Material:
         UnknownHitError
             Here and below, if the project has no hit of that number.
         """
-        with Project(self.path) as project:
-            entry = find_hit(project, self.viewing, hit_id)
-            told = elsewhere(project, self.viewing, [entry]).get(hit_id, ())
+        with self._read() as project:
+            entry = find_hit(project, hit_id)
+            told = elsewhere(project, [entry]).get(hit_id, ())
             return detail_dict(entry, project.motion(hit_id), told)
 
     def pictures(self, hit_id: int) -> bytes:
@@ -139,13 +139,16 @@ class Material:
         """
         if not given.who.strip():
             raise AnswersError("no name stands with it; fill in your name, and answer again")
-        with self._answering, Project(self.path) as project:
-            taken = take_answer(project, self.viewing, given)
+        with self._answering, Project(self.path, fov=self.fov) as project:
+            taken = take_answer(project, given)
         return taken, taken_dict(taken)
 
+    def _read(self) -> Project:
+        return Project(self.path, reading=True, fov=self.fov)
+
     def _stored(self, hit_id: int) -> tuple[StoredClip, HitEntry]:
-        with Project(self.path) as project:
-            entry = find_hit(project, self.viewing, hit_id)
+        with self._read() as project:
+            entry = find_hit(project, hit_id)
             stored = project.clip_at(entry.clip.path)
         assert stored is not None
         return stored, entry
@@ -171,14 +174,12 @@ class Material:
             self._places.release()
 
 
-def reviewed_hits(
-    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
-) -> tuple[ReviewedHit, ...]:
+def reviewed_hits(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ReviewedHit, ...]:
     """The hits of a project that are asked for, in natural order of their clips."""
     digests = {clip.path: clip.measured for clip in project.clips()}
     return tuple(
         ReviewedHit(hit, digests.get(hit.clip.path, ""))
-        for clip in list_hits(project, viewing, wanted)
+        for clip in list_hits(project, wanted)
         for hit in clip.hits
     )
 

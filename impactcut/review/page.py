@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
@@ -69,7 +68,6 @@ class MadePage:
 
 def make_page(
     project: Project,
-    viewing: Viewing,
     wanted: HitFilter = ALL_HITS,
     *,
     most_bytes: int,
@@ -80,7 +78,6 @@ def make_page(
     Parameters
     ----------
     project : Project
-    viewing : Viewing
     wanted : HitFilter
     most_bytes : int
         Size to keep the file under by making pictures smaller, though never below
@@ -88,9 +85,9 @@ def make_page(
     on_hit : callable, optional
         Called after each hit with the hits done and the hits in all.
     """
-    hits = reviewed_hits(project, viewing, wanted)
+    hits = reviewed_hits(project, wanted)
     room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
-    told = elsewhere(project, viewing, [hit.entry for hit in hits])
+    told = elsewhere(project, [hit.entry for hit in hits])
     held: list[tuple[ReviewedHit, Blocks]] = []
     refusals: list[Refusal] = []
     for done, hit in enumerate(hits, start=1):

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-NETWORKS = ("trunk", "head", "jury")
+NETWORKS = ("trunk", "head", "second")
 
 
 @dataclass(frozen=True, eq=False)

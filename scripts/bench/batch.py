@@ -29,7 +29,6 @@ import psutil
 from numpy.typing import NDArray
 from skimage import data
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
@@ -139,7 +138,7 @@ def watch_memory(folder: Path, many: int) -> None:
     for number in range(many):
         film(folder / f"{number}.mp4", 96, 10, number)
     watcher = MemoryWatcher()
-    options = ScanOptions(AnalysisSettings(), Viewing(), OtherProcesses(2))
+    options = ScanOptions(AnalysisSettings(), OtherProcesses(2))
     with Project(folder / "many.db", create=True) as project:
         scan(project, (folder,), options, watcher)
     tenth = max(1, many // 10)
@@ -166,11 +165,11 @@ def weigh(folder: Path, clips: Sequence[Path]) -> None:
             analysing.append(time.process_time() - start)
             sent.append(len(pickle.dumps(analysis)))
             start = time.process_time()
-            keep_measured(project, work, analysis, Viewing())
+            keep_measured(project, work, analysis)
             keeping.append(time.process_time() - start)
             found = [(each.hit, each.motion) for each in analysis.hits]
             start = time.process_time()
-            project.store_clip(analysis.clip, work.before, "{}", analysis.track, found)
+            project.store_clip(analysis.clip, work.before, "{}", found)
             storing.append(time.process_time() - start)
             hits = len(found)
     print(

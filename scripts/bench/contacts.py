@@ -37,6 +37,8 @@ from scipy.signal import find_peaks
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.media.decode.frames import read_frames
+from impactcut.media.measure.stretches import measure
+from impactcut.media.probe.container import probe
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 
 UNSCORED_REACH: Final = 3
@@ -124,11 +126,15 @@ def farneback(path: Path) -> NDArray[np.float64]:
 
 def scripts(path: Path, fps: float) -> Found:
     """What the three scripts say of a clip."""
-    track = analyse_clip(path, AnalysisSettings(), find=lambda *_: ()).track
+    frames = read_frames(path, width=AnalysisSettings().width)
+    stretches = [(each, each.own) for each in measure(frames, probe(path).rate)]
+    residual = [np.linalg.norm(each.cells.velocity()[own], axis=-1) for each, own in stretches]
     signals = {
-        "frame differences": track.difference.astype(float),
+        "frame differences": np.concatenate([each.difference[own] for each, own in stretches]),
         "mean Farneback flow": farneback(path),
-        "residual flow, 99th percentile": track.speed.astype(float),
+        "residual flow, 99th percentile": np.concatenate(
+            [np.percentile(speed, 99, axis=(1, 2)) for speed in residual]
+        ),
     }
     return {name: picked(signal, fps) for name, signal in signals.items()}
 

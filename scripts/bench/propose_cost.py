@@ -15,7 +15,6 @@ from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
@@ -31,7 +30,7 @@ def stored(project: Project, analysis: ClipAnalysis, hits: int) -> None:
     for number in range(-(-hits // HITS_A_CLIP)):
         clip = replace(analysis.clip, path=f"/harbour/{number}.mov", name=f"{number}.mov")
         some = list(islice(cycle(found), HITS_A_CLIP))
-        project.store_clip(clip, Fingerprint(1, 1, str(number)), "{}", analysis.track, some)
+        project.store_clip(clip, Fingerprint(1, 1, str(number)), "{}", some)
 
 
 def main() -> None:
@@ -54,7 +53,7 @@ def main() -> None:
         reading = time.process_time() - start
         start = time.process_time()
         for clip in clips:
-            propose_for_clip(project, clip, Viewing())
+            propose_for_clip(project, clip)
         proposing = time.process_time() - start
     print(
         f"{len(ids)} hits: {proposing:.1f} s of processor time, "

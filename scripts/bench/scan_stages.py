@@ -39,7 +39,6 @@ STAGES = {
     "bodies": (finding, "scene_of"),
     "who moves": (finding, "motion_in"),
     "splices": (finding, "skips_in"),
-    "track": (analyse, "track_of"),
     "counter": (analyse, "shows_counter"),
 }
 

@@ -17,7 +17,6 @@ from pathlib import Path
 
 import numpy as np
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 
@@ -31,7 +30,7 @@ def seen_parts(labels: Path, shots: Path, project: Path, metres_away: float) -> 
     truth = {clip["clip"]: (clip, angle) for clip, angle in zip(clips, angles, strict=True)}
     parts = []
     with Project(project) as opened:
-        for entry in list_hits(opened, Viewing()):
+        for entry in list_hits(opened):
             if entry.clip.name not in truth:
                 continue
             clip, angle = truth[entry.clip.name]

@@ -22,7 +22,6 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.hits.proposing import propose_for_clip
@@ -55,9 +54,9 @@ def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
             clip = replace(analysis.clip, path=str(path.resolve()), name=path.name)
             some = list(islice(cycle(found), hits // clips + (number < hits % clips)))
             seen = fingerprint(path)
-            project.store_clip(clip, seen, settings, analysis.track, some)
+            project.store_clip(clip, seen, settings, some)
         for stored in project.clips():
-            propose_for_clip(project, stored, Viewing())
+            propose_for_clip(project, stored)
 
 
 def seconds(command: list[str], folder: Path, runs: int) -> tuple[float, float]:

@@ -21,7 +21,7 @@ import numpy as np
 
 from impactcut.core.viewer.calibration import Calibration, calibration_note
 from impactcut.core.viewer.forced_choice import Jump, fit_calibration
-from impactcut.core.viewer.viewing import Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.errors import ImpactcutError
 from impactcut.project import Project
 
@@ -35,7 +35,7 @@ def read_key(path: Path) -> dict[str, Any]:
     try:
         key = json.loads(path.read_text(encoding="utf-8"))
         pairs = {entry.pop("pair"): entry for entry in key["pairs"]}
-        return {"viewing": Viewing(key["fov_degrees"]), "pairs": pairs}
+        return {"judge": Judge(key["fov_degrees"]), "pairs": pairs}
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise SheetError(f"{path}: not the key of a session ({error}); name key.json") from error
 
@@ -77,7 +77,7 @@ def fit_sheets(key_path: Path, sheets: list[Path]) -> Calibration:
     when = datetime.now(UTC).isoformat(timespec="seconds")
     jumps = [jump for jump, _ in answers]
     try:
-        return fit_calibration(jumps, found, key["viewing"], len(sheets), when)
+        return fit_calibration(jumps, found, key["judge"], len(sheets), when)
     except ValueError as error:
         raise SheetError(f"{', '.join(map(str, sheets))}: {error}") from error
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from skimage import data
 
 from impactcut.core.viewer.forced_choice import Jump
-from impactcut.core.viewer.viewing import Viewing
+from impactcut.core.viewer.judge import Judge
 
 Grey = NDArray[np.uint8]
 SIZE = (1280, 720)
@@ -25,11 +25,11 @@ EARLIEST, LATEST = 10, 16
 """The jump falls between these frames, at random, so that nobody can wait for it."""
 
 
-def places(jump: Jump, jumps: bool, at: int, viewing: Viewing) -> NDArray[np.float64]:
+def places(jump: Jump, jumps: bool, at: int, judge: Judge) -> NDArray[np.float64]:
     """Where the patch's middle is in each frame, picture widths from the picture's middle."""
     frames = np.arange(FRAMES)
-    steady = (frames - (FRAMES - 1) / 2) * jump.speed / jump.rate / viewing.degrees
-    ahead = jump.jump / viewing.arcmin if jumps else 0.0
+    steady = (frames - (FRAMES - 1) / 2) * jump.speed / jump.rate / judge.degrees
+    ahead = jump.jump / judge.arcmin if jumps else 0.0
     return steady + np.where(frames >= at, ahead, 0.0)
 
 
@@ -37,7 +37,7 @@ def film_pair(
     path: Path,
     jump: Jump,
     in_second: bool,
-    viewing: Viewing,
+    judge: Judge,
     random: np.random.Generator,
 ) -> None:
     """Write both films of a pair, one after the other."""
@@ -46,28 +46,28 @@ def film_pair(
         stream = container.add_stream("libx264", rate=Fraction(jump.rate), options={"crf": "12"})
         stream.width, stream.height = SIZE
         stream.pix_fmt = "yuv420p"
-        for picture in _pair(jump, in_second, way, viewing, random):
+        for picture in _pair(jump, in_second, way, judge, random):
             frame = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
 
 
 def _pair(
-    jump: Jump, in_second: bool, way: int, viewing: Viewing, random: np.random.Generator
+    jump: Jump, in_second: bool, way: int, judge: Judge, random: np.random.Generator
 ) -> Iterator[Grey]:
     grey = np.full(SIZE[::-1], 110, np.uint8)
     for film in (0, 1):
         at = int(random.integers(EARLIEST, LATEST + 1))
-        for place in places(jump, in_second == bool(film), at, viewing):
-            yield patch_before_wall(way * place, jump.area, viewing)
+        for place in places(jump, in_second == bool(film), at, judge):
+            yield patch_before_wall(way * place, jump.area, judge)
         if film == 0:
             yield from [grey] * PAUSE
 
 
-def patch_before_wall(place: float, area: float, viewing: Viewing) -> Grey:
+def patch_before_wall(place: float, area: float, judge: Judge) -> Grey:
     """One frame: a square patch of ``area`` square degrees, ``place`` widths off the middle."""
     picture = _laid(data.gravel(), 0.0, SIZE)
-    side = max(2, round(math.sqrt(area) / viewing.degrees * SIZE[0]))
+    side = max(2, round(math.sqrt(area) / judge.degrees * SIZE[0]))
     across, left = SIZE[0] * (0.5 + place) - side / 2, 0
     left = math.floor(across)
     patch = _laid(data.grass(), across - left, (side, side))

@@ -25,7 +25,7 @@ from pathlib import Path
 import numpy as np
 
 from impactcut.core.viewer.forced_choice import Jump, jump_visibility
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from jump_films import film_pair
 
 RATE = 24
@@ -36,36 +36,35 @@ WIDEST, NARROWEST = 4.0, 0.35
 found by almost anybody."""
 
 
-def draw_jumps(pairs: int, seed: int, viewing: Viewing) -> list[Jump]:
+def draw_jumps(pairs: int, seed: int, judge: Judge) -> list[Jump]:
     """Every area with every speed about as often, in an order left to chance."""
     random = np.random.default_rng(seed)
-    parameters = ModelParameters()
     kinds = [(area, speed) for area in AREAS for speed in SPEEDS]
     order = [kinds[number % len(kinds)] for number in range(pairs)]
     random.shuffle(order)
     jumps = []
     for area, speed in order:
-        unit = float(jump_visibility([Jump(area, speed, 1.0, RATE)], viewing, parameters)[0])
+        unit = float(jump_visibility([Jump(area, speed, 1.0, RATE)], judge)[0])
         wanted = np.exp(random.uniform(np.log(NARROWEST), np.log(WIDEST)))
-        jump = wanted * parameters.attentive_ratio / unit
+        jump = wanted * judge.attentive_ratio / unit
         jumps.append(Jump(area, speed, float(jump), RATE))
     return jumps
 
 
-def make_session(folder: Path, pairs: int, seed: int, viewing: Viewing) -> None:
+def make_session(folder: Path, pairs: int, seed: int, judge: Judge) -> None:
     """Write films, answer sheet and key."""
     folder.mkdir(parents=True)
     random = np.random.default_rng(seed + 1)
     key = []
-    for number, jump in enumerate(draw_jumps(pairs, seed, viewing), start=1):
+    for number, jump in enumerate(draw_jumps(pairs, seed, judge), start=1):
         name, second = f"pair_{number:03d}.mp4", bool(random.integers(2))
-        film_pair(folder / name, jump, second, viewing, random)
+        film_pair(folder / name, jump, second, judge, random)
         key.append({"pair": name, "jumps_in": 2 if second else 1, **asdict(jump)})
     with (folder / "sheet.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["pair", "answer"])
         writer.writerows([entry["pair"], ""] for entry in key)
-    text = json.dumps({"fov_degrees": viewing.fov_degrees, "pairs": key}, indent=1)
+    text = json.dumps({"fov_degrees": judge.fov_degrees, "pairs": key}, indent=1)
     (folder / "key.json").write_text(text, encoding="utf-8")
 
 
@@ -79,7 +78,7 @@ def main() -> int:
     given = parser.parse_args()
     if given.folder.exists():
         parser.error(f"{given.folder}: already there; name another folder")
-    make_session(given.folder, given.pairs, given.seed, Viewing(given.fov))
+    make_session(given.folder, given.pairs, given.seed, Judge(given.fov))
     print(f"{given.pairs} pairs in {given.folder}; give every viewer a copy of sheet.csv")
     return 0
 

@@ -11,7 +11,6 @@ from click.testing import CliRunner, Result
 
 from impactcut.cli import main
 from impactcut.core.trims.trim import Proposal
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature, approve, decline
 from tests.helpers.projects.project_values import (
@@ -20,11 +19,9 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
-VIEW = Viewing()
 CONTACTS = (40, 80, 120, 160)
 
 
@@ -37,9 +34,9 @@ def project(project: Project) -> Project:
         ]
         path = f"/quay/S{section}_T{take}_{angle}.mov"
         clip = make_clip(path, section=section, take=take, angle=angle)
-        clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+        clip_id = project.store_clip(clip, SEEN, "{}", found)
         hits = project.hits(clip_id)
-        project.store_proposals(VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in hits])
+        project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     return project
 
 
@@ -81,7 +78,7 @@ def price(project: Project, hit: int, **changes: Any) -> None:
     proposal = make_proposal(project.hit(hit).hit.contact)
     assert proposal.proposed is not None
     trim = replace(proposal.proposed, **changes)
-    project.store_proposals(VIEW, [(project.hit(hit), Proposal((trim,), trim, None))])
+    project.store_proposals([(project.hit(hit), Proposal((trim,), trim, None))])
 
 
 def test_only_what_gains_so_much_and_shows_to_nobody_for_certain(project: Project) -> None:
@@ -100,9 +97,9 @@ def test_only_what_gains_so_much_and_shows_to_nobody_for_certain(project: Projec
 
 
 def test_what_was_answered_is_left_alone_unless_it_is_named(project: Project) -> None:
-    decline(project, VIEW, 1, Signature("Anna"))
+    decline(project, 1, Signature("Anna"))
     nothing = Proposal((), None, "nothing is gained")
-    project.store_proposals(VIEW, [(project.hit(2), nothing)])
+    project.store_proposals([(project.hit(2), nothing)])
     done = run(project, "S2T1A", "--approve", "--yes")
     assert done.stderr == (
         "1 hit in 1 clip: approved (left as they are: 1 answered before, "
@@ -146,11 +143,11 @@ def test_names_that_are_nobodys_are_told_and_the_others_done(project: Project) -
 def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:
     found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
     clip = make_clip("/quay/S4_T1_A.mov", section="4", take="1", angle="A")
-    clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(clip, SEEN, "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals(VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     trims = [make_proposal(at).trims[1].frames for at in (100, 102)]
     assert trims[0].stop >= trims[1].start
     done = run(project, "S4T1A", "--approve", "--yes")
     assert done.exit_code == 1 and "meet or touch the approved trim of hit S4T1A.1" in done.stderr
-    approve(project, VIEW, hits[0].id, Signature("Anna"))
+    approve(project, hits[0].id, Signature("Anna"))

@@ -16,7 +16,7 @@ from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
 from tests.helpers.footage.media_files import Recipe, number_in, write_clip
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
-from tests.helpers.projects.sounding_project import VIEW, add_clip, approved
+from tests.helpers.projects.sounding_project import add_clip, approved
 from tests.helpers.running.commands import Run, run_command
 
 FRAMES = 100
@@ -149,7 +149,7 @@ def test_trims_of_clips_that_were_not_asked_for_are_not_missed(run: Run) -> None
     approve(1, 1)
     approve(3, 1)
     with Project(Path("impactcut.db")) as project:
-        project.store_proposals(VIEW, [(project.hit(3), Proposal((), None, "none fits"))])
+        project.store_proposals([(project.hit(3), Proposal((), None, "none fits"))])
     done = run("p.mp4", "--clip", "a.mov")
     assert done.exit_code == 0 and "b.mov" not in done.stderr
 

@@ -13,7 +13,6 @@ from click.testing import CliRunner
 from impactcut.cli import main
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
@@ -26,11 +25,9 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
-VIEW = Viewing()
 NOON, LATER = "2024-03-01T12:00:00Z", "2024-03-01T13:00:00Z"
 APPROVED = GivenAnswer(
     HitKey(1, "S2_T3_B.mov", SEEN.digest, 100),
@@ -42,8 +39,8 @@ APPROVED = GivenAnswer(
 def project(project: Project) -> Project:
     """A project with one hit."""
     found = [(make_hit(100), make_motion(100))]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
-    project.store_proposals(VIEW, [(project.hits(clip_id)[0], make_proposal(100))])
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
+    project.store_proposals([(project.hits(clip_id)[0], make_proposal(100))])
     return project
 
 
@@ -96,48 +93,48 @@ def test_who_is_asked_at_a_terminal(project: Project, monkeypatch: pytest.Monkey
 
 
 def test_a_note_leaves_the_answer_to_whoever_gave_it(project: Project) -> None:
-    approve(project, VIEW, 1, Signature("Anna", when=NOON))
-    add_note(project, VIEW, 1, Signature("Tomas", "sells it"))
+    approve(project, 1, Signature("Anna", when=NOON))
+    add_note(project, 1, Signature("Tomas", "sells it"))
     expected = Decision("approved", FrameRange(99, 101), "Anna", NOON, "sells it", "Tomas")
     assert decision(project) == expected
-    add_note(project, VIEW, 1, Signature("Ines"))
+    add_note(project, 1, Signature("Ines"))
     assert decision(project) == expected
-    decline(project, VIEW, 1, Signature("Jo", when=LATER))
+    decline(project, 1, Signature("Jo", when=LATER))
     assert decision(project) == Decision("declined", None, "Jo", LATER, "sells it", "Tomas")
-    decline(project, VIEW, 1, Signature("Jo", "too small", when=LATER))
+    decline(project, 1, Signature("Jo", "too small", when=LATER))
     assert decision(project).note_who == "Jo"
 
 
 def test_a_note_from_the_page_leaves_the_answer_to_whoever_gave_it(project: Project) -> None:
-    take_answer(project, VIEW, APPROVED)
+    take_answer(project, APPROVED)
     noted = replace(
         APPROVED, who="Tomas", when=LATER, note="sells it", seen=version(decision(project))
     )
     expected = Decision("approved", FrameRange(99, 101), "Anna", NOON, "sells it", "Tomas")
     for fate in ("taken", "repeated"):
-        assert take_answer(project, VIEW, noted).fate == fate
+        assert take_answer(project, noted).fate == fate
         assert decision(project) == expected
     again = replace(noted, seen=version(decision(project)))
-    assert take_answer(project, VIEW, again).fate == "taken"
+    assert take_answer(project, again).fate == "taken"
     assert (decision(project).who, decision(project).note_who) == ("Tomas", "Tomas")
 
 
 def test_a_note_alone_from_the_page_is_no_answer_and_can_be_taken_back(project: Project) -> None:
     noted = replace(APPROVED, answer="open", trim=None, note="ask")
-    take_answer(project, VIEW, noted)
+    take_answer(project, noted)
     assert decision(project) == Decision("open", note="ask", note_who="Anna")
-    take_answer(project, VIEW, replace(APPROVED, note="ask", seen=version(decision(project))))
+    take_answer(project, replace(APPROVED, note="ask", seen=version(decision(project))))
     assert (decision(project).answer, decision(project).note_who) == ("approved", "Anna")
     back = replace(noted, when=LATER, seen=version(decision(project)))
-    take_answer(project, VIEW, back)
+    take_answer(project, back)
     assert decision(project) == Decision("open", note="ask", note_who="Anna")
     bare = replace(back, note="", seen=version(decision(project)))
-    take_answer(project, VIEW, bare)
+    take_answer(project, bare)
     assert project.hit(1).decision is None
 
 
 def test_the_served_page_takes_no_answer_without_a_name(project: Project) -> None:
-    material = Material(project.path, VIEW, PictureCache(project.path.parent / "cache"))
+    material = Material(project.path, PictureCache(project.path.parent / "cache"))
     with pytest.raises(AnswersError, match="fill in your name"):
         material.take(replace(APPROVED, who=" "))
     assert project.hit(1).decision is None

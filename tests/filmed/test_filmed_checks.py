@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 
 from impactcut.core.trims.speed import strike_displacement
+from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import measure
 from impactcut.workflow.scan.finding import pictures_of
@@ -26,7 +26,7 @@ from tests.helpers.projects.staged_motion import minimum_jerk
 
 PER_WIDTH = 2 * math.tan(math.radians(16.5)) * 180 / math.pi
 """Degrees that a picture width subtends at 33 degrees."""
-ONE_SQUARE_DEGREE = ModelParameters(area_exponent=0.0)
+ONE_SQUARE_DEGREE = Judge(area_exponent=0.0)
 """The whole picture pans; without its exponent an area counts as the square degree asked for."""
 
 
@@ -76,7 +76,7 @@ def shown_by_join(skip: int) -> float:
     )
     step = moved[at - 1]
     explained = nearest_explained(step, around)
-    return float(jump_ratio(step, explained, masking, 24.0, Viewing(), ModelParameters()))
+    return float(jump_ratio(step, explained, masking, 24.0, Judge()))
 
 
 def test_7_straight_cut_of_a_steady_arm_shows_least() -> None:

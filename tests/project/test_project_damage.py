@@ -16,7 +16,6 @@ from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project
 from impactcut.project.rows.damage import MEASURE, RESTORE
@@ -26,7 +25,6 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
@@ -86,7 +84,6 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     },
     "chosen_trims": {"trim": (*NO_TRIM, None, BYTES), "no_trim": ("junk", BYTES)},
     "hit_motions": {"data": ("junk", 5, BYTES)},
-    "motion_tracks": {"data": ("junk", 5, BYTES)},
     "decisions": {
         "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
         "count": (*NO_WHOLE, 0, 4, -1, None), "who": NO_TEXT, "decided": NO_TEXT, "note": NO_TEXT,
@@ -108,7 +105,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     "name_patterns": {"pattern": ("junk", "{take", BYTES)},
     "beat_marks": {"with_hit_id": NO_WHOLE},
 }  # fmt: skip
-MEASURED = ("hits", "proposals", "chosen_trims", "hit_motions", "motion_tracks")
+MEASURED = ("hits", "proposals", "chosen_trims", "hit_motions")
 READ: tuple[Callable[[Project], object], ...] = (
     Project.clips,
     lambda project: project.clip_at("/quay/S2_T3_B.mov"),
@@ -116,9 +113,8 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.hit(1),
     lambda project: project.speeds(0.5),
     lambda project: project.motion(1),
-    lambda project: project.track(1),
-    lambda project: project.proposals(1, Viewing()),
-    lambda project: project.chosen_trims(Viewing(), 0.5),
+    lambda project: project.proposals(1),
+    lambda project: project.chosen_trims(0.5),
     lambda project: project.history(1),
     lambda project: project.orphans(1),
     Project.decided_on_other_content,
@@ -146,7 +142,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (hit,) = project.hits(1)
         project.say_of_clips({1: ShotSaid(take="3", circled=True, scale=Scale(4.0, 1.0))})
         project.mark_clock([1], False)
-        project.store_proposals(Viewing(), [(hit, make_proposal())])
+        project.store_proposals([(hit, make_proposal())])
         project.decide(hit.id, Decision("approved", FrameRange(99, 101), "Ines"))
         project.store_name_pattern("S{section}_T{take}_{angle}", {})
         project.mark_beat(hit.id, hit.id)
@@ -155,7 +151,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         project.drop_clips([1], MARA)
         project.undo(MARA)
-        project.store_proposals(Viewing(), [(project.hit(1), make_proposal())])
+        project.store_proposals([(project.hit(1), make_proposal())])
     return path
 
 
@@ -167,7 +163,7 @@ def path(whole: Path, tmp_path: Path) -> Path:
 
 def measure(project: Project) -> None:
     found = [(make_hit(100), make_motion(100))]
-    project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    project.store_clip(make_clip(), SEEN, "{}", found)
 
 
 def write(path: Path, table: str, column: str, value: object) -> None:
@@ -222,7 +218,7 @@ def test_damaged_cell_is_named_with_what_to_do(
     for each in said:
         assert each.startswith(f"{path}: it is damaged (") and each.endswith(f"); {remedy}"), each
         assert len(each) < len(str(path)) + 250
-    if table not in ("hit_motions", "motion_tracks"):
+    if table != "hit_motions":
         result = run_command(*COMMANDS.get(table, ("hits",)), "--project", path)
         assert result.exit_code == 2
         assert result.output.startswith(f"impactcut: {path}: it is damaged (")
@@ -240,7 +236,7 @@ def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, table: str) -
             (hit,) = project.hits(1)
             assert hit.hit == make_hit(100) and hit.decision is not None
             assert hit.id == 1 or (table, column) == ("hits", "contact")
-            project.store_proposals(Viewing(), [(hit, make_proposal())])
+            project.store_proposals([(hit, make_proposal())])
         if hit.id != 1:
             break
         assert readings(path) == []

@@ -3,33 +3,28 @@
 from __future__ import annotations
 
 import io
-import json
 import sqlite3
 from contextlib import closing
-from dataclasses import asdict, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from impactcut import __version__
-from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack
+from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.trims.propose import MODEL_VERSION
 from impactcut.core.trims.trim import Proposal
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ProjectFileError, UnknownHitError
 from impactcut.project import Clearing, Fingerprint, Project
-from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS
+from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 
 YES = Decision("approved", FrameRange(99, 101), "Ines", "2024-03-01T20:00:00Z", "sells it")
@@ -38,14 +33,14 @@ NO = Decision("declined", None, "Ines", "2024-03-02T20:00:00Z")
 
 def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> int:
     found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    return project.store_clip(make_clip(path), SEEN, "{}", make_track(), found)
+    return project.store_clip(make_clip(path), SEEN, "{}", found)
 
 
 def numbers(project: Project, clip_id: int) -> dict[int, int]:
     return {hit.hit.contact: hit.id for hit in project.hits(clip_id)}
 
 
-def same(a: MotionTrack | HitMotion | Channel, b: object) -> bool:
+def same(a: HitMotion | Channel, b: object) -> bool:
     assert type(a) is type(b)
     for field in fields(a):
         x, y = getattr(a, field.name), getattr(b, field.name)
@@ -60,13 +55,11 @@ def same(a: MotionTrack | HitMotion | Channel, b: object) -> bool:
     return True
 
 
-def test_clip_track_hits_and_motion_come_back(project: Project) -> None:
+def test_clip_hits_and_motion_come_back(project: Project) -> None:
     clip_id = put(project, 100, 150)
     (stored,) = project.clips()
     assert stored.clip == make_clip()
     assert (stored.id, stored.state, stored.fingerprint) == (clip_id, "done", SEEN)
-    track = project.track(clip_id)
-    assert track is not None and same(make_track(), track)
     first, second = project.hits(clip_id)
     assert (first.hit, second.hit) == (make_hit(100), make_hit(150))
     assert same(make_motion(150), project.motion(second.id))
@@ -75,7 +68,7 @@ def test_clip_track_hits_and_motion_come_back(project: Project) -> None:
 def test_hit_without_reaction_comes_back(project: Project) -> None:
     hit = make_hit(reaction=None)
     clip_id = project.store_clip(
-        make_clip(), SEEN, "{}", make_track(), [(hit, replace(make_motion(), channels=()))]
+        make_clip(), SEEN, "{}", [(hit, replace(make_motion(), channels=()))]
     )
     (stored,) = project.hits(clip_id)
     assert stored.hit == hit
@@ -85,44 +78,39 @@ def test_hit_without_reaction_comes_back(project: Project) -> None:
 def test_measurement_with_a_wrong_bit_is_read_or_explained(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        clip_id = put(project, 100)
-    whole = _stored_track(path)
+        put(project, 100)
+    whole = _stored_motion(path)
     random = np.random.default_rng(1)
     refused = 0
     for place in random.integers(len(whole), size=600):
         damaged = bytearray(whole)
         damaged[place] ^= 1 << random.integers(8)
-        refused += not _reads(path, clip_id, bytes(damaged))
+        refused += not _reads(path, bytes(damaged))
     assert 300 < refused < 600
 
 
 def test_measurement_without_its_fields_is_explained(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        clip_id = put(project, 100)
-        (hit,) = project.hits(clip_id)
-    for names in (("rate",), ("rate", "speed", "other"), ("other",)):
+        put(project, 100)
+    for names in (("rate",), ("rate", "luma", "other"), ("other",)):
         archive = io.BytesIO()
         np.savez_compressed(archive, **dict.fromkeys(names, np.array([24, 1])))
-        assert not _reads(path, clip_id, archive.getvalue())
-        with closing(sqlite3.connect(path)) as connection, connection:
-            connection.execute("UPDATE hit_motions SET data = ?", (archive.getvalue(),))
-        with Project(path) as project, pytest.raises(ProjectFileError, match="measure the clip"):
-            project.motion(hit.id)
+        assert not _reads(path, archive.getvalue())
 
 
-def _stored_track(path: Path) -> bytes:
+def _stored_motion(path: Path) -> bytes:
     with closing(sqlite3.connect(path)) as connection:
-        return bytes(connection.execute("SELECT data FROM motion_tracks").fetchone()[0])
+        return bytes(connection.execute("SELECT data FROM hit_motions").fetchone()[0])
 
 
-def _reads(path: Path, clip_id: int, data: bytes) -> bool:
-    """Whether a track is read from ``data``; if not, the error has to name the remedy."""
+def _reads(path: Path, data: bytes) -> bool:
+    """Whether a motion is read from ``data``; if not, the error has to name the remedy."""
     with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("UPDATE motion_tracks SET data = ?", (data,))
+        connection.execute("UPDATE hit_motions SET data = ?", (data,))
     with Project(path) as project:
         try:
-            project.track(clip_id)
+            project.motion(1)
         except ProjectFileError as error:
             assert f"{path}: " in str(error) and "impactcut scan --again" in str(error)
             return False
@@ -204,39 +192,42 @@ def test_what_was_never_measured_can_be_forgotten(project: Project) -> None:
     assert [clip.id for clip in project.clips()] == [kept]
 
 
-def test_proposals_belong_to_a_viewing_and_end_with_a_scan(project: Project) -> None:
+def test_proposals_belong_to_a_field_of_view_and_end_with_a_scan(project: Project) -> None:
     clip_id = put(project, 100)
     (hit,) = project.hits(clip_id)
-    near, far = Viewing(60.0), Viewing(20.0)
     nothing = Proposal(make_proposal().trims, None, "nothing is gained")
-    project.store_proposals(near, [(hit, make_proposal())])
-    project.store_proposals(far, [(hit, nothing)])
-    assert project.proposals(clip_id, near) == {hit.id: make_proposal()}
-    assert project.proposals(clip_id, far) == {hit.id: nothing}
-    assert project.proposals(clip_id, Viewing()) == {}
-    put(project, 100)
-    assert project.proposals(clip_id, near) == {}
+    with Project(project.path, fov=60.0) as near, Project(project.path, fov=20.0) as far:
+        near.store_proposals([(hit, make_proposal())])
+        far.store_proposals([(hit, nothing)])
+        assert near.proposals(clip_id) == {hit.id: make_proposal()}
+        assert far.proposals(clip_id) == far.chosen_trims(0.5) | {hit.id: nothing}
+        assert project.proposals(clip_id) == project.chosen_trims(0.5) == {}
+        project.keep_fov(20.0)
+        assert project.proposals(clip_id) == {hit.id: nothing}
+        assert near.proposals(clip_id) == {hit.id: make_proposal()}
+        put(project, 100)
+        assert near.proposals(clip_id) == {}
 
 
 def test_chosen_trims_are_those_of_the_proposals(project: Project) -> None:
     clip_id = put(project, 100, 150, 200)
     first, second, third = project.hits(clip_id)
     nothing = Proposal(make_proposal().trims, None, "nothing is gained")
-    project.store_proposals(Viewing(), [(first, make_proposal()), (second, nothing)])
-    chosen = project.chosen_trims(Viewing(), 0.5)
+    project.store_proposals([(first, make_proposal()), (second, nothing)])
+    chosen = project.chosen_trims(0.5)
     proposed = make_proposal().proposed
     assert proposed is not None
     assert chosen == {
         first.id: Proposal((proposed,), proposed, None),
         second.id: Proposal((), None, "nothing is gained"),
     }
-    assert project.chosen_trims(Viewing(), 0.95) == project.chosen_trims(Viewing(20.0), 0.5) == {}
+    assert project.chosen_trims(0.95) == {}
     project.decide(third.id, NO)
-    assert project.chosen_trims(Viewing(), 0.95) == chosen
-    project.store_proposals(Viewing(), [(first, nothing)])
-    assert project.chosen_trims(Viewing(), 0.5)[first.id].proposed is None
+    assert project.chosen_trims(0.95) == chosen
+    project.store_proposals([(first, nothing)])
+    assert project.chosen_trims(0.5)[first.id].proposed is None
     put(project, 100)
-    assert project.chosen_trims(Viewing(), 0.5) == {}
+    assert project.chosen_trims(0.5) == {}
 
 
 def test_hits_of_all_clips_are_those_of_each(project: Project) -> None:
@@ -247,35 +238,22 @@ def test_hits_of_all_clips_are_those_of_each(project: Project) -> None:
 
 
 def test_chosen_trims_of_an_older_file_are_taken_from_its_proposals(tmp_path: Path) -> None:
-    path = tmp_path / "old.db"
-    first = next(n for n, step in enumerate(MIGRATIONS) if "chosen_trims" in step.statements[0])
-    older = MIGRATIONS[:first]
-    open_database(path, True, older).close()
-    key = json.dumps({"program": __version__, "model": MODEL_VERSION, **asdict(Viewing())},
-                     sort_keys=True)  # fmt: skip
+    older = next(n for n, step in enumerate(MIGRATIONS) if "chosen_trims" in step.statements[0])
     with Project(tmp_path / "new.db", create=True) as project:
         clip_id = put(project, 100)
-        project.store_proposals(Viewing(), [(project.hits(clip_id)[0], make_proposal())])
-        expected = project.chosen_trims(Viewing(), 0.5)
-    connection = sqlite3.connect(path)
-    connection.execute("ATTACH ? AS new", (str(tmp_path / "new.db"),))
-    for table in ("clips", "hits", "proposals"):
-        names = [row[1] for row in connection.execute(f"PRAGMA main.table_info({table})")]
-        columns = ", ".join(names)
-        connection.execute(f"INSERT INTO main.{table} SELECT {columns} FROM new.{table}")
-    assert connection.execute("SELECT viewing FROM main.proposals").fetchall() == [(key,)]
-    connection.commit()
-    connection.close()
-    with Project(path) as project:
-        assert project.chosen_trims(Viewing(), 0.5) == expected
+        project.store_proposals([(project.hits(clip_id)[0], make_proposal())])
+        expected = project.chosen_trims(0.5)
+    tables = ("clips", "hits", "proposals")
+    with Project(write_older(tmp_path / "old.db", tmp_path / "new.db", older, *tables)) as project:
+        assert project.chosen_trims(0.5) == expected
 
 
 def test_proposals_from_an_older_measurement_are_dropped(project: Project) -> None:
     clip_id = put(project, 100, 150)
     before = project.hits(clip_id)
     put(project, 101)
-    project.store_proposals(Viewing(), [(hit, make_proposal()) for hit in before])
-    assert project.proposals(clip_id, Viewing()) == {}
+    project.store_proposals([(hit, make_proposal()) for hit in before])
+    assert project.proposals(clip_id) == {}
 
 
 def test_latest_decision_counts_and_all_are_kept(project: Project) -> None:

@@ -13,7 +13,6 @@ import numpy as np
 import pytest
 
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.review.assets import block_text
 from impactcut.review.page import make_page
@@ -112,8 +111,8 @@ def test_every_hit_takes_less_than_a_megabyte(tmp_path: Path) -> None:
     noisy = write_planes(tmp_path / "S1_T2_A_noise.mov", planes, Recipe(options={"qp": "1"}))
     with Project(tmp_path / "night.db", create=True) as project:
         add_filmed(project, noisy, [50])
-        made = make_page(project, Viewing(), most_bytes=10**9)
-        small = make_page(project, Viewing(), most_bytes=400_000)
+        made = make_page(project, most_bytes=10**9)
+        small = make_page(project, most_bytes=400_000)
     assert 400_000 < made.most_bytes < len(made.html) < 1_000_000
     assert sum(map(len, blocks(made.html).values())) - made.most_bytes < 5_000
     assert small.most_bytes < 400_000
@@ -123,7 +122,7 @@ def test_page_asks_for_nothing_from_outside_and_allows_only_its_own_script(
     own_project: Path,
 ) -> None:
     with Project(own_project) as opened_project:
-        html = make_page(opened_project, Viewing(), most_bytes=10**7).html
+        html = make_page(opened_project, most_bytes=10**7).html
     policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]+)"', html)
     assert policy is not None
     assert "default-src 'none'" in policy[1] and "unsafe" not in policy[1]
@@ -142,9 +141,7 @@ def test_data_cannot_end_their_element() -> None:
 
 def test_same_project_gives_the_same_pictures(own_project: Path) -> None:
     with Project(own_project) as opened_project:
-        first, second = (
-            blocks(make_page(opened_project, Viewing(), most_bytes=10**7).html) for _ in range(2)
-        )
+        first, second = (blocks(make_page(opened_project, most_bytes=10**7).html) for _ in range(2))
     first.pop("review")
     second.pop("review")
     assert first == second
@@ -218,7 +215,7 @@ def test_hostile_names_stay_text_in_the_file(context: Any, tmp_path: Path) -> No
     note = "</script><script>alert(3)</script><!--"
     with Project(path) as project:
         project.decide(1, Decision("later", None, note, "2024-03-01T20:00:00Z", note))
-        html = make_page(project, Viewing(), most_bytes=10**7).html
+        html = make_page(project, most_bytes=10**7).html
     (tmp_path / "judge.html").write_text(html)
     tab = opened(context, tmp_path / "judge.html", 1)
     assert name in tab.locator(".facts").inner_text()

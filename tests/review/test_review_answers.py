@@ -16,13 +16,12 @@ from click.testing import Result
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import AnswersError
 from impactcut.project import Clearing, Project
 from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
 from impactcut.workflow.hits.answers_file import load_answers, parse_answers
 from impactcut.workflow.hits.listing import find_hit
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
 NOON, LATER = "2024-03-01T12:00:00Z", "2024-03-01T13:00:00Z"
@@ -39,11 +38,11 @@ def project(project: Project) -> Project:
 
 def store(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> None:
     hits = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    project.store_clip(make_clip(path), SEEN, "{}", make_track(), hits)
+    project.store_clip(make_clip(path), SEEN, "{}", hits)
 
 
 def take(project: Project, given: GivenAnswer) -> Any:
-    return take_answer(project, Viewing(), given)
+    return take_answer(project, given)
 
 
 def decision(project: Project, hit: int = 1) -> Decision | None:
@@ -128,7 +127,7 @@ def test_frames_that_were_not_judged_are_refused(project: Project) -> None:
 
 
 def test_vetoed_frames_are_refused(project: Project) -> None:
-    trims = find_hit(project, Viewing(), 1).proposal.trims
+    trims = find_hit(project, 1).proposal.trims
     vetoed = [trim for trim in trims if trim.vetoes]
     for trim in vetoed:
         assert take(project, replace(YES, trim=trim.frames)).fate == "refused"

@@ -14,7 +14,6 @@ import pytest
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import SHOWS
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
 from tests.helpers.projects.review_site import (
@@ -71,7 +70,7 @@ def test_filters_and_order(overview_tab: Any, site: Site) -> None:
 def test_a_card_tells_of_the_trim_that_was_approved(overview_tab: Any, site: Site) -> None:
     """The same numbers as the table, which are those of the trim as it was judged."""
     with Project(site.project) as project:
-        entry = find_hit(project, Viewing(), 1)
+        entry = find_hit(project, 1)
         assert entry.proposal.proposed is not None
         gains = {f"{entry.proposal.proposed.speed_gain:.2f}", "1.00"}
         other = next(

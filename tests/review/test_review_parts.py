@@ -24,7 +24,6 @@ import impactcut.review
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.media.render.pictures import Picture
 from impactcut.project import Project
@@ -155,7 +154,7 @@ def test_overview_flags_what_the_lists_flag() -> None:
 def test_views_hold_no_path(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     with Project(path) as project:
-        for hit in reviewed_hits(project, Viewing()):
+        for hit in reviewed_hits(project):
             text = json.dumps([overview_dict(hit), detail_dict(hit.entry, make_motion())])
             assert str(tmp_path) not in text and "S1_T1_A_quay.mov" in text
 
@@ -242,7 +241,7 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
 
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
-    material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
+    material = Material(path, PictureCache(tmp_path / "cache"))
     before = material.contact(1)
     assert material.contact(1) == before != material.contact(2)
     assert len(list((tmp_path / "cache").iterdir())) == 2

@@ -58,7 +58,7 @@ def add(
     file: Path | None,
     rate: str | None,
     who: str | None,
-    fov: float,
+    fov: float | None,
     project_path: Path,
 ) -> None:
     """Add hits that were not found.
@@ -68,7 +68,6 @@ def add(
     measured like any other, is listed as "by hand" with your name, and stays whatever a later scan
     finds. What was found there but was too doubtful to be listed becomes that hit.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.deciding import Signature
     from impactcut.workflow.scan.by_hand import add_hits
@@ -78,13 +77,13 @@ def add(
     if rate is not None and file is None:
         raise click.UsageError("--rate goes with --from")
     signed = Signature(signer(who))
-    with Project(project_path) as project:
+    with Project(project_path, fov=fov) as project:
         if file is not None:
             wanted, refusals = _read(project, file, rate)
         else:
             assert clip is not None
             wanted, refusals = _given(project, clip, places, note), ()
-        marked = add_hits(project, Viewing(fov), wanted, signed, exact)
+        marked = add_hits(project, wanted, signed, exact)
     tell_refusals(refusals)
     for each in marked:
         _tell(ctx, each)
@@ -104,27 +103,26 @@ def add(
 @debug_option
 @click.pass_context
 def move(
-    ctx: click.Context, hit: str, place: str, who: str | None, fov: float, project_path: Path
+    ctx: click.Context, hit: str, place: str, who: str | None, fov: float | None, project_path: Path
 ) -> None:
     """Put the contact of a hit on another frame.
 
     FRAME is counted from 0 in the clip, or is source timecode; it is taken as given. Trims are
     judged anew. What was approved and no longer fits is put off till later, and named.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.deciding import Signature
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.scan.by_hand import frame_of, move_hit
 
     signed = Signature(signer(who))
-    with Project(project_path) as project:
+    with Project(project_path, fov=fov) as project:
         number = Names(project).one(hit)
         clip_id = project.hit(number).clip_id
         stored = next(each for each in project.clips() if each.id == clip_id)
         assert stored.clip is not None
         frame = frame_of(stored.clip, place)
-        _tell(ctx, move_hit(project, Viewing(fov), number, frame, signed))
+        _tell(ctx, move_hit(project, number, frame, signed))
 
 
 def _given(project: Project, clip: str, places: tuple[str, ...], note: str) -> tuple[Place, ...]:

@@ -85,7 +85,7 @@ def compare(
     sheets: Path | None,
     force: bool,
     as_json: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
 ) -> None:
     """Rank the takes and angles of every beat.
@@ -99,26 +99,25 @@ def compare(
     It judges pictures, never whether a move was or is safe: a weak hit wants another angle, a trim
     or a take that reads better, not a harder blow.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.takes.comparing import compare as compared
     from impactcut.workflow.takes.comparing import put_apart, put_together
 
-    viewing = Viewing(fov)
-    with Project(project_path) as project:
+    marking = bool(together or apart or as_found)
+    with Project(project_path, reading=not marking, fov=fov) as project:
         number = Names(project).one
         for hit, companion in together:
-            put_together(project, viewing, number(hit), number(companion))
+            put_together(project, number(hit), number(companion))
         for hit in apart:
-            put_apart(project, viewing, number(hit))
+            put_apart(project, number(hit))
         for hit in as_found:
             project.mark_beat(number(hit), None)
         missing = check_filter(project, wanted)
-        propose_missing(project, viewing, wanted)
-        found = compared(project, viewing, wanted)
+        propose_missing(project, wanted)
+        found = compared(project, wanted)
         refusals = _write(project, found.beats, csv_file, sheets, force)
-    _show(found, as_json, project_path, viewing.fov_degrees)
+    _show(found, as_json, project_path)
     tell_refusals(refusals)
     if not found.beats:
         ctx.exit(NOTHING_DONE)
@@ -160,13 +159,13 @@ def _tell_files(files: tuple[Path, ...]) -> None:
         click.echo(str(path), err=True)
 
 
-def _show(found: Comparison, as_json: bool, project_path: Path, fov: float) -> None:
+def _show(found: Comparison, as_json: bool, project_path: Path) -> None:
     from impactcut.cli.tables import print_beats
     from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.reports.report_views import comparison_dict
 
     if as_json:
-        print_json(comparison_dict(project_path, fov, found))
+        print_json(comparison_dict(project_path, found))
     elif found.beats:
         print_beats(found.beats)
         shared = sum(len(beat.ranked) > 1 for beat in found.beats)

@@ -23,7 +23,6 @@ from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.core.time.frames import FrameRange
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.batch import Asked, Batch, Shown
     from impactcut.workflow.hits.choosing import HitFilter
@@ -86,7 +85,7 @@ def decide(
     yes: bool,
     who: str | None,
     file: Path | None,
-    fov: float,
+    fov: float | None,
     project_path: Path,
 ) -> None:
     """Approve trims, leave hits as shot, or say what is no hit.
@@ -105,7 +104,6 @@ def decide(
     than what was decided here meanwhile gives way to it, and is named.
     """
     from impactcut.cli.answers import take_in
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits import deciding
     from impactcut.workflow.hits.batch import Asked
@@ -119,19 +117,19 @@ def decide(
     if file is not None:
         if hits or given or (first, count, note) != (None,) * 3:
             raise click.UsageError("--answers goes without anything else to decide")
-        take_in(ctx, file, project_path, Viewing(fov), who)
+        take_in(ctx, file, project_path, fov, who)
         return
     asked = Asked(hits, wanted, shows, gain)
     if not hits and not asked.chooses:
         raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
     wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
     signed = deciding.Signature(signer(who), note)
-    with Project(project_path) as project:
+    with Project(project_path, fov=fov) as project:
         check_names(project, wanted)
-        batch, unknown = _chosen(ctx, project, Viewing(fov), asked, wish)
+        batch, unknown = _chosen(ctx, project, asked, wish)
         if batch.many:
             _confirm(batch, wish, yes)
-        done = deciding.decide(project, Viewing(fov), batch.hits, wish, signed)
+        done = deciding.decide(project, batch.hits, wish, signed)
     for each in done:
         _tell(ctx, each)
     if unknown:
@@ -140,9 +138,7 @@ def decide(
         ctx.exit(NOTHING_DONE if refused == len(done) else SOME_REFUSED)
 
 
-def _chosen(
-    ctx: click.Context, project: Project, viewing: Viewing, asked: Asked, wish: Wish
-) -> tuple[Batch, bool]:
+def _chosen(ctx: click.Context, project: Project, asked: Asked, wish: Wish) -> tuple[Batch, bool]:
     """The hits that are meant, and whether some of the names are nobody's, which are told."""
     from impactcut.errors import UnknownHitError
     from impactcut.workflow.hits.batch import Batch, chosen
@@ -159,7 +155,7 @@ def _chosen(
     unknown = len(known) < len(asked.words)
     if unknown and not known:
         return Batch((), 0, many=False), unknown
-    return chosen(project, viewing, replace(asked, words=tuple(known)), wish), unknown
+    return chosen(project, replace(asked, words=tuple(known)), wish), unknown
 
 
 def _confirm(batch: Batch, wish: Wish, yes: bool) -> None:

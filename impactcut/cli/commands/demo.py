@@ -18,7 +18,6 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
 
 if TYPE_CHECKING:
     from impactcut.cli.documents import Written
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.demo import DemoScore
     from impactcut.workflow.export.exporting import ExportReport
@@ -43,7 +42,7 @@ _TITLE = "QUAY WAREHOUSE"
 @debug_option
 @click.pass_context
 def demo(
-    ctx: click.Context, folder: Path | None, jobs: int | None, fov: float, quiet: bool
+    ctx: click.Context, folder: Path | None, jobs: int | None, fov: float | None, quiet: bool
 ) -> None:
     """Try everything on sample footage.
 
@@ -52,20 +51,21 @@ def demo(
     a summary and an overview picture, and counts how many of the staged hits were found. DIR is
     samples/footage in a source tree, else impactcut-demo.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.scan.analyse import AnalysisSettings
     from impactcut.workflow.scan.scanning import ScanOptions
 
     folder = folder or (_IN_SOURCE_TREE if Path("samples/warehouse").is_dir() else _ELSEWHERE)
     _render(folder, quiet)
-    options = ScanOptions(AnalysisSettings(), Viewing(fov), local_executor(jobs))
+    options = ScanOptions(AnalysisSettings(), local_executor(jobs))
     with Project(folder / "demo.db", create=True) as project:
+        if fov is not None:
+            project.keep_fov(fov)
         scanned = run_scan(ctx, project, (folder,), options, quiet)
-        exported = _export(project, options.viewing, folder / "lists")
-        _show(project, options.viewing, folder)
-        page = _page(project, options.viewing, folder / "review.html")
-        pages = _documents(project, options.viewing, folder)
+        exported = _export(project, folder / "lists")
+        _show(project, folder)
+        page = _page(project, folder / "review.html")
+        pages = _documents(project, folder)
     tell_export(exported, quiet)
     click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
     click.echo(f"Page to judge the hits on, in any browser: {page}")
@@ -92,35 +92,35 @@ def _render(folder: Path, quiet: bool) -> None:
     render_samples(folder, lambda line: None if quiet else click.echo(line, err=True))
 
 
-def _export(project: Project, viewing: Viewing, folder: Path) -> ExportReport:
+def _export(project: Project, folder: Path) -> ExportReport:
     from impactcut.workflow.export.exporting import ExportOptions, export_lists
 
     options = ExportOptions(_TITLE, proposed=True, force=True)
-    return export_lists(project, viewing, folder, options)
+    return export_lists(project, folder, options)
 
 
-def _page(project: Project, viewing: Viewing, file: Path) -> Path:
+def _page(project: Project, file: Path) -> Path:
     from impactcut.review.page import MOST_PER_MAIL, make_page
     from impactcut.workflow.files.writing import write_files
 
-    made = make_page(project, viewing, most_bytes=MOST_PER_MAIL)
+    made = make_page(project, most_bytes=MOST_PER_MAIL)
     (written,) = write_files(file.parent, {file.name: made.html.encode()}, replace=True)
     return written
 
 
-def _documents(project: Project, viewing: Viewing, folder: Path) -> Written:
+def _documents(project: Project, folder: Path) -> Written:
     from impactcut.workflow.export.exporting import ExportOptions
 
-    return write_documents(project, viewing, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
+    return write_documents(project, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
 
 
-def _show(project: Project, viewing: Viewing, folder: Path) -> None:
+def _show(project: Project, folder: Path) -> None:
     from impactcut.cli.tables import print_hits
     from impactcut.workflow.demo import score_demo
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.hits.listing import list_chosen
 
-    entries = list_chosen(project, viewing, HitFilter(paths=(folder,)))
+    entries = list_chosen(project, HitFilter(paths=(folder,)))
     print_hits(entries)
     click.echo(_told(score_demo(folder, entries)))
 

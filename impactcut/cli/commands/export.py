@@ -28,7 +28,6 @@ from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.export.exporting import ExportOptions, ExportReport
     from impactcut.workflow.hits.choosing import HitFilter
@@ -128,7 +127,7 @@ def export(
     sound: str | None,
     channels: int,
     force: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -150,7 +149,6 @@ def export(
     The lists judge pictures, never whether a move was or is safe. Faster in the cut is a reason to
     perform slower and safer, not the reverse.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.lists.edl.write import SoundLines
     from impactcut.project import Project
     from impactcut.workflow.export.exporting import ExportOptions
@@ -159,10 +157,10 @@ def export(
     lists = tuple(name for name in formats if name not in DOCUMENTS)
     beside = None if sound is None else SoundLines(channels, apart=sound == "apart")
     options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted, beside)
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
         check_filter(project, wanted)
-        propose_missing(project, Viewing(fov), wanted, quiet)
-        pages, report = _write(project, Viewing(fov), folder, formats, options)
+        propose_missing(project, wanted, quiet)
+        pages, report = _write(project, folder, formats, options)
     tell_documents(pages)
     if report is None:
         ctx.exit(SOME_REFUSED if pages.refusals else 0)
@@ -176,15 +174,15 @@ def export(
 
 
 def _write(
-    project: Project, viewing: Viewing, folder: Path, formats: Sequence[str], options: ExportOptions
+    project: Project, folder: Path, formats: Sequence[str], options: ExportOptions
 ) -> tuple[Written, ExportReport | None]:
     """Documents and lists, in one go; no report where no list is asked for."""
     from impactcut.workflow.export.exporting import export_lists
 
     if not options.formats:
-        return write_documents(project, viewing, folder, formats, options), None
-    made = render_documents(project, viewing, folder, formats, options)
-    report = export_lists(project, viewing, folder, options, made.files)
+        return write_documents(project, folder, formats, options), None
+    made = render_documents(project, folder, formats, options)
+    report = export_lists(project, folder, options, made.files)
     return Written(report.pages, tuple(made.left_out)), report
 
 

@@ -40,7 +40,7 @@ def hits(
     wanted: HitFilter,
     everything: bool,
     as_json: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
 ) -> None:
     """List hits and the trims proposed.
@@ -55,22 +55,21 @@ def hits(
     """
     from dataclasses import replace
 
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.listing import count_unsure, list_chosen, list_hits
 
     wanted = replace(wanted, everything=everything)
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
         missing = check_filter(project, wanted)
-        propose_missing(project, Viewing(fov), wanted)
+        propose_missing(project, wanted)
         listed = list_hits if as_json else list_chosen
-        entries = listed(project, Viewing(fov), wanted)
+        entries = listed(project, wanted)
         unsure = 0 if as_json or everything or wanted.by_hit else count_unsure(project, wanted)
-        calibration = project.calibration()
+        judge, calibration = project.judge(), project.calibration()
     if as_json:
         from impactcut.workflow.hits.views import project_dict
 
-        found = project_dict(project_path, Viewing(fov), entries, calibration)
+        found = project_dict(project_path, entries, judge, calibration)
         print_json(found)
     else:
         _show(entries, unsure, calibration)

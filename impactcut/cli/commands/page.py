@@ -51,7 +51,7 @@ def page(
     wanted: HitFilter,
     limit: int,
     force: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -63,7 +63,6 @@ def page(
 
     It judges pictures, never whether a move was or is safe.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.review.page import make_page
     from impactcut.workflow.files.writing import check_places, write_files
@@ -75,11 +74,11 @@ def page(
         if not quiet and _PARTS * done // hits > _PARTS * (done - 1) // hits:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
         missing = check_filter(project, wanted)
         check_places([file], force)
-        propose_missing(project, Viewing(fov), wanted, quiet)
-        made = make_page(project, Viewing(fov), wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
+        propose_missing(project, wanted, quiet)
+        made = make_page(project, wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
     tell_refusals(made.refusals)
     if not made.hits:
         if not made.refusals and not missing:

@@ -73,7 +73,7 @@ def preview(
     slow: int | None,
     record_start: str,
     force: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -88,7 +88,6 @@ def preview(
 
     A band below the picture names frames and timecodes. Contact frames sound as scratch hits.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.hits.names import Names
@@ -101,16 +100,16 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
 
         def render(on_progress: OnProgress) -> PreviewReport:
             if hit is None:
-                return render_cut(project, Viewing(fov), clips, output, options, on_progress)
+                return render_cut(project, clips, output, options, on_progress)
             number = Names(project).one(hit)
-            return render_hit(project, Viewing(fov), number, choice, output, options, on_progress)
+            return render_hit(project, number, choice, output, options, on_progress)
 
         if hit is None:
-            propose_missing(project, Viewing(fov), HitFilter(paths=clips), quiet)
+            propose_missing(project, HitFilter(paths=clips), quiet)
         with shown_bar("", "frames", quiet) as on_progress:
             report = render(on_progress)
     _tell(report, quiet)

@@ -92,7 +92,7 @@ def recut(
     title: str | None,
     dry_run: bool,
     force: bool,
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -110,7 +110,6 @@ def recut(
     line with timecodes that is not understood stops everything, by its number. The new list is
     read back and compared with the old one, frame by frame, before it is written.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.export.recutting import RecutOptions, recut_list
     from impactcut.workflow.files.timeline_files import ENDINGS
@@ -122,8 +121,8 @@ def recut(
         )
 
     options = RecutOptions(rate, hold, whole_sound, proposed, reels, title, dry_run, force)
-    with Project(project_path) as project:
-        report = recut_list(project, Viewing(fov), source, target, options)
+    with Project(project_path, reading=True, fov=fov) as project:
+        report = recut_list(project, source, target, options)
     _tell(report, source, quiet, dry_run)
     if not report.changes:
         complain(f"{source}: {_why_nothing(report)}; nothing was written")

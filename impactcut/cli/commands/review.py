@@ -46,7 +46,7 @@ def review(
     port: int | None,
     host: str,
     wanted: HitFilter,
-    fov: float,
+    fov: float | None,
     project_path: Path,
 ) -> None:
     """Open the page on which a director judges the hits.
@@ -57,15 +57,14 @@ def review(
 
     It judges pictures, never whether a move was or is safe.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.review.cache import PictureCache, cache_folder
     from impactcut.review.material import Material
     from impactcut.review.serve import is_loopback, receive, serve
 
-    with Project(project_path) as project:
+    with Project(project_path, reading=True, fov=fov) as project:
         check_filter(project, wanted)
-        propose_missing(project, Viewing(fov), wanted)
+        propose_missing(project, wanted)
     reception = receive(project_path, host, port)
     if not is_loopback(host):
         complain(
@@ -73,7 +72,7 @@ def review(
             "and answer; nothing is encrypted"
         )
     cache = PictureCache(cache_folder() / "pictures")
-    material = Material(project_path, Viewing(fov), cache, wanted)
+    material = Material(project_path, cache, wanted, fov)
     click.echo(reception.address)
     click.echo("Ctrl+C stops it.", err=True)
     serve(material, reception, not no_browser)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.bar import propose_missing
 from impactcut.cli.executors import chosen_executor
 from impactcut.cli.options import (
     PATH,
@@ -109,7 +110,7 @@ def scan(
     memory: float | None,
     cluster: str | None,
     mappings: tuple[str, ...],
-    fov: float,
+    fov: float | None,
     project_path: Path,
     quiet: bool,
 ) -> None:
@@ -120,7 +121,6 @@ def scan(
     stopped when it is started again; a clip that fails is named and does not stop the others. After
     three tries a clip is set aside, until it changes or you say --retry.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.scan.analyse import AnalysisSettings
     from impactcut.workflow.scan.scanning import ScanOptions
@@ -131,7 +131,6 @@ def scan(
     settings = AnalysisSettings(rate=rate, reel=reel)
     options = ScanOptions(
         settings,
-        Viewing(fov),
         chosen_executor(cluster, mappings, jobs, patience, memory, untold if quiet else complain),
         order_named(order, paths),
         again,
@@ -140,6 +139,8 @@ def scan(
     if not project_path.exists():
         _check_there_is_media(ctx, paths)
     with Project(project_path, create=True) as project:
+        if fov is not None:
+            project.keep_fov(fov)
         report = run_scan(ctx, project, paths, options, quiet)
     if not report.measured and not report.unchanged:
         if not report.refusals:
@@ -175,6 +176,7 @@ def run_scan(
     try:
         with shown:
             report = workflow.scan(project, paths, options, watcher)
+        propose_missing(project, quiet=quiet)
     except KeyboardInterrupt:
         complain(
             f"stopped; {watcher.kept} of {watcher.total} clips are measured and kept in "

@@ -77,7 +77,7 @@ def shots(
 
     check_places([] if save is None else [save], force)
     chosen = None if pattern is None else parse_pattern(pattern)
-    with Project(project_path) as project:
+    with Project(project_path, reading=not apply) as project:
         check_measured(project)
         plan = plan_shots(project, chosen, log)
         if apply:

@@ -51,13 +51,12 @@ def status(as_json: bool, project_path: Path) -> None:
     frames are no more, warnings about clips, clips without hits or names, hits that read weak, late
     or early, each with what to do about it.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.reports.report_views import status_dict
     from impactcut.workflow.reports.status import project_status
 
-    with Project(project_path) as project:
-        propose_missing(project, Viewing())
+    with Project(project_path, reading=True) as project:
+        propose_missing(project)
         held = project_status(project)
     if as_json:
         print_json(status_dict(project_path, held))
@@ -138,7 +137,7 @@ def history(hit: str | None, as_json: bool, project_path: Path) -> None:
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.reports.report_views import history_dict
 
-    with Project(project_path) as project:
+    with Project(project_path, reading=True) as project:
         lines = history_of(project, None if hit is None else Names(project).one(hit))
     if as_json:
         print_json(history_dict(project_path, lines))

@@ -14,7 +14,6 @@ from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
     from impactcut.core.trims.decisions import Decision
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.entries import HitEntry
 
@@ -39,7 +38,12 @@ if TYPE_CHECKING:
 @project_option
 @debug_option
 def trims(
-    hit: str, plot_path: Path | None, force: bool, as_json: bool, fov: float, project_path: Path
+    hit: str,
+    plot_path: Path | None,
+    force: bool,
+    as_json: bool,
+    fov: float | None,
+    project_path: Path,
 ) -> None:
     """List every trim of one hit.
 
@@ -55,31 +59,29 @@ def trims(
     --plot draws how fast strike, receiver and background move, when the strike begins, lands and
     is reacted to, and every trim by what it gains and how much it shows.
     """
-    from impactcut.core.viewer.viewing import Viewing
     from impactcut.project import Project
     from impactcut.workflow.hits.listing import find_hit
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.hits.views import one_hit_dict
     from impactcut.workflow.takes.comparing import elsewhere
 
-    viewing = Viewing(fov)
     if plot_path is not None and plot_path.suffix.lower() != ".png":
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
-    with Project(project_path) as project:
-        entry = find_hit(project, viewing, Names(project).one(hit))
-        other_takes = elsewhere(project, viewing, [entry]).get(entry.id, ())
+    with Project(project_path, reading=True, fov=fov) as project:
+        entry = find_hit(project, Names(project).one(hit))
+        other_takes = elsewhere(project, [entry]).get(entry.id, ())
         if plot_path is not None:
-            _plot(project, entry, viewing, plot_path, force)
+            _plot(project, entry, plot_path, force)
     if as_json:
-        print_json(one_hit_dict(project_path, viewing, entry, other_takes))
+        print_json(one_hit_dict(project_path, entry, other_takes))
     else:
         _show(entry, other_takes)
 
 
-def _plot(project: Project, entry: HitEntry, viewing: Viewing, path: Path, replace: bool) -> None:
+def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
     from impactcut.workflow.pictures.hit_plot import hit_figure, write_plot
 
-    figure = hit_figure(entry, project.motion(entry.id), viewing)
+    figure = hit_figure(entry, project.motion(entry.id))
     write_plot(path, figure, replace)
     click.echo(str(path), err=True)
 

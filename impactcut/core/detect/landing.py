@@ -15,7 +15,7 @@ from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.striker import StrikePath, strike_path
 from impactcut.core.detect.window import even, paced, window_of
 from impactcut.core.motion.cells import MotionCells, cell_centres
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 
 ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3

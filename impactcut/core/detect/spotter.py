@@ -2,15 +2,15 @@
 
 A *scout* looks at every frame. Its *trunk* sees one frame and, through its temporal shift, `REACH`
 frames to either side; its *head* looks over the rows that describe the frames, some half second to
-either side. Where the scout sees the least chance of a contact, a *jury* of other networks looks,
-too, and the mean of all of them counts. All are ONNX files run by OpenCV's ``dnn``, or by ONNX
-Runtime where that is installed, which is quicker and says the same.
+either side. Where the scout sees the least chance of a contact, a *second* network looks, too, and
+the mean of their log odds counts. All are ONNX files run by OpenCV's ``dnn``, or by ONNX Runtime
+where that is installed, which is quicker and says the same.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import cv2
@@ -24,7 +24,7 @@ from impactcut.core.detect.spot import KINDS, Spot
 
 TRUNK: Final = ("rows", "places", "pooled")
 HEAD: Final = ("odds", "hidden", "kinds", "lags")
-JURY: Final = ("odds", "kinds", "lags")
+SECOND: Final = ("odds",)
 """Names of what each network gives, one row a frame."""
 LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
@@ -33,16 +33,16 @@ REACH: Final = 6
 AT_ONCE: Final = 64
 """Frames that the trunk is shown at a time, engineering choice: memory grows by 1.5 MB a frame."""
 LOOK: Final = -1.0
-"""The scout's log odds from which the jury looks, too: with this, what is listed hardly differs
-from a jury that looks at everything (`scripts/training/README.md`)."""
+"""The scout's log odds from which the second looks, too: what is listed then hardly differs from
+the mean of both in all frames (`scripts/training/README.md`)."""
 BESIDE: Final = 4
-"""Frames to either side of such a peak of which the jury's opinion counts."""
+"""Frames to either side of such a peak of which the second's opinion counts."""
 AROUND: Final = 12
-"""Frames to either side of those that the jury is shown, too."""
+"""Frames to either side of those that the second is shown, too."""
 LONGEST_RUN: Final = 24
-"""Frames that the jury judges at a time at most, for memory's sake."""
+"""Frames that the second judges at a time at most, for memory's sake."""
 NOT_ASKED: Final = -3.0
-"""Log odds at most where the jury was not asked."""
+"""Log odds at most where the second was not asked."""
 
 Net = Callable[[FloatArray], dict[str, FloatArray]]
 """From float32 inputs, one a frame, to what the network gives of each, by name."""
@@ -54,14 +54,14 @@ class Spotter:
 
     Parameters
     ----------
-    trunk, head, jury : Net
-        Give `TRUNK`, `HEAD` and `JURY`.
+    trunk, head, second : Net
+        Give `TRUNK`, `HEAD` and `SECOND`.
     calibration : Calibration
     """
 
     trunk: Net
     head: Net
-    jury: Net
+    second: Net
     calibration: Calibration
 
 
@@ -93,17 +93,17 @@ class Described:
 
 @dataclass(frozen=True, eq=False)
 class Said:
-    """What all networks say of ``n`` frames.
+    """What is said of ``n`` frames.
 
     Parameters
     ----------
     odds : float32, shape (n,)
-        Log odds of a contact.
+        Log odds of a contact, by both networks.
     hidden : float32, shape (n, numbers)
         What the scout's last layer is given.
     kinds : float32, shape (n, len(KINDS))
     lags : float32, shape (n, len(LAGS))
-        Logits, if there is a contact.
+        Logits of the scout, if there is a contact.
     """
 
     odds: FloatArray
@@ -148,7 +148,7 @@ def joined(parts: Sequence[Described]) -> Described:
 
 
 def asked(described: Described, planes: GreyArray, rate: float, spotter: Spotter) -> Said:
-    """What scout and jury say.
+    """What scout and second say.
 
     Parameters
     ----------
@@ -162,20 +162,12 @@ def asked(described: Described, planes: GreyArray, rate: float, spotter: Spotter
     given = spotter.head(described.rows)
     said = Said(given["odds"] + described.pooled, given["hidden"], given["kinds"], given["lags"])
     odds = np.minimum(said.odds, NOT_ASKED)
-    kinds, lags = said.kinds.copy(), said.lags.copy()
     nodes = np.arange(len(odds))
     for first, last in _runs(peaks(said.odds, nodes, rate, LOOK), len(odds)):
         begin, end = max(0, first - AROUND), min(len(odds), last + AROUND)
-        jury = spotter.jury(scaled(planes[begin:end]))
-        part, inside = slice(first, last), slice(first - begin, last - begin)
-        odds[part] = _mean(said.odds[part], jury["odds"][inside])
-        kinds[part] = _mean(said.kinds[part], jury["kinds"][inside])
-        lags[part] = _mean(said.lags[part], jury["lags"][inside])
-    return Said(odds, said.hidden, kinds, lags)
-
-
-def _mean(scout: FloatArray, jury: FloatArray, jurors: int = 3) -> FloatArray:
-    return np.asarray((scout + jurors * jury) / (1 + jurors), np.float32)
+        second = spotter.second(scaled(planes[begin:end]))["odds"]
+        odds[first:last] = (said.odds[first:last] + second[first - begin : last - begin]) / 2
+    return replace(said, odds=odds)
 
 
 def _runs(found: Sequence[Peak], frames: int) -> list[tuple[int, int]]:

@@ -34,7 +34,7 @@ def even(window: MotionCells, repeated: BoolArray, boundary: BoolArray, at: int)
     window : MotionCells
         Of ``n`` intervals, one node a frame.
     repeated, boundary : bool, shape (n,)
-        Of the window, as in `impactcut.core.motion.track.Pictures`.
+        Of the window, as in `impactcut.core.motion.pictures.Pictures`.
     at : int
         Interval of the window at whose start the contact lies.
     """

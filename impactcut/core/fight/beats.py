@@ -1,9 +1,9 @@
 """The beats of a fight: which hits of several takes and angles are the same blow.
 
 Takes begin at different moments, and are performed a little faster or slower. The rhythm of their
-contacts is laid over the rhythm of the fullest take by dynamic time warping (Sakoe & Chiba 1978,
-IEEE Trans ASSP 26:43; as the library dtaidistance computes it), from every start that a pair of
-contacts suggests and at several tempos; the overlay that brings most contacts closest counts.
+contacts is laid over the rhythm of the fullest take, from every start that a pair of contacts
+suggests and at several tempos, and contacts are assigned to one another so that as many as can be
+are as close as can be; the overlay that brings most contacts closest counts.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from dtaidistance import dtw
+from scipy.optimize import linear_sum_assignment
 
 from impactcut.core.arrays import Float64Array
 
@@ -131,16 +131,12 @@ def _refined(one: Float64Array, other: Float64Array, overlay: Overlay) -> Overla
 
 
 def _paired(one: Float64Array, moved: Float64Array) -> Overlay:
-    """Of the contacts that the warping brings together, the nearest pairs, each used once."""
-    path = dtw.warping_path_fast(one, moved)
-    near = sorted((abs(float(one[i] - moved[j])), i, j) for i, j in path)
-    pairs: dict[int, int] = {}
-    likeness = 0.0
-    for distance, i, j in near:
-        if distance < APART_SECONDS and i not in pairs and j not in pairs.values():
-            pairs[i] = j
-            likeness += 1 - distance / APART_SECONDS
-    return Overlay(tuple(sorted(pairs.items())), tuple(moved.tolist()), likeness)
+    """The pairs of contacts, each used once, that are likest in all."""
+    like = np.maximum(0.0, 1 - np.abs(one[:, None] - moved) / APART_SECONDS)
+    rows, columns = linear_sum_assignment(like, maximize=True)
+    near = like[rows, columns] > 0
+    pairs = zip(rows[near].tolist(), columns[near].tolist(), strict=True)
+    return Overlay(tuple(pairs), tuple(moved.tolist()), float(like[rows, columns].sum()))
 
 
 def _corrected(

@@ -11,7 +11,7 @@ from impactcut.core.trims.propose import choose
 from impactcut.core.trims.reasons import worst_channel
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.trims.visibility import BRIGHTNESS, GAP, SPEECH
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 
 MOST: Final = 2
 """Takes named at most; more would not be read."""
@@ -40,7 +40,7 @@ class OtherTake:
 
 
 def better_elsewhere(
-    own: Proposal, camera: str, others: Iterable[OtherTake], parameters: ModelParameters
+    own: Proposal, camera: str, others: Iterable[OtherTake], judge: Judge
 ) -> tuple[str, ...]:
     """Where what shows here would not show, in plain words with numbers, the least visible first.
 
@@ -52,31 +52,31 @@ def better_elsewhere(
         How its camera moves, as in `Hit`.
     others : iterable of OtherTake
     """
-    wanted = _wanted(own, parameters)
+    wanted = _wanted(own, judge)
     if wanted is None:
         return ()
     found: list[tuple[float, str]] = []
     for other in others:
         trims = [trim for trim in other.proposal.trims if trim.count == wanted.count]
-        better = choose(trims, parameters)
+        better = choose(trims, judge)
         if better is not None:
             found.append((better.visibility, _words(wanted, camera, other, better)))
     return tuple(words for _, words in sorted(found)[:MOST])
 
 
-def _wanted(own: Proposal, parameters: ModelParameters) -> Trim | None:
+def _wanted(own: Proposal, judge: Judge) -> Trim | None:
     """The trim that gains most over what is proposed, but shows or must not be made."""
     has = 1.0 if own.proposed is None else own.proposed.speed_gain
-    able = [trim for trim in own.trims if trim.speed_gain >= has * parameters.least_gain]
-    fewest = _of_least_count([trim for trim in able if _barred(trim, parameters)])
+    able = [trim for trim in own.trims if trim.speed_gain >= has * judge.least_gain]
+    fewest = _of_least_count([trim for trim in able if _barred(trim, judge)])
     return min(fewest, key=lambda trim: (bool(trim.vetoes), trim.visibility), default=None)
 
 
-def _barred(trim: Trim, parameters: ModelParameters) -> bool:
+def _barred(trim: Trim, judge: Judge) -> bool:
     """Whether it is believed, but shows or must not be made."""
-    if trim.speed_gain > parameters.believable_gain:
+    if trim.speed_gain > judge.believable_gain:
         return False
-    return bool(trim.vetoes) or trim.visibility >= parameters.attentive_ratio
+    return bool(trim.vetoes) or trim.visibility >= judge.attentive_ratio
 
 
 def _of_least_count(trims: Sequence[Trim]) -> list[Trim]:

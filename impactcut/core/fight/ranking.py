@@ -18,7 +18,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.trims.speed import StrikeLook
 from impactcut.core.trims.trim import Trim, lag_after
-from impactcut.core.viewer.viewing import ATTENTIVE, ModelParameters
+from impactcut.core.viewer.judge import AS_PUBLISHED, ATTENTIVE, Judge
 
 
 @dataclass(frozen=True)
@@ -93,28 +93,25 @@ class ComparedBeat:
         return f"{self.section}.{self.number}"
 
 
-def rank_showings(
-    showings: Iterable[Showing], parameters: ModelParameters | None = None
-) -> tuple[Ranked, ...]:
+def rank_showings(showings: Iterable[Showing], judge: Judge = AS_PUBLISHED) -> tuple[Ranked, ...]:
     """Rank the showings of one beat."""
-    limits = parameters or ModelParameters()
-    ordered = sorted(showings, key=lambda each: _key(each, limits))
+    ordered = sorted(showings, key=lambda each: _key(each, judge))
     if not ordered:
         return ()
     best = ordered[0]
     return tuple(
-        Ranked(place, each, _why(each, best, ordered, limits))
+        Ranked(place, each, _why(each, best, ordered, judge))
         for place, each in enumerate(ordered, start=1)
     )
 
 
-def misreaction(showing: Showing, limits: ModelParameters) -> str:
+def misreaction(showing: Showing, limits: Judge) -> str:
     """How the receiver's reaction is out of time with the trim; empty where it is not."""
     lag, rate = showing.lag, showing.clip.rate
     return late_reaction(lag, rate, limits) or early_reaction(lag, rate)
 
 
-def _key(showing: Showing, limits: ModelParameters) -> tuple[bool, int, int, bool, int]:
+def _key(showing: Showing, limits: Judge) -> tuple[bool, int, int, bool, int]:
     return (
         bool(misreaction(showing, limits)),
         -_step(showing.speed),
@@ -129,9 +126,7 @@ def _step(value: float) -> int:
     return math.floor(math.log(max(value, 1e-6)) / math.log1p(ATTENTIVE.weber))
 
 
-def _why(
-    showing: Showing, best: Showing, ordered: Sequence[Showing], limits: ModelParameters
-) -> str:
+def _why(showing: Showing, best: Showing, ordered: Sequence[Showing], limits: Judge) -> str:
     wrong = misreaction(showing, limits)
     if wrong and (showing is not best or len(ordered) == 1):
         return wrong
@@ -148,7 +143,7 @@ def _why(
     return "as good as the first"
 
 
-def _why_best(best: Showing, others: Sequence[Showing], limits: ModelParameters) -> str:
+def _why_best(best: Showing, others: Sequence[Showing], limits: Judge) -> str:
     if not others:
         return "the only one"
     if misreaction(best, limits):

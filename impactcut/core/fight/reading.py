@@ -16,12 +16,11 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.speed import limb_seen
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
 WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
-_USUAL: Final = ModelParameters()
 
 
 @dataclass(frozen=True)
@@ -62,7 +61,7 @@ def read_hit(
     rate: Fraction,
     usual: float | None,
     scale: Scale | None = None,
-    parameters: ModelParameters | None = None,
+    judge: Judge = AS_PUBLISHED,
 ) -> Reading:
     """How a hit reads.
 
@@ -76,19 +75,18 @@ def read_hit(
     scale : Scale or None
         Of its picture, where somebody has stated it.
     """
-    limits = parameters or _USUAL
     speed = None if scale is None or not limb_seen(hit) else limb_speed(hit.peak_speed, scale)
     here = _slow_here(hit.peak_speed, usual) if limb_seen(hit) else ""
     weak = (here, "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
-        late=late_reaction(hit.reaction_lag, rate, limits),
+        late=late_reaction(hit.reaction_lag, rate, judge),
         early=early_reaction(hit.reaction_lag, rate),
         limb_speed=speed,
     )
 
 
-def late_reaction(lag: int | None, rate: Fraction, limits: ModelParameters) -> str:
+def late_reaction(lag: int | None, rate: Fraction, limits: Judge) -> str:
     """How a reaction so many frames after the contact is late; empty where it is not."""
     if lag is None or not limits.is_late(lag, rate):
         return ""

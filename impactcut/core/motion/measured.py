@@ -1,4 +1,4 @@
-"""What was measured of a clip, and of the window around one hit.
+"""What was measured of the window around one hit.
 
 Lengths are in picture widths (1.0 = the width of the picture as shown), so that a number means
 the same at every picture size. Interval ``k`` lies between frame ``k`` and frame ``k + 1``.
@@ -12,62 +12,6 @@ from fractions import Fraction
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
-
-
-@dataclass(frozen=True, eq=False)
-class MotionTrack:
-    """A few numbers per frame interval, for a whole clip of ``n + 1`` frames.
-
-    Parameters
-    ----------
-    rate : Fraction
-        Frames per second.
-    speed : float32, shape (n,)
-        Strike speed: a high percentile of the speed that the camera does not explain, widths/s.
-    energy : float32, shape (n,)
-        Mean square of the same speed over the picture, (widths/s)**2.
-    camera : float32, shape (n, 4)
-        The camera's part per interval: right, down (widths), turn (radians), log of the zoom.
-    difference : float32, shape (n,)
-        Mean absolute luma difference of the two frames, 0..1.
-    luma : float32, shape (n + 1,)
-        Mean luma of each frame, 0..1.
-    repeated : bool, shape (n,)
-        The later frame of the interval repeats the earlier one.
-    boundary : bool, shape (n,)
-        A shot boundary lies in the interval.
-    region : float32, shape (n, 4)
-        Left, top, width, height of the fastest region, widths.
-    """
-
-    rate: Fraction
-    speed: FloatArray
-    energy: FloatArray
-    camera: FloatArray
-    difference: FloatArray
-    luma: FloatArray
-    repeated: BoolArray
-    boundary: BoolArray
-    region: FloatArray
-
-    def __post_init__(self) -> None:
-        shapes = {
-            "energy": (self.intervals,),
-            "camera": (self.intervals, 4),
-            "difference": (self.intervals,),
-            "luma": (self.intervals + 1,),
-            "repeated": (self.intervals,),
-            "boundary": (self.intervals,),
-            "region": (self.intervals, 4),
-        }
-        for name, shape in shapes.items():
-            if getattr(self, name).shape != shape:
-                raise ValueError(f"{name} has shape {getattr(self, name).shape}, not {shape}")
-
-    @property
-    def intervals(self) -> int:
-        """Number of frame intervals: one less than the frames."""
-        return len(self.speed)
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,10 +77,9 @@ class HitMotion:
     channels : tuple of Channel
         The striker's limb first, then the receiver and the striker's body as far as they were
         seen to move, the background, other movers.
-    repeated : bool, shape (n,)
-    boundary : bool, shape (n,)
+    repeated, boundary : bool, shape (n,)
     difference : float32, shape (n,)
-        As in `MotionTrack`.
+        As in `impactcut.core.motion.pictures.Pictures`.
     luma : float32, shape (n + 1,)
         Mean of the natural logarithm of (luma + 1/255), luma 0..1, for each frame.
     skips : Skips or None

@@ -28,10 +28,10 @@ from impactcut.core.trims.visibility import (
     SPEECH,
     Visibility,
     confident,
-    judge,
+    how_it_shows,
     verdict,
 )
-from impactcut.core.viewer.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Viewing
+from impactcut.core.viewer.judge import OBSERVERS, Judge
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,17 +59,15 @@ class Candidates:
     clock: bool = False
 
 
-def judge_candidates(
-    candidates: Candidates, viewing: Viewing, parameters: ModelParameters
-) -> tuple[list[Trim], list[Finding]]:
+def judge_candidates(candidates: Candidates, judge: Judge) -> tuple[list[Trim], list[Finding]]:
     """The trims without their reasons, and what the reasons are made from."""
     hit, motion, splices = candidates.hit, candidates.motion, candidates.splices
-    strike = strike_window(hit, motion, parameters)
+    strike = strike_window(hit, motion, judge)
     moved = strike_displacement(motion) * limb_seen(hit)
-    gains = speed_gain(moved, float(motion.rate), strike, splices, parameters)
-    seen = judge(hit, motion, splices, viewing, parameters)
-    in_front = judge(hit, motion, splices, FRONT_ROW, parameters).total
-    per_e = _steps_per_e(hit.peak_speed, viewing, parameters)
+    gains = speed_gain(moved, float(motion.rate), strike, splices, judge)
+    seen = how_it_shows(hit, motion, splices, judge)
+    in_front = how_it_shows(hit, motion, splices, judge.in_front).total
+    per_e = _steps_per_e(hit.peak_speed, judge)
     trims, findings = [], []
     for row in range(len(splices.first)):
         total, gain = float(seen.total[row]), float(gains.gain[row])
@@ -79,14 +77,12 @@ def judge_candidates(
             len(frames),
             gain,
             total,
-            verdict(total, parameters),
+            verdict(total, judge),
             _vetoes(candidates, frames),
             dict(zip(seen.names, seen.ratios[:, row].tolist(), strict=True)),
             front_row=float(in_front[row]),
             felt={name: steps * math.log(gain) for name, steps in per_e.items()},
-            confident=confident(
-                total, float(seen.difference[row]), float(seen.apart[row]), parameters
-            ),
+            confident=confident(total, float(seen.difference[row]), float(seen.apart[row]), judge),
         )
         trims.append(trim)
         findings.append(_finding(trim, row, gains, seen))
@@ -110,10 +106,10 @@ def _frames(candidates: Candidates, row: int) -> FrameRange:
     return FrameRange(first, first + int(candidates.splices.count[row]))
 
 
-def _steps_per_e(speed: float, viewing: Viewing, parameters: ModelParameters) -> dict[str, float]:
+def _steps_per_e(speed: float, judge: Judge) -> dict[str, float]:
     """Just noticeable differences of a strike e times as fast, by viewer."""
     return {
-        viewer.name: just_noticeable_differences(math.e, viewer, speed, viewing, parameters)
+        viewer.name: just_noticeable_differences(math.e, viewer, speed, judge)
         for viewer in OBSERVERS
     }
 

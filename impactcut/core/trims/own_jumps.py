@@ -17,8 +17,8 @@ import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.trims.splices import Joins, Shown
+from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 
 OF_THE_HIT = ("strike", "striker", "receiver")
 BACKGROUND = "background"
@@ -30,8 +30,7 @@ def own_jumps(
     joins: Joins,
     at_contact: BoolArray,
     contact_point: tuple[float, float],
-    viewing: Viewing,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> tuple[Float64Array, Float64Array]:
     """Ratio (thresholds) and unexplained length (widths) of every channel at every splice.
 
@@ -54,8 +53,8 @@ def own_jumps(
     against = _against_background(names, shown)
     steps = joins.across(against.displacement)
     explained = _explained(names, against, joins, steps, at_contact)
-    masking = _masking(names, shown, joins, contact_point, viewing, parameters)
-    ratio = jump_ratio(steps, explained, masking, shown.rate, viewing, parameters)
+    masking = _masking(names, shown, joins, contact_point, judge)
+    ratio = jump_ratio(steps, explained, masking, shown.rate, judge)
     excess = steps - explained
     return ratio, np.hypot(excess[..., 0], excess[..., 1])
 
@@ -90,29 +89,28 @@ def _masking(
     shown: Shown,
     joins: Joins,
     contact_point: tuple[float, float],
-    viewing: Viewing,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> Masking:
     at = np.minimum(joins.start, shown.intervals - 1)
     whole_frame = _rows(names, (BACKGROUND,))[:, None]
     offset = shown.centre[:, at] - np.array(contact_point)
     moved = np.linalg.norm(joins.across(shown.displacement), axis=-1)
-    still = whole_frame & (moved <= parameters.position_step / viewing.arcmin)
+    still = whole_frame & (moved <= judge.position_step / judge.arcmin)
     return Masking(
-        agitation=_agitation(shown, joins, parameters),
+        agitation=_agitation(shown, joins, judge),
         area=shown.area[:, at],
         eccentricity=np.where(whole_frame, 0.0, np.hypot(offset[..., 0], offset[..., 1])),
         static_edge=still.any(0) & ~whole_frame,
     )
 
 
-def _agitation(shown: Shown, joins: Joins, parameters: ModelParameters) -> Float64Array:
+def _agitation(shown: Shown, joins: Joins, judge: Judge) -> Float64Array:
     """Rms second difference of each channel around each splice, without it, (channels, c)."""
     if shown.intervals < 3:
         return np.zeros((len(shown.displacement), len(joins.start)))
     second = (np.diff(shown.displacement, 2, axis=1) ** 2).sum(-1)
     middle = np.arange(1, shown.intervals - 1)
-    reach = parameters.agitation_seconds * shown.rate
+    reach = judge.agitation_seconds * shown.rate
     near = np.abs(middle - joins.start[:, None]) <= reach
     clear = (middle < joins.start[:, None] - 1) | (middle > joins.stop[:, None])
     counted = (near & clear).astype(float)

@@ -24,7 +24,7 @@ from impactcut.core.trims.reasons import Finding, most_common, remedy, trim_reas
 from impactcut.core.trims.speed import limb_seen
 from impactcut.core.trims.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims.trim import Proposal, Trim, lag_after
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
 MODEL_VERSION: Final = 5
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
@@ -36,8 +36,7 @@ def propose(
     motion: HitMotion,
     clip_frames: int,
     *,
-    viewing: Viewing | None = None,
-    parameters: ModelParameters | None = None,
+    judge: Judge = AS_PUBLISHED,
     keep_clear: tuple[FrameRange, ...] = (),
     clock: bool = False,
 ) -> Proposal:
@@ -50,8 +49,7 @@ def propose(
         Of a window that holds the contact.
     clip_frames : int
         Frames of the clip.
-    viewing : Viewing, optional
-    parameters : ModelParameters, optional
+    judge : Judge, optional
     keep_clear : tuple of FrameRange
         Trims of other hits of the clip; at least one frame stays between two trims.
     clock : bool
@@ -63,50 +61,45 @@ def propose(
         Trims by count, the nearest to the contact first. Those that would need a frame outside
         the clip or the measured window are left out.
     """
-    viewing, parameters = viewing or Viewing(), parameters or ModelParameters()
     splices = _candidates(hit, motion, clip_frames)
     if not len(splices.first):
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
     candidates = Candidates(hit, motion, splices, clip_frames, keep_clear, clock)
-    drafts, findings = judge_candidates(candidates, viewing, parameters)
-    trims = _explained(hit, motion, drafts, findings, parameters)
+    drafts, findings = judge_candidates(candidates, judge)
+    trims = _explained(hit, motion, drafts, findings, judge)
     chosen = (
-        _in_time(hit, motion, trims, parameters)
-        or choose(trims, parameters)
-        or _sooner(hit, motion, trims, parameters)
+        _in_time(hit, motion, trims, judge)
+        or choose(trims, judge)
+        or _sooner(hit, motion, trims, judge)
     )
-    return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, parameters))
+    return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, judge))
 
 
-def choose(trims: Iterable[Trim], parameters: ModelParameters | None = None) -> Trim | None:
+def choose(trims: Iterable[Trim], judge: Judge = AS_PUBLISHED) -> Trim | None:
     """The trim to propose among ``trims``, or None where none gains without showing.
 
     ``trims`` come in the order of `Proposal.trims`.
     """
-    limits = parameters or ModelParameters()
-    able = [trim for trim in _under_warning(trims, limits) if trim.speed_gain >= limits.least_gain]
-    believed = [trim for trim in able if trim.speed_gain <= limits.believable_gain] or able
+    able = [trim for trim in _under_warning(trims, judge) if trim.speed_gain >= judge.least_gain]
+    believed = [trim for trim in able if trim.speed_gain <= judge.believable_gain] or able
     most = max((trim.speed_gain for trim in believed), default=0.0)
-    equal = [trim for trim in believed if trim.speed_gain * limits.least_gain >= most]
+    equal = [trim for trim in believed if trim.speed_gain * judge.least_gain >= most]
     return min(equal, key=lambda trim: (trim.count, trim.verdict != "clean"), default=None)
 
 
-def best_for_each_count(
-    proposal: Proposal, parameters: ModelParameters | None = None
-) -> Mapping[int, Trim]:
+def best_for_each_count(proposal: Proposal, judge: Judge = AS_PUBLISHED) -> Mapping[int, Trim]:
     """The best trim of each count of frames, the ones that show included.
 
     The one that would be proposed among its count; else, of those without a veto, the least visible
     that gains, or the least visible. A count with vetoes only has no entry.
     """
-    limits = parameters or ModelParameters()
     best = {}
     for count in COUNTS:
         trims = [trim for trim in proposal.trims if trim.count == count and not trim.vetoes]
-        gaining = [trim for trim in trims if trim.speed_gain >= limits.least_gain] or trims
+        gaining = [trim for trim in trims if trim.speed_gain >= judge.least_gain] or trims
         if gaining:
             least = min(gaining, key=lambda trim: trim.visibility)
-            best[count] = choose(trims, limits) or least
+            best[count] = choose(trims, judge) or least
     if proposal.proposed is not None:
         best[proposal.proposed.count] = proposal.proposed
     return best
@@ -127,64 +120,58 @@ def _explained(
     motion: HitMotion,
     drafts: Sequence[Trim],
     findings: Sequence[Finding],
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> tuple[Trim, ...]:
-    instead = {count: _instead(count, drafts, parameters) for count in COUNTS}
+    instead = {count: _instead(count, drafts, judge) for count in COUNTS}
     trims = []
     for draft, finding in zip(drafts, findings, strict=True):
-        words = trim_reasons(hit, motion.rate, draft, finding, parameters)
-        if draft.visibility >= parameters.attentive_ratio or draft.vetoes:
+        words = trim_reasons(hit, motion.rate, draft, finding, judge)
+        if draft.visibility >= judge.attentive_ratio or draft.vetoes:
             words = (*words[:1], remedy(hit, draft, instead[draft.count]), *words[1:])
         trims.append(replace(draft, reasons=words))
     return tuple(trims)
 
 
-def _instead(count: int, trims: Sequence[Trim], parameters: ModelParameters) -> Trim | None:
+def _instead(count: int, trims: Sequence[Trim], judge: Judge) -> Trim | None:
     """What to take rather than a trim of ``count`` frames that shows: as many, or else fewer."""
     for fewer in range(count, 0, -1):
-        found = choose([trim for trim in trims if trim.count == fewer], parameters)
+        found = choose([trim for trim in trims if trim.count == fewer], judge)
         if found is not None:
             return found
     return None
 
 
-def _under_warning(trims: Iterable[Trim], parameters: ModelParameters) -> list[Trim]:
-    line = parameters.attentive_ratio
+def _under_warning(trims: Iterable[Trim], judge: Judge) -> list[Trim]:
+    line = judge.attentive_ratio
     return [trim for trim in trims if not trim.vetoes and trim.visibility < line]
 
 
-def _in_time(
-    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
-) -> Trim | None:
+def _in_time(hit: Hit, motion: HitMotion, trims: Sequence[Trim], judge: Judge) -> Trim | None:
     """The trim that brings a late reaction in time; None where none does, or it is not late."""
-    closing = _closing(hit, motion, trims, parameters)
-    in_time = [trim for after, trim in closing if not parameters.is_late(after, motion.rate)]
-    return choose(in_time, parameters) or (closing[0][1] if in_time else None)
+    closing = _closing(hit, motion, trims, judge)
+    in_time = [trim for after, trim in closing if not judge.is_late(after, motion.rate)]
+    return choose(in_time, judge) or (closing[0][1] if in_time else None)
 
 
-def _sooner(
-    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
-) -> Trim | None:
+def _sooner(hit: Hit, motion: HitMotion, trims: Sequence[Trim], judge: Judge) -> Trim | None:
     """The trim that brings a late reaction nearest to the contact, if the reaction is late."""
-    closing = _closing(hit, motion, trims, parameters)
+    closing = _closing(hit, motion, trims, judge)
     return closing[0][1] if closing else None
 
 
 def _closing(
-    hit: Hit, motion: HitMotion, trims: Sequence[Trim], parameters: ModelParameters
+    hit: Hit, motion: HitMotion, trims: Sequence[Trim], judge: Judge
 ) -> list[tuple[int, Trim]]:
     """Frames to a late reaction after each trim that brings it nearer, the fewest first."""
     lag = hit.reaction_lag
-    if lag is None or not parameters.is_late(lag, motion.rate):
+    if lag is None or not judge.is_late(lag, motion.rate):
         return []
-    lags = (
-        (lag_after(hit, trim.first, trim.count), trim) for trim in _under_warning(trims, parameters)
-    )
+    lags = ((lag_after(hit, trim.first, trim.count), trim) for trim in _under_warning(trims, judge))
     closing = [(after, trim) for after, trim in lags if after is not None and after < lag]
     return sorted(closing, key=lambda found: found[0])
 
 
-def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> str:
+def _no_trim(hit: Hit, trims: Sequence[Trim], judge: Judge) -> str:
     free = [trim for trim in trims if not trim.vetoes]
     if not free:
         return most_common(veto for trim in trims for veto in trim.vetoes)
@@ -193,7 +180,7 @@ def _no_trim(hit: Hit, trims: Sequence[Trim], parameters: ModelParameters) -> st
             "the striking limb is not seen to move: it is too small, too dark or too blurred here "
             "for a gain to be measured; look at the trims yourself"
         )
-    gaining = [trim for trim in free if trim.speed_gain >= parameters.least_gain]
+    gaining = [trim for trim in free if trim.speed_gain >= judge.least_gain]
     if not gaining:
         most = max(trim.speed_gain for trim in free)
         return (

@@ -13,7 +13,7 @@ from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.speed import Band, felt_by
 from impactcut.core.trims.trim import Trim, Verdict, lag_after
 from impactcut.core.trims.visibility import BRIGHTNESS, GAP, SPEECH
-from impactcut.core.viewer.viewing import CASUAL, FRONT_ROW, ModelParameters
+from impactcut.core.viewer.judge import CASUAL, FRONT_ROW_DEGREES, Judge
 
 PICTURE_PIXELS = 1920
 
@@ -68,7 +68,7 @@ class Finding:
 
 
 def trim_reasons(
-    hit: Hit, rate: Fraction, trim: Trim, finding: Finding, parameters: ModelParameters
+    hit: Hit, rate: Fraction, trim: Trim, finding: Finding, judge: Judge
 ) -> tuple[str, ...]:
     """Why the trim is good or bad, the weightiest first.
 
@@ -77,17 +77,17 @@ def trim_reasons(
     rate : Fraction
         Frames per second.
     """
-    look = (gain_in_words(trim.speed_gain, parameters), _crispness(finding.crispness))
-    lag = (_lag(hit, rate, trim, parameters),)
+    look = (gain_in_words(trim.speed_gain, judge), _crispness(finding.crispness))
+    lag = (_lag(hit, rate, trim, judge),)
     shows = (
         _worst(hit, rate, trim, finding),
         _speech(rate, trim),
-        _doubt(trim, finding, parameters),
-        _front_row(trim, parameters),
+        _doubt(trim, finding, judge),
+        _front_row(trim, judge),
         _repeats(trim, finding),
         _confirmed(trim, finding),
     )
-    in_time = _comes_in_time(hit, rate, trim, parameters)
+    in_time = _comes_in_time(hit, rate, trim, judge)
     gains = look if in_time else look + lag
     ordered = shows + gains if trim.visibility >= 1 else gains + shows
     if in_time:
@@ -95,11 +95,11 @@ def trim_reasons(
     return tuple(reason for reason in ordered if reason)
 
 
-def gain_in_words(gain: float, parameters: ModelParameters) -> str:
+def gain_in_words(gain: float, judge: Judge) -> str:
     """The speed gain and who feels it."""
-    if gain < 2 - parameters.least_gain:
+    if gain < 2 - judge.least_gain:
         return f"the strike looks {gain:.2f} times as fast: slower"
-    return f"the strike looks {gain:.2f} times as fast: {FELT[felt_by(gain, parameters)]}"
+    return f"the strike looks {gain:.2f} times as fast: {FELT[felt_by(gain, judge)]}"
 
 
 def worst_channel(trim: Trim) -> str:
@@ -196,11 +196,11 @@ def _confirmed(trim: Trim, finding: Finding) -> str:
     return "the picture changes no more across the splice than around it"
 
 
-def _doubt(trim: Trim, finding: Finding, parameters: ModelParameters) -> str:
+def _doubt(trim: Trim, finding: Finding, judge: Judge) -> str:
     """Why the visibility is uncertain, where it is."""
     if trim.confident is not False:
         return ""
-    if finding.apart > parameters.chain_tolerance:
+    if finding.apart > judge.chain_tolerance:
         pixels = f"{_rounded(finding.apart * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
         return (
             f"uncertain: from picture to picture the bodies move {pixels} otherwise than the "
@@ -212,12 +212,12 @@ def _doubt(trim: Trim, finding: Finding, parameters: ModelParameters) -> str:
     )
 
 
-def _front_row(trim: Trim, parameters: ModelParameters) -> str:
+def _front_row(trim: Trim, judge: Judge) -> str:
     """What more somebody in front sees, where that crosses the warning line."""
-    line = parameters.attentive_ratio
+    line = judge.attentive_ratio
     if trim.front_row is None or not trim.visibility < line <= trim.front_row:
         return ""
-    angle = f"{FRONT_ROW.fov_degrees:.0f} degrees"
+    angle = f"{FRONT_ROW_DEGREES:.0f} degrees"
     return f"from the front row ({angle}) it reaches {trim.front_row:.1f} and may be seen"
 
 
@@ -225,15 +225,15 @@ def _crispness(crispness: float) -> str:
     return f"it stops {crispness:.2f} times as hard" if crispness >= 1 + CASUAL.weber else ""
 
 
-def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> bool:
+def _comes_in_time(hit: Hit, rate: Fraction, trim: Trim, judge: Judge) -> bool:
     """Whether a late reaction is in time with a trim that stays under the warning line."""
     before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
-    if before is None or after is None or trim.visibility >= parameters.attentive_ratio:
+    if before is None or after is None or trim.visibility >= judge.attentive_ratio:
         return False
-    return parameters.is_late(before, rate) and not parameters.is_late(after, rate)
+    return judge.is_late(before, rate) and not judge.is_late(after, rate)
 
 
-def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> str:
+def _lag(hit: Hit, rate: Fraction, trim: Trim, judge: Judge) -> str:
     before, after = hit.reaction_lag, lag_after(hit, trim.first, trim.count)
     if before is None or after is None or before == 0:
         return ""
@@ -243,7 +243,7 @@ def _lag(hit: Hit, rate: Fraction, trim: Trim, parameters: ModelParameters) -> s
     if after < before:
         sooner = "at once" if after <= 0 else f"after {now}"
         return f"the receiver reacts {sooner} instead of after {float(1000 * before / rate):.0f} ms"
-    late = parameters.is_late(after, rate)
+    late = judge.is_late(after, rate)
     return f"the receiver still reacts {now} after the contact" if late else ""
 
 

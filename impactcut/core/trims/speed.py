@@ -22,15 +22,8 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.splices import Splices
+from impactcut.core.viewer.judge import AS_PUBLISHED, ATTENTIVE, CASUAL, Judge, Observer, weber_rise
 from impactcut.core.viewer.lowpass import low_pass
-from impactcut.core.viewer.viewing import (
-    ATTENTIVE,
-    CASUAL,
-    ModelParameters,
-    Observer,
-    Viewing,
-    weber_rise,
-)
 
 Band = Literal["nobody", "side by side", "attentive", "anybody", "doubtful"]
 
@@ -69,7 +62,7 @@ def limb_seen(hit: Hit) -> bool:
     return hit.peak_speed > 0
 
 
-def strike_window(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> FrameRange:
+def strike_window(hit: Hit, motion: HitMotion, judge: Judge) -> FrameRange:
     """Intervals of the window in which the strike lasts.
 
     From the first interval of at least ``strike_fraction`` of the peak speed to the first after
@@ -83,7 +76,7 @@ def strike_window(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> F
     start = min(max(hit.onset - 1 - motion.first, 0), len(speed) - 1)
     stop = min(max(hit.settle - motion.first, start + 1), len(speed))
     peak = start + int(np.argmax(speed[start:stop]))
-    slow = np.flatnonzero(speed < parameters.strike_fraction * speed[peak])
+    slow = np.flatnonzero(speed < judge.strike_fraction * speed[peak])
     before, after = slow[slow < peak], slow[slow > peak]
     first = max(start, int(before[-1]) + 1) if len(before) else start
     return FrameRange(first, min(stop, int(after[0])) if len(after) else stop)
@@ -94,7 +87,7 @@ def speed_gain(
     rate: float,
     strike: FrameRange,
     splices: Splices,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> SpeedGain:
     """How much faster the strike looks after each trim.
 
@@ -112,7 +105,7 @@ def speed_gain(
         Intervals of the window in which the strike lasts.
     splices : Splices
     """
-    peaks, crispness = _smoothed(displacement, rate, strike, splices, parameters)
+    peaks, crispness = _smoothed(displacement, rate, strike, splices, judge)
     joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(
         strike.start, splices.first - 1
     )
@@ -137,13 +130,13 @@ class StrikeLook:
     crispness: float
 
 
-def strike_look(hit: Hit, motion: HitMotion, parameters: ModelParameters) -> StrikeLook:
+def strike_look(hit: Hit, motion: HitMotion, judge: Judge) -> StrikeLook:
     """How the strike of a hit looks before anything is taken out."""
-    strike = strike_window(hit, motion, parameters)
+    strike = strike_window(hit, motion, judge)
     none = np.zeros(0, np.int64)
     both = Splices(none, none, motion.intervals + 1).with_untouched()
     moved = strike_displacement(motion)
-    speed, crispness = _greatest(moved, float(motion.rate), strike, both, parameters)
+    speed, crispness = _greatest(moved, float(motion.rate), strike, both, judge)
     return StrikeLook(float(speed[-1]), float(crispness[-1]))
 
 
@@ -151,8 +144,7 @@ def just_noticeable_differences(
     gain: float,
     observer: Observer,
     speed: float,
-    viewing: Viewing | None = None,
-    parameters: ModelParameters | None = None,
+    judge: Judge = AS_PUBLISHED,
 ) -> float:
     """The gain in just noticeable differences: ``ln(gain) / ln(1 + weber)``.
 
@@ -162,24 +154,24 @@ def just_noticeable_differences(
         Of the strike, picture widths per second; speed discrimination is coarser for the very
         slow and the very fast.
     """
-    degrees = np.array(speed * (viewing or Viewing()).degrees)
-    weber = observer.weber * float(weber_rise(degrees, parameters or ModelParameters()))
+    degrees = np.array(speed * judge.degrees)
+    weber = observer.weber * float(weber_rise(degrees, judge))
     return math.log(gain) / math.log1p(weber)
 
 
-def felt_by(gain: float, parameters: ModelParameters) -> Band:
+def felt_by(gain: float, judge: Judge) -> Band:
     """Who feels the gain: the least number of viewers of which it is certain.
 
     Below 1.06 nobody; below 1.09 only side by side; below 1.18 an attentive viewer; then anybody,
     and above 1.6 it is doubtful whether anybody believes it.
     """
-    if gain < parameters.least_gain:
+    if gain < judge.least_gain:
         return "nobody"
     if gain < 1 + ATTENTIVE.weber:
         return "side by side"
     if gain < 1 + CASUAL.weber:
         return "attentive"
-    return "anybody" if gain <= parameters.believable_gain else "doubtful"
+    return "anybody" if gain <= judge.believable_gain else "doubtful"
 
 
 def _smoothed(
@@ -187,11 +179,11 @@ def _smoothed(
     rate: float,
     strike: FrameRange,
     splices: Splices,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> tuple[Float64Array, Float64Array]:
     """Ratios, after to before, of greatest smoothed speed and of greatest deceleration, (c,)."""
     both = splices.with_untouched()
-    peaks, decelerations = _greatest(displacement, rate, strike, both, parameters)
+    peaks, decelerations = _greatest(displacement, rate, strike, both, judge)
     return _to_untouched(peaks, splices), _to_untouched(decelerations, splices)
 
 
@@ -200,15 +192,15 @@ def _greatest(
     rate: float,
     strike: FrameRange,
     both: Splices,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> tuple[Float64Array, Float64Array]:
     """Greatest smoothed speed (widths/s) and greatest loss of it from instant to instant, (c,).
 
     The smoothed speed lags, so the strike is followed for two time constants past its end.
     """
-    tail = math.ceil(2 * parameters.front_end_seconds * rate)
+    tail = math.ceil(2 * judge.front_end_seconds * rate)
     velocity = np.pad(both.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
-    smooth = low_pass(velocity, rate, parameters)
+    smooth = low_pass(velocity, rate, judge)
     speed = np.sqrt((smooth**2).sum(-1))
     interval = np.arange(velocity.shape[1])
     last = both.interval_after(strike.stop - 1)[:, None] + tail

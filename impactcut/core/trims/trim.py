@@ -33,7 +33,7 @@ class Trim:
     reasons : tuple of str
         Plain words, the weightiest first.
     front_row : float or None
-        Visibility to somebody to whom the picture fills `FRONT_ROW`; None where it was not judged.
+        Visibility to somebody in the front row (`FRONT_ROW_DEGREES`); None where it was not judged.
     felt : mapping of str to float
         The speed gain in just noticeable differences of each kind of viewer (`OBSERVERS`).
     confident : bool or None

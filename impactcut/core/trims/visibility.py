@@ -4,7 +4,7 @@ Everything that moves is a channel and gets a ratio in thresholds of a trained o
 (`impactcut.core.trims.own_jumps`); the gap in the path of the limb and the step of brightness get
 one too. They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of
 contact, the ratios of limb, bodies and gap are divided by ``contact_mask``: a jump there coincides
-with the jolt that everybody waits for (`ModelParameters`). No published experiment measures
+with the jolt that everybody waits for (`Judge`). No published experiment measures
 frames left out at an impact: R is a reasoned warning, never a measured probability.
 
 Repeated frames are left out first, so taking one away shows nothing. Where somebody speaks at the
@@ -25,7 +25,7 @@ from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.own_jumps import OF_THE_HIT, own_jumps
 from impactcut.core.trims.splices import Joins, Shown, Splices, without_repeats
 from impactcut.core.trims.trim import Verdict
-from impactcut.core.viewer.viewing import ATTENTIVE, CASUAL, ModelParameters, Observer, Viewing
+from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, Judge, Observer
 
 GAP = "gap"
 BRIGHTNESS = "brightness"
@@ -71,12 +71,11 @@ class Visibility:
     unique: IntArray
 
 
-def judge(
+def how_it_shows(
     hit: Hit,
     motion: HitMotion,
     splices: Splices,
-    viewing: Viewing,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> Visibility:
     """How much each trim of a hit shows to somebody who looks at the contact."""
     shown = without_repeats(motion)
@@ -84,43 +83,41 @@ def judge(
     unique = np.maximum(joins.stop - joins.start - 1, 0)
     names = tuple(channel.name for channel in motion.channels)
     at_contact = _at_contact(hit, motion, splices)
-    channels, excess = own_jumps(
-        names, shown, joins, at_contact, _contact_point(hit), viewing, parameters
-    )
-    gap = _gap(shown, joins, parameters)
+    channels, excess = own_jumps(names, shown, joins, at_contact, _contact_point(hit), judge)
+    gap = _gap(shown, joins, judge)
     brightness = _brightness(shown, joins)
     least_gap = np.maximum(
-        parameters.gap_floor / viewing.arcmin,
-        parameters.gap_widths * _limb_width(shown, joins.start),
+        judge.gap_floor / judge.arcmin,
+        judge.gap_widths * _limb_width(shown, joins.start),
     )
-    ratios = np.concatenate([channels, [gap / least_gap], [brightness / parameters.luminance_step]])
-    ratios[_struck(names)] /= np.where(at_contact, parameters.contact_mask, 1.0)
+    ratios = np.concatenate([channels, [gap / least_gap], [brightness / judge.luminance_step]])
+    ratios[_struck(names)] /= np.where(at_contact, judge.contact_mask, 1.0)
     ratios = np.where(unique > 0, ratios, 0.0)
     further: tuple[str, ...] = (GAP, BRIGHTNESS)
     if motion.speech is not None and motion.speech.any():
         further = (*further, SPEECH)
-        ratios = np.concatenate([ratios, [_speech(motion, motion.speech, splices, parameters)]])
-    total = (ratios**parameters.pooling).sum(0) ** (1 / parameters.pooling)
+        ratios = np.concatenate([ratios, [_speech(motion, motion.speech, splices, judge)]])
+    total = (ratios**judge.pooling).sum(0) ** (1 / judge.pooling)
     difference, apart = _seen_directly(motion, splices)
     return Visibility(
         (*names, *further), ratios, total, excess, gap, brightness, difference, apart, unique
     )
 
 
-def verdict(visibility: float, parameters: ModelParameters) -> Verdict:
+def verdict(visibility: float, judge: Judge) -> Verdict:
     """Who would see a splice of that visibility."""
     if visibility < 1:
         return "clean"
-    if visibility < parameters.attentive_ratio:
+    if visibility < judge.attentive_ratio:
         return "frame-step"
-    return "attentive" if visibility <= parameters.audience_ratio else "obvious"
+    return "attentive" if visibility <= judge.audience_ratio else "obvious"
 
 
-def to_viewer(visibility: float, viewer: Observer, parameters: ModelParameters) -> float:
+def to_viewer(visibility: float, viewer: Observer, judge: Judge) -> float:
     """A visibility in thresholds of one kind of viewer, not in a trained observer's."""
     thresholds = {
-        ATTENTIVE.name: parameters.attentive_ratio,
-        CASUAL.name: parameters.audience_ratio,
+        ATTENTIVE.name: judge.attentive_ratio,
+        CASUAL.name: judge.audience_ratio,
     }
     return visibility / thresholds.get(viewer.name, 1.0)
 
@@ -148,9 +145,7 @@ def difference_ratio(
     return ratio
 
 
-def confident(
-    visibility: float, difference: float, apart: float, parameters: ModelParameters
-) -> bool | None:
+def confident(visibility: float, difference: float, apart: float, judge: Judge) -> bool | None:
     """Whether what was seen directly across a splice bears out its visibility.
 
     Parameters
@@ -166,8 +161,8 @@ def confident(
     """
     if math.isnan(apart):
         return None
-    contradicted = visibility < 1 and difference > parameters.contradiction
-    return apart <= parameters.chain_tolerance and not contradicted
+    contradicted = visibility < 1 and difference > judge.contradiction
+    return apart <= judge.chain_tolerance and not contradicted
 
 
 def _contact_point(hit: Hit) -> tuple[float, float]:
@@ -193,10 +188,10 @@ def _limb_width(shown: Shown, at: IntArray) -> Float64Array:
     return width
 
 
-def _gap(shown: Shown, joins: Joins, parameters: ModelParameters) -> Float64Array:
+def _gap(shown: Shown, joins: Joins, judge: Judge) -> Float64Array:
     """Gap in the limb's path at each splice beyond the largest that is there anyway, (c,)."""
     moved = np.hypot(*shown.displacement[0].T)
-    blur = parameters.shutter * moved
+    blur = judge.shutter * moved
     ordinary = np.maximum(moved - np.sqrt(shown.area[0]) - blur, 0.0)
     sides = np.clip(np.stack([joins.start - 1, joins.stop]), 0, shown.intervals - 1)
     length = np.hypot(*joins.across(shown.displacement[:1])[0].T)
@@ -217,14 +212,12 @@ def _brightness(shown: Shown, joins: Joins) -> Float64Array:
     return excess
 
 
-def _speech(
-    motion: HitMotion, spoken: BoolArray, splices: Splices, parameters: ModelParameters
-) -> Float64Array:
+def _speech(motion: HitMotion, spoken: BoolArray, splices: Splices, judge: Judge) -> Float64Array:
     """Length of what goes in `speech_skip_seconds`, where somebody speaks at the splice, (c,)."""
     frames = np.concatenate([[0], np.cumsum(spoken)])
     near = frames[splices.first + splices.count + 1] > frames[splices.first - 1]
     seconds = splices.count / float(motion.rate)
-    ratio: Float64Array = near * seconds / parameters.speech_skip_seconds
+    ratio: Float64Array = near * seconds / judge.speech_skip_seconds
     return ratio
 
 

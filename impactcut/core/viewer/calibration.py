@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
-from impactcut.core.viewer.viewing import ATTENTIVE, CASUAL, ModelParameters
+from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, FOV_DEGREES, Judge
 from impactcut.core.words import counted
 
 CASUAL_OVER_ATTENTIVE: Final = CASUAL.weber / ATTENTIVE.weber
@@ -42,12 +42,13 @@ class Calibration:
 
 
 @cache
-def calibrated(calibration: Calibration | None) -> ModelParameters:
-    """The model's numbers, with those that were fitted in place of the published ones."""
+def calibrated(calibration: Calibration | None, fov_degrees: float = FOV_DEGREES) -> Judge:
+    """The judge by a calibration, for a picture so large; by published numbers where none is."""
+    judge = Judge(fov_degrees)
     if calibration is None:
-        return ModelParameters()
+        return judge
     return replace(
-        ModelParameters(),
+        judge,
         position_step=calibration.position_step,
         area_exponent=calibration.area_exponent,
         attentive_ratio=calibration.viewer_ratio,

@@ -15,7 +15,7 @@ viewers' threshold in a trained observer's.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -23,8 +23,8 @@ from scipy.optimize import minimize
 
 from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.jumps import Masking, jump_ratio
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 
 SLOPE: Final = 3.5
 GUESS: Final = 0.5
@@ -63,24 +63,22 @@ class Jump:
             raise ValueError(f"area, jump and rate are above 0, speed is 0 or more: {self}")
 
 
-def jump_visibility(
-    jumps: Sequence[Jump], viewing: Viewing, parameters: ModelParameters
-) -> Float64Array:
+def jump_visibility(jumps: Sequence[Jump], judge: Judge) -> Float64Array:
     """Visibility of every jump, (n,): a patch before a wall that stands, looked at."""
     area, speed, jump, rate = (
         np.array([getattr(each, name) for each in jumps], float)
         for name in ("area", "speed", "jump", "rate")
     )
-    even = speed / rate / viewing.degrees
+    even = speed / rate / judge.degrees
     zero = np.zeros(len(jumps))
     explained = np.stack([even, zero], axis=-1)
-    step = np.stack([even + jump / viewing.arcmin, zero], axis=-1)
-    masking = Masking(zero, area / viewing.degrees**2, zero, np.ones(len(jumps), bool))
+    step = np.stack([even + jump / judge.arcmin, zero], axis=-1)
+    masking = Masking(zero, area / judge.degrees**2, zero, np.ones(len(jumps), bool))
     found = np.empty(len(jumps))
     for each in np.unique(rate):
         at = rate == each
         calm = Masking(zero[at], masking.area[at], zero[at], masking.static_edge[at])
-        found[at] = jump_ratio(step[at], explained[at], calm, float(each), viewing, parameters)
+        found[at] = jump_ratio(step[at], explained[at], calm, float(each), judge)
     return found
 
 
@@ -91,7 +89,7 @@ def chance_found(visibility: Float64Array, viewer_ratio: float) -> Float64Array:
 
 
 def fit_calibration(
-    jumps: Sequence[Jump], found: BoolArray, viewing: Viewing, viewers: int = 1, when: str = ""
+    jumps: Sequence[Jump], found: BoolArray, judge: Judge, viewers: int = 1, when: str = ""
 ) -> Calibration:
     """The three numbers under which the answers are likeliest.
 
@@ -101,8 +99,8 @@ def fit_calibration(
         One for each answer.
     found : bool, shape (n,)
         Whether the answer named the right film.
-    viewing : Viewing
-        How the films were seen.
+    judge : Judge
+        Who sees the films as large as they were seen.
 
     Raises
     ------
@@ -119,8 +117,8 @@ def fit_calibration(
         )
 
     def unlikelihood(point: Float64Array) -> float:
-        parameters, ratio = _parameters_at(point)
-        chance = chance_found(jump_visibility(jumps, viewing, parameters), ratio)
+        fitted, ratio = _judge_at(judge, point)
+        chance = chance_found(jump_visibility(jumps, fitted), ratio)
         return -float(np.log(np.where(found, chance, 1 - chance)).sum())
 
     starts = [np.array([np.log(step), area, np.log(ratio)]) for step, area, ratio in _STARTS]
@@ -132,9 +130,10 @@ def fit_calibration(
     return Calibration(step, float(best[1]), ratio, errors, len(found), viewers, when)
 
 
-def _parameters_at(point: Float64Array) -> tuple[ModelParameters, float]:
+def _judge_at(judge: Judge, point: Float64Array) -> tuple[Judge, float]:
     step, exponent = float(np.exp(point[0])), float(point[1])
-    return ModelParameters(position_step=step, area_exponent=exponent), float(np.exp(point[2]))
+    fitted = replace(judge, position_step=step, area_exponent=exponent)
+    return fitted, float(np.exp(point[2]))
 
 
 def _errors(

@@ -26,8 +26,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array
+from impactcut.core.viewer.judge import Judge, weber_rise
 from impactcut.core.viewer.lowpass import peak_step_response
-from impactcut.core.viewer.viewing import ModelParameters, Viewing, weber_rise
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,8 +57,7 @@ def jump_ratio(
     explained: Float64Array,
     masking: Masking,
     rate: float,
-    viewing: Viewing,
-    parameters: ModelParameters,
+    judge: Judge,
 ) -> Float64Array:
     """How much a jump shows, in thresholds of a trained observer.
 
@@ -80,15 +79,14 @@ def jump_ratio(
     towards = np.where(length[..., None] > 0, explained, excess)
     norm = np.hypot(towards[..., 0], towards[..., 1])
     unit = towards / np.where(norm > 0, norm, 1.0)[..., None]
-    along = (excess * unit).sum(-1) * viewing.arcmin
-    across = (excess[..., 0] * unit[..., 1] - excess[..., 1] * unit[..., 0]) * viewing.arcmin
-    still = _still_threshold(masking, viewing, parameters)
-    moving = _jump_threshold(length, rate, viewing, parameters)
+    along = (excess * unit).sum(-1) * judge.arcmin
+    across = (excess[..., 0] * unit[..., 1] - excess[..., 1] * unit[..., 0]) * judge.arcmin
+    still = _still_threshold(masking, judge)
+    moving = _jump_threshold(length, rate, judge)
     ratio: Float64Array = np.sqrt(
-        along**2 / (still**2 + moving**2)
-        + across**2 / (still**2 + (parameters.across * moving) ** 2)
+        along**2 / (still**2 + moving**2) + across**2 / (still**2 + (judge.across * moving) ** 2)
     )
-    return ratio * _area_factor(masking.area, viewing, parameters)
+    return ratio * _area_factor(masking.area, judge)
 
 
 def nearest_explained(step: Float64Array, shown: Float64Array) -> Float64Array:
@@ -114,26 +112,22 @@ def nearest_explained(step: Float64Array, shown: Float64Array) -> Float64Array:
     return found
 
 
-def _still_threshold(
-    masking: Masking, viewing: Viewing, parameters: ModelParameters
-) -> Float64Array:
+def _still_threshold(masking: Masking, judge: Judge) -> Float64Array:
     """Threshold of a thing at rest, arcmin: position step, eccentricity and agitation."""
-    beside = np.where(masking.static_edge, parameters.static_edge, 1.0)
-    away = 1 + masking.eccentricity * viewing.degrees / parameters.eccentricity_degrees
-    agitation = parameters.agitation * masking.agitation * viewing.arcmin
-    return np.hypot(parameters.position_step * beside * away, agitation)
+    beside = np.where(masking.static_edge, judge.static_edge, 1.0)
+    away = 1 + masking.eccentricity * judge.degrees / judge.eccentricity_degrees
+    agitation = judge.agitation * masking.agitation * judge.arcmin
+    return np.hypot(judge.position_step * beside * away, agitation)
 
 
-def _jump_threshold(
-    length: Float64Array, rate: float, viewing: Viewing, parameters: ModelParameters
-) -> Float64Array:
+def _jump_threshold(length: Float64Array, rate: float, judge: Judge) -> Float64Array:
     """Threshold of a jump along a movement of ``length`` widths per picture, arcmin."""
-    rise = weber_rise(length * rate * viewing.degrees, parameters)
-    k = parameters.speed_jump * rise * rate / peak_step_response(rate, parameters)
-    return k * length * viewing.arcmin
+    rise = weber_rise(length * rate * judge.degrees, judge)
+    k = judge.speed_jump * rise * rate / peak_step_response(rate, judge)
+    return k * length * judge.arcmin
 
 
-def _area_factor(area: Float64Array, viewing: Viewing, parameters: ModelParameters) -> Float64Array:
-    limit = parameters.area_limit
-    degrees = np.clip(area * viewing.degrees**2, 1 / limit, limit)
-    return degrees**parameters.area_exponent
+def _area_factor(area: Float64Array, judge: Judge) -> Float64Array:
+    limit = judge.area_limit
+    degrees = np.clip(area * judge.degrees**2, 1 / limit, limit)
+    return degrees**judge.area_exponent

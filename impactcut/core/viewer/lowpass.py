@@ -11,12 +11,12 @@ import math
 import numpy as np
 
 from impactcut.core.arrays import Float64Array
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 
 
-def peak_step_response(rate: float, parameters: ModelParameters) -> float:
+def peak_step_response(rate: float, judge: Judge) -> float:
     """Peak of the smoothed velocity after a step of length 1 within one frame, per second."""
-    tau = parameters.front_end_seconds
+    tau = judge.front_end_seconds
     frame = 1 / rate
     peak_time = frame / (1 - math.exp(-frame / tau))
     since = np.array([peak_time, peak_time - frame])
@@ -24,7 +24,7 @@ def peak_step_response(rate: float, parameters: ModelParameters) -> float:
     return float(rise[0] - rise[1]) * rate
 
 
-def low_pass(velocity: Float64Array, rate: float, parameters: ModelParameters) -> Float64Array:
+def low_pass(velocity: Float64Array, rate: float, judge: Judge) -> Float64Array:
     """Smoothed velocity, exact at every returned instant; everything rests before the first.
 
     Parameters
@@ -38,7 +38,7 @@ def low_pass(velocity: Float64Array, rate: float, parameters: ModelParameters) -
         At ``s`` instants evenly through each interval, the last of them its end; they lie no
         farther apart than a sixteenth of the filter's time constant.
     """
-    tau = parameters.front_end_seconds
+    tau = judge.front_end_seconds
     candidates, intervals, axes = velocity.shape
     per_interval = math.ceil(16 / (rate * tau))
     instants = np.arange(1, intervals * per_interval + 1) / per_interval

@@ -24,11 +24,16 @@ _BESIDE = ("-wal", "-shm", "-journal")
 
 
 def open_database(
-    path: Path, create: bool, migrations: Sequence[Migration] = MIGRATIONS
+    path: Path,
+    create: bool,
+    migrations: Sequence[Migration] = MIGRATIONS,
+    *,
+    reading: bool = False,
 ) -> sqlite3.Connection:
     """A connection to the project file, brought up to date.
 
-    A file or folder that may not be written is opened for reading only.
+    What is only read, because somebody wants that or because it may not be written, stays as it is:
+    a file of an older form is brought up to date as a copy in memory.
 
     Parameters
     ----------
@@ -37,6 +42,8 @@ def open_database(
         Make the file if there is none.
     migrations : sequence of Migration
         Every step up to the form wanted.
+    reading : bool
+        Only read it.
 
     Raises
     ------
@@ -47,16 +54,18 @@ def open_database(
     path = path.absolute()
     check_identity(path, create, len(migrations))
     with explained(path):
-        writable = may_write(path)
-        connection = _connect_to_write(path) if writable else _connect_to_read(path)
+        reading = reading or not may_write(path)
+        connection = _connect_to_read(path) if reading else _connect_to_write(path)
         try:
             connection.execute("PRAGMA foreign_keys = ON")
             refuse_newer(path, _version(connection), len(migrations))
-            if writable:
+            if reading and _version(connection) < len(migrations):
+                connection = _in_memory(connection)
+                _migrate(None, connection, migrations)
+            elif not reading:
                 _migrate(path, connection, migrations)
                 connection.execute("PRAGMA journal_mode = WAL")
-            elif _version(connection) < len(migrations):
-                raise _too_old_to_read(path)
+            connection.execute(f"PRAGMA query_only = {int(reading)}")
         except BaseException:
             connection.close()
             raise
@@ -105,9 +114,12 @@ def _connect_to_write(path: Path) -> sqlite3.Connection:
 def _connect_to_read(path: Path) -> sqlite3.Connection:
     """A connection that writes nothing.
 
-    SQLite reads a file in WAL mode only if it may keep an index beside it, or is told that nobody
-    changes the file. While there is no log beside it, nobody does.
+    SQLite reads a file in WAL mode only if it may keep an index beside it, which it then also
+    removes, or is told that nobody changes the file. Where nobody may write it, and while there is
+    no log beside it, nobody does.
     """
+    if may_write(path):
+        return sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
     logged = path.with_name(f"{path.name}-wal").exists()
     address = f"{path.as_uri()}?mode=ro{'' if logged else '&immutable=1'}"
     return sqlite3.connect(address, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
@@ -117,15 +129,19 @@ def _version(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def _too_old_to_read(path: Path) -> ProjectFileError:
-    return ProjectFileError(
-        f"{path}: written by an older impactcut, and it may not be brought up to date; "
-        "ask for permission to write it and its folder, or copy it to a folder of your own"
-    )
+def _in_memory(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """A copy of a whole file, which is closed."""
+    copy = sqlite3.connect(":memory:", isolation_level=None)
+    with closing(connection):
+        connection.backup(copy)
+    return copy
 
 
-def _migrate(path: Path, connection: sqlite3.Connection, migrations: Sequence[Migration]) -> None:
-    to_back_up = _version(connection) > 0
+def _migrate(
+    path: Path | None, connection: sqlite3.Connection, migrations: Sequence[Migration]
+) -> None:
+    """Apply what steps are wanting, once the file, if it is one, was copied beside itself."""
+    to_back_up = path if _version(connection) > 0 else None
     for number, migration in enumerate(migrations, start=1):
         if _version(connection) >= number:
             continue
@@ -133,9 +149,9 @@ def _migrate(path: Path, connection: sqlite3.Connection, migrations: Sequence[Mi
             version = _version(connection)
             if version >= number:
                 continue
-            if to_back_up:
-                _back_up(path, version)
-                to_back_up = False
+            if to_back_up is not None:
+                _back_up(to_back_up, version)
+                to_back_up = None
             for statement in migration.statements:
                 connection.execute(statement)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")

@@ -256,4 +256,13 @@ MIGRATIONS = (
             *_only_added("drops"),
         ),
     ),
+    Migration(
+        "the angle that the picture fills for the viewer; the motion of whole clips goes",
+        (
+            "DROP TABLE motion_tracks",
+            """CREATE TABLE fields_of_view (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
+        ),
+    ),
 )

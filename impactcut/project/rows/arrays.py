@@ -12,23 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack, Skips
+from impactcut.core.motion.measured import Channel, HitMotion, Skips
 
 Arrays = dict[str, NDArray[Any]]
 _HEADER_START = 10
 """NumPy format 1.0: six bytes of magic, two of version, two that give the header's length."""
-
-
-def pack_track(track: MotionTrack) -> bytes:
-    """A motion track as the bytes of a compressed NumPy archive."""
-    return _pack(_values(track, ""))
-
-
-def unpack_track(data: bytes) -> MotionTrack:
-    """The motion track in ``data``; called inside `impactcut.project.rows.damage.intact`."""
-    arrays = _unpack(data)
-    rate = _rate(arrays.pop("rate"))
-    return MotionTrack(rate=rate, **arrays)
 
 
 def pack_motion(motion: HitMotion) -> bytes:
@@ -56,7 +44,7 @@ def unpack_motion(data: bytes) -> HitMotion:
     return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
 
 
-def _values(value: MotionTrack | HitMotion | Channel | Skips, prefix: str) -> Arrays:
+def _values(value: HitMotion | Channel | Skips, prefix: str) -> Arrays:
     arrays: Arrays = {}
     for field in fields(value):
         content = getattr(value, field.name)

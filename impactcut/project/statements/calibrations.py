@@ -1,4 +1,6 @@
-"""Statements about the calibration; every function works inside its caller's transaction.
+"""Statements about who judges trims: a calibration, and the angle that the picture fills.
+
+Every function works inside its caller's transaction.
 
 The latest is in force; earlier ones stay, and one without numbers takes the last one back.
 """
@@ -10,6 +12,7 @@ import sqlite3
 from typing import Any, Final
 
 from impactcut.core.viewer.calibration import Calibration, calibrated
+from impactcut.core.viewer.judge import FOV_DEGREES, Judge
 from impactcut.project.rows.damage import RESTORE, Kind, built
 from impactcut.project.rows.kinds import count, number, optional, text
 
@@ -51,6 +54,19 @@ def calibration_in_force(connection: sqlite3.Connection) -> Calibration | None:
     if row is None or row["position_step"] is None:
         return None
     return built(_calibration, row, _KINDS, "the calibration", RESTORE)
+
+
+def put_fov(connection: sqlite3.Connection, degrees: float) -> None:
+    """Keep the angle that the picture fills."""
+    connection.execute("INSERT INTO fields_of_view (degrees) VALUES (?)", (degrees,))
+
+
+def judge_in_force(connection: sqlite3.Connection, fov: float | None) -> Judge:
+    """The judge by the calibration in force, for the angle given or else the one kept."""
+    if fov is None:
+        rows = connection.execute("SELECT degrees FROM fields_of_view ORDER BY id DESC LIMIT 1")
+        fov = next((row["degrees"] for row in rows), FOV_DEGREES)
+    return calibrated(calibration_in_force(connection), fov)
 
 
 def _calibration(answers: int, viewers: int, made: str, **cells: Any) -> Calibration:

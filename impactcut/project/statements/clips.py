@@ -7,12 +7,10 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from typing import Any, Final, get_args
 
-from impactcut.core.motion.measured import MotionTrack
 from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
 from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
-from impactcut.project.rows.arrays import pack_track, unpack_track
-from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
+from impactcut.project.rows.damage import RESTORE, Kind, built, cells
 from impactcut.project.rows.kinds import (
     count,
     flag,
@@ -194,21 +192,6 @@ def drops_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
     """Every clip that was taken out or back in, oldest first: act, clip_id, dropped."""
     rows = connection.execute("SELECT * FROM drops ORDER BY id")
     return tuple(cells(row, _DROP, f"drop {row['id']}", RESTORE) for row in rows)
-
-
-def put_track(connection: sqlite3.Connection, clip_id: int, track: MotionTrack) -> None:
-    """Write the motion of a clip."""
-    connection.execute("INSERT OR REPLACE INTO motion_tracks VALUES (?, ?)",
-                       (clip_id, pack_track(track)))  # fmt: skip
-
-
-def track_of(connection: sqlite3.Connection, clip_id: int) -> MotionTrack | None:
-    """The motion of a clip, if it was measured."""
-    row = connection.execute(
-        "SELECT data FROM motion_tracks WHERE clip_id = ?", (clip_id,)
-    ).fetchone()
-    with intact(f"the movement of clip {clip_id}", MEASURE):
-        return None if row is None else unpack_track(row["data"])
 
 
 def _seen(found: Fingerprint | None) -> Values:

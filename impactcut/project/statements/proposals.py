@@ -1,7 +1,7 @@
 """Statements about proposals; every function works inside its caller's transaction.
 
-A proposal belongs to a hit, a viewing, the calibration and the version of the program and of its
-model that made it: it is quick to make again, and a newer program may judge otherwise.
+A proposal belongs to a hit, to who judged it, and to the version of the program and of its model
+that made it: it is quick to make again, and a newer program may judge otherwise.
 """
 
 from __future__ import annotations
@@ -9,14 +9,14 @@ from __future__ import annotations
 import json
 import sqlite3
 from dataclasses import asdict
+from hashlib import sha256
 from typing import Any, Final, get_args
 
 from impactcut import __version__
 from impactcut.core.trims.propose import MODEL_VERSION
 from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.trim import Proposal, Trim, Verdict
-from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.project.rows.damage import MEASURE, Kind, built
 from impactcut.project.rows.kinds import (
     between,
@@ -53,7 +53,7 @@ WHERE viewing = ? AND (confidence >= ? OR clip_id IN (SELECT clip_id FROM decisi
 """
 
 _LACKING = """
-SELECT DISTINCT clip_id FROM hits
+SELECT id, clip_id FROM hits
 WHERE NOT EXISTS (SELECT 1 FROM chosen_trims WHERE hit_id = hits.id AND viewing = ?)
 """
 
@@ -61,14 +61,13 @@ WHERE NOT EXISTS (SELECT 1 FROM chosen_trims WHERE hit_id = hits.id AND viewing 
 def put_proposal(
     connection: sqlite3.Connection,
     hit_id: int,
-    viewing: Viewing,
-    calibration: Calibration | None,
+    judge: Judge,
     proposal: Proposal,
 ) -> None:
-    """Write every trim of a hit, as judged for a viewing by a calibration."""
+    """Write every trim of a hit, as somebody judges."""
     chosen = proposal.proposed
     place = None if chosen is None else proposal.trims.index(chosen)
-    key, trims = _key(viewing, calibration), [_as_dict(trim) for trim in proposal.trims]
+    key, trims = _key(judge), [_as_dict(trim) for trim in proposal.trims]
     connection.execute(
         "INSERT OR REPLACE INTO proposals (hit_id, viewing, trims, proposed, no_trim) "
         "VALUES (?, ?, ?, ?, ?)",
@@ -90,49 +89,40 @@ def drop_proposals(connection: sqlite3.Connection, clip_id: int) -> None:
 def proposals_of(
     connection: sqlite3.Connection,
     clip_id: int,
-    viewing: Viewing,
-    calibration: Calibration | None,
+    judge: Judge,
 ) -> dict[int, Proposal]:
-    """The proposals for a clip's hits, by hit number, as far as they were made in that way."""
+    """The proposals for a clip's hits, by hit number, as far as that judge made them."""
     rows = connection.execute(
         "SELECT proposals.* FROM proposals JOIN hits ON hits.id = proposals.hit_id "
         "WHERE hits.clip_id = ? AND proposals.viewing = ?",
-        (clip_id, _key(viewing, calibration)),
+        (clip_id, _key(judge)),
     )
     return {row["hit_id"]: built(_proposal, row, _ALL, _where(row), MEASURE) for row in rows}
 
 
 def chosen_of_all(
     connection: sqlite3.Connection,
-    viewing: Viewing,
+    judge: Judge,
     confidence: float,
-    calibration: Calibration | None,
 ) -> dict[int, Proposal]:
-    """Proposals by hit number, as far as they were made in that way; of the trims, the one chosen.
+    """Proposals by hit number, as far as that judge made them; of the trims, the one chosen.
 
     They are those for hits from a confidence on and for all of clips with decisions. All trims of
     a hit take some 20 kB, which would make long lists slow.
     """
-    rows = connection.execute(_CHOSEN, (_key(viewing, calibration), confidence))
+    rows = connection.execute(_CHOSEN, (_key(judge), confidence))
     return {row["hit_id"]: built(_chosen, row, _ONE, _where(row), MEASURE) for row in rows}
 
 
-def clips_lacking(
-    connection: sqlite3.Connection, viewing: Viewing, calibration: Calibration | None
-) -> frozenset[int]:
-    """Numbers of the clips that have hits for which no proposal was made in that way."""
-    rows = connection.execute(_LACKING, (_key(viewing, calibration),))
-    return frozenset(row["clip_id"] for row in rows)
+def hits_lacking(connection: sqlite3.Connection, judge: Judge) -> dict[int, int]:
+    """The hits for which that judge made no proposal, by number, each with that of its clip."""
+    rows = connection.execute(_LACKING, (_key(judge),))
+    return {row["id"]: row["clip_id"] for row in rows}
 
 
-def _key(viewing: Viewing, calibration: Calibration | None) -> str:
-    way = {"program": __version__, "model": MODEL_VERSION, **asdict(viewing)}
-    if calibration is not None:
-        way["calibration"] = [
-            calibration.position_step,
-            calibration.area_exponent,
-            calibration.viewer_ratio,
-        ]
+def _key(judge: Judge) -> str:
+    numbers = json.dumps(asdict(judge), sort_keys=True).encode()
+    way = {"program": __version__, "model": MODEL_VERSION, "judge": sha256(numbers).hexdigest()}
     return json.dumps(way, sort_keys=True)
 
 

@@ -11,7 +11,6 @@ from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.spotting import ClipCues
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
@@ -158,7 +157,6 @@ class ExportReport:
 
 def export_lists(
     project: Project,
-    viewing: Viewing,
     folder: Path,
     options: ExportOptions,
     pages: Mapping[str, Content] | None = None,
@@ -174,7 +172,7 @@ def export_lists(
     OutputError
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
-    selection = select_removals(project, viewing, options.proposed, options.wanted)
+    selection = select_removals(project, options.proposed, options.wanted)
     known = Known(selection.hits, _cues(project, selection, options), options.sound)
     files: Files = {}
     done: list[Made] = []

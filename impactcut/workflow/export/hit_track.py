@@ -11,13 +11,11 @@ from impactcut.core.programme.hit_track import ClipHit, hit_cues, time_reference
 from impactcut.core.programme.mixing import PlacedSound, mixed_track, thump_track
 from impactcut.core.programme.sound_runs import placed_sound, sound_runs
 from impactcut.core.takes.clip import Clip
-from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.media.sound.production import read_sound
-from impactcut.media.sound.wav import Origin, check_length, write_wav
+from impactcut.media.sound.wav import Origin, write_wav
 from impactcut.workflow.export.sounding import sort_out_sound
 from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.files.writing import Made
 from impactcut.workflow.hits.entries import HitEntry
 
@@ -35,13 +33,11 @@ def clip_hits(hits: Iterable[HitEntry]) -> tuple[ClipHit, ...]:
 def hit_track(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
     """The scratch hit track of a programme: mono, with a thump on every contact frame."""
     cues, samples = hit_cues(cut, clip_hits(hits)), track_samples(cut)
-    if too_long := _too_long(name, samples, 1):
-        return Made({}, [too_long])
     origin = _origin(cut, "scratch hits")
 
     def write(path: Path) -> None:
         with path.open("wb") as file:
-            write_wav(file, thump_track(cues, samples), (samples, 1), origin)
+            write_wav(file, thump_track(cues, samples), 1, origin)
 
     return Made({f"{name}_hits.wav": write})
 
@@ -52,8 +48,6 @@ def guide_mix(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
     Clips whose sound cannot be used are silent in it but for their hits, and are named.
     """
     cues, samples = hit_cues(cut, clip_hits(hits)), track_samples(cut)
-    if too_long := _too_long(name, samples, 2):
-        return Made({}, [too_long])
     sound = sort_out_sound(cut.clips)
     refusals = list(sound.refusals)
     origin = _origin(cut, "production sound and scratch hits")
@@ -61,17 +55,9 @@ def guide_mix(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
     def write(path: Path) -> None:
         production = _production(cut, sound.clips, refusals)
         with path.open("wb") as file:
-            write_wav(file, mixed_track(production, cues, samples), (samples, 2), origin)
+            write_wav(file, mixed_track(production, cues, samples), 2, origin)
 
     return Made({f"{name}_guide.wav": write}, refusals)
-
-
-def _too_long(name: str, samples: int, channels: int) -> Refusal | None:
-    try:
-        check_length(samples, channels)
-    except ListFormatError as error:
-        return refusal_of(name, error)
-    return None
 
 
 def _production(

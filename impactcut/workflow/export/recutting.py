@@ -13,7 +13,6 @@ from impactcut.core.recut.cutting import Recut, recut
 from impactcut.core.recut.hold_length import Hold
 from impactcut.core.recut.reel_match import Match
 from impactcut.core.recut.sound_drift import SoundDrift, sound_drifts
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import OutputError
 from impactcut.lists.edl.document import ListWarning
 from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
@@ -105,9 +104,7 @@ class RecutReport:
     refusals: tuple[Refusal, ...]
 
 
-def recut_list(
-    project: Project, viewing: Viewing, source: Path, target: Path, options: RecutOptions
-) -> RecutReport:
+def recut_list(project: Project, source: Path, target: Path, options: RecutOptions) -> RecutReport:
     """Take the project's trims out of the list in ``source`` and write the new one to ``target``.
 
     The change list and the spotting list of the new cut are written beside it. The new list is
@@ -125,7 +122,7 @@ def recut_list(
     if target.resolve() == source.resolve():
         raise OutputError(f"{target}: is the list to be recut; name another file for the new one")
     cut = _opened(source, target, options)
-    selection = select_removals(project, viewing, options.proposed)
+    selection = select_removals(project, options.proposed)
     matches = cut.matched(selection.clips, options.reels)
     done = recut(
         [match.event for match in matches], selection.removals, options.hold, options.whole_sound

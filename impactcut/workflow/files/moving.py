@@ -70,7 +70,7 @@ def _by_digest(known: Iterable[StoredClip]) -> Mapping[str, list[StoredClip]]:
 def _makes_room(here: StoredClip | None, digest: str, spoken_of: Collection[int]) -> bool:
     """Whether what is known of a path may give way; a clip of other content may be moving too."""
     same = here is not None and here.fingerprint is not None and here.fingerprint.digest == digest
-    return here is None or here.clip is None or not same or here.id not in spoken_of
+    return here is None or here.id not in spoken_of or (here.clip is not None and not same)
 
 
 def _is_there(clip: StoredClip, found: Mapping[str, str]) -> bool:

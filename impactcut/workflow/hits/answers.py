@@ -13,7 +13,6 @@ from typing import Literal
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import TrimError, UnknownHitError
 from impactcut.project import Clearing, Project, Source, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
@@ -137,9 +136,7 @@ def version(decision: Decision | None) -> str:
     return hashlib.blake2b(json.dumps(values).encode(), digest_size=8).hexdigest()
 
 
-def take_answer(
-    project: Project, viewing: Viewing, given: GivenAnswer, source: Source = "page"
-) -> Taken:
+def take_answer(project: Project, given: GivenAnswer, source: Source = "page") -> Taken:
     """Take in one answer, unless a later one stands or the project cannot follow it.
 
     An answer that repeats what stands and has another note is a note: whoever answered before is
@@ -157,7 +154,7 @@ def take_answer(
     if unseen is not None and unseen.when > given.when:
         return Taken(given, "older", found.id, found.decision, unseen)
     try:
-        _act(project, viewing, given, found, source)
+        _act(project, given, found, source)
     except (TrimError, UnknownHitError) as error:
         return Taken(given, "refused", found.id, found.decision, unseen, str(error))
     return Taken(given, "taken", found.id, project.hit(found.id).decision, unseen)
@@ -173,16 +170,14 @@ def _stands(given: GivenAnswer, latest: Decision | Clearing | None, seen: bool) 
     )  # fmt: skip
 
 
-def _act(
-    project: Project, viewing: Viewing, given: GivenAnswer, hit: StoredHit, source: Source
-) -> None:
+def _act(project: Project, given: GivenAnswer, hit: StoredHit, source: Source) -> None:
     signed = Signature(given.who, given.note, given.when, source)
     stands = hit.decision or Decision("open")
     same = (given.answer, given.trim) == (stands.answer, stands.trim)
     if same and given.note != stands.note:
-        add_note(project, viewing, hit.id, signed)
+        add_note(project, hit.id, signed)
     else:
-        answer_one(project, viewing, hit.id, Wish(given.answer, given.trim), signed)
+        answer_one(project, hit.id, Wish(given.answer, given.trim), signed)
 
 
 def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:

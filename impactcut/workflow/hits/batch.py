@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from impactcut.core.trims.trim import Trim, Verdict
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import Wish
@@ -85,7 +84,7 @@ class Batch:
     without: int = 0
 
 
-def chosen(project: Project, viewing: Viewing, asked: Asked, wish: Wish) -> Batch:
+def chosen(project: Project, asked: Asked, wish: Wish) -> Batch:
     """The hits that somebody asks for.
 
     An answer to many leaves alone what was answered before: only a hit that is named itself, or in
@@ -104,7 +103,7 @@ def chosen(project: Project, viewing: Viewing, asked: Asked, wish: Wish) -> Batc
         hits = tuple(dict.fromkeys(hit for each in meant for hit in each.hits))
         return Batch(hits, 0, many=False)
     order = {hit: None for each in meant for hit in each.hits}
-    listed = [hit for clip in list_hits(project, viewing, _all(asked.wanted)) for hit in clip.hits]
+    listed = [hit for clip in list_hits(project, _all(asked.wanted)) for hit in clip.hits]
     passing = [
         hit
         for hit in listed

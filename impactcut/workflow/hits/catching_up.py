@@ -4,24 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.hits.choosing import HitFilter, measured_clips
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.progress import OnProgress
 
 
-def clips_to_propose_for(
-    project: Project, viewing: Viewing, wanted: HitFilter
-) -> tuple[StoredClip, ...]:
+def clips_to_propose_for(project: Project, wanted: HitFilter) -> tuple[StoredClip, ...]:
     """Those of the clips asked for that lack proposals, in natural order of their paths.
 
-    All of them do after the model, the program or the calibration has changed. None is given for
-    a project that cannot be written, which would keep nothing.
+    All of them do after the model, the program or who judges has changed.
     """
-    if not project.writable:
-        return ()
-    lacking = project.clips_without_proposals(viewing, project.calibration())
+    lacking = project.clips_without_proposals()
     return tuple(
         stored
         for stored in (measured_clips(project) if lacking else ())
@@ -29,10 +23,8 @@ def clips_to_propose_for(
     )
 
 
-def propose_ahead(
-    project: Project, viewing: Viewing, clips: Sequence[StoredClip], on_progress: OnProgress
-) -> None:
-    """Make and keep the proposals that clips lack, telling of each clip that is done."""
+def propose_ahead(project: Project, clips: Sequence[StoredClip], on_progress: OnProgress) -> None:
+    """Make the proposals that clips lack, telling of each clip that is done."""
     for done, stored in enumerate(clips, start=1):
-        propose_for_clip(project, stored, viewing)
+        propose_for_clip(project, stored)
         on_progress(done, len(clips))

@@ -11,7 +11,6 @@ from impactcut.core.detect.confidence import SURE
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Answer, Decision
 from impactcut.core.trims.trim import Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
 from impactcut.project import Actor, Clearing, Project, Source
 from impactcut.workflow.hits.entries import HitEntry, judged
@@ -84,11 +83,11 @@ class Decided:
 
 
 def decide(
-    project: Project, viewing: Viewing, hit_ids: Iterable[int], wish: Wish, signed: Signature
+    project: Project, hit_ids: Iterable[int], wish: Wish, signed: Signature
 ) -> tuple[Decided, ...]:
     """Decide about hits, in one act; those for which it cannot be done are left as they are."""
     wanted = tuple(dict.fromkeys(hit_ids))
-    known = entries_beside(project, viewing, wanted)
+    known = entries_beside(project, wanted)
     said: dict[int, Decision | Clearing] = {}
     refused: dict[int, ImpactcutError] = {}
     when = signed.when or now()
@@ -112,7 +111,6 @@ def decide(
 
 def approve(
     project: Project,
-    viewing: Viewing,
     hit_id: int,
     signed: Signature,
     choice: FrameRange | int | None = None,
@@ -127,34 +125,32 @@ def approve(
         If nothing is proposed, the frames were not judged or must not go, or they meet or touch
         the approved trim of another hit.
     """
-    return answer_one(project, viewing, hit_id, Wish("approved", choice), signed)
+    return answer_one(project, hit_id, Wish("approved", choice), signed)
 
 
-def decline(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
+def decline(project: Project, hit_id: int, signed: Signature) -> HitEntry:
     """Leave a hit as it was shot."""
-    return answer_one(project, viewing, hit_id, Wish("declined"), signed)
+    return answer_one(project, hit_id, Wish("declined"), signed)
 
 
-def put_off(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
+def put_off(project: Project, hit_id: int, signed: Signature) -> HitEntry:
     """Leave a hit for later."""
-    return answer_one(project, viewing, hit_id, Wish("later"), signed)
+    return answer_one(project, hit_id, Wish("later"), signed)
 
 
-def add_note(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
+def add_note(project: Project, hit_id: int, signed: Signature) -> HitEntry:
     """Note something about a hit; what was decided stays, and who decided it."""
-    return answer_one(project, viewing, hit_id, Wish("note"), signed)
+    return answer_one(project, hit_id, Wish("note"), signed)
 
 
-def clear(project: Project, viewing: Viewing, hit_id: int, signed: Signature) -> HitEntry:
+def clear(project: Project, hit_id: int, signed: Signature) -> HitEntry:
     """Take back what was decided about a hit; the history keeps it."""
-    return answer_one(project, viewing, hit_id, Wish("cleared"), signed)
+    return answer_one(project, hit_id, Wish("cleared"), signed)
 
 
-def answer_one(
-    project: Project, viewing: Viewing, hit_id: int, wish: Wish, signed: Signature
-) -> HitEntry:
+def answer_one(project: Project, hit_id: int, wish: Wish, signed: Signature) -> HitEntry:
     """Decide about one hit, as `decide`, which raises what is refused."""
-    (decided,) = decide(project, viewing, (hit_id,), wish, signed)
+    (decided,) = decide(project, (hit_id,), wish, signed)
     if decided.entry is None:
         assert decided.error is not None
         raise decided.error

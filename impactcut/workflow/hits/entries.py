@@ -14,8 +14,8 @@ from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import best_for_each_count
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.calibration import Calibration, calibrated
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 from impactcut.errors import RateError
 
 _SHOWS = ("attentive", "obvious")
@@ -26,8 +26,8 @@ class HitEntry:
     """One hit of a clip: what was measured, proposed and decided.
 
     ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
-    ``calibration`` the one that the proposal was made with; ``name`` is what people call it,
-    and ``by_hand`` who says that its contact is there, or empty where it was found.
+    ``judge`` made the proposal, by ``calibration`` if there was one; ``name`` is what people call
+    it, and ``by_hand`` who says that its contact is there, or empty where it was found.
     """
 
     id: int
@@ -36,6 +36,7 @@ class HitEntry:
     proposal: Proposal
     decision: Decision | None
     usual_speed: float | None = None
+    judge: Judge = AS_PUBLISHED
     calibration: Calibration | None = None
     name: str = ""
     by_hand: str = ""
@@ -56,14 +57,9 @@ class HitEntry:
         return called(self.name, self.id)
 
     @property
-    def parameters(self) -> ModelParameters:
-        """The model's numbers that the proposal was made with."""
-        return calibrated(self.calibration)
-
-    @property
     def best(self) -> Mapping[int, Trim]:
         """The best trim of each count of frames."""
-        return best_for_each_count(self.proposal, self.parameters)
+        return best_for_each_count(self.proposal, self.judge)
 
     @property
     def approved(self) -> Trim | None:
@@ -103,7 +99,7 @@ class HitEntry:
 
     def doubts(self, trim: Trim) -> bool:
         """Whether a trim of the hit shows, is uncertain or is hard to believe."""
-        hard_to_believe = trim.speed_gain > self.parameters.believable_gain
+        hard_to_believe = trim.speed_gain > self.judge.believable_gain
         return trim.verdict in _SHOWS or hard_to_believe or trim.confident is False
 
     @cached_property

@@ -8,7 +8,6 @@ from pathlib import Path
 from impactcut.core.detect.confidence import SURE, UNSURE
 from impactcut.core.fight.reading import usual_speed
 from impactcut.core.trims.trim import Proposal
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judged
@@ -19,31 +18,27 @@ _Propose = Callable[[StoredClip, Sequence[StoredHit]], Mapping[int, Proposal]]
 """Gives the proposals for a clip's hits, by hit number."""
 
 
-def list_hits(
-    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
-) -> tuple[ClipEntry, ...]:
+def list_hits(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ClipEntry, ...]:
     """The measured clips in natural order of their paths, each with its hits in order.
 
-    Proposals that the viewing lacks are made. A clip without a hit that is asked for is left out
+    Proposals that are missing are made. A clip without a hit that is asked for is left out
     if a condition on hits is given.
     """
-    return _listed(project, wanted, lambda clip, _: propose_for_clip(project, clip, viewing))
+    return _listed(project, wanted, lambda clip, _: propose_for_clip(project, clip))
 
 
-def list_chosen(
-    project: Project, viewing: Viewing, wanted: HitFilter = ALL_HITS
-) -> tuple[ClipEntry, ...]:
+def list_chosen(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ClipEntry, ...]:
     """As `list_hits`, but of each proposal only the trim that is proposed and the one approved.
 
     That is many times as quick where there are thousands.
     """
     least = 0.0 if wanted.everything else wanted.confidence
-    chosen = project.chosen_trims(viewing, least, project.calibration())
+    chosen = project.chosen_trims(least)
 
     def proposals(clip: StoredClip, hits: Sequence[StoredHit]) -> Mapping[int, Proposal]:
         if all(hit.id in chosen and _holds_approved(chosen[hit.id], hit) for hit in hits):
             return chosen
-        return propose_for_clip(project, clip, viewing)
+        return propose_for_clip(project, clip)
 
     return _listed(project, wanted, proposals)
 
@@ -60,7 +55,7 @@ def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
     )
 
 
-def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
+def find_hit(project: Project, hit_id: int) -> HitEntry:
     """One hit.
 
     Raises
@@ -70,20 +65,18 @@ def find_hit(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
     """
     hit = project.hit(hit_id)
     stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
-    made = propose_for_clip(project, stored, viewing)
+    made = propose_for_clip(project, stored)
     (entry,) = _Entries(project)(stored, [hit], made)
     return entry
 
 
-def hits_beside(project: Project, viewing: Viewing, entry: HitEntry) -> tuple[HitEntry, ...]:
+def hits_beside(project: Project, entry: HitEntry) -> tuple[HitEntry, ...]:
     """The other hits of a hit's clip."""
-    clips = list_hits(project, viewing, HitFilter(paths=(Path(entry.clip.path),)))
+    clips = list_hits(project, HitFilter(paths=(Path(entry.clip.path),)))
     return tuple(hit for clip in clips for hit in clip.hits if hit.id != entry.id)
 
 
-def entries_beside(
-    project: Project, viewing: Viewing, hit_ids: Collection[int]
-) -> dict[int, HitEntry]:
+def entries_beside(project: Project, hit_ids: Collection[int]) -> dict[int, HitEntry]:
     """Every find, by number, of the clips that have one of these hits."""
     clips = {clip.id: clip for clip in project.clips()}
     as_entries = _Entries(project)
@@ -91,18 +84,16 @@ def entries_beside(
         entry.id: entry
         for clip_id, hits in project.all_hits().items()
         if any(hit.id in hit_ids for hit in hits)
-        for entry in as_entries(
-            clips[clip_id], hits, propose_for_clip(project, clips[clip_id], viewing)
-        )
+        for entry in as_entries(clips[clip_id], hits, propose_for_clip(project, clips[clip_id]))
     }
 
 
 class _Entries:
-    """Makes entries of the hits of a project, which has one usual speed and one calibration."""
+    """Makes entries of the hits of a project, which has one usual speed and one judge."""
 
     def __init__(self, project: Project) -> None:
         self._usual = usual_speed(project.speeds(SURE))
-        self._calibration = project.calibration()
+        self._judge, self._calibration = project.judge(), project.calibration()
         self._clips = names_of_clips(project)
 
     def __call__(
@@ -118,6 +109,7 @@ class _Entries:
                 proposal=made[hit.id],
                 decision=hit.decision,
                 usual_speed=self._usual,
+                judge=self._judge,
                 calibration=self._calibration,
                 name=hit_name(self._clips.get(stored.id, ""), hit),
                 by_hand=hit.by_hand,

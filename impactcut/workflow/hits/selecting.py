@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.takes.clip import Clip
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
@@ -40,15 +39,13 @@ class Selection:
     changed_since: tuple[Removal, ...] = ()
 
 
-def select_removals(
-    project: Project, viewing: Viewing, proposed: bool, wanted: HitFilter = ALL_HITS
-) -> Selection:
+def select_removals(project: Project, proposed: bool, wanted: HitFilter = ALL_HITS) -> Selection:
     """The approved trims of the clips asked for; with ``proposed``, also unanswered proposals.
 
     A hit that somebody put off keeps its frames either way.
     A trim that meets or touches another is refused; an approved one comes before a proposal.
     """
-    entries = list_chosen(project, viewing, wanted)
+    entries = list_chosen(project, wanted)
     results = [each for entry in entries for each in _select(entry, proposed)]
     waiting = [
         hit

@@ -17,7 +17,7 @@ from impactcut.core.trims.reasons import worst_channel
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
 from impactcut.core.viewer.calibration import Calibration, calibration_note
-from impactcut.core.viewer.viewing import FRONT_ROW, OBSERVERS, ModelParameters, Observer, Viewing
+from impactcut.core.viewer.judge import FRONT_ROW_DEGREES, OBSERVERS, Judge, Observer
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 
 SCHEMA = 1
@@ -25,13 +25,13 @@ Dict = dict[str, Any]
 
 
 def project_dict(
-    path: Path, viewing: Viewing, clips: Iterable[ClipEntry], calibration: Calibration | None
+    path: Path, clips: Iterable[ClipEntry], judge: Judge, calibration: Calibration | None
 ) -> Dict:
     """Clips of a project with their hits."""
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
-        "fov_degrees": viewing.fov_degrees,
+        "fov_degrees": judge.fov_degrees,
         **judging_dict(calibration),
         "clips": [
             {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
@@ -40,12 +40,12 @@ def project_dict(
     }
 
 
-def one_hit_dict(path: Path, viewing: Viewing, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
+def one_hit_dict(path: Path, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
     """One hit of a project with its clip, and what other takes of its beat would allow."""
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
-        "fov_degrees": viewing.fov_degrees,
+        "fov_degrees": entry.judge.fov_degrees,
         **judging_dict(entry.calibration),
         "clip": clip_dict(entry.clip),
         "hit": hit_dict(entry),
@@ -111,7 +111,7 @@ def hit_dict(entry: HitEntry) -> Dict:
         "flagged": entry.flagged,
         "warnings": list(entry.warnings),
         **reading_dict(entry.reading),
-        **proposal_dict(proposal, entry.parameters),
+        **proposal_dict(proposal, entry.judge),
         "decision": None if entry.decision is None else decision_dict(entry.decision),
     }
 
@@ -130,17 +130,17 @@ def reading_dict(reading: Reading) -> Dict:
     }
 
 
-def proposal_dict(proposal: Proposal, parameters: ModelParameters) -> Dict:
+def proposal_dict(proposal: Proposal, judge: Judge) -> Dict:
     """Every trim of a hit, and the one proposed or why there is none."""
     proposed = proposal.proposed
     return {
-        "proposed": None if proposed is None else trim_dict(proposed, parameters),
+        "proposed": None if proposed is None else trim_dict(proposed, judge),
         "no_trim": proposal.no_trim,
-        "trims": [trim_dict(trim, parameters) for trim in proposal.trims],
+        "trims": [trim_dict(trim, judge) for trim in proposal.trims],
     }
 
 
-def trim_dict(trim: Trim, parameters: ModelParameters) -> Dict:
+def trim_dict(trim: Trim, judge: Judge) -> Dict:
     """One trim with its price."""
     return {
         "first": trim.first,
@@ -153,26 +153,24 @@ def trim_dict(trim: Trim, parameters: ModelParameters) -> Dict:
         "vetoes": list(trim.vetoes),
         "channels": dict(trim.channels),
         "confident": trim.confident,
-        "front_row": None
-        if trim.front_row is None
-        else _front_row_dict(trim.front_row, parameters),
-        "viewers": {viewer.name: _viewer_dict(trim, viewer, parameters) for viewer in OBSERVERS},
+        "front_row": None if trim.front_row is None else _front_row_dict(trim.front_row, judge),
+        "viewers": {viewer.name: _viewer_dict(trim, viewer, judge) for viewer in OBSERVERS},
     }
 
 
-def _front_row_dict(visibility: float, parameters: ModelParameters) -> Dict:
+def _front_row_dict(visibility: float, judge: Judge) -> Dict:
     return {
-        "fov_degrees": FRONT_ROW.fov_degrees,
+        "fov_degrees": FRONT_ROW_DEGREES,
         "visibility": visibility,
-        "verdict": verdict(visibility, parameters),
+        "verdict": verdict(visibility, judge),
     }
 
 
-def _viewer_dict(trim: Trim, viewer: Observer, parameters: ModelParameters) -> Dict:
+def _viewer_dict(trim: Trim, viewer: Observer, judge: Judge) -> Dict:
     """A trim in thresholds of one kind of viewer."""
     return {
         "speed_gain": trim.felt.get(viewer.name),
-        "visibility": to_viewer(trim.visibility, viewer, parameters),
+        "visibility": to_viewer(trim.visibility, viewer, judge),
     }
 
 

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Final
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
 from impactcut.core.viewer.calibration import calibration_note
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
@@ -33,7 +32,7 @@ _LINE: Final = 125
 _CAUTION: Final = "No number here is a measured probability: look before you lock."
 
 
-def hit_figure(entry: HitEntry, motion: HitMotion, viewing: Viewing) -> Figure:
+def hit_figure(entry: HitEntry, motion: HitMotion) -> Figure:
     """Draw a hit with every trim that was judged.
 
     Parameters
@@ -42,8 +41,6 @@ def hit_figure(entry: HitEntry, motion: HitMotion, viewing: Viewing) -> Figure:
         The hit with its proposal.
     motion : HitMotion
         What moves around it.
-    viewing : Viewing
-        For which the trims were judged.
     """
     from matplotlib.figure import Figure
 
@@ -56,7 +53,7 @@ def hit_figure(entry: HitEntry, motion: HitMotion, viewing: Viewing) -> Figure:
     figure.text(_LEFT, 0.97, _title(entry), fontsize=18, weight="bold", va="center")
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
-    seen = f"For a picture that fills {viewing.fov_degrees:g} degrees of the viewer's sight. "
+    seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
     said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
     figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
     return figure
@@ -87,7 +84,7 @@ def _verdict(entry: HitEntry) -> str:
     trim = entry.proposal.proposed
     if trim is None:
         return f"Nothing proposed: {entry.proposal.no_trim}"
-    gain = gain_in_words(trim.speed_gain, entry.parameters)
+    gain = gain_in_words(trim.speed_gain, entry.judge)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
         f"visibility {trim.visibility:.1f}, shows {SHOWS[trim.verdict]}"

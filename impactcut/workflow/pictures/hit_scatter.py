@@ -10,7 +10,7 @@ from impactcut.core.palette import BLACK
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import SHOWS
 from impactcut.core.trims.splices import COUNTS
-from impactcut.core.viewer.viewing import ATTENTIVE, CASUAL, FRONT_ROW, ModelParameters
+from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, FRONT_ROW_DEGREES, Judge
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.pictures.hit_panels import MARKS, signed
 
@@ -31,8 +31,8 @@ def draw_trims(axes: Axes, entry: HitEntry) -> None:
     highest = max([1.25, *(trim.speed_gain for trim in trims)])
     lowest = min([0.98, *(trim.speed_gain for trim in trims)])
     axes.set_ylim(lowest - 0.1 * (highest - lowest), highest + 0.15 * (highest - lowest))
-    _warning_lines(axes, entry.parameters, most)
-    _gain_lines(axes, entry.parameters)
+    _warning_lines(axes, entry.judge, most)
+    _gain_lines(axes, entry.judge)
     for count in COUNTS:
         _marks(axes, entry, count, most)
     _front_row(axes, entry, most)
@@ -56,8 +56,8 @@ def draw_trims(axes: Axes, entry: HitEntry) -> None:
     )
 
 
-def _warning_lines(axes: Axes, parameters: ModelParameters, most: float) -> None:
-    lines = (0.0, 1.0, parameters.attentive_ratio, parameters.audience_ratio, most)
+def _warning_lines(axes: Axes, judge: Judge, most: float) -> None:
+    lines = (0.0, 1.0, judge.attentive_ratio, judge.audience_ratio, most)
     names = (f"shows {SHOWS['clean']}", *list(SHOWS.values())[1:])
     for shade, name, left, right in zip(
         ("1.0", "0.955", "0.90", "0.83"), names, lines, lines[1:], strict=False
@@ -69,20 +69,20 @@ def _warning_lines(axes: Axes, parameters: ModelParameters, most: float) -> None
             fontsize=12,
         )  # fmt: skip
     axes.axvline(1.0, color="0.4", linewidth=1.2, linestyle=":", gid="clean line")
-    axes.axvline(parameters.attentive_ratio, color=BLACK, linewidth=2.4, gid="warning line")
-    axes.axvline(parameters.audience_ratio, color=BLACK, linewidth=2.4, linestyle="--", gid="jump")
+    axes.axvline(judge.attentive_ratio, color=BLACK, linewidth=2.4, gid="warning line")
+    axes.axvline(judge.audience_ratio, color=BLACK, linewidth=2.4, linestyle="--", gid="jump")
     axes.annotate(
-        "warning line", (parameters.attentive_ratio, 0.97), xycoords=("data", "axes fraction"),
+        "warning line", (judge.attentive_ratio, 0.97), xycoords=("data", "axes fraction"),
         xytext=(-4, 0), textcoords="offset points", rotation=90, ha="right", va="top", fontsize=11,
     )  # fmt: skip
 
 
-def _gain_lines(axes: Axes, parameters: ModelParameters) -> None:
+def _gain_lines(axes: Axes, judge: Judge) -> None:
     lines = (
-        (parameters.least_gain, "side by side"),
+        (judge.least_gain, "side by side"),
         (1 + ATTENTIVE.weber, "attentive viewers feel it"),
         (1 + CASUAL.weber, "anybody feels it"),
-        (parameters.believable_gain, "still believable?"),
+        (judge.believable_gain, "still believable?"),
     )
     low, high = axes.get_ylim()
     for gain, name in lines:
@@ -90,7 +90,7 @@ def _gain_lines(axes: Axes, parameters: ModelParameters) -> None:
             axes.axhline(gain, color="0.55", linewidth=1, linestyle=(0, (6, 3)), zorder=1)
             axes.text(
                 0.004, gain, f"{gain:.2f} {name}", transform=axes.get_yaxis_transform(),
-                va="top" if gain == parameters.least_gain else "bottom", fontsize=10.5,
+                va="top" if gain == judge.least_gain else "bottom", fontsize=10.5,
                 color="0.3",
             )  # fmt: skip
 
@@ -119,7 +119,7 @@ def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
 
 def _front_row(axes: Axes, entry: HitEntry, most: float) -> None:
     """How far the best of each count shows to somebody who sits in front."""
-    label = f"as far as it shows in the front row ({FRONT_ROW.fov_degrees:.0f} degrees)"
+    label = f"as far as it shows in the front row ({FRONT_ROW_DEGREES:.0f} degrees)"
     for trim in entry.best.values():
         if trim.front_row is not None:
             reach = (min(trim.visibility, most), min(trim.front_row, most))

@@ -12,7 +12,6 @@ from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.preview import Passage, preview_cut, preview_hit, usual_hold
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ProjectError, RateError, TrimError, UnreadableMediaError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.preview import PreviewFilm, write_preview
@@ -76,7 +75,6 @@ class PreviewReport:
 
 def render_hit(
     project: Project,
-    viewing: Viewing,
     hit_id: int,
     choice: FrameRange | int | None,
     output: Path,
@@ -102,12 +100,12 @@ def render_hit(
     OutputError
         If the film cannot be written, or is there already and ``force`` is not given.
     """
-    entry = find_hit(project, viewing, hit_id)
+    entry = find_hit(project, hit_id)
     approved = None if entry.decision is None else entry.decision.trim
     trim = chosen_trim(entry, approved if choice is None else choice)
     removal = Removal(entry.clip, entry.id, entry.hit.contact, trim, name=entry.name)
     assemble("", [entry.clip], [removal], record_start=0)
-    hits = clip_hits((entry, *hits_beside(project, viewing, entry)))
+    hits = clip_hits((entry, *hits_beside(project, entry)))
     passages = preview_hit(removal, hits, options.hold or usual_hold(entry.clip.rate))
     name = f"{to_ascii(entry.clip.name)}  hit {entry.called}"
     film = _Film(passages, tuple(_labels(each, name) for each in passages), (removal,))
@@ -116,7 +114,6 @@ def render_hit(
 
 def render_cut(
     project: Project,
-    viewing: Viewing,
     paths: Sequence[Path],
     output: Path,
     options: PreviewOptions,
@@ -145,7 +142,7 @@ def render_cut(
     for path in unmatched_paths(project, paths):
         raise ProjectError(f"{path}: no clip of the project; 'impactcut scan' takes it in")
     wanted = HitFilter(paths=tuple(paths))
-    selection = select_removals(project, viewing, options.proposed, wanted)
+    selection = select_removals(project, options.proposed, wanted)
     clips = selection.clips
     _check_one_rate(clips)
     if not selection.removals:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
 from impactcut.workflow.hits.choosing import ALL_HITS
@@ -16,7 +15,7 @@ from impactcut.workflow.hits.selecting import select_removals
 
 def oddities(project: Project) -> tuple[Oddity, ...]:
     """Everything odd in a project, the most pressing first."""
-    entries = list_chosen(project, Viewing(), ALL_HITS)
+    entries = list_chosen(project, ALL_HITS)
     found = (
         *files_since(project),
         _decided_before_a_change(project),
@@ -32,7 +31,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
 
 
 def _unfitting(project: Project) -> Iterator[Oddity]:
-    for refusal in select_removals(project, Viewing(), proposed=False).refusals:
+    for refusal in select_removals(project, proposed=False).refusals:
         what = f"approved trim cannot go out, as {refusal.error}"
         yield Oddity(what, what, refusal.remedy, (refusal.name,))
 

@@ -7,8 +7,7 @@ from pathlib import Path
 
 from impactcut.core.fight.ranking import Ranked
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.calibration import calibrated
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 from impactcut.project import StoredClip
 from impactcut.workflow.files.refusals import failure_of
 from impactcut.workflow.hits.entries import source_timecode
@@ -44,20 +43,20 @@ def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
     }
 
 
-def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
+def comparison_dict(path: Path, found: Comparison) -> Dict:
     """Beats, each with its takes and angles, the best first."""
-    parameters = calibrated(found.calibration)
+    judge = found.judge
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
-        "fov_degrees": fov_degrees,
+        "fov_degrees": judge.fov_degrees,
         **judging_dict(found.calibration),
         "beats": [
             {
                 "name": beat.name,
                 "section": beat.section,
                 "number": beat.number,
-                "showings": [_ranked_dict(each, parameters) for each in beat.ranked],
+                "showings": [_ranked_dict(each, judge) for each in beat.ranked],
             }
             for beat in found.beats
         ],
@@ -65,7 +64,7 @@ def comparison_dict(path: Path, fov_degrees: float, found: Comparison) -> Dict:
     }
 
 
-def _ranked_dict(ranked: Ranked, parameters: ModelParameters) -> Dict:
+def _ranked_dict(ranked: Ranked, judge: Judge) -> Dict:
     showing = ranked.showing
     return {
         "rank": ranked.place,
@@ -81,7 +80,7 @@ def _ranked_dict(ranked: Ranked, parameters: ModelParameters) -> Dict:
         "crispness": showing.look.crispness,
         "reaction_lag": showing.hit.reaction_lag,
         "reaction_lag_trimmed": showing.lag,
-        "trim": None if showing.trim is None else trim_dict(showing.trim, parameters),
+        "trim": None if showing.trim is None else trim_dict(showing.trim, judge),
         **reading_dict(showing.reading),
     }
 

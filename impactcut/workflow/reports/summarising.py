@@ -11,7 +11,6 @@ from impactcut.core.time.frames import FrameRange, frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.calibration import calibration_note
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.workflow.files.find import Refusal, natural_order
@@ -118,13 +117,11 @@ class Summary:
     refusals: tuple[Refusal, ...]
 
 
-def summarise(
-    project: Project, viewing: Viewing, wanted: HitFilter, title: str, made: str
-) -> Summary:
+def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Summary:
     """Sum up the clips that are asked for."""
-    entries = list_chosen(project, viewing, wanted)
+    entries = list_chosen(project, wanted)
     hits = [hit for entry in entries for hit in entry.hits]
-    beats = compare(project, viewing, wanted).beats
+    beats = compare(project, wanted).beats
     odd = [hit for hit in hits if hit.reading.remarks]
     refusals: list[Refusal] = []
     best = {each.showing.hit_id: beat.ranked[0] for beat in beats for each in beat.ranked}
@@ -183,7 +180,7 @@ def _trim_help(hit: HitEntry) -> str:
         return ""
     text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.hit, trim.first, trim.count)
-    if hit.late and lag is not None and not ModelParameters().is_late(lag, hit.clip.rate):
+    if hit.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
     if hit.early and hit.hit.reaction_lag is not None and lag is not None:
         return f"{text}; {early_in_words(hit.hit.reaction_lag, lag)}"

@@ -8,15 +8,13 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.detect.spot import Spot
-from impactcut.core.motion.measured import MotionTrack
-from impactcut.core.motion.track import Pictures, join_tracks, track_of
+from impactcut.core.motion.pictures import Pictures
 from impactcut.core.sound.speech import syllables
 from impactcut.core.sound.transients import transients
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.decode.frames import Loss, LumaFrame, read_frames
-from impactcut.media.decode.spacing import Spacing
 from impactcut.media.measure.counters import shows_counter
 from impactcut.media.measure.stretches import Stretch, measure
 from impactcut.media.probe.container import probe
@@ -64,7 +62,6 @@ class ClipAnalysis:
     """A clip with everything measured of it."""
 
     clip: Clip
-    track: MotionTrack
     hits: tuple[FoundHit, ...]
 
 
@@ -93,16 +90,24 @@ def analyse_clip(
         If the stated rate is none.
     """
     outset = set_out(path, settings)
+    clip, spot = outset.clip, find or Spotting(fitted_spotter())
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
-    stretches = measure(_counted(frames, tally, progress), outset.clip.rate)
-    measured = measure_stretches(stretches, outset, find or Spotting(fitted_spotter()))
-    if not measured.tracks:
+    hits: list[FoundHit] = []
+    clock: bool | None = None
+    for stretch in measure(_counted(frames, tally, progress), clip.rate):
+        pictures = pictures_of(stretch)
+        hits += find_hits(stretch, pictures, outset.sounds, spot(stretch, pictures))
+        if clock is None:
+            clock = shows_counter(stretch.pictures, clip.rate)
+    if clock is None:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
             "check the file, or copy it again from its source"
         )
-    return conclude(outset, measured, tally.frames, _loss_warnings(tally.losses))
+    said = (*clip.warnings, *outset.warnings, *_loss_warnings(tally.losses))
+    clip = replace(clip, frames=tally.frames, clock=clock, warnings=said)
+    return ClipAnalysis(clip, tuple(hits))
 
 
 _SILENCE = Sounds(None)
@@ -126,22 +131,10 @@ class Outset:
     warnings: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class Measured:
-    """What was measured of stretches that follow on from one another.
-
-    ``clock`` is as in `Clip`; it is looked for in a clip's first stretch alone.
-    """
-
-    tracks: tuple[MotionTrack, ...]
-    hits: tuple[FoundHit, ...]
-    clock: bool
-
-
-def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = None) -> Outset:
-    """Probe a clip and listen to it; ``spacing`` as for `probe`."""
+def set_out(path: Path, settings: AnalysisSettings) -> Outset:
+    """Probe a clip and listen to it."""
     stated = None if settings.rate is None else parse_timebase(settings.rate)
-    clip = probe(path, rate=stated, reel=settings.reel, spacing=spacing)
+    clip = probe(path, rate=stated, reel=settings.reel)
     if not clip.has_sound:
         return Outset(clip, _SILENCE, ())
     try:
@@ -150,32 +143,6 @@ def set_out(path: Path, settings: AnalysisSettings, spacing: Spacing | None = No
         return Outset(clip, _SILENCE, (f"its sound was not listened to: {error}",))
     spoken = syllables(heard_there.voices, transients(heard_there.levels))
     return Outset(clip, Sounds(spoken), ())
-
-
-def measure_stretches(stretches: Iterable[Stretch], outset: Outset, find: Find) -> Measured:
-    """Motion and hits of stretches that follow one another."""
-    tracks: list[MotionTrack] = []
-    hits: list[FoundHit] = []
-    clock = False
-    for stretch in stretches:
-        pictures = pictures_of(stretch)
-        tracks.append(track_of(stretch.cells, pictures, stretch.own))
-        hits += find_hits(stretch, pictures, outset.sounds, find(stretch, pictures))
-        if stretch.cells.frames[0] == 0:
-            clock = shows_counter(stretch.pictures, outset.clip.rate)
-    return Measured(tuple(tracks), tuple(hits), clock)
-
-
-def conclude(
-    outset: Outset, measured: Measured, frames: int, warnings: tuple[str, ...] = ()
-) -> ClipAnalysis:
-    """Put together what was measured of a whole clip that has ``frames`` frames."""
-    said = (*outset.clip.warnings, *outset.warnings, *warnings)
-    return ClipAnalysis(
-        clip=replace(outset.clip, frames=frames, clock=measured.clock, warnings=said),
-        track=join_tracks(measured.tracks),
-        hits=measured.hits,
-    )
 
 
 @dataclass

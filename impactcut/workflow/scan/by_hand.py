@@ -12,7 +12,6 @@ from impactcut.core.detect.mark import SNAP, Mark, as_marked, busiest, snapped
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
@@ -89,7 +88,7 @@ def frame_of(clip: Clip, text: str) -> int:
 
 
 def add_hits(
-    project: Project, viewing: Viewing, places: Iterable[Place], signed: Signature, exact: bool
+    project: Project, places: Iterable[Place], signed: Signature, exact: bool
 ) -> tuple[Marked, ...]:
     """Keep hits where somebody saw them, in one act.
 
@@ -116,13 +115,11 @@ def add_hits(
     if not given:
         return tuple(each for each in results if isinstance(each, Marked))
     act, numbers = project.mark([mark for _, _, mark in given], signed.by)
-    kept = _finish(project, viewing, given, numbers, signed, act)
+    kept = _finish(project, given, numbers, signed, act)
     return tuple(each if isinstance(each, Marked) else next(kept) for each in results)
 
 
-def move_hit(
-    project: Project, viewing: Viewing, hit_id: int, frame: int, signed: Signature
-) -> Marked:
+def move_hit(project: Project, hit_id: int, frame: int, signed: Signature) -> Marked:
     """Put the contact of a hit on just that frame.
 
     Raises
@@ -141,7 +138,7 @@ def move_hit(
     _check_free(project, hit.clip_id, frame, hit.id)
     mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
     act, numbers = project.mark([mark], signed.by)
-    return next(_finish(project, viewing, [(place, measured, mark)], numbers, signed, act))
+    return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
 
 def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
@@ -169,10 +166,10 @@ def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
 
 
 def put_off_unfitting(
-    project: Project, viewing: Viewing, stored: StoredClip, by: Actor, act: int | None = None
+    project: Project, stored: StoredClip, by: Actor, act: int | None = None
 ) -> dict[int, Decision]:
     """Put off what was approved of a clip and no longer fits what is measured; what that was."""
-    made = propose_for_clip(project, stored, viewing)
+    made = propose_for_clip(project, stored)
     unfit: dict[int, Decision] = {}
     for hit in project.hits(stored.id):
         said = hit.decision
@@ -225,7 +222,6 @@ def _same(contact: int, other: int) -> bool:
 
 def _finish(
     project: Project,
-    viewing: Viewing,
     given: Sequence[tuple[Place, Measured, HandMark]],
     numbers: Sequence[int],
     signed: Signature,
@@ -242,8 +238,8 @@ def _finish(
     clips = {stored.id: stored for stored in project.clips()}
     unfit: dict[int, Decision] = {}
     for clip_id in {place.clip_id for place, _, _ in given}:
-        unfit |= put_off_unfitting(project, viewing, clips[clip_id], signed.by, act)
-    entries = entries_beside(project, viewing, numbers)
+        unfit |= put_off_unfitting(project, clips[clip_id], signed.by, act)
+    entries = entries_beside(project, numbers)
     for number, (place, measured, _) in zip(numbers, given, strict=True):
         yield Marked(place, entries[number], measured.why, unfit.get(number))
 

@@ -14,8 +14,8 @@ from impactcut.core.detect.landing import follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cadence import repeated_intervals
 from impactcut.core.motion.measured import HitMotion, Skips
+from impactcut.core.motion.pictures import Pictures
 from impactcut.core.motion.shots import shot_boundaries
-from impactcut.core.motion.track import Pictures
 from impactcut.core.sound.speech import spoken_frames
 from impactcut.core.trims.splices import candidates_around
 from impactcut.media.measure.skips import measure_skips
@@ -44,7 +44,6 @@ def pictures_of(stretch: Stretch) -> Pictures:
     """Repeats, shot boundaries and brightness of a stretch."""
     return Pictures(
         difference=stretch.difference,
-        luma=stretch.tiles.mean(axis=(1, 2)),
         log_luma=stretch.log_luma,
         repeated=repeated_intervals(stretch.difference),
         boundary=shot_boundaries(stretch.tiles),

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
@@ -36,7 +35,7 @@ class Kept:
     notes: tuple[str, ...]
 
 
-def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing: Viewing) -> Kept:
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
     """Keep a measured clip with its hits, and propose trims for them."""
     clip = with_names(analysis.clip, pattern_in_force(project))
     earlier = project.clip_at(clip.path)
@@ -44,18 +43,18 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, viewing:
     text = settings_text(work.task.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, analysis.track, found)
+    clip_id = project.store_clip(clip, work.before, text, found)
     stored = project.clip_at(clip.path)
     assert stored is not None
     again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
-    propose_for_clip(project, stored, viewing)
+    propose_for_clip(project, stored)
     return Kept(
         stored,
         sum(hit.confidence >= SURE for hit, _ in found),
         (
             *_notes(project, earlier, clip_id, work.before),
             *(f"{clip.path}: {note}" for note in again),
-            *_put_off(project, viewing, stored),
+            *_put_off(project, stored),
         ),
     )
 
@@ -71,9 +70,9 @@ def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> I
             )
 
 
-def _put_off(project: Project, viewing: Viewing, stored: StoredClip) -> Iterator[str]:
+def _put_off(project: Project, stored: StoredClip) -> Iterator[str]:
     names = Names(project)
-    for hit_id, said in put_off_unfitting(project, viewing, stored, scan_actor()).items():
+    for hit_id, said in put_off_unfitting(project, stored, scan_actor()).items():
         assert said.trim is not None
         yield (
             f"{stored.path}: hit {names.of(hit_id)}: {len(said.trim)} from {said.trim.start}, "

@@ -1,10 +1,11 @@
-"""What a scan has to measure, and what it can leave as it is."""
+"""What a scan has to measure, and what it can leave as it is; nothing is written here."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
@@ -39,6 +40,10 @@ class Work:
     frames: int
 
 
+Note = Callable[[Project], None]
+"""Something to keep in the project."""
+
+
 @dataclass(frozen=True)
 class Plan:
     """What a scan will do.
@@ -55,6 +60,8 @@ class Plan:
     refusals : tuple of Refusal
     moved : int
         Clips that were recognised at another place or under another name.
+    notes : tuple of callable
+        What became known of files that need no measuring, to be kept in this order.
     pattern : NamePattern
         By which sections, takes and angles will be read from names.
     """
@@ -64,6 +71,7 @@ class Plan:
     passed_over: int
     refusals: tuple[Refusal, ...]
     moved: int = 0
+    notes: tuple[Note, ...] = ()
     pattern: NamePattern = DEFAULT_PATTERN
     dropped: int = 0
 
@@ -74,6 +82,14 @@ class _Dropped:
 
 class _PassedOver:
     """A file of a folder that is not media."""
+
+
+@dataclass(frozen=True)
+class _Settled:
+    """A file that needs no measuring."""
+
+    result: StoredClip | Refusal
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,16 +149,17 @@ def plan_scan(
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
-    if moves:
-        project.note_moved(moves)
-        clips = {clip.path: clip for clip in project.clips()}
-    results = [_plan_one(project, each, clips.get(each.path), asked) for each in files]
+    clips = _after(clips, moves)
+    results = [_plan_one(each, clips.get(each.path), asked) for each in files]
+    settled = [each for each in results if isinstance(each, _Settled)]
+    moved = (partial(Project.note_moved, moves=moves),) if moves else ()
     return Plan(
         work=tuple(each for each in results if isinstance(each, Work)),
-        unchanged=tuple(each for each in results if isinstance(each, StoredClip)),
+        unchanged=tuple(each.result for each in settled if isinstance(each.result, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
-        refusals=tuple(each for each in results if isinstance(each, Refusal)),
+        refusals=tuple(each.result for each in settled if isinstance(each.result, Refusal)),
         moved=len(moves),
+        notes=(*moved, *(note for each in settled for note in each.notes)),
         pattern=asked.pattern,
         dropped=sum(isinstance(each, _Dropped) for each in results),
     )
@@ -167,9 +184,21 @@ def _moves(
     return moved_clips(clips, digests, project.spoken_of())
 
 
+def _after(clips: Mapping[str, StoredClip], moves: Mapping[int, str]) -> dict[str, StoredClip]:
+    """The clips by path as they will be once those are moved; what is in the way is forgotten."""
+    stay = {path: clip for path, clip in clips.items() if clip.id not in moves}
+    there = {clip.id: clip for clip in clips.values()}
+    return stay | {path: _moved(there[number], path) for number, path in moves.items()}
+
+
+def _moved(stored: StoredClip, path: str) -> StoredClip:
+    assert stored.clip is not None
+    return replace(stored, path=path, clip=replace(stored.clip, path=path))
+
+
 def _plan_one(
-    project: Project, file: _File, known: StoredClip | None, asked: _Asked
-) -> Work | StoredClip | Refusal | _PassedOver | _Dropped:
+    file: _File, known: StoredClip | None, asked: _Asked
+) -> Work | _Settled | _PassedOver | _Dropped:
     if known is not None and known.dropped:
         return _Dropped()
     settings = with_earlier(asked.settings, known)
@@ -179,16 +208,12 @@ def _plan_one(
             raise file.seen
         if found is None:
             return _PassedOver()
-        settled = None if asked.again else _settled(project, known, found, settings, asked)
+        settled = None if asked.again else _settled(known, found, settings, asked)
         frames = 0 if settled else _counted(file.candidate.path, asked.count)
     except MediaError as error:
         if not file.candidate.expected and known is None:
             return _PassedOver()
-        refusal = refusal_of(file.path, error)
-        if found is not None or known is None or known.state == "failed":
-            text = settings_text(settings)
-            project.store_failure(file.path, found, text, refusal.error, refusal.remedy)
-        return refusal
+        return _refused(file.path, found, known, settings, error)
     task = Task(file.candidate.path, settings, found.digest, frames)
     return settled or Work(task, found, frames)
 
@@ -201,32 +226,49 @@ def _counted(path: Path, count: Count) -> int:
         return 0
 
 
-def _settled(
-    project: Project,
+def _refused(
+    path: str,
+    found: Fingerprint | None,
     known: StoredClip | None,
-    found: Fingerprint,
     settings: AnalysisSettings,
-    asked: _Asked,
-) -> StoredClip | Refusal | None:
+    error: MediaError,
+) -> _Settled:
+    """A file that cannot be measured; a clip whose file only cannot be read now stays measured."""
+    refusal = refusal_of(path, error)
+    if found is None and known is not None and known.state != "failed":
+        return _Settled(refusal)
+    note = partial(
+        Project.store_failure,
+        path=path,
+        fingerprint=found,
+        settings=settings_text(settings),
+        error=refusal.error,
+        remedy=refusal.remedy,
+    )
+    return _Settled(refusal, (note,))
+
+
+def _settled(
+    known: StoredClip | None, found: Fingerprint, settings: AnalysisSettings, asked: _Asked
+) -> _Settled | None:
     """What needs no measuring: unchanged, but perhaps for its name and reel, or given up."""
     if known is None or known.fingerprint is None or known.fingerprint.digest != found.digest:
         return None
     if not measure_the_same(known.settings, settings):
         return None
     if known.state == "failed":
-        return failure_of(known) if known.tries >= asked.most_tries else None
-    if known.fingerprint != found:
-        project.note_touched(known.id, found)
-    return _described(project, known, settings, asked.pattern)
+        return _Settled(failure_of(known)) if known.tries >= asked.most_tries else None
+    touched = partial(Project.note_touched, clip_id=known.id, fingerprint=found)
+    notes = () if known.fingerprint == found else (touched,)
+    described = _described(known, settings, asked.pattern)
+    return _Settled(described.result, (*notes, *described.notes))
 
 
-def _described(
-    project: Project, known: StoredClip, settings: AnalysisSettings, pattern: NamePattern
-) -> StoredClip:
+def _described(known: StoredClip, settings: AnalysisSettings, pattern: NamePattern) -> _Settled:
     path, text = Path(known.path), settings_text(settings)
     assert known.clip is not None
     if known.settings == text and known.clip.name == path.name:
-        return known
+        return _Settled(known)
     clip = described(known.clip, path, settings, pattern)
-    project.describe(known.id, clip, text)
-    return replace(known, clip=with_said(clip, known.said), settings=text)
+    note = partial(Project.describe, clip_id=known.id, clip=clip, settings=text)
+    return _Settled(replace(known, clip=with_said(clip, known.said), settings=text), (note,))

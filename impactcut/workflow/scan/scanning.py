@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import LostProcessError
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.find import Refusal, find_media
@@ -45,7 +44,6 @@ class ScanOptions:
     Parameters
     ----------
     settings : AnalysisSettings
-    viewing : Viewing
         For which trims are proposed.
     executor : Executor
         What measures the clips.
@@ -58,7 +56,6 @@ class ScanOptions:
     """
 
     settings: AnalysisSettings
-    viewing: Viewing
     executor: Executor
     order: Order = by_name
     again: bool = False
@@ -122,6 +119,8 @@ def scan(
     again, retry = options.again, options.retry
     with options.executor.counting() as count:
         plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+    for note in plan.notes:
+        note(project)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
     try:
@@ -172,7 +171,7 @@ def _keep(
 ) -> Kept | Refusal | None:
     """What came of a clip; None if it is to be tried again."""
     if outcome.analysis is not None:
-        kept = keep_measured(project, work, outcome.analysis, options.viewing)
+        kept = keep_measured(project, work, outcome.analysis)
         watcher.ended(work, None)
         return kept
     assert outcome.error is not None

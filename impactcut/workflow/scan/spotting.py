@@ -14,8 +14,8 @@ from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_moti
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
     HEAD,
-    JURY,
     REACH,
+    SECOND,
     TRUNK,
     Described,
     Net,
@@ -28,7 +28,7 @@ from impactcut.core.detect.spotter import (
     spots_of,
 )
 from impactcut.core.motion.cadence import finding_stride
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 from impactcut.media.measure.stretches import Stretch
 from impactcut.weights import weights
 
@@ -42,11 +42,11 @@ LEAST_CHANCE: Final = 0.05
 def fitted_spotter() -> Spotter:
     """The spotter that ships with the program."""
     shipped = weights()
-    trunk, head, jury = (
+    trunk, head, second = (
         _net(shipped.networks[name], outputs)
-        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("jury", JURY))
+        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("second", SECOND))
     )
-    return Spotter(trunk, head, jury, Calibration(**shipped.manifest["calibration"]))
+    return Spotter(trunk, head, second, Calibration(**shipped.manifest["calibration"]))
 
 
 def _net(model: bytes, outputs: tuple[str, ...]) -> Net:

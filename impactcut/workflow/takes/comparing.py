@@ -13,7 +13,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.speed import strike_look
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
@@ -42,18 +42,20 @@ class Comparison:
         By section and order.
     unplaced : tuple of Clip
         Clips with hits of which no section is known, and which are compared with nothing.
+    judge : Judge
     calibration : Calibration or None
         That trims were judged by.
     """
 
     beats: tuple[ComparedBeat, ...]
     unplaced: tuple[Clip, ...]
+    judge: Judge
     calibration: Calibration | None = None
 
 
-def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison:
+def compare(project: Project, wanted: HitFilter) -> Comparison:
     """Rank the takes and angles of every beat in the clips that are asked for."""
-    entries = [entry for entry in list_chosen(project, viewing, wanted) if entry.hits]
+    entries = [entry for entry in list_chosen(project, wanted) if entry.hits]
     sections = by_section(entries, lambda entry: entry.clip)
     unplaced = tuple(entry.clip for entry in sections.pop("", []))
     marks = project.beat_marks()
@@ -62,29 +64,25 @@ def compare(project: Project, viewing: Viewing, wanted: HitFilter) -> Comparison
         for section, together in sections.items()
         for beat in _beats(project, section, together, marks)
     )
-    return Comparison(beats, unplaced, project.calibration())
+    return Comparison(beats, unplaced, project.judge(), project.calibration())
 
 
-def elsewhere(
-    project: Project, viewing: Viewing, asked: Iterable[HitEntry]
-) -> dict[int, tuple[str, ...]]:
+def elsewhere(project: Project, asked: Iterable[HitEntry]) -> dict[int, tuple[str, ...]]:
     """What other takes and angles of hits' beats would allow, where it shows in theirs, by hit."""
     sections = by_section(asked, lambda hit: hit.clip)
     sections.pop("", None)
     told: dict[int, tuple[str, ...]] = {}
     for section, hits in sections.items():
-        companions = _companions(project, viewing, section)
+        companions = _companions(project, section)
         for hit in hits:
             others = companions.get(hit.id, ())
-            told[hit.id] = better_elsewhere(hit.proposal, hit.hit.camera, others, hit.parameters)
+            told[hit.id] = better_elsewhere(hit.proposal, hit.hit.camera, others, hit.judge)
     return told
 
 
-def _companions(
-    project: Project, viewing: Viewing, section: str
-) -> dict[int, tuple[OtherTake, ...]]:
+def _companions(project: Project, section: str) -> dict[int, tuple[OtherTake, ...]]:
     """The other hits of each hit's beat, by hit."""
-    entries = list_hits(project, viewing, HitFilter(section=section))
+    entries = list_hits(project, HitFilter(section=section))
     takes = {
         hit.id: OtherTake(take_words(hit.clip), hit.called, hit.proposal)
         for entry in entries
@@ -98,7 +96,7 @@ def _companions(
     }
 
 
-def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int) -> None:
+def put_together(project: Project, hit_id: int, companion: int) -> None:
     """Keep that a hit is of the same beat as another.
 
     Raises
@@ -108,7 +106,7 @@ def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int
     ProjectError
         If they cannot be one beat.
     """
-    hit, other = (_comparable(project, viewing, each) for each in (hit_id, companion))
+    hit, other = (_comparable(project, each) for each in (hit_id, companion))
     if hit.clip.path == other.clip.path:
         raise ProjectError(
             f"hits {hit.called} and {other.called} are both in {hit.clip.name}: a beat is one "
@@ -123,7 +121,7 @@ def put_together(project: Project, viewing: Viewing, hit_id: int, companion: int
     project.mark_beat(hit.id, other.id)
 
 
-def put_apart(project: Project, viewing: Viewing, hit_id: int) -> None:
+def put_apart(project: Project, hit_id: int) -> None:
     """Keep that a hit is a beat of its own.
 
     Raises
@@ -133,7 +131,7 @@ def put_apart(project: Project, viewing: Viewing, hit_id: int) -> None:
     ProjectError
         If it is not compared at all.
     """
-    hit = _comparable(project, viewing, hit_id)
+    hit = _comparable(project, hit_id)
     project.mark_beat(hit.id, hit.id)
 
 
@@ -179,12 +177,12 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
-    look = strike_look(entry.hit, project.motion(entry.id), ModelParameters())
+    look = strike_look(entry.hit, project.motion(entry.id), entry.judge)
     return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading, entry.name)
 
 
-def _comparable(project: Project, viewing: Viewing, hit_id: int) -> HitEntry:
-    entry = find_hit(project, viewing, hit_id)
+def _comparable(project: Project, hit_id: int) -> HitEntry:
+    entry = find_hit(project, hit_id)
     if not entry.clip.section:
         raise ProjectError(
             f"hit {entry.called}: no section is known of {entry.clip.name}, so it is compared with "

@@ -24,10 +24,10 @@ LENGTH: Final = 64
 """Frames of a stretch."""
 SHARES: Final = {
     "acted 1": 0.24, "acted 0": 0.16, "cctv 1": 0.13, "cctv 0": 0.02, "sparring 1": 0.10,
-    "calm 0": 0.24, "things 1": 0.08, "things 0": 0.05,
+    "calm 0": 0.24, "things 1": 0.12, "things 0": 0.05,
 }  # fmt: skip
 """How often each source is drawn among real clips, those with contacts ("1") apart."""
-FILM_SHARES: Final = {"strike": 0.48, "fight": 0.17, "thing": 0.22, "calm": 0.13}
+FILM_SHARES: Final = {"strike": 0.40, "fight": 0.24, "thing": 0.24, "calm": 0.12}
 """How often each kind is drawn among films."""
 MOTION: Final = (False, True, True, True)
 
@@ -51,6 +51,14 @@ class Batch:
     wanted: Tensor
     judged: Tensor
     seen: list[tuple[int, int, float, float, int, float]]
+
+
+def sent(values: NDArray[Any], device: str) -> Tensor:
+    """An array on a device; a GPU goes on with what it is at meanwhile."""
+    there = torch.from_numpy(np.ascontiguousarray(values))
+    if not device.startswith("cuda"):
+        return there
+    return there.pin_memory().to(device, non_blocking=True)
 
 
 class Planes:
@@ -89,21 +97,21 @@ class Planes:
         there : bool, shape (b, t)
             Others are empty.
         """
-        at, since, shown = (
-            torch.as_tensor(each.ravel(), device=self.device) for each in (frames, earlier, there)
-        )
-        gap = at - since
+        at, gap = frames.ravel(), (frames - earlier).ravel()
         planes = self._scaled(at)
         for back in range(1, 4):
-            more = torch.nonzero(gap > back)[:, 0]
+            more = np.flatnonzero(gap > back)
             if len(more):
-                planes[more] += self._scaled(at[more] - back) * self.before
-        moving = (gap > 0)[:, None, None, None]
-        keep = torch.where(self.moves, moving, True) & shown[:, None, None, None]
+                planes[sent(more, self.device)] += self._scaled(at[more] - back) * self.before
+        moving, shown = (
+            sent(each, self.device)[:, None, None, None] for each in (gap > 0, there.ravel())
+        )
+        keep = torch.where(self.moves, moving, True) & shown
         return planes.clamp(-5, 5) * keep
 
-    def _scaled(self, frames: Tensor) -> Tensor:
-        return (self.every[frames].to(self.off.dtype) - self.off) * self.scale
+    def _scaled(self, frames: NDArray[np.int64]) -> Tensor:
+        shown = self.every[sent(frames, self.device)]
+        return (shown.to(self.off.dtype) - self.off) * self.scale
 
 
 def drawn_from(
@@ -185,12 +193,13 @@ class Draw:
         )
         seen = [(b, *each) for b, row in enumerate(rows) for each in row[5]]
         shown = self.planes.take(frames, earlier, there)
-        shown, seen = self._varied(shown, size, seen)
+        things = [self.planes.clips[index].source in ("things", "thing") for index in chosen]
+        shown, seen = self._varied(shown, np.array(things), seen)
         device = self.planes.device
         return Batch(
             shown,
-            torch.tensor(wanted, device=device),
-            torch.tensor(judged, device=device),
+            sent(wanted, device),
+            sent(judged, device),
             seen,
         )
 
@@ -243,45 +252,53 @@ class Draw:
         return [(at, *_on_grid(clip, x, y), kind, lag) for at, x, y, kind, lag in rows]
 
     def _varied(
-        self, shown: Tensor, size: int, seen: list[tuple[int, int, float, float, int, float]]
+        self,
+        shown: Tensor,
+        things: NDArray[np.bool_],
+        seen: list[tuple[int, int, float, float, int, float]],
     ) -> tuple[Tensor, list[tuple[int, int, float, float, int, float]]]:
-        shown, forms = self._reshaped(shown, size)
-        shown = self._relit(shown, size)
+        shown, forms = self._reshaped(shown, things)
+        shown = self._relit(shown, len(things))
         return shown, [(b, t, *forms.moved(b, x, y), kind, lag) for b, t, x, y, kind, lag in seen]
 
-    def _uniform(self, low: float, high: float, *shape: int) -> Tensor:
-        out = torch.empty(shape, device=self.planes.device)
-        return out.uniform_(low, high, generator=self.random)
-
-    def _reshaped(self, shown: Tensor, size: int) -> tuple[Tensor, _Forms]:
-        """Mirrored, enlarged, turned, moved, each clip in its own way."""
-        rows, columns = shown.shape[2:]
-        zoom, turn = torch.exp(self._uniform(-0.5, 0.4, size)), self._uniform(-0.15, 0.15, size)
-        flip = torch.sign(self._uniform(-1, 1, size))
-        wide = torch.exp(self._uniform(-0.12, 0.12, size))
-        cos, sin = torch.cos(turn), torch.sin(turn)
-        matrix = torch.zeros(size, 2, 3, device=shown.device)
-        matrix[:, 0, 0], matrix[:, 0, 1] = flip * cos / zoom * wide, sin / zoom * rows / columns
-        matrix[:, 1, 0], matrix[:, 1, 1] = -flip * sin / zoom * columns / rows, cos / zoom / wide
-        matrix[:, :, 2] = self._uniform(-0.2, 0.2, size, 2)
-        grid = fn.affine_grid(matrix, [size, 1, rows, columns], align_corners=False)
+    def _reshaped(self, shown: Tensor, things: NDArray[np.bool_]) -> tuple[Tensor, _Forms]:
+        """Mirrored, enlarged, turned, moved, each clip in its own way; things at any angle."""
+        size, (rows, columns) = len(things), shown.shape[2:]
+        uniform = self.rng.uniform
+        zoom, turn = np.exp(uniform(-0.5, 0.4, size)), uniform(-0.15, 0.15, size)
+        turn += np.pi / 2 * self.rng.choice(4, size, p=(0.64, 0.12, 0.12, 0.12)) * things
+        flip = self.rng.choice((-1.0, 1.0), size)
+        wide = np.exp(uniform(-0.12, 0.12, size))
+        cos, sin = np.cos(turn), np.sin(turn)
+        form = np.stack([flip * cos * wide, sin, -flip * sin, cos / wide], 1).reshape(size, 2, 2)
+        matrix = np.zeros((size, 2, 3), np.float32)
+        shape = np.array([columns, rows])
+        matrix[:, :, :2] = form / zoom[:, None, None] * (shape[None] / shape[:, None])
+        matrix[:, :, 2] = uniform(-0.2, 0.2, (size, 2))
+        places = sent(matrix, self.planes.device)
+        grid = fn.affine_grid(places, [size, 1, rows, columns], align_corners=False)
         grid = grid.to(shown.dtype)[:, None].expand(size, LENGTH, rows, columns, 2).flatten(0, 1)
         shown = fn.grid_sample(shown, grid, align_corners=False)
-        swift = zoom * torch.exp(self._uniform(-0.25, 0.25, size))
-        change = torch.exp(self._uniform(-0.6, 0.6, size))
-        gains = torch.stack([torch.ones_like(swift), change, flip * swift, swift], 1)
-        return shown * _each(gains, shown), _Forms(matrix.cpu().numpy())
+        gains = np.ones((size, PLANES))
+        gains[:, 1] = np.exp(uniform(-0.6, 0.6, size))
+        gains[:, 2:] = (zoom * np.exp(uniform(-0.25, 0.25, size)))[:, None]
+        across = np.linalg.inv(form)  # from movement in the clip to movement in what is shown
+        ahead, aside = np.ones((2, size, PLANES))
+        ahead[:, 2:], aside[:, 2:] = across[:, [0, 1], [0, 1]], across[:, [0, 1], [1, 0]]
+        aside[:, :2] = 0
+        swapped = shown[:, [0, 1, 3, 2]] * self._each(aside * gains, shown)
+        return shown * self._each(ahead * gains, shown) + swapped, _Forms(matrix)
 
     def _relit(self, shown: Tensor, size: int) -> Tensor:
         """Contrast, brightness, blur, letterbox, something in front, grain; planes left out."""
         rng, rows, columns = self.rng, shown.shape[2], shown.shape[3]
-        contrast = torch.exp(self._uniform(-0.6, 0.4, size))
-        contrast = torch.where(self._uniform(0, 1, size) < 0.15, -contrast, contrast)
-        nothing = torch.zeros_like(contrast)
-        one = torch.ones_like(contrast)
-        shown = shown * _each(torch.stack([contrast, one, one, one], 1), shown)
-        lift = torch.stack([self._uniform(-0.6, 0.6, size), nothing, nothing, nothing], 1)
-        by_clip = (shown + _each(lift, shown)).unflatten(0, (size, LENGTH))
+        contrast, lift = np.ones((size, PLANES)), np.zeros((size, PLANES))
+        contrast[:, 0] = np.exp(rng.uniform(-0.6, 0.4, size)) * rng.choice(
+            (-1, 1), size, p=(0.15, 0.85)
+        )
+        lift[:, 0] = rng.uniform(-0.6, 0.6, size)
+        shown = shown * self._each(contrast, shown) + self._each(lift, shown)
+        by_clip = shown.unflatten(0, (size, LENGTH))
         for b in np.flatnonzero(rng.random(size) < 0.3):
             factor = int(rng.choice([2, 2, 3, 4]))
             small = fn.avg_pool2d(by_clip[b], factor, ceil_mode=True)
@@ -301,7 +318,12 @@ class Draw:
         noise = torch.randn(
             shown.shape, device=shown.device, dtype=shown.dtype, generator=self.random
         )
-        return shown + noise * _each(self._uniform(0, 0.12, size, 1), shown)
+        return shown + noise * self._each(rng.uniform(0, 0.12, (size, 1)), shown)
+
+    def _each(self, values: NDArray[np.float64], shown: Tensor) -> Tensor:
+        """Values of clips (b, planes) for every frame (b * t, planes, 1, 1)."""
+        frames = np.repeat(values.astype(np.float32), shown.shape[0] // len(values), 0)
+        return sent(frames, self.planes.device)[:, :, None, None].to(shown.dtype)
 
 
 def doubled(batch: Batch, share: float, rng: np.random.Generator) -> Batch:
@@ -312,18 +334,17 @@ def doubled(batch: Batch, share: float, rng: np.random.Generator) -> Batch:
         return batch
     under = rng.permutation(size)[: len(over)]
     planes = batch.planes.unflatten(0, (size, -1)).clone()
-    mix = torch.tensor(rng.uniform(0.35, 0.65, len(over)), device=planes.device)
+    device = str(planes.device)
+    mix = sent(rng.uniform(0.35, 0.65, len(over)), device)
     mix = mix.to(planes.dtype)[:, None, None, None, None]
-    one, other = (
-        batch.planes.unflatten(0, (size, -1))[over],
-        batch.planes.unflatten(0, (size, -1))[under],
-    )
+    which, shines = sent(over, device), sent(under, device)
+    one, other = planes[which], planes[shines]
     light = (one[:, :, :1] * mix + other[:, :, :1] * (1 - mix)) * 1.3
     motion = one[:, :, 1:] * (0.5 + mix) + other[:, :, 1:] * (1.5 - mix)
-    planes[over] = torch.cat([light, motion], 2)
+    planes[which] = torch.cat([light, motion], 2)
     wanted, judged = batch.wanted.clone(), batch.judged.clone()
-    wanted[over] = torch.maximum(batch.wanted[over], batch.wanted[under])
-    judged[over] = batch.judged[over] * batch.judged[under]
+    wanted[which] = torch.maximum(batch.wanted[which], batch.wanted[shines])
+    judged[which] = batch.judged[which] * batch.judged[shines]
     there = [
         (int(a), *row[1:]) for a, b in zip(over, under, strict=True) for row in batch.seen
         if row[0] == b
@@ -346,12 +367,6 @@ class _Forms:
         matrix = self.matrices[clip]
         place = np.linalg.solve(matrix[:, :2], np.array([x, y]) - matrix[:, 2])
         return float(place[0]), float(place[1])
-
-
-def _each(values: Tensor, shown: Tensor) -> Tensor:
-    """Values of clips (b, planes) for every frame (b * t, planes, 1, 1)."""
-    frames = shown.shape[0] // values.shape[0]
-    return values.repeat_interleave(frames, 0)[:, :, None, None].to(shown.dtype)
 
 
 def _repeating(steps: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.float64]:

@@ -1,14 +1,13 @@
-"""Fitted networks as ONNX files: the scout's trunk and head, and the jury."""
+"""Fitted networks as ONNX files: the scout's trunk and head, and the second."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import torch
 from torch import Tensor, nn
 
-from impactcut.core.detect.spotter import HEAD, JURY, TRUNK
+from impactcut.core.detect.spotter import HEAD, SECOND, TRUNK
 
 from .network import Network
 
@@ -41,28 +40,27 @@ class Head(nn.Module):
         return odds[0], hidden[0], kinds[0], lags[0]
 
 
-class Jury(nn.Module):
-    """The mean of several networks."""
+class Second(nn.Module):
+    """Planes to log odds."""
 
-    def __init__(self, networks: Sequence[Network]) -> None:
+    def __init__(self, network: Network) -> None:
         super().__init__()
-        self.networks = nn.ModuleList(networks)
+        self.network = network
 
-    def forward(self, planes: Tensor) -> tuple[Tensor, ...]:
+    def forward(self, planes: Tensor) -> Tensor:
         """Of one stretch."""
-        seen = [network(planes, 1) for network in self.networks]
-        said = [(each.odds[0], each.kinds[0], each.lags[0]) for each in seen]
-        return tuple(sum(part) / len(said) for part in zip(*said, strict=True))  # type: ignore[misc]
+        odds: Tensor = self.network(planes, 1).odds[0]
+        return odds
 
 
-def export(network: Network, jury: Sequence[Network], folder: Path) -> None:
-    """Write the three files of a spotter whose scout and whose jury these are."""
+def export(network: Network, second: Network, folder: Path) -> None:
+    """Write the three files of a spotter whose scout and whose second these are."""
     scout = network.cpu().eval()
     planes = torch.zeros(24, len(scout.size.planes), 96, 128)
     _write(Trunk(scout).eval(), planes, folder / "trunk.onnx", TRUNK)
     rows = torch.zeros(24, 2 * scout.size.widths[-1])
     _write(Head(scout).eval(), rows, folder / "head.onnx", HEAD)
-    _write(Jury([each.cpu().eval() for each in jury]).eval(), planes, folder / "jury.onnx", JURY)
+    _write(Second(second.cpu().eval()).eval(), planes, folder / "second.onnx", SECOND)
 
 
 def _write(module: nn.Module, example: Tensor, path: Path, outputs: tuple[str, ...]) -> None:

@@ -16,15 +16,18 @@ from torch import Tensor, nn
 from torch.nn import functional as fn
 
 from impactcut.core.detect.contact import peaks
+from impactcut.core.detect.planes import PLANES
 from impactcut.core.detect.spotter import LAGS
 
-from .batches import Batch, Draw, Planes, doubled, drawn_from
+from .batches import Batch, Draw, Planes, doubled, drawn_from, sent
 from .network import Network, Seen, Size
 
 WARM_UP: Final = 150
 """Steps over which the rate of learning rises."""
 PLACE_WIDTH: Final = 0.11
 """Standard deviation of a labelled place, half grids."""
+MOST_SEEN: Final = 384
+"""Frames of contacts in a batch, usually: so that a GPU's tensors keep their shape."""
 LAG_WIDTH: Final = 1.5
 """Standard deviation of a labelled reaction, frames: the labels are rough."""
 
@@ -61,6 +64,10 @@ class Recipe:
         Sources left out.
     start : str or None
         Name of a fit of the same fold to go on from.
+    teachers : tuple of str
+        Names of fits of the same fold whose mean is what is wanted of this one, too.
+    taught : float
+        How much that counts against the labels, 0 to 1.
     """
 
     name: str
@@ -86,9 +93,21 @@ class Recipe:
     double: float = 0.0
     without: tuple[str, ...] = ()
     start: str | None = None
+    teachers: tuple[str, ...] = ()
+    taught: float = 0.7
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Names of the fits of its fold that have to be there before it begins."""
+        return self.teachers if self.start is None else (self.start, *self.teachers)
 
 
-def fit(recipe: Recipe, planes: Planes, start: Network | None = None) -> tuple[Network, str]:
+def fit(
+    recipe: Recipe,
+    planes: Planes,
+    start: Network | None = None,
+    teachers: Sequence[Network] = (),
+) -> tuple[Network, str]:
     """A fitted network, which goes on from ``start`` if there is one, and how the fit went."""
     torch.manual_seed(1000 * recipe.seed + (recipe.fold or 0))
     began = time.monotonic()
@@ -109,14 +128,15 @@ def fit(recipe: Recipe, planes: Planes, start: Network | None = None) -> tuple[N
     learn = torch.optim.AdamW(
         network.parameters(), recipe.rate, weight_decay=recipe.weight_decay, fused=cuda
     )
-    shown = list(recipe.size.planes)
     losses: list[Tensor] = []
     hardens = recipe.hardens
-    step = 0
+    step, half = 0, (began, 0)
     while True:
         done = max(step / recipe.steps, (time.monotonic() - began) / recipe.seconds)
         if done >= 1:
             break
+        if done < 0.5:
+            half = time.monotonic(), step
         pace = min(1.0, (step + 1) / WARM_UP) * (0.5 + 0.5 * math.cos(math.pi * done))
         if hardens and done >= hardens[0]:
             hardens = hardens[1:]
@@ -126,10 +146,12 @@ def fit(recipe: Recipe, planes: Planes, start: Network | None = None) -> tuple[N
         network.train()
         with torch.no_grad():
             batch = doubled(draw.batch(recipe.stretches), recipe.double, draw.rng)
-            inputs = _inputs(batch.planes[:, shown], cuda)
+            inputs = _inputs(batch.planes, recipe.size, cuda)
         with torch.autocast(planes.device.split(":")[0], torch.bfloat16):
+            with torch.no_grad():
+                taught = [each(inputs, recipe.stretches) for each in teachers]
             seen = network(inputs, recipe.stretches)
-        loss = _loss(seen, batch, recipe)
+        loss = _loss(seen, batch, recipe, taught)
         learn.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(network.parameters(), 1.0)
@@ -139,29 +161,49 @@ def fit(recipe: Recipe, planes: Planes, start: Network | None = None) -> tuple[N
         if step % 10 == 1:
             losses.append(loss.detach())
     early, late = (float(torch.stack(part).mean()) for part in (losses[:20], losses[-20:]))
-    words = f"{step} steps in {time.monotonic() - began:.0f} s, loss {early:.4f} to {late:.4f}"
+    pace = 1000 * (time.monotonic() - half[0]) / max(1, step - half[1])
+    words = f"{step} steps in {time.monotonic() - began:.0f} s, {pace:.1f} ms each late, loss {early:.4f} to {late:.4f}"
     return kept, words
 
 
-def _inputs(planes: Tensor, cuda: bool) -> Tensor:
+def _inputs(planes: Tensor, size: Size, cuda: bool) -> Tensor:
+    planes = planes if len(size.planes) == PLANES else planes[:, list(size.planes)]
     planes = planes if cuda else planes.float()
     return planes.contiguous(memory_format=torch.channels_last)
 
 
-def _loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
-    weight = batch.judged * (1 + recipe.contact_weight * batch.wanted)
-    each = fn.binary_cross_entropy_with_logits(seen.odds, batch.wanted, reduction="none")
-    loss = (each * weight).sum() / weight.sum().clamp(min=1)
-    return loss + _detail_loss(seen, batch, recipe) if batch.seen else loss
+def _loss(seen: Seen, batch: Batch, recipe: Recipe, taught: Sequence[Seen]) -> Tensor:
+    loss = _odds_loss(seen.odds, batch.wanted, batch.judged, recipe.contact_weight)
+    if taught:
+        with torch.no_grad():
+            mean = torch.stack([each.odds.float() for each in taught]).mean(0).sigmoid()
+            where = torch.stack([_likely(each.places) for each in taught]).mean(0)
+        told = _odds_loss(seen.odds, mean, torch.ones_like(mean), recipe.contact_weight)
+        wrong = -(where * fn.log_softmax(seen.places.float().flatten(2), 2)).sum(2)
+        told = told + recipe.place_weight * (wrong * mean).sum() / mean.sum().clamp(min=1)
+        loss = (1 - recipe.taught) * loss + recipe.taught * told
+    return loss + _detail_loss(seen, batch, recipe)
+
+
+def _odds_loss(odds: Tensor, wanted: Tensor, judged: Tensor, more: float) -> Tensor:
+    weight = judged * (1 + more * wanted)
+    each = fn.binary_cross_entropy_with_logits(odds.float(), wanted, reduction="none")
+    return (each * weight).sum() / weight.sum().clamp(min=1)
+
+
+def _likely(places: Tensor) -> Tensor:
+    return fn.softmax(places.float().flatten(2), 2)
 
 
 def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
     """Of place, kind and lag in the frames of contacts."""
     device = seen.odds.device
-    table = np.array(batch.seen, float)
-    b, t = (torch.tensor(table[:, k].astype(int), device=device) for k in (0, 1))
-    x, y, lag = (torch.tensor(table[:, k], dtype=torch.float32, device=device) for k in (2, 3, 5))
-    kind = torch.tensor(table[:, 4].astype(int), device=device)
+    table = np.full((max(MOST_SEEN, len(batch.seen)), 7), np.nan, np.float32)
+    table[:, [0, 1, 4]], table[:, 6] = (0, 0, -1), 0
+    if batch.seen:
+        table[: len(batch.seen), :6], table[: len(batch.seen), 6] = batch.seen, 1
+    b, t, x, y, kind, lag, there = sent(table.T, str(device))
+    b, t = b.long(), t.long()
     rows, columns = seen.places.shape[2:]
     across = (torch.arange(columns, device=device) + 0.5) / columns * 2 - 1
     down = (torch.arange(rows, device=device) + 0.5) / rows * 2 - 1
@@ -169,22 +211,23 @@ def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
     far = far + ((down[None, :, None] - y[:, None, None]) * rows / columns) ** 2
     bell = torch.exp(-far.nan_to_num(0) / (2 * PLACE_WIDTH**2)).flatten(1)
     bell = bell / bell.sum(1, keepdim=True).clamp(min=1e-6)
-    there = ((x.abs() < 1) & (y.abs() < 1)).float()
+    inside = there * ((x.abs() < 1) & (y.abs() < 1))
     wrong = -(bell * fn.log_softmax(seen.places[b, t].float().flatten(1), 1)).sum(1)
-    loss = recipe.place_weight * (wrong * there).sum() / there.sum().clamp(min=1)
-    named = kind >= 0
-    if named.any():
-        loss = loss + recipe.kind_weight * fn.cross_entropy(
-            seen.kinds[b, t][named].float(), kind[named]
-        )
-    late = ~lag.isnan()
-    if late.any():
-        steps = torch.tensor(LAGS, dtype=torch.float32, device=device)
-        clipped = lag[late].clamp(LAGS[0], LAGS[-1])
-        likely = fn.softmax(-0.5 * ((steps[None] - clipped[:, None]) / LAG_WIDTH) ** 2, 1)
-        said = fn.log_softmax(seen.lags[b, t][late].float(), 1)
-        loss = loss - recipe.lag_weight * (likely * said).sum(1).mean()
-    return loss
+    loss = recipe.place_weight * _mean_of(wrong, inside)
+    named = there * (kind >= 0)
+    wrong = fn.cross_entropy(
+        seen.kinds[b, t].float(), kind.long().clamp(min=0), reduction="none"
+    )
+    loss = loss + recipe.kind_weight * _mean_of(wrong, named)
+    steps = torch.arange(LAGS[0], LAGS[-1] + 1, dtype=torch.float32, device=device)
+    clipped = lag.nan_to_num(0).clamp(LAGS[0], LAGS[-1])
+    likely = fn.softmax(-0.5 * ((steps[None] - clipped[:, None]) / LAG_WIDTH) ** 2, 1)
+    wrong = -(likely * fn.log_softmax(seen.lags[b, t].float(), 1)).sum(1)
+    return loss + recipe.lag_weight * _mean_of(wrong, there * ~lag.isnan())
+
+
+def _mean_of(wrong: Tensor, counted: Tensor) -> Tensor:
+    return (wrong * counted).sum() / counted.sum().clamp(min=1)
 
 
 @torch.no_grad()
@@ -235,8 +278,8 @@ def answers(network: Network, planes: Planes, index: int) -> Answer:
     frames = np.arange(planes.frames[index])
     at = (frames + planes.start[index])[None]
     earlier = np.maximum(frames - 1, 0)[None] + planes.start[index]
-    shown = planes.take(at, earlier, np.ones_like(at, bool))[:, list(network.size.planes)]
-    seen = network(_inputs(shown.float(), False))
+    shown = planes.take(at, earlier, np.ones_like(at, bool))
+    seen = network(_inputs(shown.float(), network.size, False))
     return {
         name: getattr(seen, name)[0].float().cpu().numpy()
         for name in ("odds", "places", "hidden", "pooled", "kinds", "lags")

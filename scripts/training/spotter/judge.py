@@ -162,13 +162,12 @@ def _apart(clip: Labelled, one: tuple[float, float], other: tuple[float, float])
     return float(np.hypot(one[0] - other[0], (one[1] - other[1]) * tall))
 
 
-def together(scout: Answers, jury: Sequence[Answers], rate_of: Mapping[str, float]) -> Answers:
-    """What a scout and a jury say of clips, as `impactcut.core.detect.spotter.asked` has it.
+def together(scout: Answers, second: Answers, rate_of: Mapping[str, float]) -> Answers:
+    """What scout and second say of clips, as `impactcut.core.detect.spotter.asked` has it.
 
     Parameters
     ----------
-    scout : mapping of clip names to answers
-    jury : sequence of such mappings
+    scout, second : mapping of clip names to answers
     rate_of : mapping of str to float
         Frames a second of each clip.
     """
@@ -178,17 +177,8 @@ def together(scout: Answers, jury: Sequence[Answers], rate_of: Mapping[str, floa
         beside = np.zeros(len(odds), bool)
         for peak in peaks(odds, np.arange(len(odds)), rate_of[clip], LOOK):
             beside[max(0, peak.node - BESIDE) : peak.node + BESIDE + 1] = True
-        every = [answer, *(juror[clip] for juror in jury)]
-        mean = {
-            name: np.mean([each[name].astype(np.float32) for each in every], axis=0)
-            for name in ("odds", "kinds", "lags")
-        }
-        alone = np.minimum(odds, NOT_ASKED)
-        said[clip] = {
-            **mean,
-            "odds": np.where(beside, mean["odds"], alone),
-            "place": answer["place"],
-        }
+        both = (odds + second[clip]["odds"]) / 2
+        said[clip] = {**answer, "odds": np.where(beside, both, np.minimum(odds, NOT_ASKED))}
     return said
 
 

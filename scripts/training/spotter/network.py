@@ -194,7 +194,9 @@ def _doubled(pictures: Tensor) -> Tensor:
     """Every cell twice across and down."""
     if not pictures.requires_grad:
         return fn.interpolate(pictures, scale_factor=2.0, mode="nearest")
-    return pictures.repeat_interleave(2, 2).repeat_interleave(2, 3)  # its gradient is far quicker
+    clips, channels, rows, columns = pictures.shape  # the gradient of this is far quicker
+    wide = pictures[:, :, :, None, :, None].expand(-1, -1, -1, 2, -1, 2)
+    return wide.reshape(clips, channels, 2 * rows, 2 * columns)
 
 
 def _split(rows: Tensor, clips: int) -> Tensor:

@@ -77,7 +77,8 @@ def _next(todo: ListProxy[Recipe], lock: Any, bench: Bench) -> Recipe | str | No
         left = bench.until - time.time()
         possible = [recipe for recipe in todo if left > min(60.0, 0.6 * recipe.seconds)]
         for recipe in possible:
-            if recipe.start is None or fit_file(bench.results, recipe.start, recipe.fold).exists():
+            needed = (fit_file(bench.results, name, recipe.fold) for name in recipe.needs)
+            if all(path.exists() for path in needed):
                 todo.remove(recipe)
                 return recipe
         return "wait" if possible else None
@@ -100,11 +101,13 @@ def _one(recipe: Recipe, planes: Planes, bench: Bench) -> str:
     left = bench.until - 15 - time.time()
     seconds = min(recipe.seconds, left)
     recipe = Recipe(**{**recipe.__dict__, "seconds": seconds})
-    start = None
-    if recipe.start is not None:
-        start = load(fit_file(bench.results, recipe.start, recipe.fold), planes.device)
+    needed = {
+        name: load(fit_file(bench.results, name, recipe.fold), planes.device)
+        for name in recipe.needs
+    }
+    start = None if recipe.start is None else needed[recipe.start]
     torch.backends.cudnn.benchmark = True
-    network, words = fit(recipe, planes, start)
+    network, words = fit(recipe, planes, start, [needed[name] for name in recipe.teachers])
     torch.backends.cudnn.benchmark = False  # clips have many lengths, each asked about once
     whole = fit_file(bench.results, recipe.name, recipe.fold)
     part = whole.with_suffix(".part")

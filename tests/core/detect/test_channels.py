@@ -15,8 +15,8 @@ from impactcut.core.detect.window import window_of
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.trims.splices import Splices
-from impactcut.core.trims.visibility import judge
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.trims.visibility import how_it_shows
+from impactcut.core.viewer.judge import Judge
 from tests.helpers.projects.staged_motion import CONTACT, Staging, channel, staged
 
 GRID = (34, 60)
@@ -110,7 +110,7 @@ def shown(name: str, first: int, count: int = 1) -> float:
     hit, motion = staged(Staging(noise=0.0, peak_speed=2.4))
     motion = with_body(motion, name, 0.02)
     splices = Splices(np.array([first - motion.first]), np.array([count]), motion.intervals + 1)
-    seen = judge(hit, motion, splices, Viewing(), ModelParameters())
+    seen = how_it_shows(hit, motion, splices, Judge())
     return float(seen.ratios[seen.names.index(name), 0])
 
 
@@ -127,7 +127,7 @@ def test_a_camera_that_jumps_counts_once() -> None:
     # Bodies at rest in an even pan jump with the background, not on their own.
     hit, motion = staged(Staging(camera="panning", noise=0.0, peak_speed=1e-6, recoil_speed=1e-9))
     splices = Splices(np.array([6]), np.array([2]), motion.intervals + 1)
-    seen = judge(hit, motion, splices, Viewing(), ModelParameters())
+    seen = how_it_shows(hit, motion, splices, Judge())
     ratios = dict(zip(seen.names, seen.ratios[:, 0], strict=True))
     assert ratios["background"] > 1.5
     assert ratios["receiver"] == pytest.approx(0, abs=1e-6)

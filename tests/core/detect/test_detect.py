@@ -17,7 +17,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.landing import Landing, follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cells import MotionCells
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 
 GRID = (34, 60)
 INTERVALS, CONTACT = 60, 30
@@ -53,7 +53,6 @@ def pictures(repeated: tuple[int, ...] = (), cuts: tuple[int, ...] = ()) -> Pict
     every = np.arange(INTERVALS)
     return Pictures(
         difference=np.full(INTERVALS, 0.02, np.float32),
-        luma=np.full(INTERVALS + 1, 0.5, np.float32),
         log_luma=np.full(INTERVALS + 1, -1.0, np.float32),
         repeated=np.isin(every, repeated),
         boundary=np.isin(every, cuts),
@@ -108,7 +107,7 @@ def test_high_speed_footage_is_read_as_if_it_were_not(rate: int) -> None:
     )
     seen = pictures()
     seen = Pictures(
-        *(np.repeat(part, more) for part in (seen.difference, seen.luma[1:], seen.log_luma[1:])),
+        *(np.repeat(part, more) for part in (seen.difference, seen.log_luma[1:])),
         repeated=np.repeat(seen.repeated, more),
         boundary=np.repeat(seen.boundary, more),
     )

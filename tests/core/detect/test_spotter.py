@@ -38,8 +38,8 @@ from impactcut.core.detect.planes import (
 from impactcut.core.detect.spotter import (
     AT_ONCE,
     HEAD,
-    JURY,
     REACH,
+    SECOND,
     TRUNK,
     Described,
     Said,
@@ -55,7 +55,7 @@ from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.onnx_runtime import runtime_net
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
-OUTPUTS = {"trunk": TRUNK, "head": HEAD, "jury": JURY}
+OUTPUTS = {"trunk": TRUNK, "head": HEAD, "second": SECOND}
 Grey = NDArray[np.uint8]
 
 

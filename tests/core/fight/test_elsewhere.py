@@ -13,14 +13,14 @@ import pytest
 from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 
-PARAMETERS = ModelParameters()
+PARAMETERS = Judge()
 
 
 def trim(count: int, gain: float, visibility: float, worst: str = "strike", **more: object) -> Trim:
@@ -102,7 +102,7 @@ def two_takes(tmp_path: Path) -> Path:
             clip = make_clip(f"/quay/S2_T{take}_B.mov", take=str(take), rate=Fraction(24))
             motion = make_motion(100, clip.rate)
             motion = crowded(motion) if take == 1 else motion
-            project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), [(make_hit(), motion)])
+            project.store_clip(clip, SEEN, "{}", [(make_hit(), motion)])
     return path
 
 
@@ -122,7 +122,7 @@ def test_trims_names_the_take_without_a_passer_by(tmp_path: Path) -> None:
 
 def test_the_review_page_tells_it_too(tmp_path: Path) -> None:
     path = two_takes(tmp_path)
-    material = Material(path, Viewing(), PictureCache(tmp_path / "cache"))
+    material = Material(path, PictureCache(tmp_path / "cache"))
     (line,) = material.detail(1)["elsewhere"]
     assert "in take 3, angle B (hit S2T3B.1)" in line
     assert material.detail(2)["elsewhere"] == []

@@ -8,7 +8,7 @@ import pytest
 
 from impactcut.core.fight.reading import late_reaction, read_hit, usual_speed
 from impactcut.core.takes.scale import Scale, parse_scale
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 from tests.helpers.projects.project_values import make_hit
 
 FILM = Fraction(24)
@@ -99,6 +99,6 @@ def test_what_is_no_scale_is_refused(text: str) -> None:
 
 def test_a_reaction_on_the_line_is_not_late() -> None:
     # Arithmetic: three frames at 25 a second are 120 ms exactly, and the line is 120 ms.
-    limits = ModelParameters(late_reaction_seconds=0.12)
+    limits = Judge(late_reaction_seconds=0.12)
     assert not late_reaction(3, Fraction(25), limits)
     assert late_reaction(4, Fraction(25), limits)

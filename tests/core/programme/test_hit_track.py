@@ -103,7 +103,7 @@ def test_thumps_start_on_the_sample_of_the_contact_frame(rate: Fraction) -> None
 def rendered(cut: CutList, hits: Sequence[ClipHit]) -> bytes:
     file, samples = io.BytesIO(), track_samples(cut)
     blocks = thump_track(hit_cues(cut, hits), samples)
-    write_wav(file, blocks, (samples, 1), Origin("", "", time_reference(cut)))
+    write_wav(file, blocks, 1, Origin("", "", time_reference(cut)))
     return file.getvalue()
 
 

@@ -21,7 +21,7 @@ from impactcut.core.trims.candidates import Candidates, judge_candidates
 from impactcut.core.trims.propose import propose
 from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.visibility import SPEECH
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.media.probe.container import probe
 from impactcut.media.sound.listen import listen
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
@@ -125,9 +125,7 @@ def test_a_splice_in_speech_counts_as_so_many_skips() -> None:
     totals = {}
     for name, spoken in (("silent", None), ("quiet", ~everywhere), ("spoken", everywhere)):
         window = replace(motion, speech=spoken)
-        trims, _ = judge_candidates(
-            Candidates(hit, window, splices, CLIP_FRAMES, ()), Viewing(), ModelParameters()
-        )
+        trims, _ = judge_candidates(Candidates(hit, window, splices, CLIP_FRAMES, ()), Judge())
         totals[name] = [trim.visibility for trim in trims]
     assert totals["silent"] == totals["quiet"]
     assert [trim.channels[SPEECH] for trim in trims] == pytest.approx(

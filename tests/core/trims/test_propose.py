@@ -11,7 +11,7 @@ import pytest
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.propose import best_for_each_count, choose, propose
 from impactcut.core.trims.trim import Proposal, Trim, lag_after
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, channel, staged
 from tests.helpers.projects.staged_proposals import WARNING, ordinary_stagings, proposal_of, trim_at
 
@@ -57,7 +57,7 @@ def test_choice_among_made_up_trims() -> None:
     assert choose([shown, clean]) is clean
     assert choose([made(1, 1.04, 0.1)]) is None
     assert choose([]) is None
-    strict = ModelParameters(attentive_ratio=1.0)
+    strict = Judge(attentive_ratio=1.0)
     assert choose([small, large], strict) is small
 
 
@@ -178,7 +178,7 @@ def test_repeated_frames_are_said_to_cost_nothing() -> None:
 
 def test_a_bigger_screen_shows_more() -> None:
     hit, motion = staged(Staging(camera="handheld"))
-    small, large = (propose(hit, motion, CLIP_FRAMES, viewing=Viewing(fov)) for fov in (20.0, 60.0))
+    small, large = (propose(hit, motion, CLIP_FRAMES, judge=Judge(fov)) for fov in (20.0, 60.0))
     pairs = zip(small.trims, large.trims, strict=True)
     assert np.mean([one.visibility < other.visibility for one, other in pairs]) > 0.9
 
@@ -208,7 +208,7 @@ def test_what_only_the_front_row_sees_is_said() -> None:
     crossing = 0
     for staging in ordinary_stagings("handheld", 10):
         hit, motion = staged(staging)
-        near = propose(hit, motion, CLIP_FRAMES, viewing=Viewing(60.0))
+        near = propose(hit, motion, CLIP_FRAMES, judge=Judge(60.0))
         for trim, other in zip(proposal_of(staging).trims, near.trims, strict=True):
             assert trim.front_row == pytest.approx(other.visibility)
             warned = any("front row" in reason for reason in trim.reasons)

@@ -21,16 +21,8 @@ from impactcut.core.trims.speed import (
 )
 from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.trim import lag_after
+from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, TRAINED, Judge, Observer, weber_rise
 from impactcut.core.viewer.lowpass import low_pass, peak_step_response
-from impactcut.core.viewer.viewing import (
-    ATTENTIVE,
-    CASUAL,
-    TRAINED,
-    ModelParameters,
-    Observer,
-    Viewing,
-    weber_rise,
-)
 from tests.helpers.projects.staged_motion import (
     CONTACT,
     Staging,
@@ -40,7 +32,7 @@ from tests.helpers.projects.staged_motion import (
     window,
 )
 
-PARAMETERS = ModelParameters()
+PARAMETERS = Judge()
 
 
 def smoothed_by_scipy(velocity: np.ndarray, rate: float, fine: int = 400) -> np.ndarray:
@@ -123,8 +115,8 @@ def test_bands_follow_the_observers() -> None:
 def test_viewing_distance_and_pans() -> None:
     # Chapiro et al. 2019: 16:9 at three heights; pans of 5, 7, 11 and 17 s a picture width.
     seen = math.degrees(2 * math.atan(16 / 9 / 2 / 3))
-    assert Viewing().fov_degrees == pytest.approx(seen, abs=0.05)
-    speeds = [Viewing().fov_degrees / seconds for seconds in (5, 7, 11, 17)]
+    assert Judge().fov_degrees == pytest.approx(seen, abs=0.05)
+    speeds = [Judge().fov_degrees / seconds for seconds in (5, 7, 11, 17)]
     assert speeds == pytest.approx([6.6, 4.7, 3.0, 1.9], abs=0.05)
 
 
@@ -132,8 +124,8 @@ def test_small_angles_at_the_centre() -> None:
     # Geometry: a thousandth of the width, seen from the distance that makes 33 degrees of it.
     distance = 0.5 / math.tan(math.radians(16.5))
     angle = math.degrees(2 * math.atan(0.0005 / distance))
-    assert Viewing().degrees * 0.001 == pytest.approx(angle, rel=1e-4)
-    assert Viewing().arcmin * 0.001 == pytest.approx(60 * angle, rel=1e-4)
+    assert Judge().degrees * 0.001 == pytest.approx(angle, rel=1e-4)
+    assert Judge().arcmin * 0.001 == pytest.approx(60 * angle, rel=1e-4)
 
 
 @pytest.mark.parametrize("rate", [24.0, 30.0, 60.0])
@@ -219,7 +211,7 @@ def test_strike_window_is_a_tenth_of_the_peak_within_the_hit() -> None:
 
 
 def test_strike_window_goes_by_a_tenth_of_the_peak() -> None:
-    """A tenth, as `ModelParameters` has it; these intervals lie on both sides of it."""
+    """A tenth, as `Judge` has it; these intervals lie on both sides of it."""
     hit, motion = staged(Staging(stop="soft", noise=0.0))
     speed = np.zeros(motion.intervals)
     peak = CONTACT - motion.first - 1
@@ -271,8 +263,8 @@ def test_reaction_lag_after_a_trim(lag: int, first: int, count: int, after: int)
 
 def test_parameters_are_checked() -> None:
     with pytest.raises(ValueError, match="position_step"):
-        ModelParameters(position_step=0.0)
+        Judge(position_step=0.0)
     with pytest.raises(ValueError, match="attentive viewer"):
-        ModelParameters(attentive_ratio=4.0)
+        Judge(attentive_ratio=4.0)
     with pytest.raises(ValueError, match="180 degrees"):
-        Viewing(180.0)
+        Judge(180.0)

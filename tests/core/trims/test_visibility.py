@@ -12,13 +12,12 @@ from scipy.optimize import brentq
 
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.splices import Splices
-from impactcut.core.trims.visibility import Visibility, difference_ratio, judge, verdict
+from impactcut.core.trims.visibility import Visibility, difference_ratio, how_it_shows, verdict
+from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
 from tests.helpers.projects.staged_motion import CONTACT, Staging, channel, staged, window
 
-PARAMETERS = ModelParameters()
-VIEWING = Viewing()
+PARAMETERS = Judge()
 PER_WIDTH = 2 * math.tan(math.radians(16.5)) * 180 / math.pi  # degrees of a picture width
 SQUARE_DEGREE = PER_WIDTH**-2
 PEAKS = {24: 8.80, 25: 8.83, 30: 8.94, 48: 9.09, 60: 9.13}  # per second, Werkhoven et al. 1992
@@ -31,7 +30,7 @@ def skip_ratio(milliseconds: float, rate: float, degrees_per_second: float = 30.
     step = np.array([speed * (1 / rate + milliseconds / 1000), 0.0])
     calm = Masking(np.array(0.0), np.array(SQUARE_DEGREE), np.array(0.0), np.array(False))
     explained = nearest_explained(step, np.stack([steady, steady]))
-    return float(jump_ratio(step, explained, calm, rate, VIEWING, PARAMETERS))
+    return float(jump_ratio(step, explained, calm, rate, PARAMETERS))
 
 
 def steady_window(
@@ -48,7 +47,7 @@ def judged(motion: HitMotion, firsts: list[int], count: int) -> Visibility:
     """Trims whose first frames are counted from the window's first frame."""
     hit, _ = staged(Staging())
     splices = Splices(np.array(firsts), np.full(len(firsts), count), motion.intervals + 1)
-    return judge(hit, motion, splices, VIEWING, PARAMETERS)
+    return how_it_shows(hit, motion, splices, PARAMETERS)
 
 
 def ratio(seen: Visibility, name: str, row: int = 0) -> float:
@@ -155,7 +154,7 @@ def test_a_larger_picture_shows_more() -> None:
     motion = steady_window(speed=0.03)
     hit, _ = staged(Staging())
     splices = Splices(np.array([20]), np.array([1]), motion.intervals + 1)
-    near = judge(hit, motion, splices, Viewing(60.0), PARAMETERS)
+    near = how_it_shows(hit, motion, splices, Judge(60.0))
     assert near.total[0] > judged(motion, [20], 1).total[0]
 
 
@@ -208,7 +207,7 @@ def test_a_jump_across_the_motion_shows_more_than_along_it() -> None:
     steady = np.array([0.05, 0.0])
     calm = Masking(np.array(0.0), np.array(SQUARE_DEGREE), np.array(0.0), np.array(False))
     along, across = (
-        jump_ratio(steady + jump, steady, calm, 24.0, VIEWING, PARAMETERS)
+        jump_ratio(steady + jump, steady, calm, 24.0, PARAMETERS)
         for jump in (np.array([0.02, 0.0]), np.array([0.0, 0.02]))
     )
     assert across / along == pytest.approx(17 / 9, rel=0.01)
@@ -223,7 +222,6 @@ def test_what_lies_away_from_the_contact_shows_less() -> None:
             still,
             Masking(np.array(0.0), np.array(SQUARE_DEGREE), np.array(away), np.array(False)),
             24.0,
-            VIEWING,
             PARAMETERS,
         )
         for away in (0.0, 2.5 / PER_WIDTH)

@@ -21,24 +21,24 @@ from scipy.stats import binom
 from impactcut.core.trims.trim import Trim
 from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.viewer.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.viewer.judge import Judge
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
 from impactcut.workflow.hits.views import trim_dict
 from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
 from session import draw_jumps, make_session
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 SCRIPTS = Path(__file__).parents[3] / "scripts" / "calibration"
-VIEW = Viewing()
+VIEW = Judge()
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
 
 
 def answered(
     jumps: list[Jump], step: float, exponent: float, ratio: float, seed: int
 ) -> np.ndarray:
-    parameters = ModelParameters(position_step=step, area_exponent=exponent)
-    strength = jump_visibility(jumps, VIEW, parameters) / ratio
+    judge = Judge(position_step=step, area_exponent=exponent)
+    strength = jump_visibility(jumps, judge) / ratio
     weibull = 0.98 - 0.48 * np.exp(-(strength**3.5))
     return np.random.default_rng(seed).random(len(jumps)) < weibull
 
@@ -83,30 +83,30 @@ def test_chance_runs_from_guessing_to_certain() -> None:
 
 
 def test_a_calibration_replaces_three_numbers() -> None:
-    parameters = calibrated(FITTED)
-    assert (parameters.position_step, parameters.area_exponent) == (4.0, 0.1)
+    judge = calibrated(FITTED)
+    assert (judge.position_step, judge.area_exponent) == (4.0, 0.1)
     # 0.18 / 0.09 apart (de'Sperati & Baud-Bovy 2017).
-    assert (parameters.attentive_ratio, parameters.audience_ratio) == (2.5, 5.0)
-    assert calibrated(None) == ModelParameters()
+    assert (judge.attentive_ratio, judge.audience_ratio) == (2.5, 5.0)
+    assert calibrated(None) == Judge()
     assert "uncalibrated" in calibration_note(None)
     assert calibration_note(FITTED) == "Visibility is calibrated on 480 answers of 4 viewers."
 
 
 def test_the_project_keeps_it_and_proposals_use_it(tmp_path: Path) -> None:
     with Project(tmp_path / "night.db", create=True) as project:
-        project.store_clip(make_clip(), SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+        project.store_clip(make_clip(), SEEN, "{}", [(make_hit(), make_motion())])
         assert project.calibration() is None
-        before = find_hit(project, VIEW, 1)
+        before = find_hit(project, 1)
         project.store_calibration(FITTED)
     with Project(tmp_path / "night.db") as project:
         assert project.calibration() == FITTED
-        after = find_hit(project, VIEW, 1)
+        after = find_hit(project, 1)
         assert after.calibration == FITTED
         shown = [entry.proposal.trims[0].visibility for entry in (before, after)]
         assert shown[0] != shown[1]
         project.store_calibration(None)
         assert project.calibration() is None
-        assert find_hit(project, VIEW, 1) == before
+        assert find_hit(project, 1) == before
 
 
 def test_the_patch_goes_where_the_jump_says() -> None:
@@ -163,7 +163,7 @@ def ran(*arguments: object) -> subprocess.CompletedProcess[str]:
 
 def test_verdicts_for_the_front_row_are_those_of_the_calibration() -> None:
     trim = Trim(99, 1, 1.2, 1.6, "frame-step", front_row=1.7, felt={})
-    strict, lenient = ModelParameters(), calibrated(Calibration(2.2, 0.25, 2.0, (0.1,) * 3, 90, 5))
-    found = [trim_dict(trim, parameters) for parameters in (strict, lenient)]
+    strict, lenient = Judge(), calibrated(Calibration(2.2, 0.25, 2.0, (0.1,) * 3, 90, 5))
+    found = [trim_dict(trim, judge) for judge in (strict, lenient)]
     assert [each["front_row"]["verdict"] for each in found] == ["attentive", "frame-step"]
     assert found[1]["viewers"]["attentive"]["visibility"] == pytest.approx(0.8)

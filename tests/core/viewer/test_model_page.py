@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 from model_page import PICTURES, page, picture, write_page
 
-PARAMETERS = ModelParameters()
+PARAMETERS = Judge()
 
 
 def curve(name: str, number: int = 0) -> tuple[np.ndarray, np.ndarray]:

@@ -19,8 +19,8 @@ from impactcut.core.detect.landing import follow
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.splices import Splices
-from impactcut.core.trims.visibility import Visibility, judge
-from impactcut.core.viewer.viewing import ModelParameters, Viewing
+from impactcut.core.trims.visibility import Visibility, how_it_shows
+from impactcut.core.viewer.judge import Judge
 from impactcut.media.decode.frames import LumaFrame
 from impactcut.media.measure.stretches import measure
 from impactcut.workflow.scan.finding import motion_in, pictures_of
@@ -117,9 +117,7 @@ def hit_at(contact: int, place: float = WIDTH / 2) -> Hit:
     return replace(make_hit(contact), region=(place / WIDTH - 0.05, 0.23, 0.1, 0.1))
 
 
-def judged(
-    motion: HitMotion, first: int, count: int, parameters: ModelParameters | None = None
-) -> Visibility:
+def judged(motion: HitMotion, first: int, count: int, judge: Judge | None = None) -> Visibility:
     """How much a trim of the film shows; ``first`` is a frame of the film."""
     splices = Splices(np.array([first - motion.first]), np.array([count]), motion.intervals + 1)
-    return judge(hit_at(first), motion, splices, Viewing(), parameters or ModelParameters())
+    return how_it_shows(hit_at(first), motion, splices, judge or Judge())

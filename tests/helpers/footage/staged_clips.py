@@ -20,7 +20,7 @@ from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, anal
 from impactcut.workflow.scan.finding import FoundHit
 from tests.helpers.footage.filmed_motion import arm
 from tests.helpers.footage.media_files import write_planes
-from tests.helpers.projects.project_values import make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import make_hit, make_motion
 
 Report = Callable[[int], None] | None
 FRAMES = 80
@@ -61,7 +61,7 @@ def measure(path: Path, settings: AnalysisSettings, report: Report = None) -> Cl
             report(frame)
     contact = clip.frames // 2
     found = FoundHit(make_hit(contact), make_motion(contact, clip.rate))
-    return ClipAnalysis(clip, make_track(clip.frames, clip.rate), (found,))
+    return ClipAnalysis(clip, (found,))
 
 
 def measure_or_fail(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from impactcut.core.detect.spot import Kind, Spot
-from impactcut.core.motion.track import Pictures
+from impactcut.core.motion.pictures import Pictures
 from impactcut.core.takes.clip import Clip
 from impactcut.media.measure.stretches import Stretch
 from warehouse.camera import Camera, set_up

@@ -13,7 +13,6 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut
 from impactcut.lists.edl.reissue import reissue
@@ -113,12 +112,11 @@ def _store(project: Project, clip: Clip, places: list[int]) -> None:
         (project_values.make_hit(at + 1), project_values.make_motion(at + 1, clip.rate))
         for at in places
     ]
-    track = project_values.make_track(clip.frames, clip.rate)
-    clip_id = project.store_clip(clip, project_values.SEEN, "{}", track, found)
+    clip_id = project.store_clip(clip, project_values.SEEN, "{}", found)
     hits = project.hits(clip_id)
     trims = [Trim(at, 2, 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",)) for at in places]
     proposals = [Proposal((trim,), trim, None) for trim in trims]
-    project.store_proposals(Viewing(), list(zip(hits, proposals, strict=True)))
+    project.store_proposals(list(zip(hits, proposals, strict=True)))
     for hit, at in zip(hits, places, strict=True):
         answer = Decision("approved", FrameRange(at, at + 2), "Ines", "2024-03-01T20:00:00Z")
         project.decide(hit.id, answer)
@@ -128,4 +126,4 @@ def recut_long_project(path: Path, cut: Path, hold: Hold | None, whole_sound: bo
     """The whole of ``impactcut recut`` but for the terminal; the trims made."""
     options = RecutOptions(rate="24", hold=hold, whole_sound=whole_sound, force=True)
     with Project(path) as project:
-        return recut_list(project, Viewing(), cut, cut.with_name("new.edl"), options).made
+        return recut_list(project, cut, cut.with_name("new.edl"), options).made

@@ -10,7 +10,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
-from impactcut.core.motion.measured import Channel, HitMotion, MotionTrack
+from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Fingerprint
@@ -57,22 +57,6 @@ def make_hit(contact: int = 100, **changes: object) -> Hit:
         camera="handheld",
     )
     return replace(hit, **changes)  # type: ignore[arg-type]
-
-
-def make_track(frames: int = 240, rate: Fraction = RATE) -> MotionTrack:
-    n = frames - 1
-    random = np.random.default_rng(1)
-    return MotionTrack(
-        rate=rate,
-        speed=random.random(n, dtype=np.float32),
-        energy=random.random(n, dtype=np.float32),
-        camera=random.random((n, 4), dtype=np.float32),
-        difference=random.random(n, dtype=np.float32),
-        luma=random.random(n + 1, dtype=np.float32),
-        repeated=random.random(n) < 0.1,
-        boundary=random.random(n) < 0.01,
-        region=random.random((n, 4), dtype=np.float32),
-    )
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:

@@ -9,9 +9,8 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 FILM = Fraction(24)
 WIDE = make_clip(
@@ -36,8 +35,7 @@ def make_quay_project(path: Path, *clips: Clip) -> Path:
                 (make_hit(frames.stop - 1), make_motion(frames.stop - 1, clip.rate))
                 for frames in trims
             ]
-            track = make_track(clip.frames, clip.rate)
-            clip_id = project.store_clip(clip, SEEN, "{}", track, found)
+            clip_id = project.store_clip(clip, SEEN, "{}", found)
             for stored, frames in zip(project.hits(clip_id), trims, strict=True):
                 approve(project, stored.id, frames)
     return path
@@ -47,5 +45,5 @@ def approve(project: Project, hit_id: int, frames: FrameRange) -> None:
     """Approve a trim of a hit that was judged to be clean."""
     trim = Trim(frames.start, len(frames), 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",))
     proposal = Proposal((trim,), trim, None)
-    project.store_proposals(Viewing(), [(project.hit(hit_id), proposal)])
+    project.store_proposals([(project.hit(hit_id), proposal)])
     project.decide(hit_id, Decision("approved", frames, "Ines", "2024-03-01T20:00:00Z"))

@@ -16,7 +16,6 @@ from typing import Any
 import pytest
 
 from impactcut.core.takes.naming import read_shot_name
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
@@ -24,7 +23,7 @@ from impactcut.review.material import Material
 from impactcut.review.serve import Reception, make_server, receive
 from impactcut.workflow.files.fingerprint import fingerprint
 from tests.helpers.footage.media_files import Recipe, write_clip
-from tests.helpers.projects.project_values import make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import make_hit, make_motion
 
 SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
 FRAMES = 100
@@ -56,8 +55,7 @@ def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS)
     clip = probe(path, rate=None, reel=None)
     clip = replace(clip, section=named.section, take=named.take, angle=named.angle)
     hits = [(make_hit(contact), make_motion(contact, clip.rate)) for contact in contacts]
-    track = make_track(clip.frames, clip.rate)
-    project.store_clip(clip, fingerprint(path), "{}", track, hits)
+    project.store_clip(clip, fingerprint(path), "{}", hits)
 
 
 def make_project(folder: Path, names: Sequence[str] = NAMES) -> Path:
@@ -91,7 +89,7 @@ class Site:
 @contextmanager
 def served(project: Path, cache: Path, port: int | None = None) -> Iterator[Site]:
     """Serve a project's page until the block ends."""
-    material = Material(project, Viewing(), PictureCache(cache))
+    material = Material(project, PictureCache(cache))
     reception = receive(project, port=port)
     server = make_server(material, reception)
     thread = threading.Thread(target=server.run, args=([reception.socket],))

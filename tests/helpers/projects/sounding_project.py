@@ -7,14 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from impactcut.core.trims.trim import Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.hits.deciding import Signature, approve
-from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal, make_track
-
-VIEW = Viewing()
+from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal
 
 
 def add_clip(
@@ -23,15 +20,14 @@ def add_clip(
     """Take in a clip with hits on those frames, `make_proposal` for each; hit numbers by frame."""
     clip = replace(probe(path), **changes)  # type: ignore[arg-type]
     found = [(make_hit(at), make_motion(at, clip.rate)) for at in contacts]
-    track = make_track(clip.frames, clip.rate)
-    clip_id = project.store_clip(clip, fingerprint(path), "{}", track, found)
+    clip_id = project.store_clip(clip, fingerprint(path), "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals(VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
     return {hit.hit.contact: hit.id for hit in hits}
 
 
 def approved(project: Project, hit_id: int, count: int) -> Trim:
     """Approve the best trim of so many frames."""
-    trim = approve(project, VIEW, hit_id, Signature("Ines"), count).approved
+    trim = approve(project, hit_id, Signature("Ines"), count).approved
     assert trim is not None
     return trim

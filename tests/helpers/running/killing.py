@@ -22,7 +22,6 @@ from pathlib import Path
 from typing import NoReturn
 
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.export.exporting import ExportOptions, export_lists
 from impactcut.workflow.hits.listing import list_chosen
@@ -103,12 +102,12 @@ def _work(home: Path, number: int, writing: int) -> NoReturn:
     """Scan, then decide and export without end; never returns."""
     try:
         with Project(home / PROJECT, create=True) as project:
-            options = ScanOptions(AnalysisSettings(), Viewing(), ThisProcess())
+            options = ScanOptions(AnalysisSettings(), ThisProcess())
             scan(project, [home / CARDS], options, _Teller(writing), measure)
             _say(writing, "scanned")
             for turn in count():
                 _decide(project, f"{number}.{turn}", writing)
-                export_lists(project, Viewing(), home / LISTS, _export_options(number))
+                export_lists(project, home / LISTS, _export_options(number))
                 _say(writing, "exported")
     finally:
         os._exit(1)
@@ -120,7 +119,7 @@ def _export_options(number: int) -> ExportOptions:
 
 def _decide(project: Project, mark: str, writing: int) -> None:
     """Approve what is proposed, and once there is nothing left, the last hit again."""
-    hits = [hit for clip in list_chosen(project, Viewing()) for hit in clip.hits]
+    hits = [hit for clip in list_chosen(project) for hit in clip.hits]
     undecided = [hit for hit in hits if hit.undecided] or hits[-1:]
     for hit in undecided:
         trim, note = hit.proposal.proposed, f"{mark} of {hit.id}"
@@ -175,7 +174,7 @@ def _look(home: Path, said: Said) -> None:
         clips = project.clips()
         assert all(clip.state == "done" for clip in clips)
         assert said.clips <= {clip.path for clip in clips}
-        assert all(len(project.hits(clip.id)) == 1 and project.track(clip.id) for clip in clips)
+        assert all(len(project.hits(clip.id)) == 1 for clip in clips)
         history = [entry.said.note for clip in clips for entry in project.history(clip.id)]
         assert said.notes <= set(history) and len(history) == len(set(history))
     for listed in (home / LISTS).glob("[!.]*"):

@@ -6,7 +6,6 @@ from pathlib import Path
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.planning import Plan, Work
@@ -50,7 +49,7 @@ def run(
     recorder: Recorder | None = None,
 ) -> ScanReport:
     settings = AnalysisSettings(rate=rate, reel=reel)
-    options = ScanOptions(settings, Viewing(), executor or ThisProcess(), again=again, retry=retry)
+    options = ScanOptions(settings, executor or ThisProcess(), again=again, retry=retry)
     return scan(project, paths, options, recorder or Recorder(), analyse)
 
 

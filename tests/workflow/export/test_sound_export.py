@@ -22,7 +22,7 @@ from impactcut.project import Project
 from impactcut.workflow.export.exporting import ExportOptions, ExportReport, export_lists
 from tests.helpers.footage.media_files import Recipe, write_clip
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
-from tests.helpers.projects.sounding_project import VIEW, add_clip, approved
+from tests.helpers.projects.sounding_project import add_clip, approved
 
 FRAMES = 130
 RATES = [Fraction(24000, 1001), Fraction(25), Fraction(30000, 1001), Fraction(50),
@@ -43,7 +43,7 @@ def sounding(folder: Path, name: str, rate: Fraction, seed: int, **more: int) ->
 
 
 def export(project: Project, folder: Path, *formats: str) -> ExportReport:
-    return export_lists(project, VIEW, folder, ExportOptions("QUAY", formats=formats, force=True))
+    return export_lists(project, folder, ExportOptions("QUAY", formats=formats, force=True))
 
 
 def start_of(rate: Fraction) -> int:

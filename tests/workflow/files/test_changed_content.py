@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import UnreadableMediaError
 from impactcut.project import Fingerprint, Project
-from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.files.fingerprint import as_measured, fingerprint
 from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from tests.helpers.footage.staged_clips import film
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.older_file import write_older
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.watched_scans import YES, run
 
 CHANGED = Fingerprint(9, 9, "bb")
@@ -23,7 +20,7 @@ CHANGED = Fingerprint(9, 9, "bb")
 
 def measured(project: Project, seen: Fingerprint, path: str = "/quay/S2_T3_B.mov") -> int:
     found = [(make_hit(100), make_motion(100))]
-    return project.store_clip(make_clip(path), seen, "{}", make_track(), found)
+    return project.store_clip(make_clip(path), seen, "{}", found)
 
 
 def failed(project: Project, seen: Fingerprint, path: str = "/quay/S2_T3_B.mov") -> None:
@@ -51,7 +48,7 @@ def test_answer_from_an_earlier_page_is_about_what_its_hit_was_measured_on(
     failed(project, CHANGED)
     key = HitKey(1, "S2_T3_B.mov", SEEN.digest, 100)
     given = GivenAnswer(key, "declined", None, "Ines", "2024-03-01T12:00:00Z", "", "")
-    take_answer(project, Viewing(), given)
+    take_answer(project, given)
     (entry,) = project.history(clip_id)
     assert entry.said.who == "Ines" and entry.digest == SEEN.digest
     measured(project, CHANGED)
@@ -92,11 +89,7 @@ def test_older_file_knows_it_of_clips_that_did_not_fail(tmp_path: Path) -> None:
         measured(project, SEEN)
         measured(project, SEEN, "/quay/broken.mov")
         failed(project, CHANGED, "/quay/broken.mov")
-    open_database(tmp_path / "old.db", True, MIGRATIONS[:older]).close()
-    with closing(sqlite3.connect(tmp_path / "old.db")) as old, old:
-        old.execute("ATTACH ? AS new", (str(tmp_path / "new.db"),))
-        columns = ", ".join(row[1] for row in old.execute("PRAGMA main.table_info(clips)"))
-        old.execute(f"INSERT INTO main.clips SELECT {columns} FROM new.clips")
+    write_older(tmp_path / "old.db", tmp_path / "new.db", older, "clips")
     with Project(tmp_path / "old.db") as project:
         digests = {clip.path: clip.measured for clip in project.clips()}
     assert digests == {"/quay/S2_T3_B.mov": SEEN.digest, "/quay/broken.mov": ""}

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 from impactcut.core.trims.trim import Proposal
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.catching_up import clips_to_propose_for, propose_ahead
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
@@ -16,10 +15,7 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
-
-VIEW = Viewing()
 
 
 def three_clips(path: Path) -> Project:
@@ -27,38 +23,38 @@ def three_clips(path: Path) -> Project:
     project = Project(path / "night.db", create=True)
     for take in (1, 2, 3):
         clip = make_clip(str(path / f"S1_T{take}_A.mov"), take=str(take))
-        track = make_track(clip.frames, clip.rate)
         found = [(make_hit(60), make_motion(60, clip.rate))]
-        clip_id = project.store_clip(clip, SEEN, "{}", track, found)
+        clip_id = project.store_clip(clip, SEEN, "{}", found)
         if take == 1:
             (hit,) = project.hits(clip_id)
-            project.store_proposals(VIEW, [(hit, make_proposal(60))])
+            project.store_proposals([(hit, make_proposal(60))])
     return project
 
 
 def catch_up(project: Project, wanted: HitFilter = ALL_HITS) -> list[tuple[int, int]]:
     told: list[tuple[int, int]] = []
-    clips = clips_to_propose_for(project, VIEW, wanted)
-    propose_ahead(project, VIEW, clips, lambda *done: told.append(done))
+    clips = clips_to_propose_for(project, wanted)
+    propose_ahead(project, clips, lambda *done: told.append(done))
     return told
 
 
 def test_clips_that_lack_proposals_are_counted_and_then_lack_none(tmp_path: Path) -> None:
     with three_clips(tmp_path) as project:
         assert catch_up(project) == [(1, 2), (2, 2)]
-        assert project.clips_without_proposals(VIEW) == frozenset()
-        assert len(project.clips_without_proposals(Viewing(60))) == 3
-        kept = project.chosen_trims(VIEW, 0)
-        listed = [hit for clip in list_chosen(project, VIEW) for hit in clip.hits]
+        assert project.clips_without_proposals() == frozenset()
+        with Project(project.path, fov=60) as in_front:
+            assert len(in_front.clips_without_proposals()) == 3
+        kept = project.chosen_trims(0)
+        listed = [hit for clip in list_chosen(project) for hit in clip.hits]
         assert [hit.proposal for hit in listed] == [kept[hit.id] for hit in listed]
         assert catch_up(project) == []
 
 
 def test_only_the_clips_asked_for_are_proposed_for(tmp_path: Path) -> None:
     with three_clips(tmp_path) as project:
-        before = project.clips_without_proposals(VIEW)
+        before = project.clips_without_proposals()
         assert catch_up(project, HitFilter(take="3")) == [(1, 1)]
-        assert len(before - project.clips_without_proposals(VIEW)) == 1
+        assert len(before - project.clips_without_proposals()) == 1
 
 
 def test_nothing_else_comes_of_it_than_of_listing(tmp_path: Path) -> None:
@@ -70,4 +66,4 @@ def test_nothing_else_comes_of_it_than_of_listing(tmp_path: Path) -> None:
 
 
 def proposals(project: Project) -> list[Proposal]:
-    return [hit.proposal for clip in list_hits(project, VIEW) for hit in clip.hits]
+    return [hit.proposal for clip in list_hits(project) for hit in clip.hits]

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature, decline
 from impactcut.workflow.hits.history import history
@@ -16,7 +15,7 @@ from impactcut.workflow.hits.names import keep_names
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run as scan
 
-VIEW, TOM = Viewing(), Signature("Tom")
+TOM = Signature("Tom")
 
 
 @pytest.fixture
@@ -24,7 +23,7 @@ def project(project: Project, footage: Path) -> Project:
     """A project of two scanned clips with a hit each, the first left as shot."""
     scan(project, footage)
     keep_names(project)
-    decline(project, VIEW, 1, TOM)
+    decline(project, 1, TOM)
     return project
 
 

@@ -11,7 +11,6 @@ import pytest
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import NotListedError
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
@@ -29,11 +28,9 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
-VIEW = Viewing()
 ANNA = Signature("Anna")
 DOUBTFUL = 0.18
 
@@ -45,28 +42,28 @@ def project(project: Project) -> Project:
         (make_hit(at, confidence=sure), make_motion(at))
         for at, sure in ((60, 0.9), (120, 0.9), (180, DOUBTFUL))
     ]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     project.store_proposals(
-        VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(clip_id)]
+        [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(clip_id)]
     )
     return project
 
 
 def say(project: Project, hit: int, answer: str) -> None:
-    answer_one(project, VIEW, hit, Wish(answer), ANNA)  # type: ignore[arg-type]
+    answer_one(project, hit, Wish(answer), ANNA)  # type: ignore[arg-type]
 
 
 def everywhere(project: Project) -> dict[str, list[int]]:
     """The hits that each list, picture and page holds."""
-    chosen = list_chosen(project, VIEW)
-    page = Material(project.path, VIEW, PictureCache(project.path.parent / "cache"))
+    chosen = list_chosen(project)
+    page = Material(project.path, PictureCache(project.path.parent / "cache"))
     return {
-        "hits": [hit.id for clip in list_hits(project, VIEW) for hit in clip.hits],
-        "lists": [hit.id for hit in select_removals(project, VIEW, proposed=False).hits],
+        "hits": [hit.id for clip in list_hits(project) for hit in clip.hits],
+        "lists": [hit.id for hit in select_removals(project, proposed=False).hits],
         "overview": [hit.hit_id for hit in fight_overview(chosen).hits],
         "compare": sorted(
             each.showing.hit_id
-            for beat in compare(project, VIEW, HitFilter()).beats
+            for beat in compare(project, HitFilter()).beats
             for each in beat.ranked
         ),
         "page": [hit["id"] for hit in page.overview()["hits"]],
@@ -74,7 +71,7 @@ def everywhere(project: Project) -> dict[str, list[int]]:
 
 
 def frames_out(project: Project, proposed: bool) -> dict[int, FrameRange]:
-    chosen = select_removals(project, VIEW, proposed).removals
+    chosen = select_removals(project, proposed).removals
     return {removal.hit_id: removal.frames for removal in chosen}
 
 
@@ -85,20 +82,20 @@ def test_only_what_nobody_put_off_or_left_goes_out_as_proposed(project: Project)
     for answer in ("later", "declined", "not-a-hit"):
         say(project, 1, answer)
         assert list(frames_out(project, proposed=True)) == [2]
-    answer_one(project, VIEW, 1, Wish("approved", 1), ANNA)
+    answer_one(project, 1, Wish("approved", 1), ANNA)
     assert [len(frames) for frames in frames_out(project, proposed=False).values()] == [1]
 
 
 def test_what_was_put_off_still_waits(project: Project) -> None:
-    put_off(project, VIEW, 1, ANNA)
-    assert select_removals(project, VIEW, proposed=True).undecided == 1
-    assert select_removals(project, VIEW, proposed=False).undecided == 2
+    put_off(project, 1, ANNA)
+    assert select_removals(project, proposed=True).undecided == 1
+    assert select_removals(project, proposed=False).undecided == 2
 
 
 def test_a_hit_as_shot_stands_in_every_list_and_takes_nothing_out(project: Project) -> None:
     say(project, 1, "declined")
     assert all(hits == [1, 2] for hits in everywhere(project).values())
-    (mark, _) = fight_overview(list_chosen(project, VIEW)).hits
+    (mark, _) = fight_overview(list_chosen(project)).hits
     assert (mark.state, mark.frames) == ("declined", 0)
 
 
@@ -107,7 +104,7 @@ def test_what_is_no_hit_is_in_no_list_but_that_of_all_finds(project: Project) ->
     assert all(hits == [2] for hits in everywhere(project).values())
     held = project_status(project)
     assert (held.hits, held.answers["not-a-hit"]) == (1, 1)
-    all_finds = list_hits(project, VIEW, HitFilter(everything=True))
+    all_finds = list_hits(project, HitFilter(everything=True))
     assert [hit.id for clip in all_finds for hit in clip.hits] == [1, 2, 3]
     assert [entry.said.who for entry in project.history()] == ["Anna"]
 
@@ -124,11 +121,11 @@ def test_what_is_no_hit_keeps_no_frames_from_the_next_one(project: Project) -> N
     contacts = ((100, 0.95), (104, 0.9))
     found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
     clip = make_clip("/quay/S2_T4_B.mov", take="4")
-    clip_id = project.store_clip(clip, SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(clip, SEEN, "{}", found)
     first, second = (hit.id for hit in project.hits(clip_id))
 
     def proposed() -> object:
-        hits = {hit.id: hit for each in list_hits(project, VIEW) for hit in each.hits}
+        hits = {hit.id: hit for each in list_hits(project) for hit in each.hits}
         return hits[second].proposal
 
     beside = proposed()
@@ -141,7 +138,7 @@ def test_what_is_no_hit_keeps_no_frames_from_the_next_one(project: Project) -> N
 
 @pytest.mark.parametrize("answer", ["later", "open", "not-a-hit"])
 def test_no_such_answer_makes_a_hit_of_a_doubtful_find(project: Project, answer: str) -> None:
-    answer_one(project, VIEW, 3, Wish(answer), replace(ANNA, note="hm"))  # type: ignore[arg-type]
+    answer_one(project, 3, Wish(answer), replace(ANNA, note="hm"))  # type: ignore[arg-type]
     assert all(hits == [1, 2] for hits in everywhere(project).values())
     assert project_status(project).hits == 2
 
@@ -150,11 +147,11 @@ def test_making_a_hit_of_a_doubtful_find_has_to_be_meant(project: Project) -> No
     wishes = (Wish("approved", FrameRange(179, 181), False), Wish("declined", doubtful=False))
     for wish in wishes:
         with pytest.raises(NotListedError, match=r"was not listed, confidence 0\.18: say --yes"):
-            answer_one(project, VIEW, 3, wish, ANNA)
+            answer_one(project, 3, wish, ANNA)
     assert project.history() == ()
     for wish in wishes:
-        answer_one(project, VIEW, 3, replace(wish, doubtful=True), ANNA)
-        answer_one(project, VIEW, 3, wish, ANNA)
+        answer_one(project, 3, replace(wish, doubtful=True), ANNA)
+        answer_one(project, 3, wish, ANNA)
         assert all(hits == [1, 2, 3] for hits in everywhere(project).values())
         project.undo(ANNA.by)
         project.undo(ANNA.by)
@@ -203,8 +200,8 @@ def test_a_note_is_no_answer(project: Project) -> None:
 
 
 def test_list_of_changes_names_who_approved(project: Project, tmp_path: Path) -> None:
-    decline(project, VIEW, 1, ANNA)
-    answer_one(project, VIEW, 2, Wish("approved"), ANNA)
+    decline(project, 1, ANNA)
+    answer_one(project, 2, Wish("approved"), ANNA)
     folder = tmp_path / "lists"
     run_command("export", folder, "--only", "csv", "--project", project.path)
     (file,) = folder.glob("*.csv")

@@ -14,23 +14,20 @@ from hypothesis import strategies as st
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Actor, Project
-from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.deciding import Signature, Wish, decide
 from impactcut.workflow.hits.history import history, undo
+from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
     make_hit,
     make_motion,
     make_proposal,
-    make_track,
 )
 from tests.helpers.running.commands import run_command
 
-VIEW = Viewing()
 ANNA, TOM = Signature("Anna"), Signature("Tom")
 CONTACTS = (60, 120, 180)
 MOVED = (61, 119, 181)
@@ -38,9 +35,9 @@ MOVED = (61, 119, 181)
 
 def scan(project: Project, contacts: tuple[int, ...] = CONTACTS) -> None:
     found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", make_track(), found)
+    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals(VIEW, [(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
 
 
 @pytest.fixture
@@ -55,9 +52,9 @@ def standing(project: Project) -> list[Decision | None]:
 
 
 def test_a_batch_is_taken_back_whole_and_again_and_again(project: Project) -> None:
-    decide(project, VIEW, (1,), Wish("later"), TOM)
+    decide(project, (1,), Wish("later"), TOM)
     before = standing(project)
-    decide(project, VIEW, (1, 2, 3), Wish("approved"), ANNA)
+    decide(project, (1, 2, 3), Wish("approved"), ANNA)
     assert [line.hit.id for line in undo(project, TOM.by) if line.hit] == [3, 2, 1]
     assert standing(project) == before
     undo(project, TOM.by)
@@ -66,8 +63,8 @@ def test_a_batch_is_taken_back_whole_and_again_and_again(project: Project) -> No
 
 
 def test_nothing_is_lost_by_taking_back(project: Project) -> None:
-    decide(project, VIEW, (1,), Wish("approved"), Signature("Anna", "sells it"))
-    decide(project, VIEW, (1,), Wish("declined"), TOM)
+    decide(project, (1,), Wish("approved"), Signature("Anna", "sells it"))
+    decide(project, (1,), Wish("declined"), TOM)
     undo(project, Signature("Mara").by)
     told = [(line.who, line.words, line.act.undone) for line in history(project, 1)]
     assert told == [
@@ -81,7 +78,7 @@ def test_nothing_is_lost_by_taking_back(project: Project) -> None:
 
 
 def test_taking_back_reaches_over_a_scan(project: Project) -> None:
-    decide(project, VIEW, (2,), Wish("declined"), ANNA)
+    decide(project, (2,), Wish("declined"), ANNA)
     scan(project, MOVED)
     undo(project, ANNA.by)
     assert standing(project) == [None] * 3
@@ -115,12 +112,8 @@ def test_an_older_file_keeps_its_answers_and_each_can_be_taken_back(tmp_path: Pa
     older = next(n for n, step in enumerate(MIGRATIONS) if "taken back" in step.name)
     with Project(tmp_path / "new.db", create=True) as project:
         scan(project)
-    open_database(tmp_path / "old.db", True, MIGRATIONS[:older]).close()
+    write_older(tmp_path / "old.db", tmp_path / "new.db", older, "clips", "hits", "hit_motions")
     with closing(sqlite3.connect(tmp_path / "old.db")) as old, old:
-        old.execute("ATTACH ? AS new", (str(tmp_path / "new.db"),))
-        for table in ("clips", "hits", "hit_motions"):
-            columns = ", ".join(row[1] for row in old.execute(f"PRAGMA main.table_info({table})"))
-            old.execute(f"INSERT INTO main.{table} SELECT {columns} FROM new.{table}")
         add = "INSERT INTO decisions (clip_id, thread, contact, digest, answer, first, count, who, "
         add += "decided, note) VALUES (1, ?, 60, 'aa', ?, ?, ?, ?, '2024-03-01T12:00:00Z', ?)"
         old.execute(add, (None, "approved", 59, 2, "Anna", "sells it"))
@@ -163,7 +156,7 @@ def test_whatever_was_done_can_be_undone_to_the_start(acts: list[object]) -> Non
                 assert standing(project) == stood[-1]
             else:
                 hits, answer, note, who = act  # type: ignore[misc]
-                decide(project, VIEW, hits, Wish(answer), Signature(who, note))
+                decide(project, hits, Wish(answer), Signature(who, note))
                 if len(project.acts()) > number:
                     stood.append(standing(project))
         said = len(project.history())

@@ -10,12 +10,11 @@ import pytest
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import list_chosen, list_hits
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 
 def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
@@ -27,8 +26,8 @@ def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
                 for contact in contacts
             ]
             clip = make_clip(f"/quay/S1_T{number}_A.mov")
-            project.store_clip(clip, SEEN, "{}", make_track(), found)
-        full = list_hits(project, Viewing())
+            project.store_clip(clip, SEEN, "{}", found)
+        full = list_hits(project)
         hits = full[0].hits
         proposed = hits[0].proposal.proposed
         other = next(trim for trim in hits[0].proposal.trims if trim != proposed)
@@ -41,7 +40,7 @@ def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
             told = [
                 [
                     (hit.id, hit.hit, hit.taken, hit.proposal.proposed, hit.proposal.no_trim)
-                    for clip in listed(project, Viewing(), wanted)
+                    for clip in listed(project, wanted)
                     for hit in clip.hits
                 ]
                 for listed in (list_hits, list_chosen)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import random
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -13,31 +11,28 @@ from hypothesis import strategies as st
 
 from impactcut.core.takes.names import clip_name, is_label, label_hits, label_key, name_clips
 from impactcut.core.takes.naming import read_shot_name
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import UnknownHitError
 from impactcut.project import Fingerprint, Project
-from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.hits.names import Names, keep_names
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.older_file import write_older
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
-
-VIEW = Viewing()
 
 
 def put(project: Project, path: str, *contacts: int, sure: float = 0.9) -> int:
     named = read_shot_name(path)
     clip = make_clip(path, section=named.section, take=named.take, angle=named.angle)
     found = [(make_hit(at, confidence=sure), make_motion(at)) for at in contacts]
-    return project.store_clip(clip, SEEN, "{}", make_track(), found)
+    return project.store_clip(clip, SEEN, "{}", found)
 
 
 def names(project: Project) -> dict[tuple[str, int], str]:
     """What hits are called, by clip and contact."""
     return {
         (each.clip.name, hit.hit.contact): hit.called
-        for each in list_hits(project, VIEW)
+        for each in list_hits(project)
         for hit in each.hits
     }
 
@@ -120,7 +115,7 @@ def test_names_are_the_same_in_whatever_order_clips_are_measured(
         for path in shuffled:
             put(project, path, *clips[path])
         keep_names(project)
-        assert sorted(hit.called for each in list_hits(project, VIEW) for hit in each.hits) == [
+        assert sorted(hit.called for each in list_hits(project) for hit in each.hits) == [
             "C0001.1", "C0001.2", "S2T1A-2.1", "S2T1A-2.2", "S2T1A.1", "S2T1A.2", "S2T2A.1",
         ]  # fmt: skip
         copy = next(stored for stored in project.clips() if stored.path.startswith("/copies"))
@@ -199,14 +194,9 @@ def test_hits_of_an_older_file_are_named_as_if_found_now(tmp_path: Path) -> None
     contacts = [(20, 0.2), (40, 0.9), *((at, 0.1) for at in range(50, 80)), (120, 0.8)]
     with Project(tmp_path / "new.db", create=True) as project:
         found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
-        project.store_clip(make_clip(path), seen, "{}", make_track(), found)
+        project.store_clip(make_clip(path), seen, "{}", found)
         expected = [hit.label for hit in project.hits(1)]
-    open_database(tmp_path / "old.db", True, MIGRATIONS[:older]).close()
-    with closing(sqlite3.connect(tmp_path / "old.db")) as old, old:
-        old.execute("ATTACH ? AS new", (str(tmp_path / "new.db"),))
-        for table in ("clips", "hits", "hit_motions"):
-            columns = ", ".join(row[1] for row in old.execute(f"PRAGMA main.table_info({table})"))
-            old.execute(f"INSERT INTO main.{table} SELECT {columns} FROM new.{table}")
+    write_older(tmp_path / "old.db", tmp_path / "new.db", older, "clips", "hits", "hit_motions")
     with Project(tmp_path / "old.db") as project:
         assert [hit.label for hit in project.hits(1)] == expected
         assert expected[:3] == ["0a", "1", "1a"] and expected[-1] == "2"

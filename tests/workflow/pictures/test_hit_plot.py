@@ -19,11 +19,10 @@ from matplotlib.figure import Figure
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import best_for_each_count, propose
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.pictures.hit_plot import SIZE, hit_figure
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 from tests.helpers.running.commands import run_command
 
@@ -39,7 +38,7 @@ def drawn(
     hit = replace(hit, **changes)  # type: ignore[arg-type]
     proposal = propose(hit, motion, CLIP_FRAMES, keep_clear=keep_clear)
     entry = HitEntry(17, make_clip(), hit, proposal, None)
-    return entry, motion, hit_figure(entry, motion, Viewing())
+    return entry, motion, hit_figure(entry, motion)
 
 
 def lines(axes: Axes) -> dict[str, tuple[np.ndarray, np.ndarray]]:
@@ -169,7 +168,7 @@ def test_trims_plot_writes_a_png(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     monkeypatch.chdir(tmp_path)
     with Project(Path("impactcut.db"), create=True) as project:
         clip = make_clip()
-        project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
     plotted = run_command("trims", "1", "--plot", "hit.png")
     assert plotted.exit_code == 0, plotted.output
     header = Path("hit.png").read_bytes()[:24]

@@ -14,7 +14,7 @@ from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.files.refusals import MOST_TRIES
 from tests.helpers.footage.staged_clips import film
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.quay_project import approve
 from tests.helpers.running.commands import run_command
 
@@ -36,13 +36,13 @@ def test_what_is_odd_is_named_with_its_remedy(
             (make_hit(90, reaction=95), make_motion(90, rate)),
         ]
         clip = make_clip("/quay/S1_T1_A.mov", rate=rate, section="1", warnings=("is odd",))
-        project.store_clip(clip, SEEN, "{}", make_track(240, rate), hits)
+        project.store_clip(clip, SEEN, "{}", hits)
         for number in range(6):
             bare = make_clip(f"/quay/C{number}.mov", rate=rate, section="", warnings=())
-            project.store_clip(bare, SEEN, "{}", make_track(240, rate), [])
+            project.store_clip(bare, SEEN, "{}", [])
         project.mark_beat(2, 1)
         found = [(make_hit(40, peak_speed=0.2), make_motion(40, rate))]
-        project.store_clip(clip, SEEN, "{}", make_track(240, rate), found)
+        project.store_clip(clip, SEEN, "{}", found)
         approve(project, 1, FrameRange(39, 41))
     told = status()
     assert (
@@ -64,10 +64,10 @@ def test_weak_and_late_hits_are_counted(tmp_path: Path, monkeypatch: pytest.Monk
     with Project(tmp_path / "impactcut.db", create=True) as project:
         clip = make_clip(path, rate=rate, frames=80, section="1", warnings=())
         fine = [(make_hit(40), make_motion(40, rate))]
-        project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), fine)
+        project.store_clip(clip, fingerprint(path), "{}", fine)
         assert status().endswith("nothing odd\n")
         odd = [*fine, (make_hit(60, reaction=65, peak_speed=0.2), make_motion(60, rate))]
-        project.store_clip(clip, fingerprint(path), "{}", make_track(80, rate), odd)
+        project.store_clip(clip, fingerprint(path), "{}", odd)
     told = status()
     assert "1 hit reads weak: S1T3B.2; 'impactcut hits --weak'" in told
     assert "1 hit has a late reaction: S1T3B.2; 'impactcut hits --late'" in told
@@ -86,7 +86,7 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
             clip = make_clip(tmp_path / name, rate=rate, section="1", warnings=())
             found = [(make_hit(40), make_motion(40, rate))]
             seen = fingerprint(tmp_path / name)
-            project.store_clip(clip, seen, "{}", make_track(80, rate), found)
+            project.store_clip(clip, seen, "{}", found)
         approve(project, 1, FrameRange(39, 41))
         film(tmp_path / names[0], frames=10, seed=7)
         (tmp_path / names[1]).unlink()
@@ -98,7 +98,7 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         clip = make_clip(tmp_path / names[0], rate=rate, section="1", warnings=())
         found = [(make_hit(41), make_motion(41, rate))]
         seen = fingerprint(tmp_path / names[0])
-        project.store_clip(clip, seen, "{}", make_track(80, rate), found)
+        project.store_clip(clip, seen, "{}", found)
         approved_before = "1 hit was decided on before its file changed: S1T3B-2.1; look again"
         assert approved_before in status() and "since it was measured" not in status()
         exported = run_command("export", "lists", "--only", "csv")

@@ -16,13 +16,12 @@ import pytest
 
 from impactcut.core.fight.overview import FightOverview
 from impactcut.core.fight.reading import Reading
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.lists import overview_svg
 from impactcut.lists.overview_svg import render_overview
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.reports.overview import fight_overview
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command
@@ -34,7 +33,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 def quay(tmp_path: Path) -> FightOverview:
     path = make_quay_project(tmp_path / "quay.db")
     with Project(path) as project:
-        return fight_overview(list_hits(project, Viewing()))
+        return fight_overview(list_hits(project))
 
 
 def test_the_overview_adds_up(quay: FightOverview) -> None:
@@ -123,7 +122,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
             (make_hit(80, reaction=84), make_motion(80, clip.rate)),
             (make_hit(120, reaction=118), make_motion(120, clip.rate)),
         ]
-        project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), hits)
+        project.store_clip(clip, SEEN, "{}", hits)
 
     return run_command
 
@@ -152,7 +151,7 @@ def test_a_take_of_no_known_section_is_not_said_to_be_the_best(run: Run, tmp_pat
     with Project(tmp_path / "impactcut.db") as project:
         clip = make_clip("/quay/loose.mov", rate=Fraction(25), section="", take="", angle="")
         hits = [(make_hit(40, reaction=44), make_motion(40, clip.rate))]
-        project.store_clip(clip, SEEN, "{}", make_track(120, clip.rate), hits)
+        project.store_clip(clip, SEEN, "{}", hits)
     run("export", "out", "--only", "summary", "--title", "NIGHT")
     text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
     assert "section is not known, so it was compared with no other take" in text
@@ -201,5 +200,5 @@ def test_a_scale_brings_metres_per_second(run: Run, tmp_path: Path) -> None:
         "2.5 widths/s across 0.15 m, at most a ninth of the fist: up to 4.1 m/s"
     )
     with Project(tmp_path / "impactcut.db") as project:
-        scales = [entry.clip.scale for entry in list_hits(project, Viewing())]
+        scales = [entry.clip.scale for entry in list_hits(project)]
     assert sorted(map(str, scales)) == ["0.15+-0.03", "None"]

@@ -17,7 +17,6 @@ from click.testing import Result
 
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature, approve, decline
 from impactcut.workflow.hits.entries import HitEntry
@@ -31,7 +30,6 @@ from tests.helpers.footage.true_spots import spotter
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run
 
-VIEW = Viewing()
 ANNA, TOM = Signature("Anna"), Signature("Tom")
 RATE = Fraction(25)
 
@@ -65,7 +63,7 @@ def spot(frame: int, chance: float = 0.9) -> Spot:
 
 def add(project: Project, *frames: int, exact: bool = False) -> list[HitEntry]:
     places = [Place(1, frame) for frame in frames]
-    marked = add_hits(project, VIEW, places, ANNA, exact)
+    marked = add_hits(project, places, ANNA, exact)
     assert all(each.error is None for each in marked), marked
     return [each.entry for each in marked if each.entry is not None]
 
@@ -76,7 +74,7 @@ def contacts(project: Project) -> dict[int, str]:
 
 
 def named(project: Project, number: int) -> str:
-    return find_hit(project, VIEW, number).called
+    return find_hit(project, number).called
 
 
 @pytest.mark.parametrize("off", [-3, 0, 2])
@@ -102,7 +100,7 @@ def test_a_hit_by_hand_is_measured_as_one_that_is_found(
     scan(project, clip, spots=(spot(truth[0]),))
     (found,) = project.hits(1)
     motion = project.motion(found.id)
-    move_hit(project, VIEW, found.id, truth[0], ANNA)
+    move_hit(project, found.id, truth[0], ANNA)
     (moved,) = project.hits(1)
     assert (moved.id, moved.label, moved.by_hand) == (found.id, found.label, "Anna")
     assert moved.hit.region == pytest.approx(found.hit.region, abs=0.15)
@@ -148,7 +146,7 @@ def test_what_was_decided_on_and_is_found_no_more_stays_and_is_named(
     project: Project, clip: Path, truth: list[int]
 ) -> None:
     scan(project, clip, spots=(spot(truth[0]), spot(truth[1]), spot(truth[0] + 12, 0.2)))
-    decline(project, VIEW, 1, TOM)
+    decline(project, 1, TOM)
     report = scan(project, clip, spots=(spot(truth[1] + 2),))
     assert contacts(project) == {truth[0]: "Tom", truth[1] + 2: ""}
     assert project.orphans(1) == ()
@@ -162,9 +160,9 @@ def test_an_approval_that_no_longer_fits_is_put_off_and_named(
     project: Project, clip: Path, truth: list[int]
 ) -> None:
     scan(project, clip, spots=(spot(truth[0]),))
-    trim = next(each for each in find_hit(project, VIEW, 1).proposal.trims if not each.vetoes)
-    approve(project, VIEW, 1, Signature("Tom", "sells it"), trim.frames)
-    marked = move_hit(project, VIEW, 1, truth[0] + 11, ANNA)
+    trim = next(each for each in find_hit(project, 1).proposal.trims if not each.vetoes)
+    approve(project, 1, Signature("Tom", "sells it"), trim.frames)
+    marked = move_hit(project, 1, truth[0] + 11, ANNA)
     assert marked.put_off is not None and marked.put_off.trim == trim.frames
     decision = project.hit(1).decision
     assert decision is not None
@@ -180,11 +178,11 @@ def test_a_scan_puts_off_what_no_longer_fits(
 ) -> None:
     scan(project, clip, spots=(spot(truth[0]),))
     first = truth[0] - 3
-    trims = [each for each in find_hit(project, VIEW, 1).proposal.trims if not each.vetoes]
+    trims = [each for each in find_hit(project, 1).proposal.trims if not each.vetoes]
     trim = min(trims, key=lambda each: each.first)
-    approve(project, VIEW, 1, TOM, trim.frames)
+    approve(project, 1, TOM, trim.frames)
     report = scan(project, clip, spots=(spot(truth[0] + 2),))
-    now = find_hit(project, VIEW, 1)
+    now = find_hit(project, 1)
     fits = [each for each in now.proposal.trims if each.frames == trim.frames and not each.vetoes]
     assert now.decision is not None and first
     assert (now.decision.answer == "later") == (not fits)
@@ -196,8 +194,8 @@ def test_moving_takes_the_hit_away_from_where_it_was_found(
 ) -> None:
     seen = (spot(truth[0]),)
     scan(project, clip, spots=seen)
-    decline(project, VIEW, 1, TOM)
-    move_hit(project, VIEW, 1, truth[0] + 6, ANNA)
+    decline(project, 1, TOM)
+    move_hit(project, 1, truth[0] + 6, ANNA)
     assert project.hit(1).decision is not None
     scan(project, clip, spots=seen)
     assert contacts(project) == {truth[0] + 6: "Anna"}
@@ -229,13 +227,13 @@ def test_a_doubtful_find_becomes_the_hit_and_what_is_listed_is_not_added(
 ) -> None:
     scan(project, clip, spots=(spot(truth[0], 0.1), spot(truth[1])))
     places = [Place(1, truth[0], "the elbow"), Place(1, truth[0]), Place(1, truth[1])]
-    first, twice, there = add_hits(project, VIEW, places, ANNA, exact=True)
+    first, twice, there = add_hits(project, places, ANNA, exact=True)
     assert first.entry is not None and first.entry.id == 1
     assert first.entry.decision is not None and first.entry.decision.note == "the elbow"
     assert "the same contact as another" in str(twice.error)
     assert "hit S2T1A.1 is there already" in str(there.error)
     with pytest.raises(Exception, match="is there already"):
-        move_hit(project, VIEW, 1, truth[1] + 1, ANNA)
+        move_hit(project, 1, truth[1] + 1, ANNA)
 
 
 def test_frames_and_timecodes(project: Project, clip: Path) -> None:
@@ -343,7 +341,7 @@ def test_what_stops_hardest_is_taken_where_no_contact_is_seen(
     scan(project, clip)
     monkeypatch.setattr("impactcut.workflow.scan.spotting.Spotting.__call__", lambda *_: [])
     for off in (-SNAP, 0, 3):
-        (marked,) = add_hits(project, VIEW, [Place(1, truth[0] + off)], ANNA, exact=False)
+        (marked,) = add_hits(project, [Place(1, truth[0] + off)], ANNA, exact=False)
         assert marked.entry is not None, marked.error
         assert abs(marked.entry.hit.contact - truth[0]) <= 1
         assert marked.why == "what moves there stops the hardest"

@@ -12,7 +12,6 @@ from typing import Any
 import av
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.probe.container import probe
@@ -120,7 +119,7 @@ def scanned(tmp_path_factory: pytest.TempPathFactory) -> tuple[ScanReport, Path]
             raise PermissionError(13, "Permission denied")
         return real(path, *rest, **named)
 
-    options = ScanOptions(AnalysisSettings(), Viewing(), ThisProcess())
+    options = ScanOptions(AnalysisSettings(), ThisProcess())
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(Path, "open", guarded)
         with Project(base / "night.db", create=True) as project:

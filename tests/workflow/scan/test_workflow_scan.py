@@ -7,14 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import RateError
 from impactcut.project import Project
+from impactcut.workflow.files.find import find_media
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.scan.finding import FoundHit
-from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.workers.executor import ThisProcess
-from tests.helpers.footage.staged_clips import film, measure, measure_or_fail
+from impactcut.workflow.scan.planning import plan_scan
+from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.watched_scans import YES, Recorder, counts, run
 
@@ -28,7 +27,7 @@ def test_first_scan_keeps_clips_hits_and_proposals(project: Project, footage: Pa
     for stored in report.measured:
         (hit,) = project.hits(stored.id)
         assert hit.hit.contact == 40
-        assert project.proposals(stored.id, Viewing()).keys() == {hit.id}
+        assert project.proposals(stored.id).keys() == {hit.id}
     assert [work.frames for work in recorder.plan.work] == [80, 80]
     assert recorder.frames == {"S1_T1_A_x.mov": 80, "S1_T2_B_x.mov": 80}
     assert recorder.ends == [("S1_T1_A_x.mov", None), ("S1_T2_B_x.mov", None)]
@@ -44,6 +43,25 @@ def test_unchanged_clips_are_skipped(project: Project, footage: Path) -> None:
     assert stored is not None and stored.fingerprint is not None
     assert stored.fingerprint.mtime_ns == touched.stat().st_mtime_ns
     assert counts(run(project, footage, again=True)) == (2, 0, 0)
+
+
+def test_planning_writes_nothing(project: Project, footage: Path) -> None:
+    run(project, footage)
+    moved = (footage / "S1_T1_A_x.mov").rename(footage / "S4_T5_C_x.mov")
+    os.utime(footage / "sub/S1_T2_B_x.mov")
+    (footage / "bad.mov").write_bytes(b"no media")
+    before = project.clips()
+    with Project(project.path, reading=True) as read:
+        plan = plan_scan(read, find_media([footage]).candidates, AnalysisSettings())
+    assert plan.moved == 1 and project.clips() == before
+    assert [Path(clip.path).name for clip in plan.unchanged] == ["S4_T5_C_x.mov", "S1_T2_B_x.mov"]
+    for note in plan.notes:  # the move, a new name, another time, and what failed
+        note(project)
+    after = {clip.path: clip for clip in project.clips()}
+    assert len(plan.notes) == 4 and len(after) == 3
+    renamed = after[str(moved.resolve())]
+    assert renamed.clip is not None and renamed.clip.section == "4"
+    assert after[str((footage / "bad.mov").resolve())].state == "failed"
 
 
 def test_changed_content_is_measured_again(project: Project, footage: Path) -> None:
@@ -82,7 +100,7 @@ def test_decided_hit_that_is_found_no_more_stays_and_is_pointed_out(
     def measure_elsewhere(path: Path, settings: AnalysisSettings, report: object) -> ClipAnalysis:
         analysis = measure(path, settings)
         found = (FoundHit(make_hit(20), make_motion(20)),)
-        return ClipAnalysis(analysis.clip, analysis.track, found)
+        return ClipAnalysis(analysis.clip, found)
 
     stays, *_ = run(project, footage, analyse=measure_elsewhere, again=True).notes
     assert "hit S1T1A.1 is found no more and stays, by hand, Ines" in stays
@@ -109,13 +127,6 @@ def test_rate_that_is_none_stops_before_anything(project: Project, footage: Path
     with pytest.raises(RateError, match="fast"):
         run(project, footage, rate="fast")
     assert project.clips() == ()
-
-
-def test_another_viewing_changes_proposals_only(project: Project, footage: Path) -> None:
-    run(project, footage)
-    options = ScanOptions(AnalysisSettings(), Viewing(60.0), ThisProcess())
-    report = scan(project, [footage], options, Recorder(), measure_or_fail)
-    assert counts(report) == (0, 2, 0)
 
 
 def test_another_reel_is_kept_without_measuring(project: Project, footage: Path) -> None:

@@ -25,10 +25,10 @@ from impactcut.core.fight.ranking import Showing, rank_showings
 from impactcut.core.fight.reading import Reading
 from impactcut.core.trims.speed import StrikeLook, strike_look
 from impactcut.core.trims.trim import Trim
-from impactcut.core.viewer.viewing import ModelParameters
+from impactcut.core.viewer.judge import Judge
 from impactcut.media.render.contact_sheet import MOST_COLUMNS, TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion, make_track
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command
 
@@ -114,7 +114,7 @@ def test_the_look_of_a_strike_that_stops_dead() -> None:
         for channel in motion.channels
     )
     hit = make_hit(100, onset=82, peak=90, settle=101)
-    look = strike_look(hit, replace(motion, channels=channels), ModelParameters())
+    look = strike_look(hit, replace(motion, channels=channels), Judge())
     assert look.speed == pytest.approx(2.0 * (1 - math.exp(-7.5) * 8.5), rel=0.01)
     assert look.crispness == pytest.approx(2.0 / (0.040 * math.e), rel=0.03)
 
@@ -197,9 +197,9 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
             hits = [
                 (make_hit(at, reaction=at + late), make_motion(at, clip.rate)) for at in (52, 88)
             ]
-            project.store_clip(clip, SEEN, "{}", make_track(240, clip.rate), hits)
+            project.store_clip(clip, SEEN, "{}", hits)
         clip = make_clip("/quay/C0001.mov", section="", take="", angle="")
-        project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
 
     return run_command
 
@@ -244,7 +244,7 @@ def test_a_section_is_one_however_its_name_is_written(run: Run) -> None:
     with Project(Path("impactcut.db")) as project:
         for take, section in (("1", "3b"), ("2", "3B")):
             clip = make_clip(f"/quay/S{section}_T{take}_A.mov", section=section, take=take)
-            project.store_clip(clip, SEEN, "{}", make_track(), [(make_hit(), make_motion())])
+            project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
     assert [sorted(beat) for beat in beats_of(run, "--section", "3B")] == [[8, 9]]
     assert [sorted(beat) for beat in beats_of(run)][-1] == [8, 9]
 
@@ -255,7 +255,7 @@ def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
         found = [
             (make_hit(at, confidence=sure), make_motion(at)) for at, sure in ((60, 1), (90, 0.3))
         ]
-        project.store_clip(clip, SEEN, "{}", make_track(), found)
+        project.store_clip(clip, SEEN, "{}", found)
     for hits, said in (
         ((5, 6), "both in S2_T3_A.mov"),
         ((5, 7), "no section is known of C0001.mov"),

@@ -18,7 +18,6 @@ from typing import Any
 import psutil
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import UnreadableMediaError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
@@ -70,7 +69,7 @@ def outcome(executor: DaskCluster, task: Task, analyse: Analyse = measure) -> Ou
 
 def run(path: Path, folder: Path, executor: Executor, analyse: Analyse) -> tuple[ScanReport, Any]:
     recorder = Recorder()
-    options = ScanOptions(AnalysisSettings(), Viewing(), executor)
+    options = ScanOptions(AnalysisSettings(), executor)
     with Project(path, create=True) as project:
         return scan(project, (folder,), options, recorder, analyse), recorder.ends
 
@@ -79,7 +78,6 @@ def kept(project: Path) -> dict[str, list[tuple[Any, ...]]]:
     """Every byte that measuring put into a project, without the numbers given to rows."""
     queries = {
         "clips": "SELECT * FROM clips ORDER BY path",
-        "tracks": "SELECT path, data FROM motion_tracks JOIN clips ON id = clip_id ORDER BY path",
         "hits": "SELECT path, hits.*, data, viewing, trims, proposed, no_trim FROM hits "
         "JOIN clips ON clips.id = clip_id JOIN hit_motions ON hits.id = hit_motions.hit_id "
         "JOIN proposals ON hits.id = proposals.hit_id ORDER BY path, contact, onset, peak",

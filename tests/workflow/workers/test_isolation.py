@@ -15,7 +15,6 @@ from pathlib import Path
 import psutil
 import pytest
 
-from impactcut.core.viewer.viewing import Viewing
 from impactcut.errors import LostProcessError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
@@ -90,7 +89,7 @@ def test_where_a_clip_crashed_is_there_for_who_asks(tmp_path: Path) -> None:
 
 def run(project: Project, folder: Path, recorder: Recorder, retry: bool = False) -> ScanReport:
     executor = OtherProcesses(2, patience=20)
-    options = ScanOptions(AnalysisSettings(), Viewing(), executor, by_name, retry=retry)
+    options = ScanOptions(AnalysisSettings(), executor, by_name, retry=retry)
     return scan(project, (folder,), options, recorder, measure_badly)
 
 

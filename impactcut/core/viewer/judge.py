@@ -1,4 +1,4 @@
-"""Who watches, from where, and the published limits of what they can tell apart.
+"""The judge of trims: who watches, from where, and what they can tell apart, as published.
 
 Marks: [V] number read in the source's text or abstract; [M] from memory; [D] derived from [V];
 [E] engineering choice, for which no published number exists.
@@ -7,8 +7,9 @@ Marks: [V] number read in the source's text or abstract; [M] from memory; [D] de
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from fractions import Fraction
+from typing import Final
 
 import numpy as np
 
@@ -39,48 +40,24 @@ CASUAL = Observer("casual", 0.18)
 OBSERVERS = (TRAINED, ATTENTIVE, CASUAL)
 
 
+FOV_DEGREES = 33.0
+FRONT_ROW_DEGREES = 60.0
+"""What the picture fills for somebody who sits in front, to whom more shows than to most."""
+
+MAY_BE_ZERO = ("agitation", "area_exponent", "shutter")
+
+
 @dataclass(frozen=True)
-class Viewing:
-    """How large the picture is to the viewer.
+class Judge:
+    """Every number that trims are judged by: how large the picture is seen, and what shows.
+
+    A calibration replaces some of them (`impactcut.core.viewer.calibration.calibrated`).
 
     Parameters
     ----------
     fov_degrees : float
         Horizontal angle that the picture fills, above 0 and below 180. The default is 16:9 seen
         from three picture heights, the distance of Chapiro et al. 2019 [V; angle D].
-    """
-
-    fov_degrees: float = 33.0
-
-    def __post_init__(self) -> None:
-        if not 0 < self.fov_degrees < 180:
-            raise ValueError(
-                f"a picture fills more than 0 and less than 180 degrees, not {self.fov_degrees}"
-            )
-
-    @property
-    def degrees(self) -> float:
-        """Degrees that one picture width subtends by the scale at the picture's centre."""
-        return math.degrees(2 * math.tan(math.radians(self.fov_degrees) / 2))
-
-    @property
-    def arcmin(self) -> float:
-        """Minutes of arc that one picture width subtends by the scale at the picture's centre."""
-        return 60 * self.degrees
-
-
-FRONT_ROW = Viewing(60.0)
-"""Somebody who sits in front, to whom more shows than to most."""
-
-MAY_BE_ZERO = ("agitation", "area_exponent", "shutter")
-
-
-@dataclass(frozen=True)
-class ModelParameters:
-    """Every number of the model. A calibration replaces them with `dataclasses.replace`.
-
-    Parameters
-    ----------
     front_end_seconds : float
         Time constant of the two-stage low-pass that velocity passes, s. Werkhoven, Snippe & Toet
         1992, Vision Res 32:2313 [V].
@@ -150,6 +127,7 @@ class ModelParameters:
         past 100 to 150 ms [V, through a secondary source].
     """
 
+    fov_degrees: float = FOV_DEGREES
     front_end_seconds: float = 0.040
     weber_from: float = 4.0
     weber_to: float = 64.0
@@ -179,6 +157,10 @@ class ModelParameters:
     late_reaction_seconds: float = 0.100
 
     def __post_init__(self) -> None:
+        if not 0 < self.fov_degrees < 180:
+            raise ValueError(
+                f"a picture fills more than 0 and less than 180 degrees, not {self.fov_degrees}"
+            )
         for field in fields(self):
             value = getattr(self, field.name)
             least = 0.0 if field.name in MAY_BE_ZERO else math.ulp(0.0)
@@ -189,12 +171,30 @@ class ModelParameters:
                 "a trained observer, an attentive viewer and an audience see less and less"
             )
 
+    @property
+    def degrees(self) -> float:
+        """Degrees that one picture width subtends by the scale at the picture's centre."""
+        return math.degrees(2 * math.tan(math.radians(self.fov_degrees) / 2))
+
+    @property
+    def arcmin(self) -> float:
+        """Minutes of arc that one picture width subtends by the scale at the picture's centre."""
+        return 60 * self.degrees
+
+    @property
+    def in_front(self) -> Judge:
+        """The same in the front row."""
+        return replace(self, fov_degrees=FRONT_ROW_DEGREES)
+
     def is_late(self, lag: int, rate: Fraction) -> bool:
         """Whether a reaction ``lag`` frames after the contact is late; ``rate`` in frames/s."""
         return float(lag / rate) > self.late_reaction_seconds
 
 
-def weber_rise(speed: Float64Array, parameters: ModelParameters) -> Float64Array:
+AS_PUBLISHED: Final = Judge()
+
+
+def weber_rise(speed: Float64Array, judge: Judge) -> Float64Array:
     """How much coarser speed discrimination is at ``speed`` than at its best.
 
     1 between ``weber_from`` and ``weber_to``, ``sqrt(weber_from / speed)`` below and
@@ -205,6 +205,6 @@ def weber_rise(speed: Float64Array, parameters: ModelParameters) -> Float64Array
     speed : float64
         Degrees per second. At 0 the result stays finite.
     """
-    low, high = parameters.weber_from, parameters.weber_to
+    low, high = judge.weber_from, judge.weber_to
     slow = np.sqrt(low / np.clip(speed, 1e-9, low))
     return slow * np.sqrt(np.clip(speed, high, None) / high)
