@@ -17,10 +17,11 @@ SLOW = (
     "filmed/", "review/", "training/", "workflow/workers/", "workflow/scan/", "media/render/",
     "media/measure/test_counters", "core/recut/test_recut_random", "core/viewer/test_calibration",
     "core/detect/test_spotter", "lists/otio/test_recut_timeline", "lists/edl/test_edl_fuzz",
-    "cli/test_cli_preview", "cli/test_cli_scan", "cli/test_help", "cli/test_by", "cli/test_batch",
+    "cli/test_cli_preview", "cli/test_cli_scan", "cli/test_help", "cli/test_readme",
+    "cli/test_by", "cli/test_batch",
     "core/recut/test_recut_trials", "core/recut/test_recut_transitions", "media/decode/",
     "core/sound/test_speech", "workflow/pictures/", "workflow/hits/test_history",
-    "workflow/takes/", "workflow/export/test_sound", "media/sound/",
+    "workflow/takes/", "workflow/viewers/", "workflow/export/test_sound", "media/sound/",
 )  # fmt: skip
 """Files and folders whose tests film, scan, browse or try thousands of cases: seconds each."""
 

@@ -19,6 +19,8 @@ from impactcut.cli.commands.scan import scan
 from impactcut.cli.commands.shots import shots
 from impactcut.cli.commands.status import history, status, undo
 from impactcut.cli.commands.trims import trims
+from impactcut.cli.fitting.calibrate import calibrate
+from impactcut.cli.fitting.learn import learn
 from impactcut.cli.program import Program
 
 __all__ = ["main"]
@@ -59,6 +61,8 @@ for _command in (
     preview,
     export,
     recut,
+    learn,
+    calibrate,
     status,
     manual,
 ):

@@ -140,11 +140,15 @@ def _hit_row(entry: HitEntry) -> list[str]:
         entry.sureness,
         f"{hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
         _lag(entry),
-        "nothing" if proposed is None else named_frames(proposed.frames),
+        "nothing" if proposed is None else f"{named_frames(proposed.frames)}{_by(proposed)}",
         "" if taken is None else f"{taken.speed_gain:.2f}x",
         "" if taken is None else _shows(entry, taken),
         named_decision(entry.decision),
     ]
+
+
+def _by(proposed: Trim) -> str:
+    return " by taste" if proposed.by_taste else ""
 
 
 def _shows(entry: HitEntry, taken: Trim) -> str:
@@ -231,5 +235,5 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
     if trim.vetoes:
         return "must not"
     if trim == entry.proposal.proposed:
-        return "proposed"
+        return f"proposed{_by(trim)}"
     return "best of its count" if trim in entry.best.values() else ""

@@ -10,10 +10,12 @@ from types import TracebackType
 from typing import Any
 
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.shot_names import ShotName
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.calibration import Calibration
@@ -36,9 +38,11 @@ from impactcut.project.statements import (
     clips,
     decisions,
     hits,
+    lessons,
     marks,
     proposals,
     said,
+    traces,
 )
 from impactcut.project.statements.marks import HandMark
 
@@ -59,6 +63,8 @@ class Project:
         Only read it.
     fov : float, optional
         Judge trims for a picture that fills this angle, degrees, in place of the one kept.
+    by_taste : bool
+        Whether trims are proposed by the taste of those who approved some.
 
     Attributes
     ----------
@@ -79,8 +85,9 @@ class Project:
         *,
         reading: bool = False,
         fov: float | None = None,
+        by_taste: bool = False,
     ) -> None:
-        self.path = path
+        self.path, self.by_taste = path, by_taste
         self.writable = not reading and may_write(path)
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov
@@ -131,6 +138,7 @@ class Project:
         fingerprint: Fingerprint,
         settings: str,
         found: Sequence[tuple[Hit, HitMotion]],
+        trace: Trace | None = None,
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
 
@@ -144,6 +152,7 @@ class Project:
         """
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
+            traces.put_trace(connection, clip_id, trace)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
@@ -237,6 +246,11 @@ class Project:
             for each in (hit_id, with_hit_id or hit_id):
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
+
+    def trace(self, clip_id: int, weights: str) -> Trace | None:
+        """What the spotter made of a clip's frames, if it was measured with weights so digested."""
+        with self._reading() as connection:
+            return traces.trace_of(connection, clip_id, weights)
 
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""
@@ -340,6 +354,25 @@ class Project:
         with self._writing() as connection:
             calibrations.put_calibration(connection, calibration)
 
+    def lesson(self) -> Lesson | None:
+        """What the finder was taught, whatever weights it was fitted to."""
+        with self._reading() as connection:
+            return lessons.lesson_in_force(connection)
+
+    def store_lesson(
+        self, lesson: Lesson | None, confidences: Mapping[int, Mapping[int, float]]
+    ) -> None:
+        """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
+        with self._writing() as connection:
+            lessons.put_lesson(connection, lesson)
+            for clip_id, each in confidences.items():
+                lessons.judge_again(connection, clip_id, each)
+
+    def judge_again(self, clip_id: int, confidences: Mapping[int, float]) -> None:
+        """Keep how sure a clip's finds are, by number."""
+        with self._writing() as connection:
+            lessons.judge_again(connection, clip_id, confidences)
+
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""
         self.decide_all({hit_id: said}, by or Actor(said.who, said.when))
@@ -357,7 +390,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is decided.
         """
         with self._writing() as connection:
-            known = {hit_id: self._hit(connection, hit_id) for hit_id in said}
+            known = self._hits_numbered(connection, said)
             new = {
                 hit_id: each
                 for hit_id, each in said.items()
@@ -365,9 +398,12 @@ class Project:
             }
             if act is None:
                 act = acts.put_act(connection, by) if new else 0
+            clips = {known[hit_id].clip_id for hit_id in new}
+            before = {clip_id: decisions.standing(connection, clip_id) for clip_id in clips}
             for hit_id, each in new.items():
-                beside = hits.hits_of(connection, known[hit_id].clip_id)
-                decisions.add_decision(connection, act, known[hit_id], beside, each)
+                hit = known[hit_id]
+                stood = before[hit.clip_id].get(hit_id)
+                decisions.add_decision(connection, act, hit, stood, each)
 
     def mark(self, given: Sequence[HandMark], by: Actor) -> tuple[int, tuple[int, ...]]:
         """Keep contacts as somebody says them, in one act; its number, and those of the hits.
@@ -451,10 +487,21 @@ class Project:
         return calibrations.judge_in_force(connection, self._fov)
 
     def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
-        found = hits.hit_numbered(connection, hit_id)
-        if found is None:
-            raise self._unknown(hit_id)
-        return next(h for h in self._decided(connection, found.clip_id) if h.id == hit_id)
+        return self._hits_numbered(connection, [hit_id])[hit_id]
+
+    def _hits_numbered(
+        self, connection: sqlite3.Connection, hit_ids: Iterable[int]
+    ) -> dict[int, StoredHit]:
+        """Hits with what was decided, by number; each of their clips is read but once."""
+        clips: dict[int, list[int]] = {}
+        for hit_id in hit_ids:
+            found = hits.hit_numbered(connection, hit_id)
+            if found is None:
+                raise self._unknown(hit_id)
+            clips.setdefault(found.clip_id, []).append(hit_id)
+        decided = (hit for clip_id in clips for hit in self._decided(connection, clip_id))
+        by_id = {hit.id: hit for hit in decided}
+        return {hit_id: by_id[hit_id] for asked in clips.values() for hit_id in asked}
 
     def _decided(self, connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
         stored = hits.hits_of(connection, clip_id)

@@ -15,11 +15,10 @@ from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import SHOWS, where
 from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.trim import Trim, lag_after
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.project import Clearing
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.hits.answers import Taken, version
-from impactcut.workflow.hits.entries import HitEntry, source_timecode
+from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
 
@@ -53,7 +52,7 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         "project": name,
         "key": key,
         "made": made,
-        "judging": calibration_note(shown[0].entry.calibration if shown else None),
+        "judging": shown[0].entry.judging if shown else judging_note(None, None),
         "hits": [overview_dict(hit) for hit in shown],
     }
 

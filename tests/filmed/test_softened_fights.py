@@ -16,7 +16,7 @@ from impactcut.workflow.scan.spotting import fitted_spotter
 
 fights, shown = (importlib.import_module(name) for name in ("fights", "spotter.shown"))
 UNSEEN = (1007, 1009, 1011, 1013)
-"""A fit takes numbers below 1000; these have hits, at 15 to 30 frames a second, in several shapes."""
+"""A fit takes numbers below 1000; these have hits, at 15 to 30 frames a second."""
 
 
 def test_of_softened_blows_half_are_found_with_few_others() -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import hit_names
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
@@ -23,7 +24,7 @@ from impactcut.core.words import counted
 if TYPE_CHECKING:
     from impactcut.core.fight.ranking import ComparedBeat
     from impactcut.project import Project
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.takes.comparing import Comparison
 
@@ -42,18 +43,21 @@ if TYPE_CHECKING:
     nargs=2,
     multiple=True,
     metavar="HIT HIT",
-    help="Keep that the first hit is of the same beat as the second.",
+    shell_complete=hit_names,
+    help="Say that the first hit belongs to the beat of the second.",
 )
 @click.option(
     "--apart",
     multiple=True,
     metavar="HIT",
-    help="Keep that a hit is a beat of its own.",
+    shell_complete=hit_names,
+    help="Say that a hit is a beat of its own.",
 )
 @click.option(
     "--as-found",
     multiple=True,
     metavar="HIT",
+    shell_complete=hit_names,
     help="Take back what --together or --apart said of a hit.",
 )
 @click.option(
@@ -175,8 +179,8 @@ def _show(found: Comparison, as_json: bool, project_path: Path) -> None:
         click.echo(calibration_note(found.calibration))
     if found.unplaced:
         complain(
-            f"no section is known of {counted(len(found.unplaced), 'clip')} with hits, so they are "
-            "compared with nothing; 'impactcut shots' shows and changes that"
+            f"no section is known for {counted(len(found.unplaced), 'clip')} with hits, so they "
+            "are compared with nothing; 'impactcut shots' shows and changes that"
         )
     elif not found.beats:
         complain("there is no hit to compare; 'impactcut hits' lists those there are")

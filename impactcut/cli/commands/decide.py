@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.filters import clip_filter_options
-from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.options import debug_option, fov_option, project_option, taste_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
@@ -39,18 +40,20 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
         "impactcut decide 3 --clear",
     )
 )
-@click.argument("hits", nargs=-1, metavar="[HIT]...")
+@click.argument("hits", nargs=-1, metavar="[HIT]...", shell_complete=hit_names)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
 @click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
-@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is listed no more.")
+@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is no longer listed.")
 @click.option("--clear", is_flag=True, help="Take back what was decided.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to take out.")
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames, 1 to 3.")
 @click.option("--note", metavar="TEXT", help="A note for everybody; an empty one takes it away.")
 @clip_filter_options
-@click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows to these.")
-@click.option("--gain", type=float, metavar="G", help="Only hits that look so much faster, 1.09.")
+@click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows so far.")
+@click.option(
+    "--gain", type=float, metavar="G", help="Only hits that will look G times as fast or more."
+)
 @click.option(
     "--yes",
     is_flag=True,
@@ -64,6 +67,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
     metavar="FILE",
     help="Take in the answers that a page gave back, with their own names and times.",
 )
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -85,6 +89,7 @@ def decide(
     yes: bool,
     who: str | None,
     file: Path | None,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -124,7 +129,7 @@ def decide(
         raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
     wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
     signed = deciding.Signature(signer(who), note)
-    with Project(project_path, fov=fov) as project:
+    with Project(project_path, fov=fov, by_taste=taste) as project:
         check_names(project, wanted)
         batch, unknown = _chosen(ctx, project, asked, wish)
         if batch.many:
@@ -175,7 +180,7 @@ def _confirm(batch: Batch, wish: Wish, yes: bool) -> None:
     count = f"{counted(len(batch.hits), 'hit')} in {counted(batch.clips, 'clip')}"
     click.echo(f"{count}: {word}{beside}", err=True)
     if not batch.hits:
-        raise click.UsageError("no hit is left to decide on; name those that are meant themselves")
+        raise click.UsageError("no hit is left to decide on; name the hits you mean")
     if yes:
         return
     if not can_ask():

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import listed_words
 from impactcut.cli.documents import (
     DOCUMENTS,
     Written,
@@ -23,6 +24,7 @@ from impactcut.cli.options import (
     project_option,
     quiet_option,
     stated_title,
+    taste_option,
 )
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
 from impactcut.core.words import counted
@@ -77,6 +79,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
+    shell_complete=listed_words(FORMATS),
     help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: the lists]",
 )
 @clip_filter_options
@@ -110,6 +113,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     help="Channels of that sound.",
 )
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -127,6 +131,7 @@ def export(
     sound: str | None,
     channels: int,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -157,7 +162,7 @@ def export(
     lists = tuple(name for name in formats if name not in DOCUMENTS)
     beside = None if sound is None else SoundLines(channels, apart=sound == "apart")
     options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted, beside)
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         check_filter(project, wanted)
         propose_missing(project, wanted, quiet)
         pages, report = _write(project, folder, formats, options)
@@ -188,7 +193,7 @@ def _write(
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
-    from impactcut.core.viewer.calibration import calibration_note
+    from impactcut.workflow.hits.entries import judging_note
 
     for path in report.files:
         click.echo(str(path))
@@ -206,7 +211,7 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
         done = f"{counted(report.trims, 'trim')} in {counted(len(report.files), 'file')}"
         click.echo(f"{done}{still}. {CAUTION}", err=True)
         hits = report.selection.hits
-        click.echo(calibration_note(hits[0].calibration if hits else None), err=True)
+        click.echo(hits[0].judging if hits else judging_note(None, None), err=True)
 
 
 def _nothing(report: ExportReport) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import PATH, debug_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, printable
 from impactcut.cli.signing import signer, who_option
@@ -56,7 +57,7 @@ def mark(
 
 
 @click.command(epilog=examples("impactcut drop S2_T1_A.mov", "impactcut drop S2_T1_A.mov --back"))
-@click.argument("clips", nargs=-1, required=True, metavar="CLIP...")
+@click.argument("clips", nargs=-1, required=True, metavar="CLIP...", shell_complete=hit_names)
 @click.option("--back", is_flag=True, help="Take clips back in that were taken out.")
 @who_option
 @project_option

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing, shown_bar
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import (
     PATH,
     debug_option,
     fov_option,
     project_option,
     quiet_option,
+    taste_option,
 )
 from impactcut.cli.program import SOME_REFUSED, examples, tell_refusals
 from impactcut.core.words import counted
@@ -30,7 +32,9 @@ if TYPE_CHECKING:
         "impactcut preview 1 hit1_slow.mp4 --count 1",
     )
 )
-@click.argument("hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4")
+@click.argument(
+    "hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4", shell_complete=hit_names
+)
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames go, 1 to 3.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to go.")
 @click.option(
@@ -57,6 +61,7 @@ if TYPE_CHECKING:
     help="Record timecode of the first frame of a cut.",
 )
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -73,6 +78,7 @@ def preview(
     slow: int | None,
     record_start: str,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -100,7 +106,7 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
 
         def render(on_progress: OnProgress) -> PreviewReport:
             if hit is None:

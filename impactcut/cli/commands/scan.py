@@ -18,6 +18,7 @@ from impactcut.cli.options import (
     debug_option,
     fov_option,
     jobs_option,
+    patience_option,
     project_option,
     quiet_option,
 )
@@ -67,12 +68,7 @@ _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
     help="Which clips come first; 'given': those of the PATH given first.",
 )
 @jobs_option
-@click.option(
-    "--patience",
-    type=click.FloatRange(min=0, min_open=True),
-    metavar="SECONDS",
-    help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
-)
+@patience_option
 @click.option(
     "--memory",
     type=click.FloatRange(min=0, min_open=True),

@@ -17,6 +17,8 @@ from impactcut.core.detect.window import even, paced, window_of
 from impactcut.core.motion.cells import MotionCells, cell_centres
 from impactcut.core.motion.pictures import Pictures
 
+DECIMALS: Final = 4
+"""Of a confidence that is kept."""
 ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3
 """Shares of the way from rest to the peak speed below which a strike has not begun, and has come
@@ -105,7 +107,7 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
         contact_exact=round(spot.instant, 3),
         settle=min(settle, last),
         reaction=reaction,
-        confidence=round(spot.chance, 4),
+        confidence=round(spot.chance, DECIMALS),
         peak_speed=round(float(path.speed[: contact - path.first].max(initial=0.0)), 4),
         region=_region(spot, landing, cells),
         camera=camera_word(cells, contact),

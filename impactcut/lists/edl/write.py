@@ -198,7 +198,8 @@ def _trim_note(event: Event, removal: Removal) -> Note:
     count = len(removal.frames)
     frames = frames_in_words(count).upper()
     start = removal.clip.source_label(removal.frames.start)
-    gain = f"SPEED GAIN {removal.trim.speed_gain:.2f}"
+    taste = ", PROPOSED BY TASTE" if removal.standing == "proposed by taste" else ""
+    gain = f"SPEED GAIN {removal.trim.speed_gain:.2f}{taste}"
     return _note("COMMENT", f"{frames} REMOVED {side} THIS FROM {start}, {gain}")
 
 

@@ -60,9 +60,10 @@ def mark_name(mark: ProgrammeMark) -> str:
 def trim_words(removal: Removal) -> str:
     """What a trim takes, gives and shows."""
     trim = removal.trim
+    taste = ", proposed by taste" if removal.standing == "proposed by taste" else ""
     return (
         f"{frames_in_words(trim.count)} out, {trim.speed_gain:.2f}x as fast, shows "
-        f"{SHOWS[trim.verdict]}"
+        f"{SHOWS[trim.verdict]}{taste}"
     )
 
 

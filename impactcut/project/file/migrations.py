@@ -265,4 +265,15 @@ MIGRATIONS = (
                 degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
         ),
     ),
+    Migration(
+        "what the spotter made of every frame, and what it was taught",
+        (
+            """CREATE TABLE traces (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                weights TEXT NOT NULL, data BLOB NOT NULL)""",
+            """CREATE TABLE lessons (
+                id INTEGER PRIMARY KEY AUTOINCREMENT, correction TEXT, checked TEXT,
+                CHECK ((correction IS NULL) = (checked IS NULL)))""",
+        ),
+    ),
 )

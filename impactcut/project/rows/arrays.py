@@ -12,11 +12,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import Channel, HitMotion, Skips
 
 Arrays = dict[str, NDArray[Any]]
 _HEADER_START = 10
 """NumPy format 1.0: six bytes of magic, two of version, two that give the header's length."""
+
+
+def pack_trace(trace: Trace) -> bytes:
+    """A trace, but for its weights, as the bytes of a compressed NumPy archive."""
+    return _pack(_values(trace, "") | {"stride": np.array(trace.stride)})
+
+
+def unpack_trace(data: bytes, weights: str) -> Trace:
+    """The trace in ``data``; called inside `impactcut.project.rows.damage.intact`."""
+    arrays = _unpack(data)
+    return Trace(weights=weights, stride=int(arrays.pop("stride")), **arrays)
 
 
 def pack_motion(motion: HitMotion) -> bytes:
@@ -44,7 +56,7 @@ def unpack_motion(data: bytes) -> HitMotion:
     return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
 
 
-def _values(value: HitMotion | Channel | Skips, prefix: str) -> Arrays:
+def _values(value: HitMotion | Channel | Skips | Trace, prefix: str) -> Arrays:
     arrays: Arrays = {}
     for field in fields(value):
         content = getattr(value, field.name)

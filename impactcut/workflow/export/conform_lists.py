@@ -10,7 +10,6 @@ from impactcut.core.programme.showings import ClipShowing, showings_of
 from impactcut.core.programme.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
@@ -21,7 +20,7 @@ from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from impactcut.workflow.files.writing import Made
-from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.entries import HitEntry, judging_note
 
 
 def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -> Made:
@@ -47,14 +46,14 @@ def bundle_file(
 
 def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
     beside = sound or SoundLines()
-    text = render_otio(cut, clip_hits(hits), judging_note(hits), beside)
+    text = render_otio(cut, clip_hits(hits), judging_of(hits), beside)
     check_otio(text, cut, clip_hits(hits), beside)
     return text
 
 
-def judging_note(hits: Sequence[HitEntry]) -> str:
+def judging_of(hits: Sequence[HitEntry]) -> str:
     """What numbers of visibility rest on."""
-    return calibration_note(hits[0].calibration if hits else None)
+    return hits[0].judging if hits else judging_note(None, None)
 
 
 def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:

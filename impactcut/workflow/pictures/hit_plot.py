@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Final
 
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
@@ -54,7 +53,7 @@ def hit_figure(entry: HitEntry, motion: HitMotion) -> Figure:
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
     seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
-    said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
+    said = f"{seen}{entry.judging} {_CAUTION}"
     figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
     return figure
 

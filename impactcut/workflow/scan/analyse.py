@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.detect.spot import Spot
+from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.pictures import Pictures
 from impactcut.core.sound.speech import syllables
 from impactcut.core.sound.transients import transients
@@ -23,7 +25,7 @@ from impactcut.weights import weights
 from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
-MEASURE_VERSION: Final = 19
+MEASURE_VERSION: Final = 20
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
 Find = Callable[[Stretch, Pictures], Iterable[Spot]]
@@ -49,12 +51,15 @@ class AnalysisSettings:
         Reel stated by the user.
     version : str
         Of the measurement, weights included: what was measured with others is measured again.
+    taught : Correction or None
+        By which finds are judged; what is measured of them does not depend on it.
     """
 
     width: int = 480
     rate: str | None = None
     reel: str | None = None
     version: str = field(default_factory=measured_with)
+    taught: Correction | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +68,7 @@ class ClipAnalysis:
 
     clip: Clip
     hits: tuple[FoundHit, ...]
+    trace: Trace | None = None
 
 
 def analyse_clip(
@@ -90,7 +96,7 @@ def analyse_clip(
         If the stated rate is none.
     """
     outset = set_out(path, settings)
-    clip, spot = outset.clip, find or Spotting(fitted_spotter())
+    clip, spot = outset.clip, find or Spotting(fitted_spotter(), settings.taught)
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     hits: list[FoundHit] = []
@@ -107,7 +113,7 @@ def analyse_clip(
         )
     said = (*clip.warnings, *outset.warnings, *_loss_warnings(tally.losses))
     clip = replace(clip, frames=tally.frames, clock=clock, warnings=said)
-    return ClipAnalysis(clip, tuple(hits))
+    return ClipAnalysis(clip, tuple(hits), spot.trace() if isinstance(spot, Spotting) else None)
 
 
 _SILENCE = Sounds(None)

@@ -27,6 +27,7 @@ from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
 from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 from impactcut.workflow.scan.stated import with_earlier
+from impactcut.workflow.scan.tasks import Call, Report, here
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def frame_of(clip: Clip, text: str) -> int:
         known = text.isascii() and text.isdecimal()
         frame = int(text) if known else clip.timebase.frame(text) - clip.source_start
     except TimecodeError as error:
-        raise MarkError(f"{clip.name}: {error}, and {text!r} is no number of a frame") from error
+        raise MarkError(f"{clip.name}: {error}, and {text!r} is no frame number") from error
     if not known and frame < 0:
         frame += clip.timebase.day
     _check_inside(clip, frame, text)
@@ -88,12 +89,17 @@ def frame_of(clip: Clip, text: str) -> int:
 
 
 def add_hits(
-    project: Project, places: Iterable[Place], signed: Signature, exact: bool
+    project: Project,
+    places: Iterable[Place],
+    signed: Signature,
+    exact: bool,
+    call: Call = here,
 ) -> tuple[Marked, ...]:
     """Keep hits where somebody saw them, in one act.
 
     Each is put on the best frame within `SNAP` frames, unless ``exact``. A find that was not
-    listed, and lies there, becomes that hit; where one is listed already, nothing is added.
+    listed, and lies there, becomes that hit; where one is listed already, nothing is added. Clips
+    are opened through ``call``.
     """
     clips = {stored.id: stored for stored in project.clips()}
     results: list[Marked | tuple[Place, Measured, HandMark]] = []
@@ -103,8 +109,8 @@ def add_hits(
         try:
             stored = clips[place.clip_id]
             if place.clip_id not in heard:
-                heard[place.clip_id] = _sounds(stored)
-            measured = _measured(stored, place.frame, exact, heard[place.clip_id])
+                heard[place.clip_id] = _sounds(stored, call)
+            measured = _measured(stored, place.frame, exact, heard[place.clip_id], call)
             mark = _new_mark(project, place, measured, taken)
         except ImpactcutError as error:
             results.append(Marked(place, None, error=error))
@@ -119,7 +125,9 @@ def add_hits(
     return tuple(each if isinstance(each, Marked) else next(kept) for each in results)
 
 
-def move_hit(project: Project, hit_id: int, frame: int, signed: Signature) -> Marked:
+def move_hit(
+    project: Project, hit_id: int, frame: int, signed: Signature, call: Call = here
+) -> Marked:
     """Put the contact of a hit on just that frame.
 
     Raises
@@ -134,14 +142,14 @@ def move_hit(project: Project, hit_id: int, frame: int, signed: Signature) -> Ma
     hit = project.hit(hit_id)
     stored = next(each for each in project.clips() if each.id == hit.clip_id)
     place = Place(hit.clip_id, frame)
-    measured = _measured(stored, frame, exact=True)
+    measured = _measured(stored, frame, True, _sounds(stored, call), call)
     _check_free(project, hit.clip_id, frame, hit.id)
     mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
     act, numbers = project.mark([mark], signed.by)
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
 
-def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
+def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tuple[str, ...]:
     """Measure the hits by hand of a clip anew, after the clip was; what to look at.
 
     One whose frame the clip has no more is dropped, and what was decided of it waits. What cannot
@@ -151,10 +159,10 @@ def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
     notes = []
     assert stored.clip is not None
     by_hand = [hit for hit in project.hits(stored.id) if hit.by_hand]
-    sounds = _sounds(stored) if by_hand else None
+    sounds = _sounds(stored, call) if by_hand else Sounds(None)
     for hit in by_hand:
         try:
-            found = _measured(stored, hit.hit.contact, exact=True, sounds=sounds).found
+            found = _measured(stored, hit.hit.contact, True, sounds, call).found
         except MarkError as error:
             notes.append(f"hit {names.of(hit.id)}, by hand, is dropped: {error}")
             project.drop_hit(hit.id)
@@ -248,10 +256,8 @@ def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:
     return replace(before or Decision("open"), note=note, note_who=signed.who)
 
 
-def _measured(
-    stored: StoredClip, frame: int, exact: bool, sounds: Sounds | None = None
-) -> Measured:
-    """What is measured at a mark.
+def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call: Call) -> Measured:
+    """What is measured at a mark, where the clip can harm nobody.
 
     Raises
     ------
@@ -260,9 +266,19 @@ def _measured(
     MediaError
         If it cannot be read.
     """
+    assert stored.clip is not None
+    _check_inside(stored.clip, frame, str(frame))
+    path = Path(stored.clip.path)
+    measured: Measured = call(path, measure_mark, (stored, frame, exact, sounds))
+    return measured
+
+
+def measure_mark(
+    stored: StoredClip, frame: int, exact: bool, sounds: Sounds, report: Report
+) -> Measured:
+    """What `_measured` gives, as measuring processes call things."""
     clip = stored.clip
     assert clip is not None
-    _check_inside(clip, frame, str(frame))
     stretch = _stretch_around(stored, frame)
     pictures = pictures_of(stretch)
     spotting = Spotting(fitted_spotter())
@@ -274,8 +290,7 @@ def _measured(
         mark = Mark(as_marked(frame, where), "as given")
     else:
         mark = snapped(frame, spots, place, stretch.cells)
-    heard = _sounds(stored) if sounds is None else sounds
-    found = find_hits(stretch, pictures, heard, [mark.spot])
+    found = find_hits(stretch, pictures, sounds, [mark.spot])
     if not found:
         raise MarkError(
             f"{clip.name}: no picture follows frame {frame}, so nothing can be measured there; "
@@ -300,7 +315,14 @@ def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
     return stretch
 
 
-def _sounds(stored: StoredClip) -> Sounds:
+def _sounds(stored: StoredClip, call: Call) -> Sounds:
+    assert stored.clip is not None
+    sounds: Sounds = call(Path(stored.clip.path), hear, (stored,))
+    return sounds
+
+
+def hear(stored: StoredClip, report: Report) -> Sounds:
+    """The sounds of a clip, as measuring processes call things."""
     assert stored.clip is not None
     return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds
 

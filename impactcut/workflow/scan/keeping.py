@@ -7,13 +7,16 @@ from dataclasses import dataclass
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.weights import weights
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.scan.learning import judged_by, taught
 from impactcut.workflow.scan.planning import Work
 from impactcut.workflow.scan.stated import settings_text
+from impactcut.workflow.scan.tasks import Call, here
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
 
 
@@ -35,7 +38,7 @@ class Kept:
     notes: tuple[str, ...]
 
 
-def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Call = here) -> Kept:
     """Keep a measured clip with its hits, and propose trims for them."""
     clip = with_names(analysis.clip, pattern_in_force(project))
     earlier = project.clip_at(clip.path)
@@ -43,10 +46,11 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
     text = settings_text(work.task.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, found)
+    clip_id = project.store_clip(clip, work.before, text, found, analysis.trace)
     stored = project.clip_at(clip.path)
     assert stored is not None
-    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
+    _judge(project, stored)
+    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored, call))
     propose_for_clip(project, stored)
     return Kept(
         stored,
@@ -59,13 +63,20 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
     )
 
 
+def _judge(project: Project, stored: StoredClip) -> None:
+    """Judge finds by what was learnt, from what is kept, so that every machine says the same."""
+    correction, trace = taught(project), project.trace(stored.id, weights().digest)
+    if correction is not None and trace is not None:
+        project.judge_again(stored.id, judged_by(trace, project.hits(stored.id), correction))
+
+
 def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> Iterator[str]:
     """Hits that are kept on somebody's word, because the scan does not find them any more."""
     names = Names(project)
     for hit in project.hits(clip_id):
         if hit.by_hand and hit.id not in before:
             yield (
-                f"hit {names.of(hit.id)} is found no more and stays, by hand, {hit.by_hand}; "
+                f"hit {names.of(hit.id)} is no longer found and stays, by hand, {hit.by_hand}; "
                 f"'impactcut decide {names.of(hit.id)} --not-a-hit' takes it out"
             )
 

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
 from impactcut.errors import LostProcessError
+from impactcut.media.probe.container import frames_stated
 from impactcut.project import Project, StoredClip
-from impactcut.workflow.files.find import Refusal, find_media
+from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.moving import gone_failures
-from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
+from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of
 from impactcut.workflow.hits.names import keep_names
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome
+from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome, Report
 
 
 class Watcher(Protocol):
@@ -117,16 +120,20 @@ def scan(
     """
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
-    with options.executor.counting() as count:
-        plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+    settings = replace(options.settings, taught=taught(project))
+    with options.executor.calling() as call:
+        count = partial(_count, call)
+        plan = plan_scan(project, found.candidates, settings, again, retry, count)
     for note in plan.notes:
         note(project)
     project.forget_failures(gone_failures(project.clips(), paths))
     watcher.planned(plan)
-    try:
-        results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
-    finally:
-        keep_names(project)
+    with options.executor.calling() as call:
+        work = _Work(project, {each.task.path: each for each in plan.work}, watcher, call)
+        try:
+            results = list(_results(work, options, analyse or analyse_clip))
+        finally:
+            keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),
@@ -144,21 +151,34 @@ def scan(
     )
 
 
-def _results(
-    project: Project,
-    work: Sequence[Work],
-    options: ScanOptions,
-    watcher: Watcher,
-    analyse: Analyse,
-) -> Iterator[Kept | Refusal]:
-    by_path = {each.task.path: each for each in work}
-    tasks = [each.task for each in sorted(work, key=options.order)]
+@dataclass(frozen=True)
+class _Work:
+    """What is to be measured, by path, for which project, and who wants to know of it."""
+
+    project: Project
+    clips: Mapping[Path, Work]
+    watcher: Watcher
+    call: Call
+
+
+def _count(call: Call, path: Path) -> int:
+    counted: int = call(path, count_frames, (path,))
+    return counted
+
+
+def count_frames(path: Path, report: Report) -> int:
+    """`frames_stated`, as measuring processes call things."""
+    return frames_stated(path)
+
+
+def _results(work: _Work, options: ScanOptions, analyse: Analyse) -> Iterator[Kept | Refusal]:
+    tasks = [each.task for each in sorted(work.clips.values(), key=options.order)]
     executor = options.executor
     while tasks:
         put_off = []
-        with closing(executor.measure(tasks, analyse, watcher.measured)) as outcomes:
+        with closing(executor.measure(tasks, analyse, work.watcher.measured)) as outcomes:
             for outcome in outcomes:
-                result = _keep(project, by_path[outcome.task.path], outcome, options, watcher)
+                result = _keep(work, outcome)
                 if result is None:
                     put_off.append(outcome.task)
                 else:
@@ -166,18 +186,17 @@ def _results(
         tasks, executor = put_off, executor.alone()
 
 
-def _keep(
-    project: Project, work: Work, outcome: Outcome, options: ScanOptions, watcher: Watcher
-) -> Kept | Refusal | None:
+def _keep(work: _Work, outcome: Outcome) -> Kept | Refusal | None:
     """What came of a clip; None if it is to be tried again."""
+    clip = work.clips[outcome.task.path]
     if outcome.analysis is not None:
-        kept = keep_measured(project, work, outcome.analysis)
-        watcher.ended(work, None)
+        kept = keep_measured(work.project, clip, outcome.analysis, work.call)
+        work.watcher.ended(clip, None)
         return kept
     assert outcome.error is not None
-    failed = keep_failed(project, work, outcome.error)
+    failed = keep_failed(work.project, clip, outcome.error)
     if isinstance(outcome.error, LostProcessError) and failed.tries < MOST_TRIES:
-        watcher.put_off(work, outcome.error)
+        work.watcher.put_off(clip, outcome.error)
         return None
-    watcher.ended(work, outcome.error)
+    work.watcher.ended(clip, outcome.error)
     return failure_of(failed)

@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import NamePattern
+from impactcut.core.takes.shot_names import NamePattern
 from impactcut.media.probe.container import reel_of
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
@@ -19,7 +19,8 @@ FROM_FILE = "file"
 
 def settings_text(settings: AnalysisSettings) -> str:
     """Settings as they are kept with a clip."""
-    return json.dumps(asdict(settings), sort_keys=True)
+    taught = "" if settings.taught is None else settings.taught.digest
+    return json.dumps({**asdict(settings), "taught": taught}, sort_keys=True)
 
 
 def with_earlier(settings: AnalysisSettings, known: StoredClip | None) -> AnalysisSettings:
@@ -33,8 +34,9 @@ def with_earlier(settings: AnalysisSettings, known: StoredClip | None) -> Analys
 
 
 def measure_the_same(earlier: str, settings: AnalysisSettings) -> bool:
-    """Whether settings differ at most in the reel, by which nothing is measured."""
-    return bool({**json.loads(earlier), "reel": None} == {**asdict(settings), "reel": None})
+    """Whether settings differ at most in the reel and what was taught, which measure nothing."""
+    nothing = {"reel": None, "taught": None}
+    return bool({**json.loads(earlier), **nothing} == {**asdict(settings), **nothing})
 
 
 def described(clip: Clip, path: Path, settings: AnalysisSettings, pattern: NamePattern) -> Clip:

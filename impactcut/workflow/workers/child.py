@@ -22,9 +22,9 @@ from queue import Empty, SimpleQueue
 from typing import Any, BinaryIO
 
 from impactcut.media.decode.threads import limit_threads
-from impactcut.workflow.scan import analyse
+from impactcut.workflow.scan import analyse, by_hand
 
-PRELOADED = (analyse,)
+PRELOADED = (analyse, by_hand)
 """What calls need, loaded before the first: loading is not to be taken for a standstill."""
 REPORT_SECONDS = 0.2
 IDLE_SECONDS = 60.0

@@ -11,14 +11,23 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
+from typing import Any
 
 import psutil
 
 from impactcut.errors import WorkerError
 from impactcut.media.decode.threads import processors
-from impactcut.media.probe.container import frames_stated
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import Analyse, Count, OnFrames, Outcome, Report, Task
+from impactcut.workflow.scan.tasks import (
+    Analyse,
+    Call,
+    OnFrames,
+    Outcome,
+    Report,
+    Task,
+    here,
+    unreported,
+)
 from impactcut.workflow.workers.isolation import Limits
 from impactcut.workflow.workers.process_pool import MeasuringProcesses
 
@@ -46,9 +55,9 @@ class ThisProcess:
             except Exception as error:
                 yield Outcome(task, error=error)
 
-    def counting(self) -> AbstractContextManager[Count]:
-        """Counts frames in this process."""
-        return nullcontext(frames_stated)
+    def calling(self) -> AbstractContextManager[Call]:
+        """Calls in this process."""
+        return nullcontext(here)
 
     def alone(self) -> ThisProcess:
         """The same."""
@@ -101,32 +110,22 @@ class OtherProcesses:
             threads.shutdown(cancel_futures=True)
 
     @contextmanager
-    def counting(self) -> Iterator[Count]:
-        """Counts frames in another process."""
+    def calling(self) -> Iterator[Call]:
+        """Calls in another process."""
         whole = psutil.virtual_memory().total
         processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
 
-        def count(path: Path) -> int:
-            counted: int = processes.call(path, count_frames, (path,), unreported)
-            return counted
+        def call(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+            return processes.call(path, function, arguments, unreported)
 
         try:
-            yield count
+            yield call
         finally:
             processes.close()
 
     def alone(self) -> OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
         return replace(self, jobs=1)
-
-
-def count_frames(path: Path, report: Report) -> int:
-    """`frames_stated`, as measuring processes call things."""
-    return frames_stated(path)
-
-
-def unreported(frames: int) -> None:
-    """Stand in for somebody who does not ask how far it got."""
 
 
 def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:

@@ -6,7 +6,10 @@ The clip is a physics engine's (pymunk), whose collision times say where contact
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import sys
+import time
 from collections.abc import Callable
 from fractions import Fraction
 from functools import partial
@@ -17,21 +20,26 @@ from click.testing import Result
 
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
+from impactcut.errors import LostProcessError
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, approve, decline
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
+from impactcut.workflow.scan import by_hand
 from impactcut.workflow.scan.analyse import analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
+from impactcut.workflow.workers.executor import OtherProcesses, ThisProcess
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
+from tests.helpers.projects.answering import approve, decline
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run
 
 ANNA, TOM = Signature("Anna"), Signature("Tom")
 RATE = Fraction(25)
+add_command = sys.modules["impactcut.cli.commands.add"]
 
 
 @pytest.fixture(scope="module")
@@ -39,6 +47,12 @@ def bounce(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[int]]:
     """A clip of a ball that bounces, and the frames of its contacts."""
     path = tmp_path_factory.mktemp("bounce") / "S2_T1_A.mp4"
     return path, film(path, bouncing_ball(), RATE)
+
+
+@pytest.fixture(autouse=True)
+def in_this_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands measure here, which is quicker."""
+    monkeypatch.setattr(add_command, "local_executor", lambda *limits: ThisProcess())
 
 
 @pytest.fixture
@@ -86,6 +100,36 @@ def test_a_mark_lands_on_the_contact_nearby(
     assert abs(entry.hit.contact - truth[0]) <= 1
     assert (entry.by_hand, entry.hit.confidence) == ("Anna", 1.0)
     assert entry.sureness == "by hand, Anna" and entry.proposal.trims
+
+
+def crash(*_: object) -> None:
+    os.abort()
+
+
+def hang(*_: object) -> None:
+    time.sleep(60)
+
+
+@pytest.mark.parametrize(("bad", "said"), [(crash, "SIGABRT"), (hang, "for 3 s")])
+def test_a_clip_that_crashes_or_hangs_harms_nobody_but_its_mark(
+    project: Project,
+    clip: Path,
+    truth: list[int],
+    monkeypatch: pytest.MonkeyPatch,
+    bad: Callable[..., None],
+    said: str,
+) -> None:
+    scan(project, clip)
+    with OtherProcesses(1, patience=3.0).calling() as call:
+        with monkeypatch.context() as patched:
+            patched.setattr(by_hand, "measure_mark", bad)
+            (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+        assert isinstance(marked.error, LostProcessError)
+        assert str(clip) in str(marked.error) and said in str(marked.error)
+        assert project.hits(1) == ()
+    with OtherProcesses(1).calling() as call:
+        (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+    assert marked.error is None and len(project.hits(1)) == 1
 
 
 def test_a_frame_can_be_taken_as_given(project: Project, clip: Path, truth: list[int]) -> None:
@@ -150,7 +194,7 @@ def test_what_was_decided_on_and_is_found_no_more_stays_and_is_named(
     report = scan(project, clip, spots=(spot(truth[1] + 2),))
     assert contacts(project) == {truth[0]: "Tom", truth[1] + 2: ""}
     assert project.orphans(1) == ()
-    assert [note for note in report.notes if "S2T1A.1 is found no more" in note]
+    assert [note for note in report.notes if "S2T1A.1 is no longer found" in note]
     decision = project.hit(1).decision
     assert decision is not None and decision.who == "Tom"
     assert scan(project, clip, spots=(spot(truth[0]),)).notes == ()
@@ -284,7 +328,7 @@ def test_marks_come_from_a_table(
     )
     done = command("add", "--from", table, "--exact")
     assert done.exit_code == 1 and len(done.stdout.splitlines()) == 2
-    assert "line 4: it is of no clip of the project" in done.stderr
+    assert "line 4: it belongs to no clip of the project" in done.stderr
     assert "line 5: S2_T1_A.mp4: 99999 is not in the clip" in done.stderr
     (clip,) = json.loads(command("hits", "--json").stdout)["clips"]
     assert [hit["contact"] for hit in clip["hits"]] == truth[:2]
@@ -331,7 +375,7 @@ def test_marks_come_from_a_timeline(
     file = tmp_path / "cut.otio"
     otio.adapters.write_to_file(timeline, str(file))
     done = command("add", "--from", file, "--exact")
-    assert done.exit_code == 1 and "marker 'lost': it is of no clip" in done.stderr
+    assert done.exit_code == 1 and "marker 'lost': it belongs to no clip" in done.stderr
     assert f"contact on frame {truth[0]} " in done.stdout
 
 
