@@ -24,6 +24,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
     │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
     │   ├── MarkError (ValueError)           a hit by hand where there can be none
+    │   ├── NotSameTakeError (ValueError)    files that cannot be one take
     │   └── LearningError (ValueError)       too few answers to learn from
     ├── AnswersError (ValueError)            answers of a page or of viewers that cannot be read
     └── OutputError (OSError)                a place that cannot be written
@@ -116,6 +117,10 @@ class NotListedError(ProjectError, ValueError):
 
 class MarkError(ProjectError, ValueError):
     """There can be no hit by hand there: no such frame, or a hit is there already."""
+
+
+class NotSameTakeError(ProjectError, ValueError):
+    """Two files are said to be one take, and cannot be."""
 
 
 class LearningError(ProjectError, ValueError):

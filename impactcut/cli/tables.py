@@ -10,7 +10,7 @@ from impactcut.cli.layout import Column, print_table
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import WORDS, Decision
-from impactcut.core.trims.reasons import SHOWS, worst_channel
+from impactcut.core.trims.reasons import SHOWS, shows, worst_channel
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
 from impactcut.core.viewer.judge import OBSERVERS
@@ -73,6 +73,7 @@ _BEAT_COLUMNS: tuple[Column, ...] = (
     ("Speed", "right", False),
     ("Trim", "left", False),
     ("Gain", "right", False),
+    ("Then", "right", False),
     ("Shows", "left", True),
     ("Stops", "right", False),
     ("Lag", "right", False),
@@ -152,7 +153,7 @@ def _by(proposed: Trim) -> str:
 
 
 def _shows(entry: HitEntry, taken: Trim) -> str:
-    return f"{SHOWS[taken.verdict]}{'; counter jumps' if entry.clip.counter_jumps else ''}"
+    return f"{shows(taken)}{'; counter jumps' if entry.clip.counter_jumps else ''}"
 
 
 def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
@@ -165,11 +166,12 @@ def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
         f"{clip.take}{' circled' if clip.circled else ''}",
         clip.angle,
         clip.name,
-        f"{showing.speed:.2f}",
+        f"{showing.hit.peak_speed:.2f}",
         "none" if trim is None else named_frames(trim.frames),
         "" if trim is None else f"{trim.speed_gain:.2f}x",
-        "" if trim is None else SHOWS[trim.verdict],
-        f"{showing.look.crispness:.1f}",
+        f"{showing.speed:.2f}",
+        "" if trim is None else shows(trim),
+        f"{showing.crispness:.1f}",
         "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag),
         showing.hit.camera,
         ranked.reason,
@@ -206,7 +208,7 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         f"{trim.speed_gain:.2f}x",
         f"{trim.visibility:.2f}{'?' if trim.confident is False else ''}",
         _front_row(entry, trim),
-        SHOWS[trim.verdict],
+        shows(trim),
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
         "; ".join((trim.vetoes or trim.reasons)[:1]),

@@ -5,14 +5,17 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
+from impactcut.core.programme.delivery import Delivery
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.takes.shot_names import ShotName
@@ -37,14 +40,17 @@ from impactcut.project.statements import (
     calibrations,
     clips,
     decisions,
+    deliveries,
     hits,
     lessons,
     marks,
     proposals,
     said,
+    same_takes,
     traces,
 )
 from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.same_takes import SameTake
 
 
 class Project:
@@ -157,6 +163,16 @@ class Project:
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
         return clip_id
+
+    def store_brightness(self, clip_id: int, brightness: FloatArray) -> None:
+        """Keep how the brightness of a clip runs: mean luma of each frame, 0..1, float32."""
+        with self._writing() as connection:
+            clips.put_brightness(connection, clip_id, brightness)
+
+    def brightness(self, clip_id: int) -> FloatArray | None:
+        """How the brightness of a clip runs, where that is known."""
+        with self._reading() as connection:
+            return clips.brightness_of(connection, clip_id)
 
     def store_failure(
         self,
@@ -405,10 +421,13 @@ class Project:
                 stood = before[hit.clip_id].get(hit_id)
                 decisions.add_decision(connection, act, hit, stood, each)
 
-    def mark(self, given: Sequence[HandMark], by: Actor) -> tuple[int, tuple[int, ...]]:
+    def mark(
+        self, given: Sequence[HandMark], by: Actor, act: int | None = None
+    ) -> tuple[int, tuple[int, ...]]:
         """Keep contacts as somebody says them, in one act; its number, and those of the hits.
 
-        What was decided about a hit that is moved stays, but that it is none.
+        What was decided about a hit that is moved stays, but that it is none. The act is a new
+        one, unless the number of one that is going on is given.
 
         Raises
         ------
@@ -416,7 +435,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is kept.
         """
         with self._writing() as connection:
-            act = acts.put_act(connection, by)
+            act = acts.put_act(connection, by) if act is None else act
             numbers = []
             for each in given:
                 if each.hit_id is not None:
@@ -451,6 +470,46 @@ class Project:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
         with self._writing() as connection:
             hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
+
+    def same_takes(self) -> tuple[SameTake, ...]:
+        """Files that are not measured, because clips are that hold the same takes; by path."""
+        with self._reading() as connection:
+            return same_takes.all_same_takes(connection)
+
+    def put_same_takes(
+        self, takes: Iterable[SameTake], by: Actor | None = None, drop: Iterable[int] = ()
+    ) -> int | None:
+        """Keep what files are; the number of the act where somebody says so.
+
+        ``drop``: numbers of clips to take out in that act.
+        """
+        with self._writing() as connection:
+            act = None if by is None else acts.put_act(connection, by)
+            for take in takes:
+                same_takes.put_same_take(connection, replace(take, act=act))
+            if act is not None:
+                clips.drop(connection, act, drop, out=True)
+        return act
+
+    def said_same_takes(self) -> tuple[SameTake, ...]:
+        """Everything that somebody ever said of such files, oldest first."""
+        with self._reading() as connection:
+            return same_takes.said_same_takes(connection)
+
+    def measure_itself(self, path: str) -> None:
+        """Keep that a file is measured itself, whatever clip it stood for."""
+        with self._writing() as connection:
+            same_takes.measure_itself(connection, path)
+
+    def deliveries(self) -> tuple[Delivery, ...]:
+        """Everything that was handed over, oldest first."""
+        with self._reading() as connection:
+            return deliveries.all_deliveries(connection)
+
+    def add_delivery(self, delivery: Delivery) -> bool:
+        """Keep what was handed over; False if another delivery has its number meanwhile."""
+        with self._writing() as connection:
+            return deliveries.put_delivery(connection, delivery)
 
     def undo(self, by: Actor) -> Act | None:
         """Take back the latest act that was not taken back, whole; None if there is none."""

@@ -14,7 +14,7 @@ from click.testing import Result
 
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from tests.helpers.footage.media_files import Recipe, number_in, write_clip
+from tests.helpers.footage.media_files import Recipe, number_in, write_clip, write_planes
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
 from tests.helpers.projects.sounding_project import add_clip, approved
 from tests.helpers.running.commands import Run, run_command
@@ -51,6 +51,19 @@ def passages(path: Path) -> list[list[int]]:
             numbers.append(None if np.median(luma) < 24 else number_in(luma))
     groups = groupby(numbers, key=lambda number: number is None)
     return [[n for n in group if n is not None] for title, group in groups if not title]
+
+
+def test_a_film_that_flashes_comes_with_a_warning(run: Run, tmp_path: Path) -> None:
+    """Blocks of the numbered frames flash; a room in which nothing moves does not."""
+    flashing = run(1, "--count", 1, "one.mp4")
+    assert flashing.exit_code == 0 and "WCAG 2.3.1" in flashing.stderr
+    assert "not a compliance test" in flashing.stderr
+    still = write_planes(tmp_path / "still.mov", [np.full((180, 320), 90)] * FRAMES, Recipe())
+    with Project(tmp_path / "impactcut.db") as project:
+        add_clip(project, still, [30])
+        number = project.hits(project.clips()[-1].id)[0].id
+    calm = run(number, "--count", 1, "two.mp4")
+    assert calm.exit_code == 0 and "WCAG" not in calm.stderr
 
 
 def approve(hit_id: int, count: int) -> None:
@@ -90,9 +103,19 @@ def test_a_whole_clip_with_its_trims(run: Run) -> None:
     assert len(slowed) == 4
 
 
+def test_clips_of_several_rates_make_a_film_each(run: Run) -> None:
+    Path("p_24.mp4").write_bytes(b"mine")
+    refused = run("p.mp4", "--all", "--proposed", "--slow", 2)
+    assert refused.exit_code == 2 and "p_24.mp4" in refused.stderr and "--force" in refused.stderr
+    assert not Path("p_25.mp4").exists()
+    done = run("p.mp4", "--all", "--proposed", "--slow", 2, "--force", "--quiet")
+    assert done.stdout.split() == ["p_25.mp4", "p_24.mp4"] and not Path("p.mp4").exists()
+    for name, rate in (("p_24.mp4", 24), ("p_25.mp4", 25)):
+        with av.open(name) as container:
+            assert container.streams.video[0].average_rate == rate
+
+
 def test_the_whole_cut_of_one_rate(run: Run) -> None:
-    mixed = run("p.mp4", "--all", "--proposed")
-    assert mixed.exit_code == 2 and "name some with --clip" in mixed.stderr
     nothing = run("p.mp4", "--clip", "a.mov", "--clip", "b.mov")
     assert nothing.exit_code == 2 and "nothing is approved in these clips" in nothing.stderr
     assert "--proposed takes the proposals" in nothing.stderr

@@ -81,6 +81,7 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(executors, "cluster_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
+    film(tmp_path / "proxies/S1_T1_A.mov", seed=9)
     (tmp_path / "cut.edl").write_text(CUT)
     timeline = otio.adapters.read_from_string(CUT, "cmx_3600", rate=24)
     otio.adapters.write_to_file(timeline, str(tmp_path / "cut.otio"))

@@ -14,9 +14,9 @@ from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
     complain,
+    complain_of,
     examples,
     printable,
-    show_trace,
     tell_refusals,
 )
 from impactcut.cli.signing import signer, who_option
@@ -163,9 +163,7 @@ def _tell(ctx: click.Context, marked: Marked) -> None:
 
     entry = marked.entry
     if entry is None:
-        assert marked.error is not None
-        complain(str(marked.error))
-        show_trace(ctx, marked.error)
+        complain_of(ctx, marked.error)
         return
     contact = entry.hit.contact
     label = source_timecode(entry.clip, contact)

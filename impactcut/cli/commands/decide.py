@@ -14,10 +14,9 @@ from impactcut.cli.options import debug_option, fov_option, project_option, tast
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
-    complain,
+    complain_of,
     examples,
     printable,
-    show_trace,
 )
 from impactcut.cli.signing import can_ask, signer, who_option
 from impactcut.core.words import counted
@@ -155,8 +154,7 @@ def _chosen(ctx: click.Context, project: Project, asked: Asked, wish: Wish) -> t
             names.meant(word)
             known.append(word)
         except UnknownHitError as error:
-            complain(str(error))
-            show_trace(ctx, error)
+            complain_of(ctx, error)
     unknown = len(known) < len(asked.words)
     if unknown and not known:
         return Batch((), 0, many=False), unknown
@@ -232,9 +230,7 @@ def _tell(ctx: click.Context, done: Decided) -> None:
 
     entry = done.entry
     if entry is None:
-        assert done.error is not None
-        complain(str(done.error))
-        show_trace(ctx, done.error)
+        complain_of(ctx, done.error)
         return
     said = named_decision(entry.decision) or "undecided"
     doubt = ""

@@ -90,7 +90,7 @@ def preview(
     proposed one, or with --count the best of so many frames, or with --first too those frames.
 
     With --clip or --all whole clips are shown, end to end, with all their trims, and then each
-    splice slowed.
+    splice slowed; clips of several rates in a film for each, which has the rate in its name.
 
     A band below the picture names frames and timecodes. Contact frames sound as scratch hits.
     """
@@ -108,18 +108,19 @@ def preview(
         raise click.UsageError("choose one of --clip and --all")
     with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
 
-        def render(on_progress: OnProgress) -> PreviewReport:
+        def render(on_progress: OnProgress) -> tuple[PreviewReport, ...]:
             if hit is None:
                 return render_cut(project, clips, output, options, on_progress)
             number = Names(project).one(hit)
-            return render_hit(project, number, choice, output, options, on_progress)
+            return (render_hit(project, number, choice, output, options, on_progress),)
 
         if hit is None:
             propose_missing(project, HitFilter(paths=clips), quiet)
         with shown_bar("", "frames", quiet) as on_progress:
-            report = render(on_progress)
-    _tell(report, quiet)
-    if report.refusals:
+            reports = render(on_progress)
+    for report in reports:
+        _tell(report, quiet)
+    if any(report.refusals for report in reports):
         ctx.exit(SOME_REFUSED)
 
 
@@ -161,6 +162,13 @@ def _tell(report: PreviewReport, quiet: bool) -> None:
                 f"hit {removal.called}: this trim is not to be made: {removal.trim.vetoes[0]}",
                 err=True,
             )
+    if report.flashes.too_many:
+        click.echo(
+            "this film flashes more than 3 times a second (WCAG 2.3.1), which can harm people who "
+            "are sensitive to it: warn whoever is to see it, and ask those who are qualified; this "
+            "is a first screen, not a compliance test",
+            err=True,
+        )
     if not quiet:
         frames = sum(len(removal.frames) for removal in report.removals)
         click.echo(

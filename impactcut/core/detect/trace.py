@@ -1,7 +1,7 @@
 """Traces: what the spotter made of every frame of a clip that it was shown.
 
 Kept with what else is measured, so that the spotter's last layer can be taught by people's answers
-without decoding anything again: some 1,500 bytes a second of film.
+without decoding anything again: some 1,300 bytes a second of film.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from impactcut.core.programme.marks import ProgrammeMark
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.reasons import SHOWS
+from impactcut.core.trims.reasons import verdict_words
 from impactcut.lists.otio.library import library
 from impactcut.lists.tables.clock_cells import count_mode, rate_cell
 from impactcut.lists.tables.marks_csv import mark_name
@@ -92,6 +92,6 @@ def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
             "frames_out": trim.count,
             "speed_gain": round(trim.speed_gain, 3),
             "visibility": round(trim.visibility, 3),
-            "verdict": f"shows {SHOWS[trim.verdict]}",
+            "verdict": verdict_words(trim),
         }
     return found

@@ -129,7 +129,7 @@ def _clip(
     otio = library()
     clip = event.clip
     reference = otio.schema.ExternalReference(
-        target_url=_url(clip.path),
+        target_url=_url(clip.listed),
         available_range=time_range(FrameRange(0, clip.frames).shifted(clip.source_start), rate),
         metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
@@ -212,7 +212,7 @@ def _planned(cut: CutList, track: str, sound: SoundLines | None) -> Iterator[_Sh
         shown = track == PICTURE or track in _sound_tracks(clip, sound)
         for kept in without(FrameRange(0, clip.frames), place.removed):
             first = clip.source_start + kept.start
-            yield (_url(clip.path), first, len(kept)) if shown else ("", 0, len(kept))
+            yield (_url(clip.listed), first, len(kept)) if shown else ("", 0, len(kept))
 
 
 def _merged(runs: Iterable[_Shown]) -> list[_Shown]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from impactcut.core.learn.taste import LEAST_APPROVALS, Choice, Taste, by_taste, taste_of
+from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.judge import Judge
 from impactcut.errors import LearningError
-from impactcut.project import Project, StoredClip
+from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.hits.entries import judged
 from impactcut.workflow.hits.proposing import propose_for_clip
@@ -59,10 +61,9 @@ def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Pr
     taken = [hit.decision.trim for hit in hits if hit.decision and hit.decision.trim]
     proposals: dict[int, Proposal] = {}
     for hit in hits:
-        lag = hit.hit.reaction_lag
         ruled = made[hit.id]
         approved = hit.decision is not None and hit.decision.trim is not None
-        if approved or (lag is not None and judge.is_late(lag, stored.clip.rate)):
+        if approved or _is_late(hit, stored.clip, judge):
             proposals[hit.id] = ruled
         else:
             proposals[hit.id] = by_taste(ruled, taste, judge, taken)
@@ -72,12 +73,22 @@ def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Pr
     return proposals
 
 
+def _is_late(hit: StoredHit, clip: Clip, judge: Judge) -> bool:
+    lag = hit.hit.reaction_lag
+    return lag is not None and judge.is_late(lag, clip.rate)
+
+
 def _choices(project: Project) -> Iterator[Choice]:
+    """What was approved, but for late reactions, which are about something else than taste."""
+    judge = project.judge()
     for stored in measured_clips(project):
         approved = [
             (hit.id, hit.decision)
             for hit in project.hits(stored.id)
-            if hit.decision is not None and hit.decision.trim is not None
+            if hit.decision is not None
+            and hit.decision.trim is not None
+            and stored.clip is not None
+            and not _is_late(hit, stored.clip, judge)
         ]
         if not approved:
             continue

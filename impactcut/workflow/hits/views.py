@@ -72,6 +72,7 @@ def clip_dict(clip: Clip) -> Dict:
     return {
         "path": clip.path,
         "name": clip.name,
+        "original": clip.original or None,
         "reel": clip.reel,
         "reel_source": clip.reel_source,
         "section": clip.section,

@@ -7,6 +7,9 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
+from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Correction
@@ -64,11 +67,15 @@ class AnalysisSettings:
 
 @dataclass(frozen=True, eq=False)
 class ClipAnalysis:
-    """A clip with everything measured of it."""
+    """A clip with everything measured of it.
+
+    ``brightness``: mean luma of each frame, 0..1, float32.
+    """
 
     clip: Clip
     hits: tuple[FoundHit, ...]
     trace: Trace | None = None
+    brightness: FloatArray = field(default_factory=lambda: np.zeros(0, np.float32))
 
 
 def analyse_clip(
@@ -113,7 +120,9 @@ def analyse_clip(
         )
     said = (*clip.warnings, *outset.warnings, *_loss_warnings(tally.losses))
     clip = replace(clip, frames=tally.frames, clock=clock, warnings=said)
-    return ClipAnalysis(clip, tuple(hits), spot.trace() if isinstance(spot, Spotting) else None)
+    trace = spot.trace() if isinstance(spot, Spotting) else None
+    brightness = np.array(tally.brightness, np.float32)
+    return ClipAnalysis(clip, tuple(hits), trace=trace, brightness=brightness)
 
 
 _SILENCE = Sounds(None)
@@ -156,6 +165,7 @@ class _Tally:
     """What reading a clip came to."""
 
     frames: int = 0
+    brightness: list[float] = field(default_factory=list)
     losses: list[Loss] = field(default_factory=list)
 
 
@@ -164,6 +174,7 @@ def _counted(
 ) -> Iterator[LumaFrame]:
     for frame in frames:
         tally.frames = frame.index + 1
+        tally.brightness.append(float(frame.luma.mean()) / 255)
         if progress is not None:
             progress(tally.frames)
         yield frame

@@ -84,6 +84,8 @@ class ScanReport:
         What a person should look at.
     dropped : int
         Clips that were not looked at, because somebody took them out.
+    same : int
+        Files that hold the same take as a clip that is measured.
     """
 
     measured: tuple[StoredClip, ...]
@@ -94,6 +96,7 @@ class ScanReport:
     refusals: tuple[Refusal, ...]
     notes: tuple[str, ...]
     dropped: int = 0
+    same: int = 0
 
 
 def scan(
@@ -148,6 +151,7 @@ def scan(
         ),
         notes=tuple(note for each in kept for note in each.notes),
         dropped=plan.dropped,
+        same=plan.same,
     )
 
 

@@ -7,14 +7,12 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import NamePattern
 from impactcut.media.probe.container import reel_of
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.takes.shots import with_names
-
-FROM_FILE = "file"
-"""Given as rate or reel: what the file says, whatever was stated earlier."""
 
 
 def settings_text(settings: AnalysisSettings) -> str:
@@ -26,10 +24,22 @@ def settings_text(settings: AnalysisSettings) -> str:
 def with_earlier(settings: AnalysisSettings, known: StoredClip | None) -> AnalysisSettings:
     """Settings with the rate and reel that were stated for a clip earlier, where none are now."""
     earlier = {} if known is None else json.loads(known.settings)
+    said = ShotSaid() if known is None else known.said
     return replace(
         settings,
-        rate=_stated(settings.rate, earlier.get("rate")),
-        reel=_stated(settings.reel, earlier.get("reel")),
+        rate=_stated(settings.rate, said.rate, earlier.get("rate")),
+        reel=_stated(settings.reel, said.reel, earlier.get("reel")),
+    )
+
+
+def said_anew(settings: AnalysisSettings, known: StoredClip | None) -> ShotSaid:
+    """What a scan says of a clip otherwise than people did before: the later word counts."""
+    if known is None:
+        return ShotSaid()
+    said = known.said
+    return ShotSaid(
+        rate=None if said.rate is None else settings.rate,
+        reel=None if said.reel is None else settings.reel,
     )
 
 
@@ -48,7 +58,7 @@ def described(clip: Clip, path: Path, settings: AnalysisSettings, pattern: NameP
     return with_names(clip, pattern)
 
 
-def _stated(now: str | None, earlier: str | None) -> str | None:
-    if now == FROM_FILE:
-        return None
-    return earlier if now is None else now
+def _stated(*words: str | None) -> str | None:
+    """The first word that says something; None for what the file says."""
+    word = next((each for each in words if each is not None), None)
+    return None if word == AS_FILED else word

@@ -26,10 +26,13 @@ CONTACTS = tuple(range(20, 240, 15))
 NOTE = "Proposed by taste of 11 approvals (Ines): gains of 1.12"
 
 
-def fill(path: Path, approved: int) -> Path:
+def fill(path: Path, approved: int, late: tuple[int, ...] = ()) -> Path:
     """Hits whose rule takes two frames, of which one frame is approved of the first ones."""
     with Project(path, create=True) as project:
-        found = [(make_hit(at), make_motion(at)) for at in CONTACTS]
+        found = [
+            (make_hit(at, reaction=at + (9 if place in late else 1)), make_motion(at))
+            for place, at in enumerate(CONTACTS)
+        ]
         clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
         hits = project.hits(clip_id)
         project.store_proposals((hit, own_proposal(hit.hit.contact)) for hit in hits)
@@ -95,6 +98,14 @@ def test_what_is_approved_is_what_is_proposed_by_it(path: Path) -> None:
     done = run_command("decide", "S2T3B.13", "--approve", "--taste", "--project", path)
     assert done.exit_code == 0, done.output
     assert f"approved 1 from {CONTACTS[12] - 1}" in done.output
+
+
+def test_late_reactions_are_no_matter_of_taste(tmp_path: Path) -> None:
+    """Neither are their approvals counted, nor is anything else proposed for them."""
+    path = fill(tmp_path / "night.db", 11, late=(3, 13))
+    shown = json.loads(run_command("hits", "--json", "--taste", "--project", path).output)
+    assert "taste of 10 approvals" in shown["judging"]
+    assert [hit["proposed"]["count"] for hit in shown["clips"][0]["hits"][12:15]] == [1, 2, 1]
 
 
 def test_too_few_approvals_are_told(tmp_path: Path) -> None:
