@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 import sys
 import zipfile
 from dataclasses import replace
@@ -268,17 +269,21 @@ def test_proposals_are_taken_when_asked_for(run: Run, tmp_path: Path) -> None:
 
 
 def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
+    forms = ("changes", "spotting", "otio")
+    for form in forms:  # each alone is a first version, too
+        shutil.copy("night.db", f"{form}.db")
     result = quay("export", "lists", "--title", "QUAY NIGHT")
     assert result.exit_code == 0
     assert sorted(path.name for path in Path("lists").iterdir()) == [
         "QUAY_NIGHT_24.csv", "QUAY_NIGHT_24.edl", "QUAY_NIGHT_24.otio",
         "QUAY_NIGHT_24_changes.csv", "QUAY_NIGHT_24_hits.wav", "QUAY_NIGHT_24_spotting.csv",
     ]  # fmt: skip
-    for form in ("changes", "spotting", "otio"):
-        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 0
+    for form in forms:
+        alone = ("export", form, "--only", form, "--title", "QUAY NIGHT", "--project", f"{form}.db")
+        assert quay(*alone).exit_code == 0
         (written,) = Path(form).iterdir()
         assert written.read_bytes() == (Path("lists") / written.name).read_bytes()
-        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 2
+        assert quay(*alone).exit_code == 2
 
 
 def test_clip_names_that_an_edl_cannot_hold_are_said_once_and_kept_elsewhere(
