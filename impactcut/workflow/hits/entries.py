@@ -13,7 +13,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import best_for_each_count
-from impactcut.core.trims.reasons import COUNTER, shows, verdict_words
+from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.calibration import Calibration, calibration_note
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
@@ -107,13 +107,12 @@ class HitEntry:
 
     def doubts(self, trim: Trim) -> tuple[str, ...]:
         """Why a trim of the hit is flagged: uncertain first, then what shows or is too fast."""
-        doubts = {
-            shows(trim): trim.confident is False,
-            verdict_words(trim): trim.confident is not False and trim.verdict in _SHOWS,
-            f"{trim.speed_gain:.2f}x is hard to believe": trim.speed_gain
-            > self.judge.believable_gain,
-        }
-        return tuple(words for words, holds in doubts.items() if holds)
+        hard = f"{trim.speed_gain:.2f}x is hard to believe"
+        doubts = (
+            (verdict_words(trim), trim.confident is False or trim.verdict in _SHOWS),
+            (hard, trim.speed_gain > self.judge.believable_gain),
+        )
+        return tuple(words for words, holds in doubts if holds)
 
     @cached_property
     def reading(self) -> Reading:
