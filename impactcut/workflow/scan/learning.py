@@ -65,7 +65,7 @@ def learn(project: Project) -> Learnt:
     """
     digest = weights().digest
     clips = [
-        _moments(trace, float(stored.clip.rate), project.hits(stored.id))
+        moments(trace, float(stored.clip.rate), project.hits(stored.id))
         for stored in measured_clips(project)
         if stored.clip is not None and (trace := project.trace(stored.id, digest)) is not None
     ]
@@ -122,7 +122,7 @@ def _put_in_force(project: Project, found: Lesson | None) -> tuple[int, int]:
     return listed, unlisted
 
 
-def _moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
+def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     """The moments of a clip of which something is known.
 
     They are those that somebody answered or marked; and, where everything that is listed was
