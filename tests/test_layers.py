@@ -33,14 +33,14 @@ LAYERS = {
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"cv2", "numpy", "scipy", "skimage"},
+    "core": {"cv2", "numpy", "scipy"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},
     "manual": set[str](),
     "weights": set[str](),
     "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},
-    "review": {"jinja2", "starlette", "uvicorn"},
+    "review": {"h11", "jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
 TOUCHING = {
