@@ -23,7 +23,6 @@ from contacts import Score
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.hits import Hit
-from impactcut.core.detect.spotter import odds_at
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Correction, Moments, check_note, lesson
 from impactcut.core.trims.decisions import Decision
@@ -53,7 +52,7 @@ class Labelled:
         judged = odds if correction is None else correction.corrected(odds, self.trace.rows)
         sure = fitted_calibration().confidence
         found = peaks(odds, self.trace.frames, self.rate, FAINTEST)
-        return [each.contact for each in found if sure(odds_at(judged, each.node)) >= SURE]
+        return [each.contact for each in found if sure(float(judged[each.node])) >= SURE]
 
     def answered(self) -> Moments:
         """What somebody who knows the labels teaches by it."""
