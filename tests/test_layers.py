@@ -33,7 +33,7 @@ LAYERS = {
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"cv2", "numpy", "scipy", "skimage"},
+    "core": {"cv2", "numpy", "scipy"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.motion.cells import MotionCells, cell_centres
 from impactcut.core.motion.fastest import third_greatest
+from impactcut.core.motion.patches import patches_of
 
 LIMB_SHARE: Final = 0.7
 """Least speed of the limb's cells against its fastest, engineering choice: of a forearm that turns
@@ -125,7 +125,7 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
 
 def _touching(mask: BoolArray, seeds: BoolArray) -> BoolArray:
     """The patches of a mask that touch the seeds."""
-    patches, _ = ndimage.label(mask, np.ones((3, 3), bool))
+    patches, _ = patches_of(mask)
     own = np.unique(patches[seeds])
     touching: BoolArray = np.isin(patches, own[own > 0])
     return touching

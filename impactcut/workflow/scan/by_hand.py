@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import closing
 from dataclasses import dataclass, replace
-from itertools import islice
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from impactcut.core.detect.mark import SNAP, Mark, as_marked, busiest, snapped
-from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
-from impactcut.media.decode.frames import read_frames
-from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.choosing import ALL_HITS
@@ -23,10 +17,10 @@ from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
-from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
-from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
-from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
-from impactcut.workflow.scan.stated import with_earlier
+
+if TYPE_CHECKING:
+    from impactcut.workflow.scan.at_mark import Measured
+    from impactcut.workflow.scan.found import Sounds
 
 
 @dataclass(frozen=True)
@@ -36,14 +30,6 @@ class Place:
     clip_id: int
     frame: int
     note: str = ""
-
-
-@dataclass(frozen=True, eq=False)
-class Measured:
-    """What was measured where somebody marked a contact, and why the contact lies there."""
-
-    found: FoundHit
-    why: str
 
 
 @dataclass(frozen=True)
@@ -251,58 +237,21 @@ def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:
 def _measured(
     stored: StoredClip, frame: int, exact: bool, sounds: Sounds | None = None
 ) -> Measured:
-    """What is measured at a mark.
+    """What is measured at a mark; raises what `measured_at` does, and `MarkError` outside a clip.
 
-    Raises
-    ------
-    MarkError
-        If the clip has no such frame, or nothing after it.
-    MediaError
-        If it cannot be read.
+    What opens media is loaded here: most scans measure no hit by hand.
     """
-    clip = stored.clip
-    assert clip is not None
-    _check_inside(clip, frame, str(frame))
-    stretch = _stretch_around(stored, frame)
-    pictures = pictures_of(stretch)
-    spotting = Spotting(fitted_spotter())
-    spots = spotting(stretch, pictures)
-    height, width = stretch.pictures[0].shape
-    place = spotting.place_near(frame, SNAP, (width, height))
-    if exact:
-        where = busiest(frame, stretch.cells) if place is None else place
-        mark = Mark(as_marked(frame, where), "as given")
-    else:
-        mark = snapped(frame, spots, place, stretch.cells)
-    heard = _sounds(stored) if sounds is None else sounds
-    found = find_hits(stretch, pictures, heard, [mark.spot])
-    if not found:
-        raise MarkError(
-            f"{clip.name}: no picture follows frame {frame}, so nothing can be measured there; "
-            "name an earlier one"
-        )
-    return Measured(found[0], mark.why)
+    from impactcut.workflow.scan.at_mark import measured_at
 
-
-def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
-    clip = stored.clip
-    assert clip is not None
-    reach = CONTEXT * finding_stride(clip.rate) + SNAP
-    start = max(0, frame - reach)
-    settings = with_earlier(AnalysisSettings(), stored)
-    frames = read_frames(Path(clip.path), width=settings.width, start=start, frames=clip.frames)
-    with closing(frames):
-        stretch = measure_around(islice(frames, frame + reach + 1 - start), clip.rate)
-    if stretch is None:
-        raise MarkError(
-            f"{clip.name}: frame {frame} does not decode; check the file, or copy it again"
-        )
-    return stretch
+    assert stored.clip is not None
+    _check_inside(stored.clip, frame, str(frame))
+    return measured_at(stored, frame, exact, sounds)
 
 
 def _sounds(stored: StoredClip) -> Sounds:
-    assert stored.clip is not None
-    return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds
+    from impactcut.workflow.scan.at_mark import sounds_of
+
+    return sounds_of(stored)
 
 
 def _check_inside(clip: Clip, frame: int, text: str) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
@@ -117,16 +117,17 @@ def scan(
     """
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
-    with options.executor.counting() as count:
+    with options.executor.counting() as (count, executor):
         plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
-    for note in plan.notes:
-        note(project)
-    project.forget_failures(gone_failures(project.clips(), paths))
-    watcher.planned(plan)
-    try:
-        results = list(_results(project, plan.work, options, watcher, analyse or analyse_clip))
-    finally:
-        keep_names(project)
+        for note in plan.notes:
+            note(project)
+        project.forget_failures(gone_failures(project.clips(), paths))
+        watcher.planned(plan)
+        ready = replace(options, executor=executor)
+        try:
+            results = list(_results(project, plan.work, ready, watcher, analyse or analyse_clip))
+        finally:
+            keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),

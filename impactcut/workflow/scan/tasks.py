@@ -58,8 +58,11 @@ class Executor(Protocol):
     ) -> Generator[Outcome, None, None]:
         """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
 
-    def counting(self) -> AbstractContextManager[Count]:
-        """What opens new files to count their frames, at no more risk than measuring them."""
+    def counting(self) -> AbstractContextManager[tuple[Count, Executor]]:
+        """What opens new files to count their frames, at no more risk than measuring them.
+
+        With what measures in the same process, which ends when that has measured, or is left.
+        """
 
     def alone(self) -> Executor:
         """The same, for clips that need all the room there is."""
@@ -71,3 +74,10 @@ def untold(text: str) -> None:
 
 class StoppedError(Exception):
     """Raised where a clip is being measured when everything is told to stop."""
+
+
+def frames_stated(path: Path) -> int:
+    """As `impactcut.media.probe.container.frames_stated` has it, loaded by who opens files."""
+    from impactcut.media.probe import container
+
+    return container.frames_stated(path)

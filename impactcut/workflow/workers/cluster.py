@@ -6,9 +6,9 @@ import importlib.metadata
 import math
 import time
 import uuid
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future
-from contextlib import AbstractContextManager, suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from queue import SimpleQueue
@@ -109,9 +109,11 @@ class DaskCluster:
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
 
-    def counting(self) -> AbstractContextManager[Count]:
+    @contextmanager
+    def counting(self) -> Iterator[tuple[Count, DaskCluster]]:
         """Counts frames in another process on this machine."""
-        return OtherProcesses(1, self.patience, self.memory).counting()
+        with OtherProcesses(1, self.patience, self.memory).counting() as (count, _):
+            yield count, self
 
     def alone(self) -> DaskCluster:
         """The same: how many clips a worker takes at once is for who starts it to say."""

@@ -16,9 +16,16 @@ import psutil
 
 from impactcut.errors import WorkerError
 from impactcut.media.decode.threads import processors
-from impactcut.media.probe.container import frames_stated
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import Analyse, Count, OnFrames, Outcome, Report, Task
+from impactcut.workflow.scan.tasks import (
+    Analyse,
+    Count,
+    OnFrames,
+    Outcome,
+    Report,
+    Task,
+    frames_stated,
+)
 from impactcut.workflow.workers.isolation import Limits
 from impactcut.workflow.workers.process_pool import MeasuringProcesses
 
@@ -46,9 +53,9 @@ class ThisProcess:
             except Exception as error:
                 yield Outcome(task, error=error)
 
-    def counting(self) -> AbstractContextManager[Count]:
+    def counting(self) -> AbstractContextManager[tuple[Count, ThisProcess]]:
         """Counts frames in this process."""
-        return nullcontext(frames_stated)
+        return nullcontext((frames_stated, self))
 
     def alone(self) -> ThisProcess:
         """The same."""
@@ -67,11 +74,14 @@ class OtherProcesses:
         Seconds without a frame after which a clip is given up.
     memory : int or None
         Bytes that measuring a clip may take; None for its share of the machine's.
+    processes : MeasuringProcesses, optional
+        Those to use first, and to end.
     """
 
     jobs: int
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
+    processes: MeasuringProcesses | None = None
 
     def measure(
         self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
@@ -86,7 +96,9 @@ class OtherProcesses:
         heard: Heard = SimpleQueue()
         jobs = max(1, min(self.jobs, len(tasks)))
         whole = psutil.virtual_memory().total
-        processes = MeasuringProcesses(shared_limits(jobs, self.patience, self.memory, whole))
+        limits = shared_limits(jobs, self.patience, self.memory, whole)
+        processes = self.processes or MeasuringProcesses(limits)
+        processes.limits = limits
         threads = ThreadPoolExecutor(jobs)
 
         def begin(task: Task) -> Future[ClipAnalysis]:
@@ -101,8 +113,8 @@ class OtherProcesses:
             threads.shutdown(cancel_futures=True)
 
     @contextmanager
-    def counting(self) -> Iterator[Count]:
-        """Counts frames in another process."""
+    def counting(self) -> Iterator[tuple[Count, OtherProcesses]]:
+        """Counts frames in another process, in which a clip can be measured next."""
         whole = psutil.virtual_memory().total
         processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
 
@@ -111,13 +123,13 @@ class OtherProcesses:
             return counted
 
         try:
-            yield count
+            yield count, replace(self, processes=processes)
         finally:
             processes.close()
 
     def alone(self) -> OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
-        return replace(self, jobs=1)
+        return replace(self, jobs=1, processes=None)
 
 
 def count_frames(path: Path, report: Report) -> int:
