@@ -14,7 +14,7 @@ from impactcut.cli.program import tell_refusals
 if TYPE_CHECKING:
     from impactcut.project import Project
     from impactcut.workflow.export.exporting import ExportOptions
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.files.writing import Made
 
 DOCUMENTS = ("overview", "summary")

@@ -10,7 +10,7 @@ import click
 from impactcut.errors import ImpactcutError
 
 if TYPE_CHECKING:
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
 
 SOME_REFUSED = 1
 NOTHING_DONE = 2

@@ -18,7 +18,7 @@ from rich.progress import (
 from rich.text import Text
 
 from impactcut.cli.program import printable
-from impactcut.core.takes.naming import read_shot_name
+from impactcut.core.takes.shot_names import read_shot_name
 from impactcut.workflow.scan.planning import Plan, Work
 
 OnFault = Callable[[Exception], None]

@@ -1,1 +1,1 @@
-"""Pixels and samples in and out of media files."""
+"""Pixels and samples in and out of media files; never what they mean for a cut."""

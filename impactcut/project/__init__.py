@@ -1,4 +1,4 @@
-"""The project file: the only SQL of the program."""
+"""The project file: the only SQL of the program; never any other file."""
 
 from impactcut.project.rows.records import (
     Act,

@@ -12,8 +12,8 @@ from typing import Any
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import ShotName
 from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.shot_names import ShotName
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.calibration import Calibration

@@ -14,8 +14,7 @@ from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed_hits
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, review_dict
-from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.pictures.hit_pictures import (

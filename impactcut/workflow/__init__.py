@@ -1,1 +1,1 @@
-"""Short functions that string the layers together."""
+"""Short functions that string the layers together; never a terminal or a browser."""

@@ -13,9 +13,6 @@ from .throwing import level
 from .timing import Change, eased, hump
 from .vectors import Floats, forward_of
 
-FEINT_SHARE = 0.42
-"""Share of the arm's way that a feint goes before it is pulled back."""
-
 
 def steady(layer: Floats) -> Change:
     """The same posture all the time."""

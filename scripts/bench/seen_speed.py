@@ -2,10 +2,10 @@
 
     python scripts/bench/seen_speed.py LABELS.json SHOTS.json PROJECT.db [--metres-away 5.5]
 
-LABELS.json lists filmed strikes with their speed in m/s, as `scripts/training/footage.py` and the
-labelled footage have it; SHOTS.json the horizontal angle (``hfov``, degrees) of each clip in the
-same order; PROJECT.db is a project in which the clips were scanned. The camera stands so far from
-the fighters as ``--metres-away`` says. The parts printed are those of `impactcut.core.takes.scale`.
+LABELS.json lists filmed strikes with their speed in m/s, as the labelled footage has it; SHOTS.json
+the horizontal angle (``hfov``, degrees) of each clip in the same order; PROJECT.db is a project in
+which the clips were scanned. The camera stands so far from the fighters as ``--metres-away`` says.
+The parts printed are those of `impactcut.core.takes.scale`.
 """
 
 from __future__ import annotations

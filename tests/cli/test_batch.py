@@ -12,7 +12,8 @@ from click.testing import CliRunner, Result
 from impactcut.cli import main
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, approve, decline
+from impactcut.workflow.hits.deciding import Signature
+from tests.helpers.projects.answering import approve, decline
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
@@ -137,7 +138,7 @@ def test_names_that_are_nobodys_are_told_and_the_others_done(project: Project) -
     assert done.exit_code == 1 and "there is no hit S2T1A.77" in done.stderr
     assert decided(project) == [1]
     none = run(project, "--section", "9", "--later", "--yes")
-    assert none.exit_code == 2 and "no clip is of section '9'; there are 2, 3" in none.stderr
+    assert none.exit_code == 2 and "no clip belongs to section '9'; there are 2, 3" in none.stderr
 
 
 def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:

@@ -18,7 +18,8 @@ from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
 from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
-from impactcut.workflow.hits.deciding import Signature, add_note, approve, decline
+from impactcut.workflow.hits.deciding import Signature
+from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,

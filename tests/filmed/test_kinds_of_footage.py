@@ -130,10 +130,6 @@ def test_hits_in_quick_succession_are_told_apart(tmp_path: Path) -> None:
     check(clip, truth, UNSURE)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="the weights of 28 November 2026 miss one of two hits far apart",
-)
 def test_two_pairs_in_one_picture(tmp_path: Path) -> None:
     played = footage(two_pairs())
     clip = write(tmp_path / "a.mp4", played.filmed(24), Recipe(rate=Fraction(24)))

@@ -21,7 +21,7 @@ from impactcut.cli.signing import signer, who_option
 
 if TYPE_CHECKING:
     from impactcut.project import Project
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.scan.by_hand import Marked, Place
 
 
@@ -90,7 +90,7 @@ def add(
     added = sum(each.entry is not None for each in marked)
     if added < len(marked) or refusals or not marked:
         if not marked and not refusals:
-            complain(f"{file}: no mark is in it")
+            complain(f"{file}: it holds no marks")
         ctx.exit(SOME_REFUSED if added else NOTHING_DONE)
 
 

@@ -23,7 +23,7 @@ from impactcut.core.words import counted
 if TYPE_CHECKING:
     from impactcut.core.fight.ranking import ComparedBeat
     from impactcut.project import Project
-    from impactcut.workflow.files.find import Refusal
+    from impactcut.workflow.files.refusals import Refusal
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.takes.comparing import Comparison
 
@@ -42,13 +42,13 @@ if TYPE_CHECKING:
     nargs=2,
     multiple=True,
     metavar="HIT HIT",
-    help="Keep that the first hit is of the same beat as the second.",
+    help="Say that the first hit belongs to the beat of the second.",
 )
 @click.option(
     "--apart",
     multiple=True,
     metavar="HIT",
-    help="Keep that a hit is a beat of its own.",
+    help="Say that a hit is a beat of its own.",
 )
 @click.option(
     "--as-found",
@@ -175,8 +175,8 @@ def _show(found: Comparison, as_json: bool, project_path: Path) -> None:
         click.echo(calibration_note(found.calibration))
     if found.unplaced:
         complain(
-            f"no section is known of {counted(len(found.unplaced), 'clip')} with hits, so they are "
-            "compared with nothing; 'impactcut shots' shows and changes that"
+            f"no section is known for {counted(len(found.unplaced), 'clip')} with hits, so they "
+            "are compared with nothing; 'impactcut shots' shows and changes that"
         )
     elif not found.beats:
         complain("there is no hit to compare; 'impactcut hits' lists those there are")

@@ -43,14 +43,16 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
 @click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
-@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is listed no more.")
+@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is no longer listed.")
 @click.option("--clear", is_flag=True, help="Take back what was decided.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to take out.")
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames, 1 to 3.")
 @click.option("--note", metavar="TEXT", help="A note for everybody; an empty one takes it away.")
 @clip_filter_options
-@click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows to these.")
-@click.option("--gain", type=float, metavar="G", help="Only hits that look so much faster, 1.09.")
+@click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows so far.")
+@click.option(
+    "--gain", type=float, metavar="G", help="Only hits that will look G times as fast or more."
+)
 @click.option(
     "--yes",
     is_flag=True,
@@ -175,7 +177,7 @@ def _confirm(batch: Batch, wish: Wish, yes: bool) -> None:
     count = f"{counted(len(batch.hits), 'hit')} in {counted(batch.clips, 'clip')}"
     click.echo(f"{count}: {word}{beside}", err=True)
     if not batch.hits:
-        raise click.UsageError("no hit is left to decide on; name those that are meant themselves")
+        raise click.UsageError("no hit is left to decide on; name the hits you mean")
     if yes:
         return
     if not can_ask():

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @hit_filter_options
-@click.option("--all", "everything", is_flag=True, help="Every find, also what is no hit.")
+@click.option("--all", "everything", is_flag=True, help="Every find, hit or not.")
 @json_option
 @fov_option
 @project_option

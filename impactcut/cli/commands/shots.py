@@ -69,7 +69,7 @@ def shots(
     circled (yes or no), metres (how wide the picture is at the fighters: "4" or "4+-1"). A line
     without a clip is about all clips of its slate, or section, and take.
     """
-    from impactcut.core.takes.naming import parse_pattern
+    from impactcut.core.takes.shot_names import parse_pattern
     from impactcut.project import Project
     from impactcut.workflow.files.writing import check_places, write_files
     from impactcut.workflow.hits.choosing import check_measured

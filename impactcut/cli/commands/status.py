@@ -144,7 +144,7 @@ def history(hit: str | None, as_json: bool, project_path: Path) -> None:
     elif lines:
         print_table(_COLUMNS, [_row(line) for line in lines])
     else:
-        click.echo("nothing was said yet")
+        click.echo("nothing has been decided yet")
 
 
 @click.command(epilog=examples("impactcut undo"))
@@ -169,7 +169,7 @@ def undo(ctx: click.Context, who: str | None, project_path: Path) -> None:
         place = " in ".join(part for part in (_hit(line), _clip(line)) if part)
         click.echo(printable(f"{place}: {line.words}"))
     if not lines:
-        complain("there is nothing left to take back; 'impactcut history' shows what was done")
+        complain("nothing is left to take back; 'impactcut history' shows what was done")
         ctx.exit(NOTHING_DONE)
 
 

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-SURE: Final = 0.44
+SURE: Final = 0.45
 """Confidence from which a find counts as a hit unless somebody asks for less: on real people that
 the fit had not seen, 5 of 6 acted blows come to it, and not quite 2 finds a minute of people who
 strike nobody (`scripts/training/README.md`)."""

@@ -57,7 +57,7 @@ def snapped(
     where = busiest(frame, cells) if place is None else place
     stop = _hardest_stop(frame, where, cells)
     if stop is None:
-        return Mark(as_marked(frame, where), "nothing near stops, so it is the frame as given")
+        return Mark(as_marked(frame, where), "nothing near stops, so it stays on the frame given")
     return Mark(as_marked(stop, where), "what moves there stops the hardest")
 
 

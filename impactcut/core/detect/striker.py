@@ -16,9 +16,10 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.motion.cells import MotionCells, cell_centres
-from impactcut.core.motion.fastest import third_greatest
 from impactcut.core.motion.patches import patches_of
 
+_NTH: Final = 3
+"""The third fastest cell stands for a region, engineering choice: one or two may be in error."""
 LIMB_SHARE: Final = 0.7
 """Least speed of the limb's cells against its fastest, engineering choice: of a forearm that turns
 about the elbow, the outer third."""
@@ -106,7 +107,7 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
     for interval in range(at):
         away = np.linalg.norm(centres - (way[interval] + 0.5) / columns, axis=-1)
         along = velocity[interval] @ toward[interval]
-        speed[interval] = max(0.0, float(third_greatest(along[away <= REACH])))
+        speed[interval] = max(0.0, float(_third_greatest(along[away <= REACH])))
         fast = along > max(LIMB_SHARE * speed[interval], MOVER_SPEED)
         masks[interval] = _touching(fast & (away <= LONGEST), away <= REACH)
     places = np.concatenate([way, np.repeat(way[-1:], n - at, axis=0)])
@@ -133,7 +134,7 @@ def _touching(mask: BoolArray, seeds: BoolArray) -> BoolArray:
 
 def _third(along: FloatArray) -> FloatArray:
     return (
-        third_greatest(along.reshape(len(along), along[0].size)) if len(along) else along[:, 0, 0]
+        _third_greatest(along.reshape(len(along), along[0].size)) if len(along) else along[:, 0, 0]
     )
 
 
@@ -227,3 +228,22 @@ def _followed(mask: BoolArray, steps: FloatArray) -> tuple[BoolArray, Float64Arr
         cells = cells + np.median(field[at[:, 1], at[:, 0]], axis=0)
         middles[index] = np.clip(cells.mean(axis=0), 0, most)
     return masks, middles
+
+
+def _third_greatest(values: FloatArray) -> FloatArray:
+    """The third greatest along the last axis; the least where there are fewer.
+
+    Parameters
+    ----------
+    values : float32, shape (..., k)
+        Not infinite below, except for what does not count.
+
+    Returns
+    -------
+    float32, shape (...)
+    """
+    left = values.copy()
+    for _ in range(min(_NTH, values.shape[-1]) - 1):
+        np.put_along_axis(left, left.argmax(axis=-1, keepdims=True), -np.inf, axis=-1)
+    greatest: FloatArray = left.max(axis=-1)
+    return greatest

@@ -1,1 +1,1 @@
-"""What is measured of pictures: cells, tracks, light, cuts, repeats; never what it means."""
+"""What is measured of pictures: cells, light, cuts, repeats; never what it means."""

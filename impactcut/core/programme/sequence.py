@@ -115,10 +115,6 @@ class SequenceEvent:
         tail = FrameRange(record.stop - self.fade_out, record.stop)
         return head.meets(frames) or tail.meets(frames)
 
-    def record_of(self, frames: FrameRange) -> FrameRange:
-        """Where frames of its clip lie in the programme."""
-        return frames.shifted(self.offset)
-
 
 @dataclass(frozen=True)
 class Piece:

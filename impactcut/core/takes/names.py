@@ -19,6 +19,12 @@ _LABEL = re.compile(r"(\d+)([a-z]*)", re.ASCII)
 _LETTERS: Final = 26
 
 
+def natural_order(text: object) -> tuple[tuple[int, int | str], ...]:
+    """Sorting key in which numbers inside names count as numbers: take 2 before take 10."""
+    parts = re.split(r"(\d+)", str(text).casefold())
+    return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts)
+
+
 def clip_name(clip: Clip) -> str:
     """What a clip is called where no other has that name: by its shot, or else by its file."""
     section, take, angle = map(_plain, (clip.section, clip.take, clip.angle))

@@ -168,7 +168,7 @@ class Judge:
                 raise ValueError(f"{field.name} is a finite number above 0, not {value}")
         if not 1 <= self.attentive_ratio <= self.audience_ratio:
             raise ValueError(
-                "a trained observer, an attentive viewer and an audience see less and less"
+                "thresholds rise from a trained observer to an attentive viewer to an audience"
             )
 
     @property

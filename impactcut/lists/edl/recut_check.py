@@ -103,7 +103,7 @@ def _check_form(read: _Read) -> None:
     numbers = [0, *(event.number for event in read.document.events)]
     steps = {after - before for before, after in pairwise(numbers)}
     if numbers[1] != 1 or not steps <= {0, 1}:
-        raise ListMismatchError(f"the new list, read back, misses an event number; {REMEDY}")
+        raise ListMismatchError(f"the new list, read back, lacks an event number; {REMEDY}")
 
 
 Fact = TypeVar("Fact", LineFact, JoinFact, MotionFact, str)
@@ -122,7 +122,7 @@ def _compare_counts(
 def _compare_notes(found: Counter[str], least: Counter[str], most: Counter[str]) -> None:
     for text, count in sorted(least.items()):
         if found[text] < count:
-            raise ListMismatchError(f"the new list, read back, misses the note {text!r}; {REMEDY}")
+            raise ListMismatchError(f"the new list, read back, lacks the note {text!r}; {REMEDY}")
     for text, count in sorted(found.items()):
         if count > most[text] and not text.startswith(f"* {CLIP_NAME}: "):
             raise ListMismatchError(

@@ -47,14 +47,11 @@ class LumaFrame:
         Presentation time in ticks of the stream, or ``NO_STAMP``.
     luma : uint8, shape (height, width)
         Full-range grey, upright, square pixels.
-    damaged : bool
-        The decoder had to invent part of the picture.
     """
 
     index: int
     stamp: int
     luma: GreyArray
-    damaged: bool = False
 
 
 @dataclass(frozen=True)
@@ -253,7 +250,7 @@ def _shrunk(
     luma = small_luma(frame, stored, grey)
     upright = np.ascontiguousarray(np.rot90(luma, -shape.rotation // 90))
     stamp = NO_STAMP if frame.pts is None else frame.pts
-    return LumaFrame(index, stamp, upright, frame.is_corrupt)
+    return LumaFrame(index, stamp, upright)
 
 
 def _unheard(loss: Loss) -> None:

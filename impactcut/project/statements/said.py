@@ -9,9 +9,9 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any, Final
 
-from impactcut.core.takes.naming import ShotName, parse_pattern
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.shot_names import ShotName, parse_pattern
 from impactcut.project.rows.damage import RESTORE, Kind, built, cells
 from impactcut.project.rows.kinds import flag, number, optional, text, whole
 from impactcut.project.statements.proposals import drop_proposals

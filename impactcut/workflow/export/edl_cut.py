@@ -19,8 +19,8 @@ from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.statements import Title
 from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.export.recut_words import recut_notes
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.list_files import ListFile, read_list_file
+from impactcut.workflow.files.refusals import Refusal
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ from impactcut.workflow.export.conform_lists import (
     timeline_file,
 )
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Content, Made, file_name, write_files
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry

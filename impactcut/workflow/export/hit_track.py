@@ -15,7 +15,7 @@ from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.media.sound.production import read_sound
 from impactcut.media.sound.wav import Origin, write_wav
 from impactcut.workflow.export.sounding import sort_out_sound
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Made
 from impactcut.workflow.hits.entries import HitEntry
 

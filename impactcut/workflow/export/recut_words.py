@@ -11,7 +11,7 @@ from impactcut.core.recut.reel_match import Match, is_black
 from impactcut.lists.edl.document import EdlDocument
 from impactcut.lists.edl.marks import LOCATOR, marks_of, other_times
 from impactcut.lists.edl.reissue import is_in_order
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.hits.selecting import Selection
 
 

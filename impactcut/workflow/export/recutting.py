@@ -27,7 +27,7 @@ from impactcut.workflow.export.recut_words import (
     unmatched_notes,
 )
 from impactcut.workflow.export.timeline_cut import TIMELINE, TimelineCut, open_timeline
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.selecting import Selection, select_removals
 

@@ -11,8 +11,7 @@ from impactcut.core.time.timebase import Timebase
 from impactcut.errors import MediaError
 from impactcut.media.decode.spacing import survey
 from impactcut.media.sound.production import count_sound_tracks
-from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.files.refusals import Refusal, refusal_of
 
 
 @dataclass(frozen=True)

@@ -27,8 +27,8 @@ from impactcut.lists.otio.sequence import (
     read_timeline,
 )
 from impactcut.workflow.export.matching_list import given_clips
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.list_files import read_text
+from impactcut.workflow.files.refusals import Refusal
 
 TIMELINE: Final = ".otio"
 LARGEST_TIMELINE: Final = 500_000_000

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.takes.names import natural_order
 from impactcut.errors import MediaError
 from impactcut.project import Project, StoredClip
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.files.fingerprint import missing, unchanged
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.takes.names import natural_order
 from impactcut.media.probe.signature import may_hold_pictures
+from impactcut.workflow.files.refusals import Refusal
 
 _PICTURE = """
 .mov .mp4 .m4v .mxf .avi .mkv .webm .mts .m2ts .mpg .mpeg .m2v .vob .3gp .3g2 .dv
@@ -25,15 +26,6 @@ _OTHER = """
 _UNFINISHED = frozenset({".part", ".tmp"})
 PICTURE_SUFFIXES = frozenset(_PICTURE.split())
 OTHER_SUFFIXES = frozenset(_OTHER.split())
-
-
-@dataclass(frozen=True)
-class Refusal:
-    """A file, clip or hit that was left out: which, why, and what to do about it."""
-
-    name: str
-    error: str
-    remedy: str = ""
 
 
 @dataclass(frozen=True)
@@ -75,12 +67,6 @@ def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
                 candidates[found.path] = found
     ordered = sorted(candidates.values(), key=lambda candidate: natural_order(candidate.path))
     return Found(tuple(ordered), tuple(refusals))
-
-
-def natural_order(path: str | Path) -> tuple[tuple[int, int | str], ...]:
-    """Sorting key in which numbers inside names count as numbers: take 2 before take 10."""
-    parts = re.split(r"(\d+)", str(path).casefold())
-    return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts)
 
 
 def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:

@@ -1,13 +1,23 @@
-"""Saying why a file or hit was left out, and what to do about it."""
+"""What was left out, why, and what to do about it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from impactcut.errors import ImpactcutError
 from impactcut.project import StoredClip
-from impactcut.workflow.files.find import Refusal
 
 MOST_TRIES = 3
 """Failed tries after which a file is measured only on request."""
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A file, clip or hit that was left out: which, why, and what to do about it."""
+
+    name: str
+    error: str
+    remedy: str = ""
 
 
 def refusal_of(path: str, error: Exception) -> Refusal:

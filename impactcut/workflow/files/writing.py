@@ -13,7 +13,7 @@ from glob import escape
 from pathlib import Path
 
 from impactcut.errors import ImpactcutError, OutputError
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 
 _STALE_SECONDS = 3600.0
 """Unfinished files that nobody has written to for so long were left by a process that was killed;

@@ -19,7 +19,6 @@ from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.deciding import (
     Signature,
     Wish,
-    add_note,
     answer_one,
     now,
 )
@@ -175,7 +174,7 @@ def _act(project: Project, given: GivenAnswer, hit: StoredHit, source: Source) -
     stands = hit.decision or Decision("open")
     same = (given.answer, given.trim) == (stands.answer, stands.trim)
     if same and given.note != stands.note:
-        add_note(project, hit.id, signed)
+        answer_one(project, hit.id, Wish("note"), signed)
     else:
         answer_one(project, hit.id, Wish(given.answer, given.trim), signed)
 

@@ -71,7 +71,7 @@ def load_answers(path: Path) -> AnswersFile:
     try:
         return parse_answers(text)
     except AnswersError as error:
-        raise AnswersError(f"{path}: {error}; ask for the file again") from error
+        raise AnswersError(f"{path}: {error}; ask for the file once more") from error
 
 
 def parse_answers(text: str) -> AnswersFile:

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import natural_order
 from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.entries import HitEntry
 
 _MOST_NAMES = 20
@@ -117,12 +117,14 @@ def check_names(project: Project, wanted: HitFilter) -> None:
         asked = getattr(wanted, kind)
         known = sorted({getattr(clip, kind) for clip in clips} - {""}, key=natural_order)
         if asked.casefold() not in map(str.casefold, known):
-            raise UnknownNameError(f"no clip is of {kind} {asked!r}; {_known_names(kind, known)}")
+            raise UnknownNameError(
+                f"no clip belongs to {kind} {asked!r}; {_known_names(kind, known)}"
+            )
 
 
 def _known_names(kind: str, names: Sequence[str]) -> str:
     if not names:
-        return f"no {kind} is known of any: 'impactcut shots' shows how names are read"
+        return f"no {kind} is known for any clip: 'impactcut shots' shows how names are read"
     more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
     return f"there {'is' if len(names) == 1 else 'are'} {', '.join(names[:_MOST_NAMES])}{more}"
 

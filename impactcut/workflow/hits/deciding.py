@@ -109,47 +109,17 @@ def decide(
     )
 
 
-def approve(
-    project: Project,
-    hit_id: int,
-    signed: Signature,
-    choice: FrameRange | int | None = None,
-) -> HitEntry:
-    """Approve a trim of a hit.
+def answer_one(project: Project, hit_id: int, wish: Wish, signed: Signature) -> HitEntry:
+    """Decide about one hit, as `decide`.
 
     Raises
     ------
     UnknownHitError
-        Here and below, if the project has no hit of that number.
+        If the project has no hit of that number.
     TrimError
         If nothing is proposed, the frames were not judged or must not go, or they meet or touch
         the approved trim of another hit.
     """
-    return answer_one(project, hit_id, Wish("approved", choice), signed)
-
-
-def decline(project: Project, hit_id: int, signed: Signature) -> HitEntry:
-    """Leave a hit as it was shot."""
-    return answer_one(project, hit_id, Wish("declined"), signed)
-
-
-def put_off(project: Project, hit_id: int, signed: Signature) -> HitEntry:
-    """Leave a hit for later."""
-    return answer_one(project, hit_id, Wish("later"), signed)
-
-
-def add_note(project: Project, hit_id: int, signed: Signature) -> HitEntry:
-    """Note something about a hit; what was decided stays, and who decided it."""
-    return answer_one(project, hit_id, Wish("note"), signed)
-
-
-def clear(project: Project, hit_id: int, signed: Signature) -> HitEntry:
-    """Take back what was decided about a hit; the history keeps it."""
-    return answer_one(project, hit_id, Wish("cleared"), signed)
-
-
-def answer_one(project: Project, hit_id: int, wish: Wish, signed: Signature) -> HitEntry:
-    """Decide about one hit, as `decide`, which raises what is refused."""
     (decided,) = decide(project, (hit_id,), wish, signed)
     if decided.entry is None:
         assert decided.error is not None

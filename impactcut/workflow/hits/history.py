@@ -32,7 +32,7 @@ class Move:
     def words(self, back: bool) -> str:
         """What was done, or taken back."""
         if self.before is None:
-            return "no hit by hand any more" if back else f"by hand, on frame {self.contact}"
+            return "no longer a hit by hand" if back else f"by hand, on frame {self.contact}"
         if self.before == self.contact:
             return "as it was found" if back else f"by hand, on frame {self.contact}"
         first, last = (self.contact, self.before) if back else (self.before, self.contact)

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from impactcut.core.takes.names import clip_name, is_label, label_key, name_clips
+from impactcut.core.takes.names import clip_name, is_label, label_key, name_clips, natural_order
 from impactcut.errors import UnknownHitError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.choosing import ALL_HITS, names_clip
 
 _RANGE = re.compile(r"(.+)\.(\d+[a-z]*)-(?:(.+)\.)?(\d+[a-z]*)", re.IGNORECASE | re.ASCII)

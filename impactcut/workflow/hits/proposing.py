@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from impactcut.core.trims.propose import propose
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project, StoredClip, StoredHit
+from impactcut.workflow.hits.choosing import HitFilter, measured_clips
+from impactcut.workflow.progress import OnProgress
 
 
 def propose_for_clip(project: Project, clip: StoredClip) -> dict[int, Proposal]:
@@ -34,6 +38,26 @@ def propose_for_clip(project: Project, clip: StoredClip) -> dict[int, Proposal]:
     if missing:
         project.store_proposals((hit, missing[hit.id]) for hit in hits if hit.id in missing)
     return made | missing
+
+
+def clips_to_propose_for(project: Project, wanted: HitFilter) -> tuple[StoredClip, ...]:
+    """Those of the clips asked for that lack proposals, in natural order of their paths.
+
+    All of them do after the model, the program or who judges has changed.
+    """
+    lacking = project.clips_without_proposals()
+    return tuple(
+        stored
+        for stored in (measured_clips(project) if lacking else ())
+        if stored.id in lacking and stored.clip is not None and wanted.takes_clip(stored.clip)
+    )
+
+
+def propose_ahead(project: Project, clips: Sequence[StoredClip], on_progress: OnProgress) -> None:
+    """Make the proposals that clips lack, telling of each clip that is done."""
+    for done, stored in enumerate(clips, start=1):
+        propose_for_clip(project, stored)
+        on_progress(done, len(clips))
 
 
 def _turn(hit: StoredHit) -> tuple[bool, float, int]:

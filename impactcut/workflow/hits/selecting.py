@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.project import Project
-from impactcut.workflow.files.find import Refusal
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import list_chosen

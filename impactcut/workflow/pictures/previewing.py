@@ -19,8 +19,8 @@ from impactcut.media.render.preview_frame import Labels
 from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits, lost_sound
 from impactcut.workflow.export.sounding import sort_out_sound
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.fingerprint import as_measured
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.hits.deciding import chosen_trim
@@ -86,7 +86,7 @@ def render_hit(
     Parameters
     ----------
     choice : FrameRange, int or None
-        As for `deciding.approve`, except that trims which must not be made can be looked at too;
+        As in `Wish`, except that trims which must not be made can be looked at too;
         None for the approved trim, or else the proposed one.
 
     Raises

@@ -76,7 +76,7 @@ def _without_hits(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
 def _nameless(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
     names = tuple(entry.clip.name for entry in entries if not entry.clip.section)
     remedy = "'impactcut shots' shows how names are read, and takes another pattern or a shot log"
-    yield Oddity("clip is of no known section", "clips are of no known section", remedy, names)
+    yield Oddity("clip has no known section", "clips have no known section", remedy, names)
 
 
 def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
@@ -97,8 +97,8 @@ def _lost_marks(project: Project, entries: Sequence[ClipEntry]) -> Iterator[Oddi
     lost = names_of(project, (hit for hit, with_ in marks if not {hit, with_} <= known))
     remedy = "'impactcut compare' shows the beats as they are, and puts others together"
     yield Oddity(
-        "hit was put into a beat by hand and is found no more, or less sure",
-        "hits were put into beats by hand and are found no more, or less sure",
+        "hit was put into a beat by hand and is no longer found, or less surely",
+        "hits were put into beats by hand and are no longer found, or less surely",
         remedy,
         lost,
     )

@@ -6,10 +6,10 @@ from collections import Counter
 from dataclasses import dataclass
 
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import natural_order
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.workflow.files.files_since import Oddity
-from impactcut.workflow.files.find import natural_order
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.reports.oddities import oddities
 

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
+from impactcut.core.takes.names import natural_order
 from impactcut.core.time.frames import FrameRange, frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.calibration import calibration_note
 from impactcut.errors import MediaError
 from impactcut.project import Project
-from impactcut.workflow.files.find import Refusal, natural_order
-from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.hits.listing import list_chosen

@@ -66,7 +66,7 @@ def frame_of(clip: Clip, text: str) -> int:
         known = text.isascii() and text.isdecimal()
         frame = int(text) if known else clip.timebase.frame(text) - clip.source_start
     except TimecodeError as error:
-        raise MarkError(f"{clip.name}: {error}, and {text!r} is no number of a frame") from error
+        raise MarkError(f"{clip.name}: {error}, and {text!r} is no frame number") from error
     if not known and frame < 0:
         frame += clip.timebase.day
     _check_inside(clip, frame, text)

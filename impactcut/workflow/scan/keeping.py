@@ -65,7 +65,7 @@ def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> I
     for hit in project.hits(clip_id):
         if hit.by_hand and hit.id not in before:
             yield (
-                f"hit {names.of(hit.id)} is found no more and stays, by hand, {hit.by_hand}; "
+                f"hit {names.of(hit.id)} is no longer found and stays, by hand, {hit.by_hand}; "
                 f"'impactcut decide {names.of(hit.id)} --not-a-hit' takes it out"
             )
 

@@ -22,8 +22,8 @@ from impactcut.lists.edl.statements import Note
 from impactcut.lists.otio.write import METADATA_KEY
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
-from impactcut.workflow.files.find import Refusal
 from impactcut.workflow.files.list_files import read_list_file, read_text
+from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.hits.choosing import measured_clips, names_clip
 from impactcut.workflow.scan.by_hand import Place, frame_of
 
@@ -125,7 +125,9 @@ def _placed(where: str, wanted: Sequence[StoredClip], label: str, note: str) -> 
         return Refusal(where, "several clips of the project hold it", "name the clip by its path")
     if faults:
         return Refusal(where, faults[0], "correct the line")
-    return Refusal(where, "it is of no clip of the project", "scan the clip, or correct its name")
+    return Refusal(
+        where, "it belongs to no clip of the project", "scan the clip, or correct its name"
+    )
 
 
 def _rate_of(path: Path, clips: Sequence[StoredClip]) -> Fraction:
@@ -194,7 +196,9 @@ def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusa
     for holder in (timeline.tracks, *timeline.tracks):
         for marker in holder.markers:
             yield Refusal(
-                f"{path}: marker {marker.name!r}", "it is of no clip", "put it on the clip itself"
+                f"{path}: marker {marker.name!r}",
+                "it belongs to no clip",
+                "put it on the clip itself",
             )
 
 

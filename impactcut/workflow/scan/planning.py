@@ -8,16 +8,16 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from impactcut.core.takes.naming import DEFAULT_PATTERN, NamePattern
 from impactcut.core.takes.shot_log import with_said
+from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, StoredClip
-from impactcut.workflow.files.find import Candidate, Refusal
+from impactcut.workflow.files.find import Candidate
 from impactcut.workflow.files.fingerprint import fingerprint, untouched
 from impactcut.workflow.files.moving import moved_clips
-from impactcut.workflow.files.refusals import MOST_TRIES, failure_of, refusal_of
+from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.stated import (
     FROM_FILE,

@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import NamePattern
+from impactcut.core.takes.shot_names import NamePattern
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.takes.shots import with_names

@@ -18,8 +18,7 @@ from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
-from impactcut.workflow.files.find import Refusal
-from impactcut.workflow.files.refusals import refusal_of
+from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
@@ -122,7 +121,7 @@ def put_together(project: Project, hit_id: int, companion: int) -> None:
 
 
 def put_apart(project: Project, hit_id: int) -> None:
-    """Keep that a hit is a beat of its own.
+    """Say that a hit is a beat of its own.
 
     Raises
     ------
@@ -185,8 +184,8 @@ def _comparable(project: Project, hit_id: int) -> HitEntry:
     entry = find_hit(project, hit_id)
     if not entry.clip.section:
         raise ProjectError(
-            f"hit {entry.called}: no section is known of {entry.clip.name}, so it is compared with "
-            "nothing; 'impactcut shots' shows and sets sections"
+            f"hit {entry.called}: no section is known for {entry.clip.name}, so it is compared "
+            "with nothing; 'impactcut shots' shows and sets sections"
         )
     if not ALL_HITS.takes_hit(entry):
         raise ProjectError(

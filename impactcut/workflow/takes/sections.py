@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from impactcut.core.takes.clip import Clip
-from impactcut.workflow.files.find import natural_order
+from impactcut.core.takes.names import natural_order
 
 Thing = TypeVar("Thing")
 

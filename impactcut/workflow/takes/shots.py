@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.naming import (
+from impactcut.core.takes.shot_log import LogMatch, LogRow, match_log, with_said
+from impactcut.core.takes.shot_names import (
     DEFAULT_PATTERN,
     NamePattern,
     ShotName,
     parse_pattern,
     read_shot_name,
 )
-from impactcut.core.takes.shot_log import LogMatch, LogRow, match_log, with_said
 from impactcut.errors import ListFormatError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip

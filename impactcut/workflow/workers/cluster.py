@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import partial
 from queue import SimpleQueue
 from threading import Thread
-from typing import Any
+from typing import Any, TypeVar
 
 from distributed import Client, KilledWorker
 from distributed.cfexecutor import ClientExecutor
@@ -50,7 +50,6 @@ from impactcut.workflow.workers.executor import (
     pass_on,
     telling,
 )
-from impactcut.workflow.workers.futures import made_of
 from impactcut.workflow.workers.mapping import (
     Mount,
     analysis_seen_here,
@@ -64,6 +63,9 @@ _COUNT_SECONDS = 1.0
 _END_SECONDS = 1.0
 _AHEAD = 2
 """Clips sent for each thread of the cluster, so that none waits for its next clip."""
+
+
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ class DaskCluster:
 
             def begin(task: Task) -> Future[ClipAnalysis]:
                 future = scan.submit(task, analyse, (task.settings,), telling(heard, task.path))
-                return made_of(future, partial(analysis_seen_here, self.mounts, task))
+                return _made_of(future, partial(analysis_seen_here, self.mounts, task))
 
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
@@ -162,7 +164,7 @@ class _Scan:
             arguments=arguments,
         )
         self._reports[job.attempt] = report
-        return made_of(self._executor.submit(run_on_worker, job), partial(self._ended, job))
+        return _made_of(self._executor.submit(run_on_worker, job), partial(self._ended, job))
 
     def _ended(self, job: Job, future: Future[Returned | Raised]) -> Any:
         """What a job returned; raises what it raised, in words for this machine."""
@@ -246,3 +248,20 @@ def _check_workers(client: Client, wanted: dict[str, str]) -> None:
             version = there if isinstance(there, str) else "not installed"
             raise unlike("impactcut", wanted["impactcut"], worker, version)
     check_versions(wanted, client.run(versions_here))
+
+
+def _made_of(future: Future[Any], make: Callable[[Future[Any]], Made]) -> Future[Made]:
+    """What ``make`` makes of ``future`` once that has ended, in whatever way.
+
+    ``make`` runs in the thread that ends ``future``, so it has to be quick.
+    """
+    made: Future[Made] = Future()
+
+    def ended(future: Future[Any]) -> None:
+        try:
+            made.set_result(make(future))
+        except BaseException as error:
+            made.set_exception(error)
+
+    future.add_done_callback(ended)
+    return made

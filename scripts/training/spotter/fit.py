@@ -162,8 +162,8 @@ def fit(
             losses.append(loss.detach())
     early, late = (float(torch.stack(part).mean()) for part in (losses[:20], losses[-20:]))
     pace = 1000 * (time.monotonic() - half[0]) / max(1, step - half[1])
-    words = f"{step} steps in {time.monotonic() - began:.0f} s, {pace:.1f} ms each late, loss {early:.4f} to {late:.4f}"
-    return kept, words
+    took = f"{step} steps in {time.monotonic() - began:.0f} s, {pace:.1f} ms each late"
+    return kept, f"{took}, loss {early:.4f} to {late:.4f}"
 
 
 def _inputs(planes: Tensor, size: Size, cuda: bool) -> Tensor:
@@ -215,9 +215,7 @@ def _detail_loss(seen: Seen, batch: Batch, recipe: Recipe) -> Tensor:
     wrong = -(bell * fn.log_softmax(seen.places[b, t].float().flatten(1), 1)).sum(1)
     loss = recipe.place_weight * _mean_of(wrong, inside)
     named = there * (kind >= 0)
-    wrong = fn.cross_entropy(
-        seen.kinds[b, t].float(), kind.long().clamp(min=0), reduction="none"
-    )
+    wrong = fn.cross_entropy(seen.kinds[b, t].float(), kind.long().clamp(min=0), reduction="none")
     loss = loss + recipe.kind_weight * _mean_of(wrong, named)
     steps = torch.arange(LAGS[0], LAGS[-1] + 1, dtype=torch.float32, device=device)
     clipped = lag.nan_to_num(0).clamp(LAGS[0], LAGS[-1])

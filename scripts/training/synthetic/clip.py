@@ -1,11 +1,9 @@
-"""One clip from its number: scene, camera, light, cuts, file and truth."""
+"""One clip from its number: scene, camera, light, cuts and truth."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -69,17 +67,6 @@ class Take:
     form: Format
     pictures: Iterator[Pixels]
     truth: Callable[[], dict[str, Any]]
-
-
-def film_clip(folder: Path, number: int) -> dict[str, Any]:
-    """Write one clip and its truth; returns the truth."""
-    from .encode import write  # here, so that pictures can be had where there is no encoder
-
-    take = take_of(number)
-    write(folder / f"{take.name}.mp4", take.pictures, take.form)
-    truth = take.truth()
-    (folder / f"{take.name}.json").write_text(json.dumps(truth) + "\n", encoding="utf-8")
-    return truth
 
 
 def take_of(number: int) -> Take:

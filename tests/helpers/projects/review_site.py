@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from impactcut.core.takes.naming import read_shot_name
+from impactcut.core.takes.shot_names import read_shot_name
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache

@@ -10,7 +10,8 @@ from impactcut.core.trims.trim import Trim
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
-from impactcut.workflow.hits.deciding import Signature, approve
+from impactcut.workflow.hits.deciding import Signature
+from tests.helpers.projects.answering import approve
 from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal
 
 

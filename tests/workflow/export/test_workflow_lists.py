@@ -24,12 +24,12 @@ from impactcut.project import Project, StoredHit
 from impactcut.workflow.export.exporting import ExportOptions, ExportReport, export_lists
 from impactcut.workflow.files import writing
 from impactcut.workflow.files.writing import write_files
-from impactcut.workflow.hits import deciding
 from impactcut.workflow.hits.choosing import HitFilter, unmatched_paths
-from impactcut.workflow.hits.deciding import Signature
+from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
 from impactcut.workflow.hits.listing import find_hit, list_hits
 from impactcut.workflow.hits.selecting import select_removals
 from impactcut.workflow.reports.status import project_status
+from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
@@ -77,21 +77,21 @@ def export(project: Project, folder: Path, **changes: object) -> ExportReport:
 def test_approving_takes_the_proposal_a_count_or_frames(project: Project) -> None:
     cases = [(None, FrameRange(59, 61)), (1, FrameRange(59, 60)), (FrameRange(58, 61),) * 2]
     for choice, expected in cases:
-        entry = deciding.approve(project, 1, INES, choice)
+        entry = approve(project, 1, INES, choice)
         assert entry.decision is not None and entry.decision.trim == expected
         assert (entry.decision.who, entry.decision.answer) == ("Ines", "approved")
 
 
 def test_what_must_not_or_cannot_go_is_refused(project: Project) -> None:
     with pytest.raises(TrimError, match="no frame after the contact"):
-        deciding.approve(project, 1, INES, FrameRange(60, 63))
+        approve(project, 1, INES, FrameRange(60, 63))
     with pytest.raises(TrimError, match="not among its trims"):
-        deciding.approve(project, 1, INES, FrameRange(10, 11))
+        approve(project, 1, INES, FrameRange(10, 11))
     propose_nothing(project, 2)
     with pytest.raises(TrimError, match="nothing gained"):
-        deciding.approve(project, 2, INES)
+        approve(project, 2, INES)
     with pytest.raises(UnknownHitError, match="no hit 99"):
-        deciding.approve(project, 99, INES)
+        approve(project, 99, INES)
     assert project.history(1) == ()
 
 
@@ -100,22 +100,22 @@ def test_approved_trims_keep_a_frame_between_them(project: Project, tmp_path: Pa
     clip_id = project.store_clip(make_clip("/quay/near.mov"), SEEN, "{}", found)
     first, second = project.hits(clip_id)
     put_proposals(project, first, second)
-    deciding.approve(project, first.id, INES, FrameRange(99, 101))
+    approve(project, first.id, INES, FrameRange(99, 101))
     with pytest.raises(TrimError, match=r"meet or touch the approved trim of hit S2T3B\.1"):
-        deciding.approve(project, second.id, INES, FrameRange(101, 102))
+        approve(project, second.id, INES, FrameRange(101, 102))
     selection = select_removals(project, proposed=True)
     assert [refusal.name for refusal in selection.refusals] == ["hit S2T3B.2 in near.mov"]
 
 
 def test_notes_stay_with_an_answer_until_replaced(project: Project) -> None:
-    deciding.add_note(project, 1, Signature("Ines", "ask about the crate"))
+    add_note(project, 1, Signature("Ines", "ask about the crate"))
     assert project.hit(1).decision is not None
-    entry = deciding.approve(project, 1, Signature("Tomas"))
+    entry = approve(project, 1, Signature("Tomas"))
     assert entry.decision is not None and entry.decision.note == "ask about the crate"
-    entry = deciding.add_note(project, 1, Signature("Ines", ""))
+    entry = add_note(project, 1, Signature("Ines", ""))
     assert entry.decision is not None
     assert (entry.decision.answer, entry.decision.note) == ("approved", "")
-    assert deciding.clear(project, 1, INES).decision is None
+    assert answer_one(project, 1, Wish("cleared"), INES).decision is None
     assert project.hit(1).decision is None
     assert len(project.history(1)) == 4
 
@@ -125,10 +125,10 @@ def test_filters(project: Project) -> None:
         wanted = replace(HitFilter(), **conditions)  # type: ignore[arg-type]
         return [hit.id for clip in list_hits(project, wanted) for hit in clip.hits]
 
-    deciding.approve(project, 1, INES)
-    deciding.decline(project, 2, INES)
-    deciding.put_off(project, 3, INES)
-    deciding.approve(project, 4, INES, FrameRange(98, 101))
+    approve(project, 1, INES)
+    decline(project, 2, INES)
+    answer_one(project, 3, Wish("later"), INES)
+    approve(project, 4, INES, FrameRange(98, 101))
     propose_nothing(project, 5)
     assert listed() == [1, 2, 3, 4, 5, 6]
     assert listed(undecided=True) == [3, 5, 6]
@@ -165,7 +165,7 @@ def test_nothing_goes_out_unapproved(project: Project, tmp_path: Path) -> None:
 
 def test_one_list_for_each_rate_read_back_by_others(project: Project, tmp_path: Path) -> None:
     for hit in (1, 2, 3, 5):
-        deciding.approve(project, hit, INES)
+        approve(project, hit, INES)
     report = export(project, tmp_path / "lists", formats=("csv", "edl"))
     assert (report.trims, report.refusals) == (4, ())
     assert [path.name for path in report.files] == [
@@ -191,8 +191,8 @@ def test_one_list_for_each_rate_read_back_by_others(project: Project, tmp_path: 
 def test_proposals_go_out_on_request_but_never_what_was_declined(
     project: Project, tmp_path: Path
 ) -> None:
-    deciding.decline(project, 1, INES)
-    deciding.approve(project, 2, INES, FrameRange(99, 100))
+    decline(project, 1, INES)
+    approve(project, 2, INES, FrameRange(99, 100))
     propose_nothing(project, 3)
     selection = select_removals(project, proposed=True)
     assert [(r.hit_id, r.frames) for r in selection.removals] == [
@@ -209,7 +209,7 @@ def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
                        [(make_hit(100), make_motion(100))])  # fmt: skip
     put_proposals(project, project.hit(7))
     for hit in (1, 3, 7):
-        deciding.approve(project, hit, INES)
+        approve(project, hit, INES)
     report = export(project, tmp_path, per_clip=True, formats=("csv",))
     assert [path.name for path in report.files] == [
         "S1_T1_A.csv",
@@ -219,8 +219,8 @@ def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
 
 
 def test_approved_frames_that_no_longer_fit_are_refused(project: Project, tmp_path: Path) -> None:
-    deciding.approve(project, 1, INES)
-    deciding.approve(project, 2, INES)
+    approve(project, 1, INES)
+    approve(project, 2, INES)
     too_near = Proposal((), None, "too near an end")
     project.store_proposals([(project.hit(1), too_near)])
     report = export(project, tmp_path)
@@ -233,7 +233,7 @@ def test_list_that_cannot_be_made_does_not_stop_the_others(
     project: Project, tmp_path: Path
 ) -> None:
     for hit in (1, 5):
-        deciding.approve(project, hit, INES)
+        approve(project, hit, INES)
     report = export(project, tmp_path, record_start="00:01:00:00", formats=("edl",))
     assert [path.name for path in report.files] == ["QUAY_NIGHT_24.edl"]
     (refusal,) = report.refusals
@@ -245,7 +245,7 @@ def test_a_format_that_cannot_be_made_does_not_stop_the_others(
 ) -> None:
     """As where OpenTimelineIO is not installed."""
     monkeypatch.setitem(sys.modules, "opentimelineio", None)
-    deciding.approve(project, 1, INES)
+    approve(project, 1, INES)
     report = export(project, tmp_path, formats=("otio", "edl", "csv"))
     assert [path.suffix for path in report.files] == [".edl", ".csv"] and report.trims == 1
     (refusal,) = report.refusals
@@ -254,7 +254,7 @@ def test_a_format_that_cannot_be_made_does_not_stop_the_others(
 
 
 def test_files_are_never_replaced_unasked(project: Project, tmp_path: Path) -> None:
-    deciding.approve(project, 1, INES)
+    approve(project, 1, INES)
     export(project, tmp_path / "lists", formats=("edl",))
     edl = tmp_path / "lists/QUAY_NIGHT_24.edl"
     edl.write_text("somebody's own")
@@ -300,9 +300,9 @@ def test_place_that_is_no_folder_is_named(tmp_path: Path) -> None:
 
 def test_status_counts_and_names_what_failed_and_what_hangs(project: Project) -> None:
     project.store_failure("/quay/broken.mov", None, "{}", "is cut short", "copy it again")
-    deciding.approve(project, 1, INES)
-    deciding.decline(project, 2, INES)
-    deciding.put_off(project, 3, INES)
+    approve(project, 1, INES)
+    decline(project, 2, INES)
+    answer_one(project, 3, Wish("later"), INES)
     project.drop_hit(1)
     held = project_status(project)
     assert (held.clips, held.hits) == (3, 5)

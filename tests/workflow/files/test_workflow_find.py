@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from impactcut.core.takes.names import natural_order
 from impactcut.errors import UnreadableMediaError
-from impactcut.workflow.files.find import find_media, natural_order
+from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.fingerprint import PART_BYTES, fingerprint, untouched
 
 

@@ -9,9 +9,10 @@ import pytest
 from click.testing import Result
 
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, decline
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.history import history
 from impactcut.workflow.hits.names import keep_names
+from tests.helpers.projects.answering import decline
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run as scan
 

@@ -16,12 +16,13 @@ from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
 from impactcut.workflow.hits.choosing import HitFilter
-from impactcut.workflow.hits.deciding import Signature, Wish, answer_one, decline, put_off
+from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from impactcut.workflow.hits.selecting import select_removals
 from impactcut.workflow.reports.overview import fight_overview
 from impactcut.workflow.reports.status import project_status
 from impactcut.workflow.takes.comparing import compare
+from tests.helpers.projects.answering import decline
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
@@ -87,7 +88,7 @@ def test_only_what_nobody_put_off_or_left_goes_out_as_proposed(project: Project)
 
 
 def test_what_was_put_off_still_waits(project: Project) -> None:
-    put_off(project, 1, ANNA)
+    answer_one(project, 1, Wish("later"), ANNA)
     assert select_removals(project, proposed=True).undecided == 1
     assert select_removals(project, proposed=False).undecided == 2
 

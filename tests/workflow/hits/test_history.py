@@ -90,7 +90,7 @@ def test_commands_list_and_take_back(project: Project) -> None:
         assert done.exit_code == 0, done.output
         return done.stdout
 
-    assert run("history") == "nothing was said yet\n"
+    assert run("history") == "nothing has been decided yet\n"
     run("decide", 1, 2, "--as-shot", "--who", "Anna")
     run("decide", 1, "--not-a-hit", "--who", "Tom")
     assert run("undo") == "hit S2T3B.1 in S2_T3_B.mov: back to as shot, by Anna\n"
@@ -105,7 +105,7 @@ def test_commands_list_and_take_back(project: Project) -> None:
     ]
     run("undo")
     nothing = run_command("undo", "--project", project.path)
-    assert nothing.exit_code == 2 and "nothing left to take back" in nothing.stderr
+    assert nothing.exit_code == 2 and "nothing is left to take back" in nothing.stderr
 
 
 def test_an_older_file_keeps_its_answers_and_each_can_be_taken_back(tmp_path: Path) -> None:

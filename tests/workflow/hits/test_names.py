@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impactcut.core.takes.names import clip_name, is_label, label_hits, label_key, name_clips
-from impactcut.core.takes.naming import read_shot_name
+from impactcut.core.takes.shot_names import read_shot_name
 from impactcut.errors import UnknownHitError
 from impactcut.project import Fingerprint, Project
 from impactcut.project.file.migrations import MIGRATIONS

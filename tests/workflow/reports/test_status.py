@@ -51,8 +51,8 @@ def test_what_is_odd_is_named_with_its_remedy(
     )
     assert "\n1 clip: is odd: S1_T1_A.mov\n" in told
     assert "6 clips have no hit: C0.mov" in told and "--confidence 0.3" in told
-    assert "6 clips are of no known section: C0.mov" in told and "'impactcut shots'" in told
-    assert "1 hit was put into a beat by hand and is found no more, or less sure: 2; " in told
+    assert "6 clips have no known section: C0.mov" in told and "'impactcut shots'" in told
+    assert "1 hit was put into a beat by hand and is no longer found, or less surely: 2; " in told
     odd = json.loads(status("--json"))["odd"]
     assert {each["what"]: each["names"] for each in odd}["clip: is odd"] == ["S1_T1_A.mov"]
 

@@ -18,7 +18,7 @@ from click.testing import Result
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
 from impactcut.project import Project
-from impactcut.workflow.hits.deciding import Signature, approve, decline
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
@@ -27,6 +27,7 @@ from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
+from tests.helpers.projects.answering import approve, decline
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run
 
@@ -150,7 +151,7 @@ def test_what_was_decided_on_and_is_found_no_more_stays_and_is_named(
     report = scan(project, clip, spots=(spot(truth[1] + 2),))
     assert contacts(project) == {truth[0]: "Tom", truth[1] + 2: ""}
     assert project.orphans(1) == ()
-    assert [note for note in report.notes if "S2T1A.1 is found no more" in note]
+    assert [note for note in report.notes if "S2T1A.1 is no longer found" in note]
     decision = project.hit(1).decision
     assert decision is not None and decision.who == "Tom"
     assert scan(project, clip, spots=(spot(truth[0]),)).notes == ()
@@ -284,7 +285,7 @@ def test_marks_come_from_a_table(
     )
     done = command("add", "--from", table, "--exact")
     assert done.exit_code == 1 and len(done.stdout.splitlines()) == 2
-    assert "line 4: it is of no clip of the project" in done.stderr
+    assert "line 4: it belongs to no clip of the project" in done.stderr
     assert "line 5: S2_T1_A.mp4: 99999 is not in the clip" in done.stderr
     (clip,) = json.loads(command("hits", "--json").stdout)["clips"]
     assert [hit["contact"] for hit in clip["hits"]] == truth[:2]
@@ -331,7 +332,7 @@ def test_marks_come_from_a_timeline(
     file = tmp_path / "cut.otio"
     otio.adapters.write_to_file(timeline, str(file))
     done = command("add", "--from", file, "--exact")
-    assert done.exit_code == 1 and "marker 'lost': it is of no clip" in done.stderr
+    assert done.exit_code == 1 and "marker 'lost': it belongs to no clip" in done.stderr
     assert f"contact on frame {truth[0]} " in done.stdout
 
 

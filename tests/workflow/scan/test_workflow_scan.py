@@ -103,7 +103,7 @@ def test_decided_hit_that_is_found_no_more_stays_and_is_pointed_out(
         return ClipAnalysis(analysis.clip, found)
 
     stays, *_ = run(project, footage, analyse=measure_elsewhere, again=True).notes
-    assert "hit S1T1A.1 is found no more and stays, by hand, Ines" in stays
+    assert "hit S1T1A.1 is no longer found and stays, by hand, Ines" in stays
     (clip_id, _) = (clip.id for clip in project.clips())
     assert [hit.hit.contact for hit in project.hits(clip_id)] == [20, 40]
 

@@ -213,7 +213,7 @@ def test_compare_as_table_json_and_csv(run: Run, tmp_path: Path) -> None:
     result = run("compare", "--csv", "out/beats.csv")
     assert result.exit_code == 0
     assert "2 beats, 2 of them in several takes or angles" in result.stdout
-    assert "no section is known of 1 clip" in result.stderr
+    assert "no section is known for 1 clip" in result.stderr
     assert "the receiver reacts 8 frames (320 ms) after contact" in result.stdout
     found = json.loads(run("compare", "--json").stdout)
     assert found["schema"] == 1
@@ -258,7 +258,7 @@ def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
         project.store_clip(clip, SEEN, "{}", found)
     for hits, said in (
         ((5, 6), "both in S2_T3_A.mov"),
-        ((5, 7), "no section is known of C0001.mov"),
+        ((5, 7), "no section is known for C0001.mov"),
         ((5, 8), "hit S2T3A.1 is of section 2 and hit S3T3B.1 of section 3"),
         ((5, 9), "too unsure to be compared (0.30)"),
     ):
@@ -275,7 +275,7 @@ def test_sheets_name_what_cannot_be_read(run: Run, tmp_path: Path) -> None:
         "beat_2.2.png",
     ]
     unknown = run("compare", "--section", "9")
-    assert unknown.exit_code == 2 and "no clip is of section '9'; there is 2" in unknown.stderr
+    assert unknown.exit_code == 2 and "no clip belongs to section '9'; there is 2" in unknown.stderr
 
 
 @pytest.mark.parametrize("options", [("--sheets", "out"), ("--csv", "out/beat_2.2.png")])

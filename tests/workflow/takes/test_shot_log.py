@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
-from impactcut.core.takes.naming import ShotName, parse_pattern, read_shot_name
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import match_log
+from impactcut.core.takes.shot_names import ShotName, parse_pattern, read_shot_name
 from impactcut.errors import ListFormatError, PatternError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project

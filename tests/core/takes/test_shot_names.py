@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from impactcut.core.takes.naming import ShotName, read_shot_name
+from impactcut.core.takes.shot_names import ShotName, read_shot_name
 
 
 @pytest.mark.parametrize(
