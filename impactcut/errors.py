@@ -23,8 +23,10 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── UnknownHitError (LookupError)    no such hit in the project
     │   ├── UnknownNameError (LookupError)   no clip of such a section, take or angle
     │   ├── NotListedError (ValueError)      a find too doubtful to be listed, taken for a hit
-    │   └── MarkError (ValueError)           a hit by hand where there can be none
-    ├── AnswersError (ValueError)            answers from a review page that cannot be read
+    │   ├── MarkError (ValueError)           a hit by hand where there can be none
+    │   ├── NotSameTakeError (ValueError)    files that cannot be one take
+    │   └── LearningError (ValueError)       too few answers to learn from
+    ├── AnswersError (ValueError)            answers of a page or of viewers that cannot be read
     └── OutputError (OSError)                a place that cannot be written
 """
 
@@ -117,8 +119,16 @@ class MarkError(ProjectError, ValueError):
     """There can be no hit by hand there: no such frame, or a hit is there already."""
 
 
+class NotSameTakeError(ProjectError, ValueError):
+    """Two files are said to be one take, and cannot be."""
+
+
+class LearningError(ProjectError, ValueError):
+    """There are too few answers to learn from, or nothing that was learnt."""
+
+
 class AnswersError(ImpactcutError, ValueError):
-    """A file is not one of answers from a review page, or is damaged."""
+    """A file is not one of answers, from a review page or of viewers, or is damaged."""
 
 
 class OutputError(ImpactcutError, OSError):

@@ -149,6 +149,7 @@ ROOMS = {
     "core.sound": {"core", "core.time", "core.motion", "core.detect"},
     "core.viewer": {"core"},
     "core.trims": {"core", "core.time", "core.motion", "core.detect", "core.sound", "core.viewer"},
+    "core.learn": {"core", "core.time", "core.detect", "core.trims", "core.viewer"},
     "core.fight": {"core", "core.time", "core.takes", "core.detect", "core.viewer", "core.trims"},
     "core.programme": {"core", "core.time", "core.takes", "core.sound", "core.trims"},
     "core.recut": {"core", "core.time", "core.takes", "core.programme"},
@@ -176,6 +177,7 @@ ROOMS = {
         "workflow",
         "workflow.files",
         "workflow.hits",
+        "workflow.export",
         "workflow.pictures",
         "workflow.takes",
     },
@@ -186,10 +188,12 @@ ROOMS = {
         "workflow.export",
         "workflow.takes",
     },
+    "workflow.viewers": {"workflow", "workflow.files"},
     "workflow.workers": {"workflow", "workflow.files", "workflow.scan"},
     "workflow.demo": {"workflow", "workflow.hits"},
     "cli": set[str](),
     "cli.commands": {"cli"},
+    "cli.fitting": {"cli"},
 }
 """Which rooms of its own layer each room may import; a layer's name alone is its folder itself."""
 

@@ -7,10 +7,10 @@ from impactcut.cli.commands.add import add, move
 from impactcut.cli.commands.compare import compare
 from impactcut.cli.commands.decide import decide
 from impactcut.cli.commands.demo import demo
-from impactcut.cli.commands.export import export
+from impactcut.cli.commands.export import deliveries, export
 from impactcut.cli.commands.hits import hits
 from impactcut.cli.commands.manual import manual
-from impactcut.cli.commands.mark import drop, mark
+from impactcut.cli.commands.mark import drop, mark, same
 from impactcut.cli.commands.page import page
 from impactcut.cli.commands.preview import preview
 from impactcut.cli.commands.recut import recut
@@ -19,6 +19,8 @@ from impactcut.cli.commands.scan import scan
 from impactcut.cli.commands.shots import shots
 from impactcut.cli.commands.status import history, status, undo
 from impactcut.cli.commands.trims import trims
+from impactcut.cli.fitting.calibrate import calibrate
+from impactcut.cli.fitting.learn import learn
 from impactcut.cli.program import Program
 
 __all__ = ["main"]
@@ -36,7 +38,7 @@ def main() -> None:
     qualified stunt people under local law, union and insurance rules.
 
     Exit codes: 0 done; 1 done, with something left out, which is named; 2 wrong use, or nothing
-    could be done.
+    could be done; 130 stopped with Ctrl-C, and what was done before is kept.
     """
 
 
@@ -46,6 +48,7 @@ for _command in (
     shots,
     mark,
     drop,
+    same,
     hits,
     add,
     move,
@@ -58,7 +61,10 @@ for _command in (
     page,
     preview,
     export,
+    deliveries,
     recut,
+    learn,
+    calibrate,
     status,
     manual,
 ):

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from impactcut.cli.completion import names_of
 from impactcut.cli.program import complain
 from impactcut.core.detect.confidence import SURE
 
@@ -18,9 +19,14 @@ if TYPE_CHECKING:
     from impactcut.workflow.hits.choosing import HitFilter
 
 _CLIPS = (
-    click.option("--section", metavar="NAME", help="Only clips of this section of the fight."),
-    click.option("--take", metavar="NAME", help="Only clips of this take."),
-    click.option("--angle", metavar="NAME", help="Only clips from this angle."),
+    *(
+        click.option(f"--{kind}", metavar="NAME", help=about, shell_complete=names_of(kind))
+        for kind, about in (
+            ("section", "Only clips of this section of the fight."),
+            ("take", "Only clips of this take."),
+            ("angle", "Only clips from this angle."),
+        )
+    ),
     click.option("--circled", is_flag=True, help="Only takes marked as ones to use."),
 )
 _HITS = (

@@ -76,10 +76,22 @@ def _least_width(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> in
     ) + len(_GAP) * (len(columns) - 1)
 
 
+def _that_fit(width: int, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[int]:
+    """The columns that are not broken, from the left, as many as stand side by side."""
+    kept = [index for index, (_, _, breaks) in enumerate(columns) if not breaks]
+    used = -len(_GAP)
+    for place, index in enumerate(kept):
+        cells = [columns[index][0], *(row[index] for row in rows)]
+        used += len(_GAP) + max(map(cell_len, cells))
+        if used > width and place:
+            return kept[:place]
+    return kept
+
+
 def _print_narrow(
     console: Console, columns: Sequence[Column], rows: Sequence[Sequence[str]]
 ) -> None:
-    kept = [index for index, (_, _, breaks) in enumerate(columns) if not breaks]
+    kept = _that_fit(console.width, columns, rows)
     heading, *lines = _lines(
         [columns[index] for index in kept],
         [[row[index] for index in kept] for row in rows],
@@ -89,8 +101,8 @@ def _print_narrow(
         if line:
             console.print(Text(line))
         told = [
-            f"{name}: {cell}" if name else cell
-            for (name, _, breaks), cell in zip(columns, row, strict=True)
-            if breaks and cell
+            f"{columns[index][0]}: {cell}" if columns[index][0] else cell
+            for index, cell in enumerate(row)
+            if index not in kept and cell
         ]
         console.print(Padding(Text("; ".join(told)), (0, 0, 0, 6)))

@@ -48,6 +48,16 @@ def fov_option(command: Command) -> Command:
     )(command)
 
 
+def taste_option(command: Command) -> Command:
+    """``--taste``, passed on as ``taste``."""
+    return click.option(
+        "--taste",
+        is_flag=True,
+        help="Propose what gains and shows as the trims approved in this project do: "
+        "'impactcut help teaching'.",
+    )(command)
+
+
 def jobs_option(command: Command) -> Command:
     """``--jobs N``, passed on as ``jobs``; None where it is not given."""
     return click.option(
@@ -56,6 +66,16 @@ def jobs_option(command: Command) -> Command:
         metavar="N",
         help="Clips measured at once, each by a process.  [default: one for each processor, "
         "at most 4]",
+    )(command)
+
+
+def patience_option(command: Command) -> Command:
+    """``--patience SECONDS``, passed on as ``patience``; None where it is not given."""
+    return click.option(
+        "--patience",
+        type=click.FloatRange(min=0, min_open=True),
+        metavar="SECONDS",
+        help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
     )(command)
 
 

@@ -73,6 +73,13 @@ def keep_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
         ctx.meta[_DEBUG] = True
 
 
+def complain_of(ctx: click.Context, error: BaseException | None) -> None:
+    """What went wrong with one of several things, on standard error."""
+    assert error is not None
+    complain(str(error))
+    show_trace(ctx, error)
+
+
 def debugging(ctx: click.Context) -> bool:
     """Whether tracebacks are wanted."""
     return bool(ctx.meta.get(_DEBUG))

@@ -10,7 +10,7 @@ from impactcut.cli.layout import Column, print_table
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import WORDS, Decision
-from impactcut.core.trims.reasons import SHOWS, worst_channel
+from impactcut.core.trims.reasons import SHOWS, shows, worst_channel
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
 from impactcut.core.viewer.judge import OBSERVERS
@@ -73,6 +73,7 @@ _BEAT_COLUMNS: tuple[Column, ...] = (
     ("Speed", "right", False),
     ("Trim", "left", False),
     ("Gain", "right", False),
+    ("Then", "right", False),
     ("Shows", "left", True),
     ("Stops", "right", False),
     ("Lag", "right", False),
@@ -140,15 +141,19 @@ def _hit_row(entry: HitEntry) -> list[str]:
         entry.sureness,
         f"{hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
         _lag(entry),
-        "nothing" if proposed is None else named_frames(proposed.frames),
+        "nothing" if proposed is None else f"{named_frames(proposed.frames)}{_by(proposed)}",
         "" if taken is None else f"{taken.speed_gain:.2f}x",
         "" if taken is None else _shows(entry, taken),
         named_decision(entry.decision),
     ]
 
 
+def _by(proposed: Trim) -> str:
+    return " by taste" if proposed.by_taste else ""
+
+
 def _shows(entry: HitEntry, taken: Trim) -> str:
-    return f"{SHOWS[taken.verdict]}{'; counter jumps' if entry.clip.counter_jumps else ''}"
+    return f"{shows(taken)}{'; counter jumps' if entry.clip.counter_jumps else ''}"
 
 
 def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
@@ -161,11 +166,12 @@ def _beat_row(beat: ComparedBeat, ranked: Ranked) -> list[str]:
         f"{clip.take}{' circled' if clip.circled else ''}",
         clip.angle,
         clip.name,
-        f"{showing.speed:.2f}",
+        f"{showing.hit.peak_speed:.2f}",
         "none" if trim is None else named_frames(trim.frames),
         "" if trim is None else f"{trim.speed_gain:.2f}x",
-        "" if trim is None else SHOWS[trim.verdict],
-        f"{showing.look.crispness:.1f}",
+        f"{showing.speed:.2f}",
+        "" if trim is None else shows(trim),
+        f"{showing.crispness:.1f}",
         "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag),
         showing.hit.camera,
         ranked.reason,
@@ -202,7 +208,7 @@ def _trim_row(entry: HitEntry, trim: Trim) -> list[str]:
         f"{trim.speed_gain:.2f}x",
         f"{trim.visibility:.2f}{'?' if trim.confident is False else ''}",
         _front_row(entry, trim),
-        SHOWS[trim.verdict],
+        shows(trim),
         worst_channel(trim) if trim.channels else "",
         _standing(entry, trim),
         "; ".join((trim.vetoes or trim.reasons)[:1]),
@@ -231,5 +237,5 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
     if trim.vetoes:
         return "must not"
     if trim == entry.proposal.proposed:
-        return "proposed"
+        return f"proposed{_by(trim)}"
     return "best of its count" if trim in entry.best.values() else ""

@@ -3,11 +3,13 @@
 from importlib.resources import files
 
 TOPICS = {
+    "answers": "approve, as shot, later, not a hit; hits by hand, undo, deliveries",
     "numbers": "what contact, confidence, gain, shows, weak, late and early mean",
     "finding": "what is found and missed, measured on real people",
     "shots": "sections, takes, angles, shot logs and beats",
     "rates": "frame rates, timecode, reels and clips without any",
     "sound": "sound in sync, spotting lists and the scratch hit track",
+    "teaching": "finds, taste and what shows, taught by your own answers",
     "clocks": "burnt-in timecode and counters",
     "cluster": "many machines at once",
     "completion": "commands completed by the shell",

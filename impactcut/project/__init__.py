@@ -11,6 +11,7 @@ from impactcut.project.rows.records import (
     StoredHit,
 )
 from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.same_takes import SameTake
 from impactcut.project.store import Project
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "Fingerprint",
     "HandMark",
     "Project",
+    "SameTake",
     "Source",
     "StoredClip",
     "StoredHit",

@@ -5,12 +5,17 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import Trace
+from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
+from impactcut.core.programme.delivery import Delivery
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.takes.shot_names import ShotName
@@ -35,12 +40,17 @@ from impactcut.project.statements import (
     calibrations,
     clips,
     decisions,
+    deliveries,
     hits,
+    lessons,
     marks,
     proposals,
     said,
+    same_takes,
+    traces,
 )
 from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.same_takes import SameTake
 
 Made = TypeVar("Made")
 
@@ -61,6 +71,8 @@ class Project:
         Only read it.
     fov : float, optional
         Judge trims for a picture that fills this angle, degrees, in place of the one kept.
+    by_taste : bool
+        Whether trims are proposed by the taste of those who approved some.
 
     Attributes
     ----------
@@ -81,8 +93,9 @@ class Project:
         *,
         reading: bool = False,
         fov: float | None = None,
+        by_taste: bool = False,
     ) -> None:
-        self.path = path
+        self.path, self.by_taste = path, by_taste
         self.writable = not reading and may_write(path)
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov
@@ -133,6 +146,7 @@ class Project:
         fingerprint: Fingerprint,
         settings: str,
         found: Sequence[tuple[Hit, HitMotion]],
+        trace: Trace | None = None,
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
 
@@ -146,10 +160,21 @@ class Project:
         """
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
+            traces.put_trace(connection, clip_id, trace)
             left = marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
         return clip_id
+
+    def store_brightness(self, clip_id: int, brightness: FloatArray) -> None:
+        """Keep how the brightness of a clip runs: mean luma of each frame, 0..1, float32."""
+        with self._writing() as connection:
+            clips.put_brightness(connection, clip_id, brightness)
+
+    def brightness(self, clip_id: int) -> FloatArray | None:
+        """How the brightness of a clip runs, where that is known."""
+        with self._reading() as connection:
+            return clips.brightness_of(connection, clip_id)
 
     def store_failure(
         self,
@@ -239,6 +264,11 @@ class Project:
             for each in (hit_id, with_hit_id or hit_id):
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
+
+    def trace(self, clip_id: int, weights: str) -> Trace | None:
+        """What the spotter made of a clip's frames, if it was measured with weights so digested."""
+        with self._reading() as connection:
+            return traces.trace_of(connection, clip_id, weights)
 
     def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
         """The hits of a clip by contact frame, each with the decision in force."""
@@ -345,6 +375,25 @@ class Project:
         with self._writing() as connection:
             calibrations.put_calibration(connection, calibration)
 
+    def lesson(self) -> Lesson | None:
+        """What the finder was taught, whatever weights it was fitted to."""
+        with self._reading() as connection:
+            return lessons.lesson_in_force(connection)
+
+    def store_lesson(
+        self, lesson: Lesson | None, confidences: Mapping[int, Mapping[int, float]]
+    ) -> None:
+        """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
+        with self._writing() as connection:
+            lessons.put_lesson(connection, lesson)
+            for clip_id, each in confidences.items():
+                lessons.judge_again(connection, clip_id, each)
+
+    def judge_again(self, clip_id: int, confidences: Mapping[int, float]) -> None:
+        """Keep how sure a clip's finds are, by number."""
+        with self._writing() as connection:
+            lessons.judge_again(connection, clip_id, confidences)
+
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""
         self.decide_all({hit_id: said}, by or Actor(said.who, said.when))
@@ -374,10 +423,13 @@ class Project:
                 beside = hits.hits_of(connection, known[hit_id].clip_id)
                 decisions.add_decision(connection, act, known[hit_id], beside, each)
 
-    def mark(self, given: Sequence[HandMark], by: Actor) -> tuple[int, tuple[int, ...]]:
+    def mark(
+        self, given: Sequence[HandMark], by: Actor, act: int | None = None
+    ) -> tuple[int, tuple[int, ...]]:
         """Keep contacts as somebody says them, in one act; its number, and those of the hits.
 
-        What was decided about a hit that is moved stays, but that it is none.
+        What was decided about a hit that is moved stays, but that it is none. The act is a new
+        one, unless the number of one that is going on is given.
 
         Raises
         ------
@@ -385,7 +437,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is kept.
         """
         with self._writing() as connection:
-            act = acts.put_act(connection, by)
+            act = acts.put_act(connection, by) if act is None else act
             numbers = []
             for each in given:
                 if each.hit_id is not None:
@@ -420,6 +472,46 @@ class Project:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
         with self._writing() as connection:
             hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
+
+    def same_takes(self) -> tuple[SameTake, ...]:
+        """Files that are not measured, because clips are that hold the same takes; by path."""
+        with self._reading() as connection:
+            return same_takes.all_same_takes(connection)
+
+    def put_same_takes(
+        self, takes: Iterable[SameTake], by: Actor | None = None, drop: Iterable[int] = ()
+    ) -> int | None:
+        """Keep what files are; the number of the act where somebody says so.
+
+        ``drop``: numbers of clips to take out in that act.
+        """
+        with self._writing() as connection:
+            act = None if by is None else acts.put_act(connection, by)
+            for take in takes:
+                same_takes.put_same_take(connection, replace(take, act=act))
+            if act is not None:
+                clips.drop(connection, act, drop, out=True)
+        return act
+
+    def said_same_takes(self) -> tuple[SameTake, ...]:
+        """Everything that somebody ever said of such files, oldest first."""
+        with self._reading() as connection:
+            return same_takes.said_same_takes(connection)
+
+    def measure_itself(self, path: str) -> None:
+        """Keep that a file is measured itself, whatever clip it stood for."""
+        with self._writing() as connection:
+            same_takes.measure_itself(connection, path)
+
+    def deliveries(self) -> tuple[Delivery, ...]:
+        """Everything that was handed over, oldest first."""
+        with self._reading() as connection:
+            return deliveries.all_deliveries(connection)
+
+    def add_delivery(self, delivery: Delivery) -> bool:
+        """Keep what was handed over; False if another delivery has its number meanwhile."""
+        with self._writing() as connection:
+            return deliveries.put_delivery(connection, delivery)
 
     def undo(self, by: Actor) -> Act | None:
         """Take back the latest act that was not taken back, whole; None if there is none."""

@@ -12,14 +12,13 @@ from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.trims.reasons import SHOWS, where
+from impactcut.core.trims.reasons import shows, where
 from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.trim import Trim, lag_after
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.project import Clearing
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.hits.answers import Taken, version
-from impactcut.workflow.hits.entries import HitEntry, source_timecode
+from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
 
@@ -53,7 +52,7 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         "project": name,
         "key": key,
         "made": made,
-        "judging": calibration_note(shown[0].entry.calibration if shown else None),
+        "judging": shown[0].entry.judging if shown else judging_note(None, None),
         "hits": [overview_dict(hit) for hit in shown],
     }
 
@@ -129,7 +128,7 @@ def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "gain": trim.speed_gain,
         "visibility": trim.visibility,
         "verdict": trim.verdict,
-        "shows": SHOWS[trim.verdict],
+        "shows": shows(trim),
         "flagged": entry.doubts(trim),
     }
 
@@ -144,7 +143,7 @@ def trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
         "lag": _lag(lag_after(entry.hit, trim.first, trim.count), rate),
-        "sync": {"ms": round(float(sync.milliseconds)), "early": sync.early, "late": sync.late},
+        "sync": {"ms": round(float(sync.milliseconds)), "words": sync.words},
     }
 
 

@@ -43,6 +43,22 @@ def test_narrow_terminal_keeps_names_and_words_whole(
     assert lines[-1].strip() == "Clip: 岸壁_S1_T2_B_夜の戦い.mov"
 
 
+def test_columns_that_do_not_fit_side_by_side_follow_their_row(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.setenv("COLUMNS", "60")
+    names = ("Beat", "Rank", "Hit", "Speed", "Trim", "Gain", "Then", "Stops", "Camera")
+    print_table(
+        [(name, "left", False) for name in names],
+        [["1.1", "1", "S1T2A.1", "1.21", "1 from 34", "1.21x", "1.46", "7.7", "handheld"]],
+    )
+    lines = Text.from_ansi(capsys.readouterr().out).plain.splitlines()
+    assert max(map(cell_len, lines)) <= 60
+    assert lines[0].split() == [*names[:-1]]
+    assert lines[2].strip() == "Camera: handheld"
+
+
 def test_wide_terminal_keeps_one_table(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -90,9 +90,19 @@ def test_a_whole_clip_with_its_trims(run: Run) -> None:
     assert len(slowed) == 4
 
 
+def test_clips_of_several_rates_make_a_film_each(run: Run) -> None:
+    Path("p_24.mp4").write_bytes(b"mine")
+    refused = run("p.mp4", "--all", "--proposed", "--slow", 2)
+    assert refused.exit_code == 2 and "p_24.mp4" in refused.stderr and "--force" in refused.stderr
+    assert not Path("p_25.mp4").exists()
+    done = run("p.mp4", "--all", "--proposed", "--slow", 2, "--force", "--quiet")
+    assert done.stdout.split() == ["p_25.mp4", "p_24.mp4"] and not Path("p.mp4").exists()
+    for name, rate in (("p_24.mp4", 24), ("p_25.mp4", 25)):
+        with av.open(name) as container:
+            assert container.streams.video[0].average_rate == rate
+
+
 def test_the_whole_cut_of_one_rate(run: Run) -> None:
-    mixed = run("p.mp4", "--all", "--proposed")
-    assert mixed.exit_code == 2 and "name some with --clip" in mixed.stderr
     nothing = run("p.mp4", "--clip", "a.mov", "--clip", "b.mov")
     assert nothing.exit_code == 2 and "nothing is approved in these clips" in nothing.stderr
     assert "--proposed takes the proposals" in nothing.stderr

@@ -15,9 +15,11 @@ import pytest
 from click.testing import CliRunner
 
 from impactcut.cli import main
+from impactcut.core.learn.correction import Check, Correction, Lesson
 from impactcut.review.serve import Reception
 from impactcut.workflow import demo as demonstrating
-from impactcut.workflow.scan import scanning
+from impactcut.workflow.scan import learning, scanning
+from impactcut.workflow.viewers import session as viewers
 from impactcut.workflow.workers.executor import ThisProcess
 from tests.helpers.footage.staged_clips import FRAMES, film, measure
 from tests.helpers.running.commands import run_command
@@ -65,6 +67,12 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(scanning, "analyse_clip", measure)
     monkeypatch.setattr("impactcut.review.serve.serve", stop_at_once)
+    taught = Lesson(
+        Correction("w", 0.0, 0.0, ()), Check(3, 8, 4, 9, (5, 7), (3, 1), (0.4, 0.3), 0.01)
+    )
+    monkeypatch.setattr(learning, "learn", lambda project: learning.Learnt(taught, True))
+    monkeypatch.setattr(learning, "forget", lambda project: (0, 0))
+    monkeypatch.setattr(viewers, "film_pair", lambda path, **_: path.write_bytes(b"film"))
     monkeypatch.setattr(demonstrating, "render_samples", render_one)
     for module in ("executors", "commands.demo"):
         command_module = sys.modules[f"impactcut.cli.{module}"]
@@ -73,6 +81,7 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(executors, "cluster_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)
+    film(tmp_path / "proxies/S1_T1_A.mov", seed=9)
     (tmp_path / "cut.edl").write_text(CUT)
     timeline = otio.adapters.read_from_string(CUT, "cmx_3600", rate=24)
     otio.adapters.write_to_file(timeline, str(tmp_path / "cut.otio"))

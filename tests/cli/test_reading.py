@@ -32,7 +32,8 @@ READING: tuple[tuple[str, ...], ...] = (
     ("shots", "--save", "log.csv"),
     ("page", "page.html"),
     ("preview", "--all", "all.mp4"),
-    ("export", "lists", "--only", "edl,csv,changes,spotting,marks,hits,overview,summary"),
+    ("export", "pages", "--only", "overview,summary"),
+    ("deliveries", "--json"),
     ("recut", "cut.edl", "new.edl", "--rate", "24"),
     ("review", "--no-browser"),
 )
@@ -40,7 +41,8 @@ CUT = """TITLE: QUAY
 001  S1_T1_A  V     C        00:00:00:00 00:00:03:00 01:00:00:00 01:00:03:00
 * FROM CLIP NAME: S1_T1_A.mov
 """
-WRITING = {"add", "decide", "demo", "drop", "mark", "move", "scan", "undo"}
+WRITING = {"add", "decide", "demo", "drop", "export", "mark", "move", "same", "scan", "undo"}
+"""Export keeps that lists were handed over, and nothing else: its pages alone are only read."""
 NO_PROJECT = {"help"}
 
 

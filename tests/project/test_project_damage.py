@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from impactcut.core.learn.correction import Check, Correction, Lesson
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
@@ -25,6 +26,7 @@ from tests.helpers.projects.project_values import (
     make_hit,
     make_motion,
     make_proposal,
+    make_trace,
 )
 from tests.helpers.running.commands import run_command
 
@@ -84,6 +86,7 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
     },
     "chosen_trims": {"trim": (*NO_TRIM, None, BYTES), "no_trim": ("junk", BYTES)},
     "hit_motions": {"data": ("junk", 5, BYTES)},
+    "traces": {"data": ("junk", 5, BYTES)},
     "decisions": {
         "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
         "count": (*NO_WHOLE, 0, 4, -1, None), "who": NO_TEXT, "decided": NO_TEXT, "note": NO_TEXT,
@@ -102,10 +105,14 @@ JUNK: dict[str, dict[str, tuple[object, ...]]] = {
         "ratio_error": NO_NUMBER, "answers": NO_WHOLE, "viewers": (*NO_WHOLE, None),
         "made": (None, BYTES),
     },
+    "lessons": {
+        "correction": ("junk", "{}", '{"weights": 1}', BYTES), "checked": ("junk", "{}", BYTES),
+    },
     "name_patterns": {"pattern": ("junk", "{take", BYTES)},
     "beat_marks": {"with_hit_id": NO_WHOLE},
 }  # fmt: skip
-MEASURED = ("hits", "proposals", "chosen_trims", "hit_motions")
+BINARY = ("hit_motions", "traces")
+MEASURED = ("hits", "proposals", "chosen_trims", *BINARY)
 READ: tuple[Callable[[Project], object], ...] = (
     Project.clips,
     lambda project: project.clip_at("/quay/S2_T3_B.mov"),
@@ -113,12 +120,14 @@ READ: tuple[Callable[[Project], object], ...] = (
     lambda project: project.hit(1),
     lambda project: project.speeds(0.5),
     lambda project: project.motion(1),
+    lambda project: project.trace(1, "w"),
     lambda project: project.proposals(1),
     lambda project: project.chosen_trims(0.5),
     lambda project: project.history(1),
     lambda project: project.orphans(1),
     Project.decided_on_other_content,
     Project.calibration,
+    Project.lesson,
     Project.name_pattern,
     Project.beat_marks,
     Project.acts,
@@ -129,7 +138,7 @@ READ: tuple[Callable[[Project], object], ...] = (
 COMMANDS = {
     "hits": ("hits",), "proposals": ("trims", 1), "chosen_trims": ("hits",),
     "name_patterns": ("shots",), "beat_marks": ("compare",), "acts": ("history",),
-    "marks": ("history",), "drops": ("history",),
+    "marks": ("history",), "drops": ("history",), "lessons": ("status",),
 }  # fmt: skip
 
 
@@ -151,6 +160,8 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         project.drop_clips([1], MARA)
         project.undo(MARA)
+        check = Check(1, 8, 4, 9, (5, 7), (3, 1), (0.4, 0.3), 0.01)
+        project.store_lesson(Lesson(Correction("w", 0.1, 0.2, (0.3, -0.4)), check), {})
         project.store_proposals([(project.hit(1), make_proposal())])
     return path
 
@@ -163,7 +174,7 @@ def path(whole: Path, tmp_path: Path) -> Path:
 
 def measure(project: Project) -> None:
     found = [(make_hit(100), make_motion(100))]
-    project.store_clip(make_clip(), SEEN, "{}", found)
+    project.store_clip(make_clip(), SEEN, "{}", found, make_trace())
 
 
 def write(path: Path, table: str, column: str, value: object) -> None:
@@ -218,7 +229,7 @@ def test_damaged_cell_is_named_with_what_to_do(
     for each in said:
         assert each.startswith(f"{path}: it is damaged (") and each.endswith(f"); {remedy}"), each
         assert len(each) < len(str(path)) + 250
-    if table != "hit_motions":
+    if table not in BINARY:
         result = run_command(*COMMANDS.get(table, ("hits",)), "--project", path)
         assert result.exit_code == 2
         assert result.output.startswith(f"impactcut: {path}: it is damaged (")

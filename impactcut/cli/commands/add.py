@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.completion import hit_names
+from impactcut.cli.executors import local_executor
+from impactcut.cli.options import debug_option, fov_option, patience_option, project_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
     complain,
+    complain_of,
     examples,
     printable,
-    show_trace,
     tell_refusals,
 )
 from impactcut.cli.signing import signer, who_option
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
         "impactcut add S1_T2_A.mov 00:00:00:20 --exact",
     )
 )
-@click.argument("clip", required=False, metavar="[CLIP]")
+@click.argument("clip", required=False, metavar="[CLIP]", shell_complete=hit_names)
 @click.argument("places", nargs=-1, metavar="[PLACE]...")
 @click.option("--exact", is_flag=True, help="Take the frames as given.")
 @click.option("--note", metavar="TEXT", default="", help="A note to each, for everybody.")
@@ -44,6 +46,7 @@ if TYPE_CHECKING:
     ".edl with LOC notes; or an .otio with markers.",
 )
 @click.option("--rate", metavar="R", help="Rate of an EDL.  [default: that of the clips]")
+@patience_option
 @who_option
 @fov_option
 @project_option
@@ -57,6 +60,7 @@ def add(
     note: str,
     file: Path | None,
     rate: str | None,
+    patience: float | None,
     who: str | None,
     fov: float | None,
     project_path: Path,
@@ -83,7 +87,8 @@ def add(
         else:
             assert clip is not None
             wanted, refusals = _given(project, clip, places, note), ()
-        marked = add_hits(project, wanted, signed, exact)
+        with local_executor(1, patience).calling() as call:
+            marked = add_hits(project, wanted, signed, exact, call)
     tell_refusals(refusals)
     for each in marked:
         _tell(ctx, each)
@@ -95,15 +100,22 @@ def add(
 
 
 @click.command(epilog=examples("impactcut move 1 41", "impactcut move S1T1A.1 00:00:01:16"))
-@click.argument("hit", metavar="HIT")
+@click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.argument("place", metavar="FRAME")
+@patience_option
 @who_option
 @fov_option
 @project_option
 @debug_option
 @click.pass_context
 def move(
-    ctx: click.Context, hit: str, place: str, who: str | None, fov: float | None, project_path: Path
+    ctx: click.Context,
+    hit: str,
+    place: str,
+    patience: float | None,
+    who: str | None,
+    fov: float | None,
+    project_path: Path,
 ) -> None:
     """Put the contact of a hit on another frame.
 
@@ -122,7 +134,9 @@ def move(
         stored = next(each for each in project.clips() if each.id == clip_id)
         assert stored.clip is not None
         frame = frame_of(stored.clip, place)
-        _tell(ctx, move_hit(project, number, frame, signed))
+        with local_executor(1, patience).calling() as call:
+            moved = move_hit(project, number, frame, signed, call)
+    _tell(ctx, moved)
 
 
 def _given(project: Project, clip: str, places: tuple[str, ...], note: str) -> tuple[Place, ...]:
@@ -149,9 +163,7 @@ def _tell(ctx: click.Context, marked: Marked) -> None:
 
     entry = marked.entry
     if entry is None:
-        assert marked.error is not None
-        complain(str(marked.error))
-        show_trace(ctx, marked.error)
+        complain_of(ctx, marked.error)
         return
     contact = entry.hit.contact
     label = source_timecode(entry.clip, contact)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import hit_names
 from impactcut.cli.filters import check_filter, clip_filter_options
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
@@ -42,18 +43,21 @@ if TYPE_CHECKING:
     nargs=2,
     multiple=True,
     metavar="HIT HIT",
+    shell_complete=hit_names,
     help="Say that the first hit belongs to the beat of the second.",
 )
 @click.option(
     "--apart",
     multiple=True,
     metavar="HIT",
+    shell_complete=hit_names,
     help="Say that a hit is a beat of its own.",
 )
 @click.option(
     "--as-found",
     multiple=True,
     metavar="HIT",
+    shell_complete=hit_names,
     help="Take back what --together or --apart said of a hit.",
 )
 @click.option(

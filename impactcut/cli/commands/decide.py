@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.filters import clip_filter_options
-from impactcut.cli.options import debug_option, fov_option, project_option
+from impactcut.cli.options import debug_option, fov_option, project_option, taste_option
 from impactcut.cli.program import (
     NOTHING_DONE,
     SOME_REFUSED,
-    complain,
+    complain_of,
     examples,
     printable,
-    show_trace,
 )
 from impactcut.cli.signing import can_ask, signer, who_option
 from impactcut.core.words import counted
@@ -39,7 +39,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
         "impactcut decide 3 --clear",
     )
 )
-@click.argument("hits", nargs=-1, metavar="[HIT]...")
+@click.argument("hits", nargs=-1, metavar="[HIT]...", shell_complete=hit_names)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
 @click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
 @click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
@@ -66,6 +66,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
     metavar="FILE",
     help="Take in the answers that a page gave back, with their own names and times.",
 )
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -87,6 +88,7 @@ def decide(
     yes: bool,
     who: str | None,
     file: Path | None,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -126,7 +128,7 @@ def decide(
         raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
     wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
     signed = deciding.Signature(signer(who), note)
-    with Project(project_path, fov=fov) as project:
+    with Project(project_path, fov=fov, by_taste=taste) as project:
         check_names(project, wanted)
         batch, unknown = _chosen(ctx, project, asked, wish)
         if batch.many:
@@ -152,8 +154,7 @@ def _chosen(ctx: click.Context, project: Project, asked: Asked, wish: Wish) -> t
             names.meant(word)
             known.append(word)
         except UnknownHitError as error:
-            complain(str(error))
-            show_trace(ctx, error)
+            complain_of(ctx, error)
     unknown = len(known) < len(asked.words)
     if unknown and not known:
         return Batch((), 0, many=False), unknown
@@ -229,9 +230,7 @@ def _tell(ctx: click.Context, done: Decided) -> None:
 
     entry = done.entry
     if entry is None:
-        assert done.error is not None
-        complain(str(done.error))
-        show_trace(ctx, done.error)
+        complain_of(ctx, done.error)
         return
     said = named_decision(entry.decision) or "undecided"
     doubt = ""

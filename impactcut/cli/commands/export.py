@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import listed_words
 from impactcut.cli.documents import (
     DOCUMENTS,
     Written,
@@ -17,18 +18,22 @@ from impactcut.cli.documents import (
     write_documents,
 )
 from impactcut.cli.filters import check_filter, clip_filter_options
+from impactcut.cli.json_text import print_json
 from impactcut.cli.options import (
     debug_option,
     fov_option,
+    json_option,
     project_option,
     quiet_option,
     stated_title,
+    taste_option,
 )
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
+from impactcut.cli.signing import signer, who_option
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.project import Project
+    from impactcut.project import Actor, Project
     from impactcut.workflow.export.exporting import ExportOptions, ExportReport
     from impactcut.workflow.hits.choosing import HitFilter
 
@@ -68,6 +73,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     epilog=examples(
         "impactcut export lists",
         "impactcut export lists --only edl,csv --proposed --force",
+        "impactcut export lists --since 0 --force",
         "impactcut export rehearsal --only summary,overview",
     )
 )
@@ -77,6 +83,7 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     "formats",
     metavar="LIST",
     callback=chosen_formats,
+    shell_complete=listed_words(FORMATS),
     help=f"What to write, with commas between: {', '.join(FORMATS)}.  [default: the lists]",
 )
 @clip_filter_options
@@ -109,7 +116,16 @@ def chosen_formats(_: click.Context, __: click.Parameter, text: str | None) -> t
     metavar="N",
     help="Channels of that sound.",
 )
+@click.option(
+    "--since",
+    type=click.IntRange(min=0),
+    metavar="N",
+    help="Have the change list run from version N; 0 for the untrimmed clips.  [default: the "
+    "version last delivered]",
+)
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
+@taste_option
+@who_option
 @fov_option
 @project_option
 @quiet_option
@@ -126,7 +142,10 @@ def export(
     record_start: str,
     sound: str | None,
     channels: int,
+    since: int | None,
     force: bool,
+    who: str | None,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -134,33 +153,44 @@ def export(
     """Write EDLs, CSV lists and timelines of trims, and scratch hits.
 
     What was approved goes into lists in DIR; with --proposed, also what nobody has answered.
-    "changes" lists what turns the untrimmed clips into the trimmed ones. "spotting" lists the
-    sounds that the hits call for, and what each trim does to sound. "otio" is a timeline for
-    OpenTimelineIO with picture, sound and marks, written where the package opentimelineio is
-    installed; "otioz" is the same in one file with its media; "marks" is a plain CSV of every
-    contact and splice. "hits" is a WAV track
-    with a thump on every contact frame, "guide" a WAV of the trimmed production sound with it.
+    "changes" lists what turns the version delivered last, or the untrimmed clips, into this one.
+    "spotting" lists the sounds that the hits call for, and what each trim does to sound. "otio" is
+    a timeline for OpenTimelineIO with picture, sound and marks, written where the package
+    opentimelineio is installed; "otioz" is the same in one file with its media; "marks" is a plain
+    CSV of every contact and splice. "hits" is a WAV track with a thump on every contact frame,
+    "guide" a WAV of the trimmed production sound with it.
     "overview" is one picture of the whole fight, "summary" a page for people on the set: the hits
     that read weak, late or early, and what may help; both take proposals in, and say so.
 
     Clips lie end to end in the order of their paths, one list for each frame rate. Every list is
     read back and compared with the plan before it is written, and no file is replaced unasked.
+    Each export is a version, which 'impactcut deliveries' lists; the change list of the next runs
+    from it.
 
     The lists judge pictures, never whether a move was or is safe. Faster in the cut is a reason to
     perform slower and safer, not the reverse.
     """
     from impactcut.lists.edl.write import SoundLines
-    from impactcut.project import Project
+    from impactcut.project import Actor, Project
+    from impactcut.workflow.export.delivering import keep_delivery
     from impactcut.workflow.export.exporting import ExportOptions
+    from impactcut.workflow.hits.deciding import now
 
     named = project_path.stem if title is None else title
     lists = tuple(name for name in formats if name not in DOCUMENTS)
     beside = None if sound is None else SoundLines(channels, apart=sound == "apart")
-    options = ExportOptions(named, record_start, lists, per_clip, proposed, force, wanted, beside)
-    with Project(project_path, reading=True, fov=fov) as project:
+    options = ExportOptions(
+        named, record_start, lists, per_clip, proposed, force, wanted, beside, since
+    )
+    by = Actor(signer(who) if lists else "", now())
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         check_filter(project, wanted)
         propose_missing(project, wanted, quiet)
-        pages, report = _write(project, folder, formats, options)
+        pages, report = _write(project, folder, formats, options, by)
+    if report is not None and report.delivery is not None:
+        with Project(project_path) as project:
+            if note := keep_delivery(project, report.delivery):
+                complain(note)
     tell_documents(pages)
     if report is None:
         ctx.exit(SOME_REFUSED if pages.refusals else 0)
@@ -173,8 +203,43 @@ def export(
         ctx.exit(SOME_REFUSED)
 
 
+@click.command(
+    epilog=examples("impactcut deliveries", "impactcut deliveries 1", "impactcut deliveries --json")
+)
+@click.argument("version", required=False, type=click.IntRange(min=1), metavar="[VERSION]")
+@json_option
+@project_option
+@debug_option
+def deliveries(version: int | None, as_json: bool, project_path: Path) -> None:
+    """List every version that was handed over.
+
+    Each 'impactcut export' of lists is one. With VERSION: its files and whether they are as they
+    were written, every trim of it and on whose word, and what has changed since.
+    """
+    from impactcut.cli.deliveries import deliveries_dict, print_deliveries, print_delivery
+    from impactcut.errors import ProjectError
+    from impactcut.project import Project
+
+    with Project(project_path, reading=True) as project:
+        known = project.deliveries()
+        wanted = [each for each in known if version in (None, each.number)]
+        if version is not None and not wanted:
+            raise ProjectError(
+                f"{project_path}: there is no version {version}; 'impactcut deliveries' lists "
+                f"{counted(len(known), 'version')}"
+            )
+        if as_json:
+            print_json(deliveries_dict(project_path, project, wanted))
+        elif version is not None:
+            print_delivery(project, wanted[0])
+        elif wanted:
+            print_deliveries(wanted)
+        else:
+            click.echo("nothing was handed over yet; 'impactcut export DIR' does it")
+
+
 def _write(
-    project: Project, folder: Path, formats: Sequence[str], options: ExportOptions
+    project: Project, folder: Path, formats: Sequence[str], options: ExportOptions, by: Actor
 ) -> tuple[Written, ExportReport | None]:
     """Documents and lists, in one go; no report where no list is asked for."""
     from impactcut.workflow.export.exporting import export_lists
@@ -182,13 +247,13 @@ def _write(
     if not options.formats:
         return write_documents(project, folder, formats, options), None
     made = render_documents(project, folder, formats, options)
-    report = export_lists(project, folder, options, made.files)
+    report = export_lists(project, folder, options, by, made.files)
     return Written(report.pages, tuple(made.left_out)), report
 
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
-    from impactcut.core.viewer.calibration import calibration_note
+    from impactcut.workflow.hits.entries import judging_note
 
     for path in report.files:
         click.echo(str(path))
@@ -203,10 +268,13 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
     if report.files and not quiet:
         waiting = report.selection.undecided
         still = f"; undecided and not in them: {counted(waiting, 'proposal')}" if waiting else ""
-        done = f"{counted(report.trims, 'trim')} in {counted(len(report.files), 'file')}"
+        done = (
+            f"version {report.version}: {counted(report.trims, 'trim')} in "
+            f"{counted(len(report.files), 'file')}"
+        )
         click.echo(f"{done}{still}. {CAUTION}", err=True)
         hits = report.selection.hits
-        click.echo(calibration_note(hits[0].calibration if hits else None), err=True)
+        click.echo(hits[0].judging if hits else judging_note(None, None), err=True)
 
 
 def _nothing(report: ExportReport) -> str:

@@ -10,12 +10,18 @@ import click
 from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
 from impactcut.cli.json_text import print_json
-from impactcut.cli.options import PATH, debug_option, fov_option, json_option, project_option
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    json_option,
+    project_option,
+    taste_option,
+)
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, examples
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.core.viewer.calibration import Calibration
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.hits.entries import ClipEntry
 
@@ -31,6 +37,7 @@ if TYPE_CHECKING:
 @hit_filter_options
 @click.option("--all", "everything", is_flag=True, help="Every find, hit or not.")
 @json_option
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -40,6 +47,7 @@ def hits(
     wanted: HitFilter,
     everything: bool,
     as_json: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -56,31 +64,33 @@ def hits(
     from dataclasses import replace
 
     from impactcut.project import Project
+    from impactcut.workflow.hits.entries import judging_note
     from impactcut.workflow.hits.listing import count_unsure, list_chosen, list_hits
+    from impactcut.workflow.hits.tasting import taste_asked_for
 
     wanted = replace(wanted, everything=everything)
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         missing = check_filter(project, wanted)
         propose_missing(project, wanted)
         listed = list_hits if as_json else list_chosen
         entries = listed(project, wanted)
         unsure = 0 if as_json or everything or wanted.by_hit else count_unsure(project, wanted)
         judge, calibration = project.judge(), project.calibration()
+        taken = taste_asked_for(project)
     if as_json:
         from impactcut.workflow.hits.views import project_dict
 
-        found = project_dict(project_path, entries, judge, calibration)
+        found = project_dict(project_path, entries, judge, calibration, taken)
         print_json(found)
     else:
-        _show(entries, unsure, calibration)
+        _show(entries, unsure, judging_note(calibration, taken))
     if missing:
         ctx.exit(NOTHING_DONE if len(missing) == len(wanted.paths) else SOME_REFUSED)
 
 
-def _show(entries: tuple[ClipEntry, ...], unsure: int, calibration: Calibration | None) -> None:
+def _show(entries: tuple[ClipEntry, ...], unsure: int, note: str) -> None:
     from impactcut.cli.tables import print_hits
     from impactcut.core.detect.confidence import UNSURE
-    from impactcut.core.viewer.calibration import calibration_note
 
     number = sum(len(entry.hits) for entry in entries)
     if number:
@@ -89,4 +99,4 @@ def _show(entries: tuple[ClipEntry, ...], unsure: int, calibration: Calibration 
     if unsure:
         click.echo(f"{unsure} more that may be hits: --confidence {UNSURE} lists them too")
     if number:
-        click.echo(calibration_note(calibration))
+        click.echo(note)

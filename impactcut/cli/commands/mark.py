@@ -1,4 +1,4 @@
-"""`impactcut mark` and `impactcut drop`: what people say of clips."""
+"""`impactcut mark`, `impactcut drop` and `impactcut same`: what people say of clips."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import PATH, debug_option, project_option
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, printable
 from impactcut.cli.signing import signer, who_option
@@ -56,7 +57,7 @@ def mark(
 
 
 @click.command(epilog=examples("impactcut drop S2_T1_A.mov", "impactcut drop S2_T1_A.mov --back"))
-@click.argument("clips", nargs=-1, required=True, metavar="CLIP...")
+@click.argument("clips", nargs=-1, required=True, metavar="CLIP...", shell_complete=hit_names)
 @click.option("--back", is_flag=True, help="Take clips back in that were taken out.")
 @who_option
 @project_option
@@ -89,3 +90,43 @@ def drop(
         click.echo(f"{printable(stored.path)}: {'back in' if back else 'taken out'}")
     if len(found) < len(clips):
         ctx.exit(SOME_REFUSED if found else NOTHING_DONE)
+
+
+@click.command(
+    epilog=examples(
+        "impactcut same selects/S1_T1_A.mov proxies/S1_T1_A.mov",
+        "impactcut same --apart proxies/S1_T1_A.mov",
+    )
+)
+@click.argument("files", nargs=-1, required=True, metavar="ORIGINAL PROXY")
+@click.option("--apart", is_flag=True, help="The file named is a take of its own after all.")
+@who_option
+@project_option
+@debug_option
+def same(files: tuple[str, ...], apart: bool, who: str | None, project_path: Path) -> None:
+    """Say that an original and a proxy are one take.
+
+    Each is a clip's name or a file; one of them must be measured, and the other need not be.
+    They are one clip from then on: measured once, and named in every list by its original. Rate,
+    length and start timecode must be the same, so that a frame of one is that frame of the other.
+    Files that say the same reel, timecode, rate and length of themselves are taken for one by
+    'impactcut scan' itself. 'impactcut undo' takes it back.
+    """
+    from impactcut.project import Actor, Project
+    from impactcut.workflow.hits.deciding import now
+    from impactcut.workflow.takes.same import make_same, part
+
+    if len(files) != (1 if apart else 2):
+        raise click.UsageError(
+            "name the file that is a take of its own" if apart else "name ORIGINAL and PROXY"
+        )
+    by = Actor(signer(who), now())
+    with Project(project_path) as project:
+        if apart:
+            path = part(project, files[0], by)
+            click.echo(printable(f"{path}: a take of its own; 'impactcut scan' measures it"))
+            return
+        done = make_same(project, files[0], files[1], by)
+    clip = done.clip
+    answers = f"; {counted(done.carried, 'answer')} went over" if done.carried else ""
+    click.echo(printable(f"one take, measured on {clip.path} and named as {clip.listed}{answers}"))

@@ -9,7 +9,14 @@ import click
 
 from impactcut.cli.bar import propose_missing
 from impactcut.cli.filters import check_filter, hit_filter_options
-from impactcut.cli.options import PATH, debug_option, fov_option, project_option, quiet_option
+from impactcut.cli.options import (
+    PATH,
+    debug_option,
+    fov_option,
+    project_option,
+    quiet_option,
+    taste_option,
+)
 from impactcut.cli.program import NOTHING_DONE, SOME_REFUSED, complain, examples, tell_refusals
 from impactcut.core.words import counted
 
@@ -40,6 +47,7 @@ _SUFFIXES = (".html", ".htm")
     help="Size to stay under by making pictures smaller, in megabytes; many mail systems carry 20.",
 )
 @click.option("--force", is_flag=True, help="Replace the file if it is there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -51,6 +59,7 @@ def page(
     wanted: HitFilter,
     limit: int,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -74,7 +83,7 @@ def page(
         if not quiet and _PARTS * done // hits > _PARTS * (done - 1) // hits:
             click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
 
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         missing = check_filter(project, wanted)
         check_places([file], force)
         propose_missing(project, wanted, quiet)

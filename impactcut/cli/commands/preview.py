@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing, shown_bar
+from impactcut.cli.completion import hit_names
 from impactcut.cli.options import (
     PATH,
     debug_option,
     fov_option,
     project_option,
     quiet_option,
+    taste_option,
 )
 from impactcut.cli.program import SOME_REFUSED, examples, tell_refusals
 from impactcut.core.words import counted
@@ -30,7 +32,9 @@ if TYPE_CHECKING:
         "impactcut preview 1 hit1_slow.mp4 --count 1",
     )
 )
-@click.argument("hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4")
+@click.argument(
+    "hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4", shell_complete=hit_names
+)
 @click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames go, 1 to 3.")
 @click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to go.")
 @click.option(
@@ -57,6 +61,7 @@ if TYPE_CHECKING:
     help="Record timecode of the first frame of a cut.",
 )
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -73,6 +78,7 @@ def preview(
     slow: int | None,
     record_start: str,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -84,7 +90,7 @@ def preview(
     proposed one, or with --count the best of so many frames, or with --first too those frames.
 
     With --clip or --all whole clips are shown, end to end, with all their trims, and then each
-    splice slowed.
+    splice slowed; clips of several rates in a film for each, which has the rate in its name.
 
     A band below the picture names frames and timecodes. Contact frames sound as scratch hits.
     """
@@ -100,20 +106,21 @@ def preview(
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
         raise click.UsageError("choose one of --clip and --all")
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
 
-        def render(on_progress: OnProgress) -> PreviewReport:
+        def render(on_progress: OnProgress) -> tuple[PreviewReport, ...]:
             if hit is None:
                 return render_cut(project, clips, output, options, on_progress)
             number = Names(project).one(hit)
-            return render_hit(project, number, choice, output, options, on_progress)
+            return (render_hit(project, number, choice, output, options, on_progress),)
 
         if hit is None:
             propose_missing(project, HitFilter(paths=clips), quiet)
         with shown_bar("", "frames", quiet) as on_progress:
-            report = render(on_progress)
-    _tell(report, quiet)
-    if report.refusals:
+            reports = render(on_progress)
+    for report in reports:
+        _tell(report, quiet)
+    if any(report.refusals for report in reports):
         ctx.exit(SOME_REFUSED)
 
 

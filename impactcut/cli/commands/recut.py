@@ -15,6 +15,7 @@ from impactcut.cli.options import (
     project_option,
     quiet_option,
     stated_title,
+    taste_option,
 )
 from impactcut.cli.program import (
     NOTHING_DONE,
@@ -75,6 +76,7 @@ _FILE = click.Path(dir_okay=False, path_type=Path)
 )
 @click.option("--dry-run", is_flag=True, help="Show what would change, and write nothing.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
+@taste_option
 @fov_option
 @project_option
 @quiet_option
@@ -92,6 +94,7 @@ def recut(
     title: str | None,
     dry_run: bool,
     force: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
     quiet: bool,
@@ -120,7 +123,7 @@ def recut(
         )
 
     options = RecutOptions(rate, hold, whole_sound, proposed, reels, title, dry_run, force)
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         report = recut_list(project, source, target, options)
     _tell(report, source, quiet, dry_run)
     if not report.changes:

@@ -18,6 +18,7 @@ from impactcut.cli.options import (
     debug_option,
     fov_option,
     jobs_option,
+    patience_option,
     project_option,
     quiet_option,
 )
@@ -67,12 +68,7 @@ _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
     help="Which clips come first; 'given': those of the PATH given first.",
 )
 @jobs_option
-@click.option(
-    "--patience",
-    type=click.FloatRange(min=0, min_open=True),
-    metavar="SECONDS",
-    help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
-)
+@patience_option
 @click.option(
     "--memory",
     type=click.FloatRange(min=0, min_open=True),
@@ -121,6 +117,8 @@ def scan(
     stopped when it is started again; a clip that fails is named and does not stop the others. After
     three tries a clip is set aside, until it changes or you say --retry.
     """
+    from impactcut.core.takes.shot_log import AS_FILED
+    from impactcut.core.time.timebase import parse_timebase
     from impactcut.project import Project
     from impactcut.workflow.scan.analyse import AnalysisSettings
     from impactcut.workflow.scan.scanning import ScanOptions
@@ -128,6 +126,8 @@ def scan(
 
     if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
         raise click.UsageError("--reel names the source of one clip: name one file")
+    if rate not in (None, AS_FILED):
+        parse_timebase(rate)
     settings = AnalysisSettings(rate=rate, reel=reel)
     options = ScanOptions(
         settings,
@@ -142,7 +142,7 @@ def scan(
         if fov is not None:
             project.keep_fov(fov)
         report = run_scan(ctx, project, paths, options, quiet)
-    if not report.measured and not report.unchanged:
+    if not (report.measured or report.unchanged or report.same):
         if not report.refusals:
             complain(_NO_MEDIA)
         ctx.exit(NOTHING_DONE)
@@ -183,7 +183,7 @@ def run_scan(
             f"{project.path}; run the same command to go on"
         )
         ctx.exit(INTERRUPTED)
-    _tell(report, project.path, quiet)
+    _tell(report, project, quiet)
     return report
 
 
@@ -214,7 +214,9 @@ def _watcher(
     return LineWatcher(on_fault), nullcontext()
 
 
-def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
+def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
+    from impactcut.workflow.hits.choosing import count_listed
+
     for note in report.notes:
         complain(note)
     tell_refusals(report.refusals)
@@ -228,11 +230,20 @@ def _tell(report: ScanReport, project: Path, quiet: bool) -> None:
         parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
     if report.passed_over:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
+    if report.same:
+        parts.append(f"{counted(report.same, 'file')} of takes measured on a smaller file or copy")
     if report.dropped:
         parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
-    click.echo("; ".join(parts) + f". Project: {project}")
+    clips, hits = count_listed(project)
+    holds = f"{counted(clips, 'clip')}, {counted(hits, 'hit')}"
+    click.echo("; ".join(parts) + f". Project: {project.path}, which holds {holds}")
+    if report.same:
+        click.echo(
+            "one take in several files is one clip, named by the original; 'impactcut same' joins "
+            "files that do not say so themselves, and --apart parts them"
+        )
     clocks = sum(each.clip is not None and each.clip.clock for each in report.measured)
     if clocks:
         click.echo(

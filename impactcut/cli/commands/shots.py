@@ -66,8 +66,9 @@ def shots(
     "Section {section}/*T{take}[_{angle}]".
 
     A shot log is CSV with columns of these names, in any order: clip, section, slate, take, angle,
-    circled (yes or no), metres (how wide the picture is at the fighters: "4" or "4+-1"). A line
-    without a clip is about all clips of its slate, or section, and take.
+    circled (yes or no), metres (how wide the picture is at the fighters: "4" or "4+-1"), reel,
+    start (timecode of the first frame) and rate; "file" in one of these three for what the file
+    says. A line without a clip is about all clips of its slate, or section, and take.
     """
     from impactcut.core.takes.shot_names import parse_pattern
     from impactcut.project import Project
@@ -104,8 +105,10 @@ def _tell(plan: ShotPlan, applied: bool, as_json: bool, project: Path) -> None:
 
 def _outcome(plan: ShotPlan, applied: bool) -> str:
     known = f"{counted(len(plan.shots), 'clip')}, {len(plan.nameless)} of them not named"
-    if not plan.changed and not plan.new_pattern:
+    if not (plan.changed or plan.new_pattern or plan.to_scan):
         return f"{known}; nothing to change"
+    if plan.to_scan:
+        known += f"; {plan.to_scan} of another rate, which 'impactcut scan' measures again"
     verb = "changed" if applied else "would change; nothing is kept yet: add --apply"
     return f"{known}; {plan.changed} {verb}"
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.bar import propose_missing
+from impactcut.cli.completion import hit_names
 from impactcut.cli.json_text import print_json
 from impactcut.cli.options import debug_option, json_option, project_option
 from impactcut.cli.program import NOTHING_DONE, complain, examples, printable
@@ -65,6 +66,8 @@ def status(as_json: bool, project_path: Path) -> None:
 
 
 def _show(held: Status, project_path: Path) -> None:
+    from impactcut.core.learn.correction import check_note
+    from impactcut.core.learn.taste import taste_note
     from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.files.refusals import MOST_TRIES, failure_of
 
@@ -74,6 +77,16 @@ def _show(held: Status, project_path: Path) -> None:
     )
     click.echo(_answers(held))
     click.echo(calibration_note(held.calibration))
+    if held.lesson is not None:
+        click.echo(check_note(held.lesson.check))
+        if not held.fits:
+            click.echo("That was for other weights and is not in use; 'impactcut learn' does again")
+    if held.taste is not None:
+        rule, own = held.taste.alike
+        click.echo(
+            f"With --taste: {taste_note(held.taste)}. Of those, the rule proposes {rule}, "
+            f"and the taste of the others {own}."
+        )
     for clip in held.failed:
         why = failure_of(clip)
         tries = f" ({clip.tries} tries)" if 1 < clip.tries < MOST_TRIES else ""
@@ -121,7 +134,7 @@ def _orphan(orphan: Orphan) -> str:
 @click.command(
     epilog=examples("impactcut history", "impactcut history 1", "impactcut history --json")
 )
-@click.argument("hit", required=False, metavar="[HIT]")
+@click.argument("hit", required=False, metavar="[HIT]", shell_complete=hit_names)
 @json_option
 @project_option
 @debug_option

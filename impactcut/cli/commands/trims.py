@@ -8,8 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.completion import hit_names
 from impactcut.cli.json_text import print_json
-from impactcut.cli.options import debug_option, fov_option, json_option, project_option
+from impactcut.cli.options import (
+    debug_option,
+    fov_option,
+    json_option,
+    project_option,
+    taste_option,
+)
 from impactcut.cli.program import examples, printable
 
 if TYPE_CHECKING:
@@ -24,7 +31,7 @@ if TYPE_CHECKING:
         "impactcut trims 1 --plot hit1.png",
     )
 )
-@click.argument("hit", metavar="HIT")
+@click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.option(
     "--plot",
     "plot_path",
@@ -34,6 +41,7 @@ if TYPE_CHECKING:
 )
 @click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @json_option
+@taste_option
 @fov_option
 @project_option
 @debug_option
@@ -42,6 +50,7 @@ def trims(
     plot_path: Path | None,
     force: bool,
     as_json: bool,
+    taste: bool,
     fov: float | None,
     project_path: Path,
 ) -> None:
@@ -67,7 +76,7 @@ def trims(
 
     if plot_path is not None and plot_path.suffix.lower() != ".png":
         raise click.UsageError(f"{plot_path}: the name of the picture must end in .png")
-    with Project(project_path, reading=True, fov=fov) as project:
+    with Project(project_path, reading=True, fov=fov, by_taste=taste) as project:
         entry = find_hit(project, Names(project).one(hit))
         other_takes = elsewhere(project, [entry]).get(entry.id, ())
         if plot_path is not None:
@@ -88,7 +97,6 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
 
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     from impactcut.cli.tables import named_decision, print_trims, print_viewers
-    from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.hits.entries import source_timecode
 
     contact = entry.hit.contact
@@ -107,7 +115,7 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     print_viewers(entry)
     for words in other_takes:
         click.echo(f"Elsewhere: {printable(words)}")
-    click.echo(calibration_note(entry.calibration))
+    click.echo(entry.judging)
 
 
 def _signed(text: str, said: Decision) -> str:

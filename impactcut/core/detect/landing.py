@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.detect.camera import camera_word
-from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.hits import DECIMALS, Hit
 from impactcut.core.detect.reaction import reaction_of
 from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
@@ -105,7 +105,7 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
         contact_exact=round(spot.instant, 3),
         settle=min(settle, last),
         reaction=reaction,
-        confidence=round(spot.chance, 4),
+        confidence=round(spot.chance, DECIMALS),
         peak_speed=round(float(path.speed[: contact - path.first].max(initial=0.0)), 4),
         region=_region(spot, landing, cells),
         camera=camera_word(cells, contact),

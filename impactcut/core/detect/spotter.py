@@ -18,7 +18,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.confidence import Calibration
-from impactcut.core.detect.contact import Peak, peaks
+from impactcut.core.detect.contact import Peak, odds_at, peaks
 from impactcut.core.detect.planes import COLUMNS, ROWS, GreyArray, box_of, scaled
 from impactcut.core.detect.spot import KINDS, Spot
 
@@ -57,12 +57,15 @@ class Spotter:
     trunk, head, second : Net
         Give `TRUNK`, `HEAD` and `SECOND`.
     calibration : Calibration
+    weights : str
+        Digest of the weights that they are.
     """
 
     trunk: Net
     head: Net
     second: Net
     calibration: Calibration
+    weights: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,6 +195,7 @@ def spots_of(
     size: tuple[int, int],
     spotter: Spotter,
     least: float,
+    taught: FloatArray | None = None,
 ) -> list[Spot]:
     """The contacts that are seen, in order.
 
@@ -208,11 +212,15 @@ def spots_of(
     spotter : Spotter
     least : float
         Confidence of a spot at least.
+    taught : float32, shape (n,), optional
+        Log odds by which they are judged, if not by those that were said. Where the contacts lie
+        is told by these all the same, so that what is learnt later moves none.
     """
+    judged = said.odds if taught is None else taught
     stride = int(frames[1] - frames[0]) if len(frames) > 1 else 1
     spots = []
     for peak in peaks(said.odds, frames, rate, NOT_ASKED):
-        chance = spotter.calibration.confidence(peak.odds)
+        chance = spotter.calibration.confidence(odds_at(judged, peak.node))
         if chance >= least:
             kind = KINDS[int(np.argmax(said.kinds[peak.node]))]
             lag = _lag(said.lags[peak.node]) * stride if kind in ("blow", "push") else None

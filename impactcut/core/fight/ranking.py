@@ -16,7 +16,6 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.fight.reading import Reading, early_reaction, late_reaction
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
-from impactcut.core.trims.speed import StrikeLook
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.core.viewer.judge import AS_PUBLISHED, ATTENTIVE, Judge
 
@@ -30,8 +29,8 @@ class Showing:
     clip : Clip
     hit_id : int
     hit : Hit
-    look : StrikeLook
-        Of the strike as shot.
+    crispness : float
+        How hard the strike stops as shot, picture widths per second per second.
     trim : Trim or None
         The one approved, or else proposed.
     reading : Reading
@@ -42,7 +41,7 @@ class Showing:
     clip: Clip
     hit_id: int
     hit: Hit
-    look: StrikeLook
+    crispness: float
     trim: Trim | None
     reading: Reading
     name: str = ""
@@ -59,8 +58,8 @@ class Showing:
 
     @property
     def speed(self) -> float:
-        """Apparent speed with the trim, picture widths per second."""
-        return self.look.speed * self.gain
+        """The hit's speed, which every list gives, times the gain; picture widths per second."""
+        return self.hit.peak_speed * self.gain
 
     @property
     def lag(self) -> int | None:
@@ -115,7 +114,7 @@ def _key(showing: Showing, limits: Judge) -> tuple[bool, int, int, bool, int]:
     return (
         bool(misreaction(showing, limits)),
         -_step(showing.speed),
-        -_step(showing.look.crispness),
+        -_step(showing.crispness),
         not showing.clip.circled,
         showing.hit_id,
     )
@@ -134,10 +133,8 @@ def _why(showing: Showing, best: Showing, ordered: Sequence[Showing], limits: Ju
         return _why_best(best, ordered[1:], limits)
     if _step(showing.speed) < _step(best.speed):
         return f"{1 - showing.speed / best.speed:.0%} slower on screen than the first"
-    if _step(showing.look.crispness) < _step(best.look.crispness):
-        return (
-            f"as fast, but stops {1 - showing.look.crispness / best.look.crispness:.0%} less hard"
-        )
+    if _step(showing.crispness) < _step(best.crispness):
+        return f"as fast, but stops {1 - showing.crispness / best.crispness:.0%} less hard"
     if best.clip.circled and not showing.clip.circled:
         return "as good; the first is of a circled take"
     return "as good as the first"
@@ -153,7 +150,7 @@ def _why_best(best: Showing, others: Sequence[Showing], limits: Judge) -> str:
         return "the only one whose receiver reacts in time"
     if all(_step(other.speed) < _step(best.speed) for other in in_time):
         return "fastest on screen"
-    if all(_step(o.look.crispness) < _step(best.look.crispness) for o in in_time):
+    if all(_step(o.crispness) < _step(best.crispness) for o in in_time):
         return "among the fastest, and stops hardest"
     if best.clip.circled and not all(other.clip.circled for other in in_time):
         return "among the fastest, and of a circled take"

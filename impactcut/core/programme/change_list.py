@@ -17,9 +17,12 @@ from impactcut.core.time.meeting import Meeting
 from impactcut.core.time.timebase import Timebase
 
 Operation = Literal[
-    "close gap", "extend head", "extend tail", "remove inside", "trim head", "trim tail"
-]
-EXTENSIONS: tuple[Operation, ...] = ("extend head", "extend tail")
+    "add clip", "close gap", "extend head", "extend tail", "open gap", "put back", "remove clip",
+    "remove inside", "trim head", "trim tail",
+]  # fmt: skip
+EXTENSIONS: tuple[Operation, ...] = (
+    "add clip", "extend head", "extend tail", "open gap", "put back",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,8 @@ class Adjustment:
     operation : str
         ``remove inside``, ``trim head``, ``trim tail``: frames of an event go. ``close gap``:
         frames go on which the tracks hold nothing. ``extend head``, ``extend tail``: frames of
-        an event come in.
+        an event come in. Between versions that were handed over also ``put back``: frames come
+        back inside an event; ``add clip``, ``remove clip``; and ``open gap``: nothing comes in.
     tracks : frozenset of str
     record : FrameRange
         Frames that go; where frames come in, the empty range before which they do.

@@ -61,9 +61,11 @@ class Removal:
         return called(self.name, self.hit_id)
 
     @property
-    def standing(self) -> Literal["approved", "proposed"]:
-        """Whether somebody approved it."""
-        return "proposed" if self.decision is None or self.decision.undecided else "approved"
+    def standing(self) -> Literal["approved", "proposed", "proposed by taste"]:
+        """Whether somebody approved it, and if not, by what it is proposed."""
+        if self.decision is not None and not self.decision.undecided:
+            return "approved"
+        return "proposed by taste" if self.trim.by_taste else "proposed"
 
     @property
     def frames(self) -> FrameRange:

@@ -154,6 +154,8 @@ def _edited(
     by_track: dict[str, list[Span]] = {}
     for span in spans:
         by_track.setdefault(span.track, []).append(span)
+    for track in frozenset().union(*(tracks for tracks, _ in edits)):
+        by_track.setdefault(track, [])
     return tuple(
         span
         for track in sorted(by_track)

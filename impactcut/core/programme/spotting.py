@@ -60,6 +60,12 @@ class SoundOffset:
     samples: int
     verdict: SyncVerdict
 
+    @property
+    def words(self) -> str:
+        """The verdict, and which way the sound is off."""
+        way = "early" if self.frames > 0 else "late"
+        return f"{self.verdict}, {way}" if self.frames else self.verdict
+
 
 @dataclass(frozen=True)
 class SpottedCue:

@@ -33,6 +33,11 @@ class SyncShift:
     early: SyncVerdict
     late: SyncVerdict
 
+    @property
+    def words(self) -> str:
+        """Both verdicts, as every page, list and reason gives them."""
+        return f"{self.early} if early, {self.late} if late"
+
 
 def sync_verdict(offset: Fraction) -> SyncVerdict:
     """Verdict on sound that is ``offset`` milliseconds early (late where negative)."""

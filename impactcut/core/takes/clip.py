@@ -10,6 +10,8 @@ from typing import Literal
 from impactcut.core.takes.scale import Scale
 from impactcut.core.time.timebase import Timebase
 
+ASSUMED_START = "00:00:00:00 is assumed for its first frame"
+"""How the warnings of clips without timecode end."""
 TimecodeSource = Literal["file", "user", "assumed"]
 ReelSource = Literal["file", "user", "name"]
 
@@ -58,6 +60,9 @@ class Clip:
         Somebody says that it will be in the finished picture, too, so no trim is made.
     warnings : tuple of str
         What a person should know before trusting lists made from this clip.
+    original : str
+        Path of the original that a measured proxy stands for; ``name``, ``reel`` and timecode are
+        then the original's. Empty where the file is measured itself.
     """
 
     path: str
@@ -84,6 +89,18 @@ class Clip:
     clock: bool = False
     clock_stays: bool = False
     warnings: tuple[str, ...] = ()
+    original: str = ""
+
+    @property
+    def listed(self) -> str:
+        """Path of the file that lists name: the original."""
+        return self.original or self.path
+
+    @property
+    def file_names(self) -> tuple[str, ...]:
+        """Its file name, and where it stands for an original, that of the measured file, too."""
+        measured = self.path.replace("\\", "/").rpartition("/")[2]
+        return tuple(dict.fromkeys((self.name, measured)))
 
     @property
     def counter_jumps(self) -> bool:

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import Any, Final
 
-from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.clip import ASSUMED_START, Clip
 from impactcut.core.takes.scale import Scale
-from impactcut.errors import ListFormatError
+from impactcut.core.time.timebase import Timebase
+from impactcut.errors import ListFormatError, TimeError
+
+AS_FILED: Final = "file"
+"""Said as reel, start or rate: what the file says, whatever was said before."""
 
 
 @dataclass(frozen=True)
@@ -23,6 +28,9 @@ class ShotSaid:
         How wide the picture is at the fighters.
     clock : bool or None
         Whether a clock or a counter is in the picture.
+    reel, start, rate : str or None
+        Source name; timecode of the first frame; frame rate as `parse_timebase` reads it, which
+        the clip has from the next scan on. `AS_FILED` takes back what was said before.
     """
 
     section: str | None = None
@@ -32,12 +40,20 @@ class ShotSaid:
     circled: bool | None = None
     scale: Scale | None = None
     clock: bool | None = None
+    reel: str | None = None
+    start: str | None = None
+    rate: str | None = None
 
     @property
     def known(self) -> dict[str, str | bool | Scale]:
-        """What is said, by name, as `Clip` names it."""
+        """What is said, by name."""
         values = ((field.name, getattr(self, field.name)) for field in fields(self))
-        return {name: value for name, value in values if value is not None}
+        return {name: value for name, value in values if value not in (None, AS_FILED)}
+
+    def merged(self, later: ShotSaid) -> ShotSaid:
+        """What is said once somebody has said more."""
+        said = {field.name: getattr(later, field.name) for field in fields(later)}
+        return replace(self, **{name: each for name, each in said.items() if each is not None})
 
 
 @dataclass(frozen=True)
@@ -71,10 +87,43 @@ class LogMatch:
 
 
 def with_said(clip: Clip, said: ShotSaid) -> Clip:
-    """A clip as somebody has it; what they leave open stays as it was."""
-    known = said.known
-    stays = said.clock is True
-    return replace(clip, **known, clock_stays=stays) if known else clip  # type: ignore[arg-type]
+    """A clip as somebody has it; what they leave open stays as it was, and so does the rate.
+
+    A start that does not exist at the clip's rate is not taken, and the clip's warnings say so.
+    """
+    known: dict[str, Any] = said.known
+    if not known:
+        return clip
+    start, reel = known.pop("start", None), known.pop("reel", None)
+    known.pop("rate", None)
+    clip = replace(clip, **known, clock_stays=said.clock is True)
+    if reel is not None:
+        clip = replace(clip, reel=reel, reel_source="user")
+    if start is None:
+        return clip
+    try:
+        return starting(clip, start)
+    except TimeError as error:
+        warning = f"the start that was stated is not taken: {error}"
+        return replace(clip, warnings=(*clip.warnings, warning))
+
+
+def starting(clip: Clip, label: str) -> Clip:
+    """A clip whose first frame has that timecode; drop-frame where it is marked so.
+
+    Raises
+    ------
+    TimeError
+        If there is no such timecode at the clip's rate.
+    """
+    timebase = Timebase(clip.rate, label[-3:-2] in (";", ","))
+    return replace(
+        clip,
+        drop_frame=timebase.drop_frame,
+        source_start=timebase.frame(label),
+        timecode_source="user",
+        warnings=tuple(each for each in clip.warnings if not each.endswith(ASSUMED_START)),
+    )
 
 
 def match_log(rows: Sequence[LogRow], clips: Iterable[Clip]) -> LogMatch:
@@ -138,10 +187,12 @@ def _is_about(row: LogRow, clip: Clip) -> bool:
 
 def _names(name: str, clip: Clip) -> bool:
     wanted = name.replace("\\", "/").casefold()
-    path = clip.path.replace("\\", "/").casefold()
-    folder, slash, file = path.rpartition("/")
-    stem = folder + slash + (file.rpartition(".")[0] or file)
-    ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in (path, stem))
+    wholes: list[str] = []
+    for each in {clip.path, clip.listed}:
+        path = each.replace("\\", "/").casefold()
+        folder, slash, file = path.rpartition("/")
+        wholes += (path, folder + slash + (file.rpartition(".")[0] or file))
+    ends = any(whole == wanted or whole.endswith(f"/{wanted}") for whole in wholes)
     return ends or wanted == clip.reel.casefold()
 
 

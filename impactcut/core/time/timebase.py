@@ -28,6 +28,9 @@ HIGH_SPEED_RATES = tuple(
 )
 """Of takes that are shot to be slowed down; common practice, no source."""
 USUAL_RATES = STANDARD_RATES + HIGH_SPEED_RATES
+SLOWEST, FASTEST = Fraction(1), Fraction(1000)
+"""Frames a second of cameras that shoot fights, slowed and quickened takes included; common
+practice, no source."""
 DROP_RATES = (Fraction(30000, 1001), Fraction(60000, 1001))
 _LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})[:;.,](\d{2})", re.ASCII)
 _RATE = re.compile(r"(\d+(?:\.\d+)?|\d+/\d+)\s*(df|ndf)?", re.ASCII)
@@ -161,14 +164,27 @@ def parse_timebase(text: str) -> Timebase:
     Raises
     ------
     RateError
-        If the text is no rate.
+        If the text is no rate, or one at which no camera runs.
     """
     match = _RATE.fullmatch(text.strip().lower())
     if match is None or (value := _fraction(match[1])) is None:
         raise RateError(
             f"{text!r} is not a frame rate; write it as 24, 23.976, 24000/1001 or 29.97df"
         )
-    return Timebase(value if "/" in match[1] else nearest_rate(value), match[2] == "df")
+    rate = value if "/" in match[1] else nearest_rate(value)
+    if not _is_a_cameras(rate):
+        near = min(USUAL_RATES, key=lambda usual: abs(usual - rate))
+        raise RateError(
+            f"no camera runs at {text.strip()} frames a second; the nearest that one does is "
+            f"{Timebase(near)}: write the rate as 24, 23.976, 24000/1001 or 29.97df"
+        )
+    return Timebase(rate, match[2] == "df")
+
+
+def _is_a_cameras(rate: Fraction) -> bool:
+    """Whether a rate is whole, or half so, or such a one slowed by 1000 to 1001."""
+    halves = (2 * rate, 2 * rate * Fraction(1001, 1000))
+    return SLOWEST <= rate <= FASTEST and any(each.denominator == 1 for each in halves)
 
 
 def nearest_rate(rate: Fraction, tolerance: Fraction = Fraction(1, 2000)) -> Fraction:

@@ -30,7 +30,9 @@ SHOWS: dict[Verdict, str] = {
     "attentive": "to attentive viewers",
     "obvious": "to everybody",
 }
-"""How a splice shows: the words of every table, list, picture and page."""
+"""How a splice shows, where that is sure; `shows` has the words of every table and list."""
+UNCERTAIN = "uncertain: "
+"""How the reason begins why a visibility is not to be relied on."""
 COUNTER = "a counter jumps here, unless the finished picture is made from clean ones"
 """What every list says of a hit whose clip shows a running counter."""
 CAMERA = {
@@ -93,6 +95,24 @@ def trim_reasons(
     if in_time:
         ordered = lag + ordered
     return tuple(reason for reason in ordered if reason)
+
+
+def shows(trim: Trim) -> str:
+    """To whom a splice shows, or first of all that this is uncertain, and in a few words why.
+
+    What is uncertain is never said to show to nobody.
+    """
+    if trim.confident is not False:
+        return SHOWS[trim.verdict]
+    told = (reason for reason in trim.reasons if reason.startswith(UNCERTAIN))
+    why = ": ".join(next(told, f"{UNCERTAIN}look at it").split(": ")[:2])
+    return why if trim.verdict == "clean" else f"{why}; as measured, {SHOWS[trim.verdict]}"
+
+
+def verdict_words(trim: Trim) -> str:
+    """`shows` as a whole: ``"shows to nobody"``, ``"uncertain: ..."``."""
+    words = shows(trim)
+    return words if words.startswith(UNCERTAIN) else f"shows {words}"
 
 
 def gain_in_words(gain: float, judge: Judge) -> str:
@@ -160,12 +180,9 @@ def _speech(rate: Fraction, trim: Trim) -> str:
 def _cut_speech(rate: Fraction, trim: Trim) -> str:
     shift = sync_shift(trim.count, rate)
     length = f"{float(shift.milliseconds):.0f} ms"
-    off = f"{shift.early} if early, {shift.late} if late"
-    if shift.early == "in sync":
-        off = "within broadcast limits"
     return (
         f"somebody speaks there: lips in the picture jump by {length}, and sound that is not cut "
-        f"is {length} off ({off})"
+        f"is {length} off ({shift.words})"
     )
 
 
@@ -203,12 +220,12 @@ def _doubt(trim: Trim, finding: Finding, judge: Judge) -> str:
     if finding.apart > judge.chain_tolerance:
         pixels = f"{_rounded(finding.apart * PICTURE_PIXELS)} px at {PICTURE_PIXELS}"
         return (
-            f"uncertain: from picture to picture the bodies move {pixels} otherwise than the "
-            "frames between add up to, so look at it"
+            f"{UNCERTAIN}the bodies move otherwise than measured: by {pixels} from picture to "
+            "picture, beside what the frames between add up to, so look at it"
         )
     return (
-        f"uncertain: the picture changes {finding.difference:.1f} times as much across the splice "
-        "as around it, more than what was seen to move explains, so look at it"
+        f"{UNCERTAIN}the picture changes more than what moves explains: {finding.difference:.1f} "
+        "times as much across the splice as around it, so look at it"
     )
 
 

@@ -114,30 +114,17 @@ def speed_gain(
     return SpeedGain(np.sqrt(mean * peaks), mean, peaks, crispness)
 
 
-@dataclass(frozen=True)
-class StrikeLook:
-    """How an untrimmed strike looks to an eye that smooths it.
+def crispness(hit: Hit, motion: HitMotion, judge: Judge) -> float:
+    """How hard a strike stops before anything is taken out, to an eye that smooths it.
 
-    Parameters
-    ----------
-    speed : float
-        Greatest smoothed speed, picture widths per second.
-    crispness : float
-        Greatest loss of it, picture widths per second per second.
+    The greatest loss of smoothed speed, picture widths per second per second.
     """
-
-    speed: float
-    crispness: float
-
-
-def strike_look(hit: Hit, motion: HitMotion, judge: Judge) -> StrikeLook:
-    """How the strike of a hit looks before anything is taken out."""
     strike = strike_window(hit, motion, judge)
     none = np.zeros(0, np.int64)
     both = Splices(none, none, motion.intervals + 1).with_untouched()
     moved = strike_displacement(motion)
-    speed, crispness = _greatest(moved, float(motion.rate), strike, both, judge)
-    return StrikeLook(float(speed[-1]), float(crispness[-1]))
+    _, losses = _greatest(moved, float(motion.rate), strike, both, judge)
+    return float(losses[-1])
 
 
 def just_noticeable_differences(

@@ -38,6 +38,8 @@ class Trim:
         The speed gain in just noticeable differences of each kind of viewer (`OBSERVERS`).
     confident : bool or None
         Whether the two pictures that meet bear the visibility out; None where nobody looked.
+    by_taste : bool
+        Whether it is proposed by taste (`impactcut.core.learn.taste`) and not by rule.
     """
 
     first: int
@@ -51,6 +53,7 @@ class Trim:
     front_row: float | None = None
     felt: Mapping[str, float] = field(default_factory=dict)
     confident: bool | None = None
+    by_taste: bool = False
 
     @property
     def frames(self) -> FrameRange:

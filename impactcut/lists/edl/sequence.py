@@ -103,7 +103,11 @@ def list_names(clips: Iterable[Clip]) -> tuple[ClipNames, ...]:
     clips = tuple(clips)
     reels = reel_names(clips)
     return tuple(
-        ClipNames(clip, frozenset(_written_names(clip.name)), frozenset({clip.reel, reels[clip]}))
+        ClipNames(
+            clip,
+            frozenset(written for name in clip.file_names for written in _written_names(name)),
+            frozenset({clip.reel, reels[clip]}),
+        )
         for clip in clips
     )
 

@@ -65,14 +65,21 @@ class SoundLines:
 
     def tracks(self, clip: Clip) -> frozenset[str]:
         """The sound tracks of a clip: none where its file has no sound."""
-        if not clip.has_sound:
-            return frozenset()
-        return frozenset(f"A{number}" for number in range(1, self.channels + 1))
+        return self.tracks_where(clip.has_sound)
+
+    def tracks_where(self, has_sound: bool) -> frozenset[str]:
+        """The sound tracks of a clip that has sound, or has none."""
+        return frozenset(f"A{number}" for number in range(1, self.channels + 1) if has_sound)
 
 
 def tracks_of_clip(clip: Clip, sound: SoundLines | None) -> frozenset[str]:
     """Every track of a programme that shows a clip."""
-    return _PICTURE | (frozenset() if sound is None else sound.tracks(clip))
+    return tracks_of(clip.has_sound, sound)
+
+
+def tracks_of(has_sound: bool, sound: SoundLines | None) -> frozenset[str]:
+    """Every track of a programme that shows a clip with or without sound."""
+    return _PICTURE | (frozenset() if sound is None else sound.tracks_where(has_sound))
 
 
 def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]:
@@ -101,7 +108,8 @@ def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]
     parts = split_events(cut, sound)
     texts = []
     for number, part in enumerate(parts, 1):
-        said = f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
+        said = f" V{cut.version}" if cut.version > 1 else ""
+        said += f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
         title = fit(to_ascii(cut.title).strip(), TITLE_WIDTH - len(said)) + said
         body = _body(cut, part, reels, removals, sound)
         header = (Title(title=title), FrameCodeMode(drop_frame=cut.timebase.drop_frame))
@@ -198,7 +206,8 @@ def _trim_note(event: Event, removal: Removal) -> Note:
     count = len(removal.frames)
     frames = frames_in_words(count).upper()
     start = removal.clip.source_label(removal.frames.start)
-    gain = f"SPEED GAIN {removal.trim.speed_gain:.2f}"
+    taste = ", PROPOSED BY TASTE" if removal.standing == "proposed by taste" else ""
+    gain = f"SPEED GAIN {removal.trim.speed_gain:.2f}{taste}"
     return _note("COMMENT", f"{frames} REMOVED {side} THIS FROM {start}, {gain}")
 
 

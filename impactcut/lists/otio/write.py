@@ -19,7 +19,7 @@ from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, without
-from impactcut.core.trims.reasons import SHOWS
+from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import ListMismatchError
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines
@@ -133,7 +133,7 @@ def _clip(
     otio = library()
     clip = event.clip
     reference = otio.schema.ExternalReference(
-        target_url=_url(clip.path),
+        target_url=_url(clip.listed),
         available_range=_time_range(FrameRange(0, clip.frames), clip, rate),
         metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
@@ -184,7 +184,7 @@ def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
             "frames_out": trim.count,
             "speed_gain": round(trim.speed_gain, 3),
             "visibility": round(trim.visibility, 3),
-            "verdict": f"shows {SHOWS[trim.verdict]}",
+            "verdict": verdict_words(trim),
         }
     return found
 
@@ -257,7 +257,7 @@ def _planned(cut: CutList, track: str, sound: SoundLines | None) -> Iterator[_Sh
         shown = track == PICTURE or track in _sound_tracks(clip, sound)
         for kept in without(FrameRange(0, clip.frames), place.removed):
             first = clip.source_start + kept.start
-            yield (_url(clip.path), first, len(kept)) if shown else ("", 0, len(kept))
+            yield (_url(clip.listed), first, len(kept)) if shown else ("", 0, len(kept))
 
 
 def _merged(runs: Iterable[_Shown]) -> list[_Shown]:

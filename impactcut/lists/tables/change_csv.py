@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from typing import get_args
 
 from impactcut.core.programme.change_list import Adjustment, ChangeList, Operation
 from impactcut.core.programme.sequence import named_tracks
@@ -21,14 +22,7 @@ COLUMNS = (
     "rate", "count_mode", "start", "start_frame", "length_old", "length_new",
 )  # fmt: skip
 _SAME_IN_ALL = COLUMNS[COLUMNS.index("version_old") :]
-_OPERATIONS: Mapping[str, Operation] = {
-    "close gap": "close gap",
-    "extend head": "extend head",
-    "extend tail": "extend tail",
-    "remove inside": "remove inside",
-    "trim head": "trim head",
-    "trim tail": "trim tail",
-}
+_OPERATIONS: Mapping[str, Operation] = {each: each for each in get_args(Operation)}
 Row = Mapping[str, str]
 
 

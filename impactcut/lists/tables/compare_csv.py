@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.reasons import SHOWS
+from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import RateError
 from impactcut.lists.csv_text import well_formed, write_csv
 
@@ -32,7 +32,7 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> list[str | float]:
     if trim is not None:
         trimmed = [trim.first, trim.count, round(trim.speed_gain, 3)]
         trimmed += [round(showing.speed, 3), round(trim.visibility, 3)]
-        trimmed += [f"shows {SHOWS[trim.verdict]}"]
+        trimmed += [verdict_words(trim)]
     return [
         beat.name,
         ranked.place,
@@ -43,8 +43,8 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> list[str | float]:
         showing.called,
         _timecode(clip, hit.contact),
         hit.contact,
-        round(showing.look.speed, 3),
-        round(showing.look.crispness, 2),
+        round(showing.hit.peak_speed, 3),
+        round(showing.crispness, 2),
         *trimmed,
         "" if lag is None else lag,
         "" if showing.lag is None else showing.lag,

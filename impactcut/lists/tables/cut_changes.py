@@ -1,12 +1,14 @@
-"""The change list of an assembled programme: from its clips untrimmed to its clips trimmed."""
+"""The change list of an assembled programme: from its clips untrimmed, or an earlier version."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from impactcut.core.programme.assemble import ClipPlace, place_clips
 from impactcut.core.programme.change_list import Cause, ChangeList, change_list
 from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.delivery import DeliveredList, events_of, words_of
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.programme.spans import (
     apply_changes,
@@ -14,46 +16,85 @@ from impactcut.core.programme.spans import (
     spans_of_events,
     spans_of_pieces,
 )
+from impactcut.core.programme.version_changes import Said, version_changes
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.edl.write import SoundLines, tracks_of_clip
+from impactcut.lists.edl.write import SoundLines, tracks_of, tracks_of_clip
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.change_csv import parse_change_csv
 
+Events = Sequence[SequenceEvent]
+Since = tuple[int, DeliveredList]
+"""A version that was handed over: its number, and what it held."""
 
-def changes_of_cut(cut: CutList, sound: SoundLines | None = None) -> ChangeList:
-    """The adjustments that turn the untrimmed programme into the trimmed one."""
-    titles = (f"{cut.title}, untrimmed", f"{cut.title}, version {cut.version}")
+
+def changes_of_cut(
+    cut: CutList, sound: SoundLines | None = None, since: Since | None = None
+) -> ChangeList:
+    """The adjustments that make the programme from the version before it, or from its clips."""
+    version = f"{cut.title}, version {cut.version}"
+    if since is not None:
+        number, before = since
+        titles = (f"{before.title}, version {number}", version)
+        old, new = _handed_over(cut, sound, before), _pictured(cut, sound)
+        told = (words_of(before), _said(cut))
+        return version_changes(titles, cut.timebase, cut.record_start, old, new, told)
     events, places = _untrimmed(cut, sound), place_clips(cut)
     causes = [
         Cause(removal.frames.shifted(places[removal.clip].old_start), words_for(removal))
         for removal in cut.removals
     ]
+    titles = (f"{cut.title}, untrimmed", version)
     return change_list(titles, cut.timebase, events, _trimmed(cut, events), causes)
 
 
-def check_cut_changes(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
+def check_cut_changes(
+    text: str, cut: CutList, sound: SoundLines | None = None, since: Since | None = None
+) -> None:
     """Read a change list back, carry it out, and compare the result with the plan.
 
     Raises
     ------
     ListMismatchError
-        If it does not make the trimmed programme of the untrimmed one.
+        If it does not make the new programme of the old one.
     """
     events, day = _untrimmed(cut, sound), cut.timebase.day
+    old = events if since is None else _handed_over(cut, sound, since[1])
     try:
         changes = parse_change_csv(text)
     except ListFormatError as error:
         raise ListMismatchError(f"the change list cannot be read back: {error}") from error
-    made = apply_changes(spans_of_events(events), changes.adjustments)
+    made = apply_changes(spans_of_events(old), changes.adjustments)
     wanted = spans_of_pieces(_trimmed(cut, events))
     if merged_spans(made, day) != merged_spans(wanted, day):
         raise ListMismatchError(
             f"the change list of {cut.title!r}, read back, does not make the new version of the "
             "old; do not use it, and report this"
         )
+
+
+def _handed_over(cut: CutList, sound: SoundLines | None, before: DeliveredList) -> Events:
+    """An earlier version, laid out as this one is: where it starts, with the same sound."""
+    return events_of(before, cut.record_start, lambda has_sound: tracks_of(has_sound, sound))
+
+
+def _pictured(cut: CutList, sound: SoundLines | None) -> Events:
+    """The events of the new version itself."""
+    pieces = _trimmed(cut, _untrimmed(cut, sound))
+    return [
+        replace(piece.event, index=index, source=piece.source, record=piece.record)
+        for index, piece in enumerate(pieces)
+    ]
+
+
+def _said(cut: CutList) -> Iterator[Said]:
+    reels = reel_names(cut.clips)
+    for removal in cut.removals:
+        clip = removal.clip
+        source = removal.frames.shifted(clip.source_start)
+        yield Said(reels[clip], clip.name, source, words_for(removal))
 
 
 def words_for(removal: Removal) -> str:

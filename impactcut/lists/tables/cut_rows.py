@@ -8,8 +8,9 @@ from fractions import Fraction
 
 from impactcut.core.programme.assemble import ClipPlace, place_clips, splice_events
 from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.reasons import COUNTER, SHOWS
+from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines, lines_of, split_events
 from impactcut.lists.reels import reel_names
@@ -52,6 +53,9 @@ class CutRow:
     count_mode : {"drop-frame", "non-drop"}
     timecode_source : {"file", "user", "assumed"}
         ``assumed``: the clip has no timecode and 00:00:00:00 stands in.
+    sync_early, sync_late : {"in sync", "detectable", "unacceptable"}
+        Of production sound that is not cut along, by as many frames early, or late (ITU-R
+        BT.1359-1).
     """
 
     version: int
@@ -86,6 +90,8 @@ class CutRow:
     rate: Fraction
     count_mode: str
     timecode_source: str
+    sync_early: str
+    sync_late: str
 
 
 def cut_rows(cut: CutList, sound: SoundLines | None = None) -> tuple[CutRow, ...]:
@@ -116,6 +122,7 @@ def _row(
     place: ClipPlace,
 ) -> CutRow:
     clip, gap, decision = removal.clip, removal.frames, removal.decision
+    sync = sync_shift(len(gap), clip.rate)
     jumps = f"; {COUNTER}" if clip.counter_jumps else ""
     old, new = place.old_record(gap.start), place.new_record(gap.start)
     return CutRow(
@@ -144,11 +151,13 @@ def _row(
         running_offset=place.old_record(gap.stop) - place.new_record(gap.stop),
         speed_gain=round(removal.trim.speed_gain, 3),
         visibility=round(removal.trim.visibility, 3),
-        verdict=f"shows {SHOWS[removal.trim.verdict]}{jumps}",
+        verdict=f"{verdict_words(removal.trim)}{jumps}",
         decision=removal.standing,
         who="" if decision is None else well_formed(decision.who),
         note="" if decision is None else well_formed(decision.note),
         rate=cut.timebase.rate,
         count_mode=count_mode(cut.timebase),
         timecode_source=clip.timecode_source,
+        sync_early=sync.early,
+        sync_late=sync.late,
     )

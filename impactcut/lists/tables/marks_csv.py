@@ -8,7 +8,7 @@ from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.marks import ProgrammeMark
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.reasons import SHOWS
+from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.csv_text import read_csv, well_formed, write_csv
 from impactcut.lists.tables.clock_cells import check_label, count_mode, rate_cell
@@ -60,9 +60,10 @@ def mark_name(mark: ProgrammeMark) -> str:
 def trim_words(removal: Removal) -> str:
     """What a trim takes, gives and shows."""
     trim = removal.trim
+    taste = ", proposed by taste" if removal.standing == "proposed by taste" else ""
     return (
-        f"{frames_in_words(trim.count)} out, {trim.speed_gain:.2f}x as fast, shows "
-        f"{SHOWS[trim.verdict]}"
+        f"{frames_in_words(trim.count)} out, {trim.speed_gain:.2f}x as fast, "
+        f"{verdict_words(trim)}{taste}"
     )
 
 

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.scale import Scale, parse_scale
-from impactcut.core.takes.shot_log import LogRow, ShotSaid
-from impactcut.errors import ListFormatError
+from impactcut.core.takes.shot_log import AS_FILED, LogRow, ShotSaid
+from impactcut.core.time.timebase import parse_timebase
+from impactcut.errors import ListFormatError, RateError
 from impactcut.lists.csv_text import well_formed, write_csv
 
-COLUMNS: Final = ("clip", "section", "slate", "take", "angle", "circled", "metres")
+COLUMNS: Final = (
+    "clip", "section", "slate", "take", "angle", "circled", "metres", "reel", "start", "rate",
+)  # fmt: skip
 _SEPARATORS: Final = ",;\t"
+_TIMECODE: Final = re.compile(r"\d{2}:\d{2}:\d{2}[:;.,]\d{2}", re.ASCII)
 _YES: Final = frozenset(("yes", "y", "x", "true", "1", "circled", "*"))
 _NO: Final = frozenset(("no", "n", "", "false", "0", "-"))
 
@@ -105,6 +110,9 @@ def _row(line: int, cells: Mapping[str, str]) -> LogRow:
         slate=cells.get("slate") or None,
         circled=_circled(line, cells),
         scale=_scale(line, cells),
+        reel=cells.get("reel") or None,
+        start=_start(line, cells),
+        rate=_rate(line, cells),
     )
     if not cells.get("clip") and (said.take is None or (said.slate or said.section) is None):
         raise ListFormatError(
@@ -134,10 +142,36 @@ def _scale(line: int, cells: Mapping[str, str]) -> Scale | None:
         raise ListFormatError(f"line {line}: {error}") from error
 
 
+def _start(line: int, cells: Mapping[str, str]) -> str | None:
+    text = cells.get("start", "")
+    if not text or text.casefold() == AS_FILED:
+        return AS_FILED if text else None
+    if not _TIMECODE.fullmatch(text):
+        raise ListFormatError(
+            f"line {line}: start is {text!r}; write the timecode of the first frame as "
+            "HH:MM:SS:FF, with ';' before the frames for drop-frame, or 'file'"
+        )
+    return text
+
+
+def _rate(line: int, cells: Mapping[str, str]) -> str | None:
+    text = cells.get("rate", "")
+    if not text or text.casefold() == AS_FILED:
+        return AS_FILED if text else None
+    try:
+        parse_timebase(text)
+    except RateError as error:
+        raise ListFormatError(f"line {line}: {error}") from error
+    return text
+
+
 def _cells_of(clip: Clip) -> list[str]:
     return [
         well_formed(clip.path),
         *(well_formed(text) for text in (clip.section, clip.slate, clip.take, clip.angle)),
         "yes" if clip.circled else "no",
         "" if clip.scale is None else str(clip.scale),
+        well_formed(clip.reel) if clip.reel_source == "user" else "",
+        clip.source_label(0) if clip.timecode_source == "user" else "",
+        "",
     ]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from impactcut.core.programme.spotting import SoundOffset, SpottedCue, SpottedTrim
+from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
+from impactcut.core.trims.reasons import COUNTER
 from impactcut.lists.csv_text import well_formed, write_csv
 from impactcut.lists.tables.clock_cells import count_mode, rate_cell
 
@@ -87,13 +89,19 @@ def _trim_cells(trim: SpottedTrim, clock: Timebase) -> Cells:
         "frames_out": len(trim.gone),
         "offset_ms": _milliseconds(trim.own),
         "offset_samples": trim.own.samples,
-        "offset_sync": trim.own.verdict,
+        "offset_sync": sync_shift(len(trim.gone), clock.rate).words,
         "after_frames": trim.after.frames,
         "after_ms": _milliseconds(trim.after),
         "after_samples": trim.after.samples,
-        "after_sync": trim.after.verdict,
-        "note": "for production sound that is not cut with the picture",
+        "after_sync": trim.after.words,
+        "note": "; ".join(_trim_notes(trim.clip)),
     }
+
+
+def _trim_notes(clip: Clip) -> Iterator[str]:
+    yield "for production sound that is not cut with the picture"
+    if clip.counter_jumps:
+        yield COUNTER
 
 
 def _place(column: str, frame: int, clock: Timebase) -> Cells:

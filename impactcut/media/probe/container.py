@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from av.video.frame import VideoFrame
 
 from impactcut.core.takes.clip import Clip, ReelSource
-from impactcut.core.time.timebase import Timebase
+from impactcut.core.time.timebase import Timebase, nearest_rate
 from impactcut.media.decode.open import open_video
 from impactcut.media.decode.packets import some_frame
 from impactcut.media.decode.picture import picture_shape
@@ -125,3 +127,46 @@ def frames_stated(path: Path) -> int:
         if stream.duration and stream.time_base and stream.average_rate:
             return int(stream.duration * stream.time_base * stream.average_rate)
     return 0
+
+
+@dataclass(frozen=True)
+class TakeStated:
+    """What a file says of its take, without that any of it is decoded.
+
+    Parameters
+    ----------
+    label : str
+        Start timecode.
+    reel : str
+    reel_source : {"file", "name"}
+    rate : Fraction
+        Nearest usual one.
+    frames : int
+    pixels : int
+        Of a picture.
+    """
+
+    label: str
+    reel: str
+    reel_source: ReelSource
+    rate: Fraction
+    frames: int
+    pixels: int
+
+
+def take_stated(path: Path) -> TakeStated | None:
+    """What a file says of its take; None where it states no timecode, rate or length.
+
+    Raises
+    ------
+    MediaError
+        If it cannot be opened, or has no moving picture.
+    """
+    with open_video(path) as (container, stream):
+        label = find_tag(container, stream, "timecode")
+        if label is None or not stream.average_rate or not stream.frames:
+            return None
+        reel, source = reel_of(path, find_tag(container, stream, "reel_name"), None)
+        rate = nearest_rate(stream.average_rate)
+        pixels = stream.codec_context.width * stream.codec_context.height
+        return TakeStated(label, reel, source, rate, stream.frames, pixels)

@@ -15,6 +15,7 @@ from fractions import Fraction
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
+from impactcut.core.takes.clip import ASSUMED_START
 from impactcut.core.time.timebase import DROP_RATES, Timebase, nearest_rate
 from impactcut.errors import TimecodeError
 
@@ -70,13 +71,13 @@ def start_timecode(
     """
     if label is None:
         timebase = stated or Timebase(rate)
-        return _assumed(timebase, "has no timecode: 00:00:00:00 is assumed for its first frame")
+        return _assumed(timebase, f"has no timecode: {ASSUMED_START}")
     timebase, warnings = _counting(label, rate, stated)
     pairs = track_rate is not None and nearest_rate(track_rate) * 2 == timebase.rate
     try:
         frame = _half(timebase).frame(label) * 2 if pairs else timebase.frame(label)
     except TimecodeError as error:
-        return _assumed(timebase, f"{error}: 00:00:00:00 is assumed for its first frame", *warnings)
+        return _assumed(timebase, f"{error}: {ASSUMED_START}", *warnings)
     if pairs:
         warnings += (f"timecode counts frame pairs: {label} was taken as {timebase.label(frame)}",)
     elif track_rate is not None and nearest_rate(track_rate) != timebase.rate:

@@ -265,4 +265,60 @@ MIGRATIONS = (
                 degrees REAL NOT NULL CHECK (degrees > 0 AND degrees < 180))""",
         ),
     ),
+    Migration(
+        "what the spotter made of every frame, and what it was taught",
+        (
+            """CREATE TABLE traces (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                weights TEXT NOT NULL, data BLOB NOT NULL)""",
+            """CREATE TABLE lessons (
+                id INTEGER PRIMARY KEY AUTOINCREMENT, correction TEXT, checked TEXT,
+                CHECK ((correction IS NULL) = (checked IS NULL)))""",
+        ),
+    ),
+    Migration(
+        "versions that were handed over",
+        (
+            """CREATE TABLE deliveries (
+                number INTEGER PRIMARY KEY,
+                who TEXT NOT NULL, made TEXT NOT NULL, scope TEXT NOT NULL,
+                fov REAL NOT NULL, proposed INTEGER NOT NULL,
+                files TEXT NOT NULL, lists TEXT NOT NULL)""",
+            *_only_added("deliveries"),
+        ),
+    ),
+    Migration(
+        "files that hold the same take as a clip that is measured",
+        (
+            """CREATE TABLE same_takes (
+                id INTEGER PRIMARY KEY AUTOINCREMENT,
+                path TEXT NOT NULL,
+                clip_id INTEGER REFERENCES clips (id) ON DELETE RESTRICT,
+                listed INTEGER NOT NULL,
+                act INTEGER REFERENCES acts (id),
+                original TEXT,
+                size INTEGER, mtime_ns INTEGER, digest TEXT,
+                CHECK (clip_id IS NOT NULL OR NOT listed))""",
+            """CREATE VIEW same_takes_now AS SELECT * FROM same_takes WHERE id IN (
+                SELECT max(id) FROM same_takes AS said WHERE NOT EXISTS (
+                    SELECT 1 FROM acts WHERE acts.undoes = said.act) GROUP BY path)""",
+            *_only_added("same_takes"),
+        ),
+    ),
+    Migration(
+        "reels, starts and rates that people say of clips",
+        (
+            "ALTER TABLE said_of_clips ADD COLUMN reel TEXT",
+            "ALTER TABLE said_of_clips ADD COLUMN start TEXT",
+            "ALTER TABLE said_of_clips ADD COLUMN rate TEXT",
+        ),
+    ),
+    Migration(
+        "how the brightness of clips runs, by which they are known when they are encoded anew",
+        (
+            """CREATE TABLE brightness (
+                clip_id INTEGER PRIMARY KEY REFERENCES clips (id) ON DELETE CASCADE,
+                data BLOB NOT NULL)""",
+        ),
+    ),
 )

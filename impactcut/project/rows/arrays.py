@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import struct
 import zipfile
+import zlib
 from dataclasses import fields
 from fractions import Fraction
 from functools import lru_cache
@@ -12,11 +14,45 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import Channel, HitMotion, Skips
 
 Arrays = dict[str, NDArray[Any]]
+_TRACE = struct.Struct("<III")
 _HEADER_START = 10
 """NumPy format 1.0: six bytes of magic, two of version, two that give the header's length."""
+
+
+def pack_trace(trace: Trace) -> bytes:
+    """A trace, but for its weights, in a third less room than a NumPy archive takes.
+
+    It is compressed whole: stride, frames and numbers, then odds, pooled, size, and each number's
+    steps from frame to frame, which change little.
+    """
+    head = _TRACE.pack(trace.stride, *trace.steps.shape)
+    steps = np.diff(trace.steps, axis=0, prepend=np.int8(0)).T
+    arrays = (trace.odds.astype("<f4"), trace.pooled.astype("<f2"), trace.size.astype("<f4"), steps)
+    return zlib.compress(head + b"".join(each.tobytes() for each in arrays), 9)
+
+
+def unpack_trace(data: bytes, weights: str) -> Trace:
+    """The trace in ``data``; called inside `impactcut.project.rows.damage.intact`."""
+    whole = zlib.decompress(data)
+    stride, frames, numbers = _TRACE.unpack_from(whole)
+    at = _TRACE.size
+    parts: list[NDArray[Any]] = []
+    for kind, count in (
+        ("<f4", frames),
+        ("<f2", frames),
+        ("<f4", numbers),
+        ("i1", frames * numbers),
+    ):
+        parts.append(np.frombuffer(whole, kind, count, at))
+        at += parts[-1].nbytes
+    odds, pooled, size, changes = parts
+    steps = np.cumsum(changes.reshape(numbers, frames).T, axis=0, dtype=np.int8)
+    kept = odds.astype(np.float32), pooled.astype(np.float16), steps, size.astype(np.float32)
+    return Trace(weights, stride, *kept)
 
 
 def pack_motion(motion: HitMotion) -> bytes:

@@ -58,6 +58,9 @@ class StoredClip:
         Its name in the names of its hits; empty as long as it was given none.
     dropped : bool
         Somebody took it out: nothing lists it, and no scan measures it.
+    own : Clip or None
+        As the measured file has it, where `clip` is what lists name: what was said of it, and the
+        original that it stands for.
     """
 
     id: int
@@ -73,6 +76,7 @@ class StoredClip:
     said: ShotSaid = field(default_factory=ShotSaid)
     called: str = ""
     dropped: bool = False
+    own: Clip | None = None
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,21 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from typing import Any, Final, get_args
 
+import numpy as np
+
+from impactcut.core.arrays import FloatArray
 from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
+from impactcut.core.takes.same_take import standing_for
 from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
-from impactcut.project.rows.damage import RESTORE, Kind, built, cells
+from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
 from impactcut.project.rows.kinds import (
     count,
     flag,
     json_of,
     list_of,
     one_of,
+    optional,
     positive,
     ratio,
     settings,
@@ -25,6 +30,7 @@ from impactcut.project.rows.kinds import (
 )
 from impactcut.project.rows.records import ClipState, Fingerprint, StoredClip
 from impactcut.project.statements.said import WITH_SAID, said_in
+from impactcut.project.statements.same_takes import ORIGINAL
 
 Values = dict[str, str | int | None]
 
@@ -54,13 +60,13 @@ FROM clips WHERE path = :path
 
 def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
     """Every clip, by path."""
-    rows = connection.execute(f"{WITH_SAID} ORDER BY path")
+    rows = connection.execute(f"{WITH_SAID} ORDER BY clips.path")
     return tuple(_stored(row) for row in rows)
 
 
 def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
     """The clip of that path."""
-    row = connection.execute(f"{WITH_SAID} WHERE path = ?", (path,)).fetchone()
+    row = connection.execute(f"{WITH_SAID} WHERE clips.path = ?", (path,)).fetchone()
     return None if row is None else _stored(row)
 
 
@@ -194,6 +200,21 @@ def drops_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
     return tuple(cells(row, _DROP, f"drop {row['id']}", RESTORE) for row in rows)
 
 
+def put_brightness(connection: sqlite3.Connection, clip_id: int, brightness: FloatArray) -> None:
+    """Write how the brightness of a clip runs: little-endian float32."""
+    data = brightness.astype("<f4").tobytes()
+    connection.execute("INSERT OR REPLACE INTO brightness VALUES (?, ?)", (clip_id, data))
+
+
+def brightness_of(connection: sqlite3.Connection, clip_id: int) -> FloatArray | None:
+    """How the brightness of a clip runs, where that is known."""
+    row = connection.execute("SELECT data FROM brightness WHERE clip_id = ?", (clip_id,)).fetchone()
+    if row is None:
+        return None
+    with intact(f"the brightness of clip {clip_id}", MEASURE):
+        return np.frombuffer(row["data"], "<f4").astype(np.float32)
+
+
 def _seen(found: Fingerprint | None) -> Values:
     if found is None:
         return {"size": None, "mtime_ns": None, "digest": None}
@@ -221,9 +242,12 @@ def _stored(row: sqlite3.Row) -> StoredClip:
     if row["digest"] is not None or known["state"] == "done":
         fingerprint = built(Fingerprint, row, _FINGERPRINT, where, RESTORE)
     said = said_in(row, where)
+    own = None
     if row["rate"] is not None or known["state"] == "done":
-        clip = with_said(_clip(row, where), said)
-    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said)
+        own = _clip(row, where)
+        shown = cells(row, {"original": optional(ORIGINAL)}, where, RESTORE)["original"]
+        clip = with_said(own if shown is None else standing_for(own, shown), said)
+    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said, own=own)
 
 
 def _clip(row: sqlite3.Row, where: str) -> Clip:

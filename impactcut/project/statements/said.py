@@ -19,27 +19,34 @@ from impactcut.project.statements.proposals import drop_proposals
 WITH_SAID = """
 SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle AS said_angle,
     said.slate AS said_slate, said.circled, said.metres, said.metres_error,
-    said.clock AS said_clock
+    said.clock AS said_clock, said.reel AS said_reel, said.start AS said_start,
+    said.rate AS said_rate, original
 FROM clips LEFT JOIN said_of_clips AS said ON said.clip_id = clips.id
+LEFT JOIN same_takes_now AS same ON same.clip_id = clips.id AND listed
 """
-"""Clips with what is said of them, for `said_in`."""
+"""Clips with what is said of them, for `said_in`, and the originals that they stand for."""
 
 _SAID: Final[dict[str, Kind]] = {
     "said_section": optional(text), "said_take": optional(text), "said_angle": optional(text),
     "said_slate": optional(text), "circled": optional(flag), "metres": optional(number),
-    "metres_error": optional(number), "said_clock": optional(flag),
+    "metres_error": optional(number), "said_clock": optional(flag), "said_reel": optional(text),
+    "said_start": optional(text), "said_rate": optional(text),
 }  # fmt: skip
 _PATTERN: Final[dict[str, Kind]] = {"pattern": text}
 _MARK: Final[dict[str, Kind]] = {"hit_id": whole, "with_hit_id": whole}
 
 _SAY = """
-INSERT INTO said_of_clips (clip_id, section, take, angle, slate, circled, metres, metres_error)
-VALUES (:clip, :section, :take, :angle, :slate, :circled, :metres, :metres_error)
+INSERT INTO said_of_clips
+    (clip_id, section, take, angle, slate, circled, metres, metres_error, reel, start, rate)
+VALUES (:clip, :section, :take, :angle, :slate, :circled, :metres, :metres_error, :reel, :start,
+    :rate)
 ON CONFLICT (clip_id) DO UPDATE SET
     section = coalesce(excluded.section, section), take = coalesce(excluded.take, take),
     angle = coalesce(excluded.angle, angle), slate = coalesce(excluded.slate, slate),
     circled = coalesce(excluded.circled, circled), metres = coalesce(excluded.metres, metres),
-    metres_error = coalesce(excluded.metres_error, metres_error)
+    metres_error = coalesce(excluded.metres_error, metres_error),
+    reel = coalesce(excluded.reel, reel), start = coalesce(excluded.start, start),
+    rate = coalesce(excluded.rate, rate)
 """
 
 
@@ -68,6 +75,9 @@ def say_of_clip(connection: sqlite3.Connection, clip_id: int, said: ShotSaid) ->
         "circled": said.circled,
         "metres": None if scale is None else scale.metres,
         "metres_error": None if scale is None else scale.error,
+        "reel": said.reel,
+        "start": said.start,
+        "rate": said.rate,
     }
     connection.execute(_SAY, values)
 

@@ -131,13 +131,8 @@ function metres({ likely, low, high }) {
 }
 
 function syncWords(trim) {
-  const { ms, early, late } = trim.sync;
-  const worst = [early, late].includes("unacceptable")
-    ? "out of sync beyond what is acceptable"
-    : [early, late].includes("detectable")
-      ? "out of sync enough to be noticed"
-      : "still in sync";
-  return `Production sound that is not cut along shifts by ${ms} ms: ${worst}.`;
+  const { ms, words } = trim.sync;
+  return `Production sound that is not cut along shifts by ${ms} ms: ${words}.`;
 }
 
 function sentence(text) {

@@ -1,8 +1,9 @@
 /** Numbers and states in words. */
 
-/** How the splice of a trim shows. */
+/** How the splice of a trim shows, or first of all that this is uncertain. */
 export function shows(trim) {
-  return `Shows ${trim.shows}`;
+  const text = trim.shows.startsWith("uncertain") ? trim.shows : `shows ${trim.shows}`;
+  return text[0].toUpperCase() + text.slice(1);
 }
 
 export const CAMERAS = {

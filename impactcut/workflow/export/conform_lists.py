@@ -2,33 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.delivery import DeliveredList
 from impactcut.core.programme.marks import marks_of
 from impactcut.core.programme.showings import ClipShowing, showings_of
 from impactcut.core.programme.spotting import ClipCues, spot_cues, spot_trims
 from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.viewer.calibration import calibration_note
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
-from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.tables.cut_changes import Since, changes_of_cut, check_cut_changes
 from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
 from impactcut.lists.tables.spotting_csv import SpottingList, render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from impactcut.workflow.files.writing import Made
-from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.entries import HitEntry, judging_note
 
 
-def change_list_file(name: str, cut: CutList, sound: SoundLines | None = None) -> Made:
-    """The change list from the untrimmed to the trimmed programme."""
-    text = render_change_csv(changes_of_cut(cut, sound))
-    check_cut_changes(text, cut, sound)
-    return Made({f"{name}_changes.csv": text.encode("utf-8")})
+def change_list_file(
+    name: str, cut: CutList, sound: SoundLines | None = None, since: Since | None = None
+) -> Made:
+    """The change list from the untrimmed programme, or an earlier version, to this one.
+
+    There is none where nothing changed.
+    """
+    changes = changes_of_cut(cut, sound, since)
+    notes = () if since is None else tuple(_laid_out(cut, *since))
+    if not changes.adjustments:
+        return Made({}, notes=(*notes, f"{name}: no frame is other than in {changes.old_title}"))
+    text = render_change_csv(changes)
+    check_cut_changes(text, cut, sound, since)
+    return Made({f"{name}_changes.csv": text.encode("utf-8")}, notes=notes)
+
+
+def _laid_out(cut: CutList, number: int, before: DeliveredList) -> Iterator[str]:
+    """That an earlier version began elsewhere."""
+    if before.record_start != cut.record_start:
+        began, begins = (cut.timebase.label(each.record_start) for each in (before, cut))
+        yield (
+            f"version {number} began at {began}: in the change list its record times are given as "
+            f"if it had begun at {begins}, as this one does"
+        )
 
 
 def timeline_file(
@@ -46,7 +65,7 @@ def bundle_file(
 
 
 def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
-    judging = calibration_note(hits[0].calibration if hits else None)
+    judging = hits[0].judging if hits else judging_note(None, None)
     beside = sound or SoundLines()
     text = render_otio(cut, clip_hits(hits), judging, beside)
     check_otio(text, cut, clip_hits(hits), beside)

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
 from impactcut.core.programme.spotting import ClipCues
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
 from impactcut.lists.otio.library import is_available
+from impactcut.lists.tables.cut_changes import Since
 from impactcut.lists.tables.cut_csv import check_cut_csv, render_cut_csv
-from impactcut.project import Project
+from impactcut.project import Actor, Project
 from impactcut.workflow.export.conform_lists import (
     bundle_file,
     change_list_file,
@@ -25,9 +26,16 @@ from impactcut.workflow.export.conform_lists import (
     spotting_file,
     timeline_file,
 )
+from impactcut.workflow.export.delivering import (
+    Versions,
+    delivered,
+    delivered_list,
+    numbers_of,
+)
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
+from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.files.writing import Content, Made, file_name, write_files
+from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.selecting import Selection, select_removals
@@ -40,12 +48,14 @@ class Known:
     """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
 
     ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
-    picture in EDLs and change lists, None where it does not.
+    picture in EDLs and change lists, None where it does not; ``since`` is the version that change
+    lists run from, None for the untrimmed clips.
     """
 
     hits: Sequence[HitEntry]
     cues: Sequence[ClipCues] = ()
     sound: SoundLines | None = None
+    since: Since | None = None
 
 
 def _edl(name: str, cut: CutList, known: Known) -> Made:
@@ -72,7 +82,7 @@ def _csv(name: str, cut: CutList, known: Known) -> Made:
 LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "csv": _csv,
     "edl": _edl,
-    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound),
+    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound, known.since),
     "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
     "otio": lambda name, cut, known: timeline_file(name, cut, known.hits, known.sound),
     "otioz": lambda name, cut, known: bundle_file(name, cut, known.hits, known.sound),
@@ -115,6 +125,9 @@ class ExportOptions:
         Of which clips.
     sound : SoundLines or None
         How production sound stands in EDLs and change lists; None for picture only.
+    since : int or None
+        From which version change lists run: 0 from the untrimmed clips, None from the last that
+        shows other frames.
     """
 
     title: str
@@ -125,6 +138,13 @@ class ExportOptions:
     force: bool = False
     wanted: HitFilter = ALL_HITS
     sound: SoundLines | None = None
+    since: int | None = None
+
+    @property
+    def scope(self) -> Scope:
+        """Of what the lists are."""
+        of = self.wanted
+        return Scope(self.title, of.section, of.take, of.angle, of.circled, self.per_clip)
 
 
 @dataclass(frozen=True)
@@ -145,6 +165,9 @@ class ExportReport:
         What was written together with the lists.
     notes : tuple of str
         What the lists' reader should know.
+    version : int
+    delivery : Delivery or None
+        To be kept with `keep_delivery`; None where no list was written, or nobody is named.
     """
 
     files: tuple[Path, ...]
@@ -153,15 +176,18 @@ class ExportReport:
     refusals: tuple[Refusal, ...]
     pages: tuple[Path, ...] = ()
     notes: tuple[str, ...] = ()
+    version: int = 1
+    delivery: Delivery | None = None
 
 
 def export_lists(
     project: Project,
     folder: Path,
     options: ExportOptions,
+    by: Actor | None = None,
     pages: Mapping[str, Content] | None = None,
 ) -> ExportReport:
-    """Write the lists of a project into ``folder``; nothing is half-written.
+    """Write the lists of a project into ``folder`` as its next version; nothing is half-written.
 
     Clips of different rates or count modes go into lists of their own. A list that cannot be
     made is refused and the others are written. ``pages`` are other files, by name, that are
@@ -169,23 +195,29 @@ def export_lists(
 
     Raises
     ------
+    ProjectError
+        If change lists are to run from a version that there is not.
     OutputError
         If the folder cannot be written, or a file is there already and ``force`` is not given.
     """
+    versions = Versions(project.deliveries(), options.scope, options.since)
     selection = select_removals(project, options.proposed, options.wanted)
     known = Known(selection.hits, _cues(project, selection, options), options.sound)
+    numbers = numbers_of(project)
     files: Files = {}
     done: list[Made] = []
+    lists: list[DeliveredList] = []
     refusals = list(selection.refusals)
-    trims = 0
-    for name, title, clips, removals in _lists(selection, options):
+    for name, title, clips, removals in _lists(selection, options, versions):
         try:
             start = clips[0].timebase.frame(options.record_start)
-            cut = assemble(title, clips, removals, record_start=start)
+            version = versions.next
+            cut = assemble(title, clips, removals, record_start=start, version=version)
+            since = versions.base(name, cut) if "changes" in options.formats else None
         except (ListError, TimeError, TrimError) as error:
             refusals.append(Refusal(name, str(error)))
             continue
-        made, refused = _render(name, cut, known, options.formats)
+        made, refused = _render(name, cut, replace(known, since=since), options.formats)
         refusals += refused
         if any(each.files.keys() & files.keys() for each in made):
             refusals.append(_same_name(name))
@@ -193,25 +225,37 @@ def export_lists(
         for each in made:
             files |= each.files
         done += made
-        trims += len(removals) if made else 0
+        if any(each.files for each in made):
+            lists.append(delivered_list(name, cut, selection.hits, numbers))
     beside = dict(pages or {})
     everything = beside | files
     written = write_files(folder, everything, options.force) if everything else ()
+    listed = written[len(beside) :]
+    notes = [note for each in done for note in each.notes]
+    shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
+    notes += [_vanished(path) for path in shown if missing(Path(path))]
+    delivery = None
+    if listed and by is not None:
+        judged = (project.judge().fov_degrees, options.proposed)
+        delivery = delivered(versions, by, judged, listed, lists)
     refusals += [refusal for each in done for refusal in each.left_out]
     return ExportReport(
-        written[len(beside) :],
+        listed,
         selection,
-        trims,
+        sum(len(each.trims) for each in lists),
         tuple(refusals),
         written[: len(beside)],
-        tuple(note for each in done for note in each.notes),
+        tuple(notes),
+        versions.next,
+        delivery,
     )
 
 
 _Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]
 
 
-def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
+def _lists(selection: Selection, options: ExportOptions, versions: Versions) -> Iterable[_Listed]:
+    """What each list is of; one without a trim only where an earlier version had some."""
     removals: dict[Clip, list[Removal]] = {clip: [] for clip in selection.clips}
     for removal in selection.removals:
         removals[removal.clip].append(removal)
@@ -222,14 +266,10 @@ def _lists(selection: Selection, options: ExportOptions) -> Iterable[_Listed]:
             yield name, clip.name, [clip], removals[clip]
         return
     for timebase, clips in group_by_timebase(selection.clips).items():
+        name = f"{file_name(options.title)}_{rate_name(timebase)}"
         chosen = [removal for clip in clips for removal in removals[clip]]
-        if chosen:
-            yield (
-                f"{file_name(options.title)}_{_rate_name(timebase)}",
-                options.title,
-                clips,
-                chosen,
-            )
+        if chosen or any(versions.of(name, timebase)):
+            yield name, options.title, clips, chosen
 
 
 def _render(
@@ -250,12 +290,15 @@ def _cues(project: Project, selection: Selection, options: ExportOptions) -> tup
     return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
 
 
+def _vanished(path: str) -> str:
+    return (
+        f"{path} is not where it was: it stands in the lists as it was measured; connect its disk, "
+        "or 'impactcut scan' the folder that it was moved to"
+    )
+
+
 def _same_name(name: str) -> Refusal:
     return Refusal(name, "its file would have the name of another list", "rename the clip")
-
-
-def _rate_name(timebase: Timebase) -> str:
-    return str(timebase).replace(" drop-frame", "df").replace("/", "-")
 
 
 def _distinct(names: Sequence[str]) -> list[str]:

@@ -30,7 +30,7 @@ def bundle_writer(text: str, cut: CutList) -> Callable[[Path], None]:
     ListFormatError
         If OpenTimelineIO is not installed, a file is not there, or two have one name.
     """
-    paths = [Path(clip.path) for clip in cut.clips]
+    paths = [Path(clip.listed) for clip in cut.clips]
     missing = [path for path in paths if not path.is_file()]
     if missing:
         raise ListFormatError(f"{missing[0]} is not there, and a bundle holds all media; bring it")

@@ -45,7 +45,12 @@ def files_since(project: Project) -> Iterator[Oddity]:
     gone = tuple(clip.path for clip in done if missing(Path(clip.path)))
     remedy = "connect its disk, or 'impactcut scan' the folder that it was moved to"
     yield Oddity("clip is not where it was", "clips are not where they were", remedy, gone)
-    changed = tuple(clip.path for clip in done if _has_changed(clip))
+    originals = [take for take in project.same_takes() if take.listed]
+    lost_originals = tuple(each.path for each in originals if missing(Path(each.path)))
+    remedy = "lists name it all the same; connect its disk, or 'impactcut same' with where it is"
+    one = "original is not where it was"
+    yield Oddity(one, "originals are not where they were", remedy, lost_originals)
+    changed = tuple(clip.path for clip in done if has_changed(clip))
     remedy = "'impactcut scan' measures it again; what was decided on it stays"
     one = "clip has changed since it was measured"
     yield Oddity(one, "clips have changed since they were measured", remedy, changed)
@@ -53,13 +58,20 @@ def files_since(project: Project) -> Iterator[Oddity]:
     yield Oddity(
         "clip is the same as another", "clips are the same as others", remedy, tuple(_copies(done))
     )
+    remedy = (
+        "'impactcut same' makes one clip of an original and its proxy; 'impactcut drop' takes out "
+        "what is not needed"
+    )
+    one, many = "clip has the file name of another", "clips have the file names of others"
+    yield Oddity(one, many, remedy, tuple(_namesakes(done)))
     lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
     remedy = "'impactcut scan' of the folder that it was in forgets it"
     one, many = "file that failed is no longer there", "files that failed are no longer there"
     yield Oddity(one, many, remedy, lost)
 
 
-def _has_changed(clip: StoredClip) -> bool:
+def has_changed(clip: StoredClip) -> bool:
+    """Whether the file of a clip is there and holds something else than was measured."""
     path = Path(clip.path)
     if clip.fingerprint is None or missing(path):
         return False
@@ -67,6 +79,17 @@ def _has_changed(clip: StoredClip) -> bool:
         return not unchanged(path, clip.fingerprint)
     except MediaError:
         return False
+
+
+def _namesakes(clips: Sequence[StoredClip]) -> Iterator[str]:
+    """Clips of one file name that hold different things."""
+    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
+    for clip in clips:
+        alike[Path(clip.path).name.casefold()].append(clip)
+    for first, *others in alike.values():
+        for other in others:
+            if other.measured != first.measured:
+                yield f"{other.path} (as {first.path})"
 
 
 def _copies(clips: Sequence[StoredClip]) -> Iterator[str]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from glob import escape
 from pathlib import Path
 
+from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ImpactcutError, OutputError
 from impactcut.workflow.files.refusals import Refusal
 
@@ -38,6 +39,11 @@ class Made:
 def file_name(text: str) -> str:
     """Text as part of a file name that every system takes."""
     return re.sub(r"[^\w.-]+", "_", text).strip("._") or "clips"
+
+
+def rate_name(timebase: Timebase) -> str:
+    """A rate as part of a file name."""
+    return str(timebase).replace(" drop-frame", "df").replace("/", "-")
 
 
 def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) -> tuple[Path, ...]:

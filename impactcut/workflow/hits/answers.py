@@ -192,8 +192,10 @@ def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
 
 def _find(project: Project, key: HitKey) -> StoredHit | str:
     """The hit that a key names, or why there is none."""
-    named = [clip for clip in project.clips() if clip.clip and clip.clip.name == key.clip]
-    clips = [clip for clip in named if clip.measured == key.digest]
+    named = [clip for clip in project.clips() if clip.clip and key.clip in clip.clip.file_names]
+    measured = {take.path: take.clip_id for take in project.same_takes()}
+    meant = {measured.get(c.path, c.id) for c in named if c.measured == key.digest}
+    clips = [clip for clip in project.clips() if clip.id in meant]
     near = [
         hit
         for clip in clips

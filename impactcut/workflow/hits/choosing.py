@@ -87,6 +87,13 @@ class HitFilter:
 ALL_HITS = HitFilter()
 
 
+def count_listed(project: Project) -> tuple[int, int]:
+    """How many clips are measured and not taken out, and how many hits are listed of them."""
+    clips, found = measured_clips(project), project.all_hits()
+    hits = (hit for clip in clips for hit in found.get(clip.id, ()))
+    return len(clips), sum(ALL_HITS.sure_enough(hit) for hit in hits)
+
+
 def check_measured(project: Project) -> None:
     """Refuse a project that holds nothing to look at yet.
 
@@ -138,11 +145,14 @@ def unmatched_paths(project: Project, paths: Sequence[Path]) -> tuple[Path, ...]
 
 
 def names_clip(path: Path, clip: Clip) -> bool:
-    """Whether a path names a clip: its file, a folder that holds it, or its bare file name."""
-    if path.name == str(path) and path.name == clip.name:
+    """Whether a path names a clip: its file, a folder that holds it, or its bare file name.
+
+    So do those of the original that it stands for.
+    """
+    if path.name == str(path) and path.name in clip.file_names:
         return True
     whole = path.resolve()
-    return Path(clip.path).is_relative_to(whole)
+    return any(Path(each).is_relative_to(whole) for each in {clip.path, clip.listed})
 
 
 def measured_clips(project: Project) -> tuple[StoredClip, ...]:

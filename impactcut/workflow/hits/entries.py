@@ -8,13 +8,14 @@ from functools import cached_property
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.fight.reading import Reading, read_hit
+from impactcut.core.learn.taste import Taste, taste_note
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import best_for_each_count
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.calibration import Calibration, calibration_note
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 from impactcut.errors import RateError
 
@@ -27,7 +28,8 @@ class HitEntry:
 
     ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
     ``judge`` made the proposal, by ``calibration`` if there was one; ``name`` is what people call
-    it, and ``by_hand`` who says that its contact is there, or empty where it was found.
+    it, and ``by_hand`` who says that its contact is there, or empty where it was found; ``taste``
+    is that by which trims are proposed, if by one.
     """
 
     id: int
@@ -40,6 +42,12 @@ class HitEntry:
     calibration: Calibration | None = None
     name: str = ""
     by_hand: str = ""
+    taste: Taste | None = None
+
+    @property
+    def judging(self) -> str:
+        """By whose eyes visibility is judged, and by whose taste trims are proposed."""
+        return judging_note(self.calibration, self.taste)
 
     @property
     def sureness(self) -> str:
@@ -129,6 +137,12 @@ class ClipEntry:
 
     clip: Clip
     hits: tuple[HitEntry, ...]
+
+
+def judging_note(calibration: Calibration | None, taste: Taste | None) -> str:
+    """By whose eyes visibility is judged, and by whose taste trims are proposed, for lists."""
+    note = calibration_note(calibration)
+    return note if taste is None else f"{note} {taste_note(taste)}."
 
 
 def judged(proposal: Proposal, first: int, count: int) -> Trim | None:

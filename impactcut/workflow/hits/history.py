@@ -51,6 +51,19 @@ class Drop:
 
 
 @dataclass(frozen=True)
+class Joined:
+    """A file that was said to hold the same take as a clip, or, without one, a take of its own."""
+
+    path: str
+    same: bool
+
+    def words(self, back: bool) -> str:
+        """What was said, or taken back."""
+        word = "one take with" if self.same != back else "parted from"
+        return f"{word} {self.path}"
+
+
+@dataclass(frozen=True)
 class Line:
     """One thing that was said of one hit, as part of an act.
 
@@ -65,7 +78,7 @@ class Line:
         What it is called; empty where it is found no more.
     contact : int or None
         Contact frame as it then was, counted in the clip; None of the clip as a whole.
-    said : Decision, Clearing, Move or Drop
+    said : Decision, Clearing, Move, Drop or Joined
         What stood from then on.
     """
 
@@ -74,7 +87,7 @@ class Line:
     hit: StoredHit | None
     name: str
     contact: int | None
-    said: Decision | Clearing | Move | Drop
+    said: Decision | Clearing | Move | Drop | Joined
 
     @property
     def who(self) -> str:
@@ -85,7 +98,11 @@ class Line:
     def when(self) -> str:
         """When they did; an answer of a page is as old as it was given."""
         said = self.said
-        if isinstance(said, (Move, Drop)) or self.act.undoes is not None or said.who != self.who:
+        if (
+            isinstance(said, (Move, Drop, Joined))
+            or self.act.undoes is not None
+            or said.who != self.who
+        ):
             return self.act.by.when
         return said.when
 
@@ -93,7 +110,7 @@ class Line:
     def words(self) -> str:
         """What was said."""
         said = self.said
-        if isinstance(said, (Move, Drop)):
+        if isinstance(said, (Move, Drop, Joined)):
             return said.words(self.act.undoes is not None)
         if isinstance(said, Clearing):
             text = WORDS["open" if self.act.undoes else "cleared"]
@@ -146,7 +163,7 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
         clip: int,
         hit: StoredHit | None,
         contact: int | None,
-        said: Decision | Clearing | Move | Drop,
+        said: Decision | Clearing | Move | Drop | Joined,
     ) -> Line:
         name = "" if hit is None else hit_name(names.get(clip, ""), hit)
         return Line(act, clips.get(clip), hit, name, contact, said)
@@ -166,6 +183,11 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
     for drop in project.drops() if clip_id is None else ():
         for act in filter(None, (acts[drop["act"]], undoing.get(drop["act"]))):
             lines.append(line(act, drop["clip_id"], None, None, Drop(drop["dropped"])))
+    for take in project.said_same_takes() if clip_id is None else ():
+        assert take.act is not None
+        for act in filter(None, (acts[take.act], undoing.get(take.act))):
+            said_of = Joined(take.path, take.clip_id is not None)
+            lines.append(line(act, take.clip_id or 0, None, None, said_of))
     return tuple(sorted(lines, key=lambda each: (each.act.id, not isinstance(each.said, Move))))
 
 

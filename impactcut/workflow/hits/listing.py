@@ -13,6 +13,7 @@ from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judged
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.hits.tasting import taste_asked_for, to_taste
 
 _Propose = Callable[[StoredClip, Sequence[StoredHit]], Mapping[int, Proposal]]
 """Gives the proposals for a clip's hits, by hit number."""
@@ -36,7 +37,9 @@ def list_chosen(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ClipEnt
     chosen = project.chosen_trims(least)
 
     def proposals(clip: StoredClip, hits: Sequence[StoredHit]) -> Mapping[int, Proposal]:
-        if all(hit.id in chosen and _holds_approved(chosen[hit.id], hit) for hit in hits):
+        if not project.by_taste and all(
+            hit.id in chosen and _holds_approved(chosen[hit.id], hit) for hit in hits
+        ):
             return chosen
         return propose_for_clip(project, clip)
 
@@ -95,12 +98,16 @@ class _Entries:
         self._usual = usual_speed(project.speeds(SURE))
         self._judge, self._calibration = project.judge(), project.calibration()
         self._clips = names_of_clips(project)
+        self._project = project
+        self._taste = taste_asked_for(project)
 
     def __call__(
         self, stored: StoredClip, hits: Iterable[StoredHit], made: Mapping[int, Proposal]
     ) -> tuple[HitEntry, ...]:
         """Those of a clip's hits for which a proposal was made."""
         assert stored.clip is not None
+        if self._taste is not None:
+            made = to_taste(self._project, stored, self._taste)
         return tuple(
             HitEntry(
                 id=hit.id,
@@ -113,6 +120,7 @@ class _Entries:
                 calibration=self._calibration,
                 name=hit_name(self._clips.get(stored.id, ""), hit),
                 by_hand=hit.by_hand,
+                taste=self._taste,
             )
             for hit in hits
             if hit.id in made

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import clip_name, is_label, label_key, name_clips, natural_order
 from impactcut.errors import UnknownHitError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
@@ -151,7 +152,7 @@ class Names:
             stored
             for stored in self._stored.values()
             if stored.clip is not None
-            and (names_clip(Path(text), stored.clip) or Path(stored.clip.name).stem == text)
+            and (names_clip(Path(text), stored.clip) or _is_stem(text, stored.clip))
         ]
 
     @cached_property
@@ -183,6 +184,10 @@ class Names:
         return UnknownHitError(
             f"{self.project.path}: there is no hit {text}; 'impactcut hits' lists those there are"
         )
+
+
+def _is_stem(text: str, clip: Clip) -> bool:
+    return any(Path(name).stem == text for name in clip.file_names)
 
 
 def names_of(project: Project, hit_ids: Iterable[int]) -> tuple[str, ...]:

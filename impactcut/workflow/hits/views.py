@@ -11,28 +11,33 @@ from pathlib import Path
 from typing import Any
 
 from impactcut.core.fight.reading import Reading
+from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import worst_channel
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
-from impactcut.core.viewer.calibration import Calibration, calibration_note
+from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import FRONT_ROW_DEGREES, OBSERVERS, Judge, Observer
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judging_note, source_timecode
 
 SCHEMA = 1
 Dict = dict[str, Any]
 
 
 def project_dict(
-    path: Path, clips: Iterable[ClipEntry], judge: Judge, calibration: Calibration | None
+    path: Path,
+    clips: Iterable[ClipEntry],
+    judge: Judge,
+    calibration: Calibration | None,
+    taste: Taste | None = None,
 ) -> Dict:
     """Clips of a project with their hits."""
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": judge.fov_degrees,
-        **judging_dict(calibration),
+        **judging_dict(calibration, taste),
         "clips": [
             {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
             for entry in clips
@@ -46,18 +51,19 @@ def one_hit_dict(path: Path, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": entry.judge.fov_degrees,
-        **judging_dict(entry.calibration),
+        **judging_dict(entry.calibration, entry.taste),
         "clip": clip_dict(entry.clip),
         "hit": hit_dict(entry),
         "elsewhere": list(elsewhere),
     }
 
 
-def judging_dict(calibration: Calibration | None) -> Dict:
-    """Whether visibility was fitted to anybody's eyes, in words and in numbers."""
+def judging_dict(calibration: Calibration | None, taste: Taste | None = None) -> Dict:
+    """By whose eyes and whose taste hits are judged, in words and in numbers."""
     return {
-        "judging": calibration_note(calibration),
+        "judging": judging_note(calibration, taste),
         "calibration": None if calibration is None else asdict(calibration),
+        "taste": None if taste is None else asdict(taste),
     }
 
 
@@ -66,6 +72,7 @@ def clip_dict(clip: Clip) -> Dict:
     return {
         "path": clip.path,
         "name": clip.name,
+        "original": clip.original or None,
         "reel": clip.reel,
         "reel_source": clip.reel_source,
         "section": clip.section,

@@ -13,8 +13,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.reasons import SHOWS, gain_in_words, where
-from impactcut.core.viewer.calibration import calibration_note
+from impactcut.core.trims.reasons import gain_in_words, verdict_words, where
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
@@ -54,7 +53,7 @@ def hit_figure(entry: HitEntry, motion: HitMotion) -> Figure:
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
     figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
     seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
-    said = f"{seen}{calibration_note(entry.calibration)} {_CAUTION}"
+    said = f"{seen}{entry.judging} {_CAUTION}"
     figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
     return figure
 
@@ -87,5 +86,5 @@ def _verdict(entry: HitEntry) -> str:
     gain = gain_in_words(trim.speed_gain, entry.judge)
     return (
         f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
-        f"visibility {trim.visibility:.1f}, shows {SHOWS[trim.verdict]}"
+        f"visibility {trim.visibility:.1f}, {verdict_words(trim)}"
     )

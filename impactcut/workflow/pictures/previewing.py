@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -12,7 +12,8 @@ from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.preview import Passage, preview_cut, preview_hit, usual_hold
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.errors import ProjectError, RateError, TrimError, UnreadableMediaError
+from impactcut.core.time.timebase import Timebase
+from impactcut.errors import ProjectError, TrimError, UnreadableMediaError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.preview import PreviewFilm, write_preview
 from impactcut.media.render.preview_frame import Labels
@@ -21,12 +22,12 @@ from impactcut.workflow.export.hit_track import clip_hits, lost_sound
 from impactcut.workflow.export.sounding import sort_out_sound
 from impactcut.workflow.files.fingerprint import as_measured
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.files.writing import write_files
+from impactcut.workflow.files.writing import check_places, rate_name, write_files
 from impactcut.workflow.hits.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.hits.deciding import chosen_trim
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import find_hit, hits_beside
-from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.hits.selecting import Selection, select_removals
 from impactcut.workflow.progress import OnProgress
 
 
@@ -118,8 +119,10 @@ def render_cut(
     output: Path,
     options: PreviewOptions,
     on_progress: OnProgress,
-) -> PreviewReport:
-    """Render whole clips laid end to end, with all their trims.
+) -> tuple[PreviewReport, ...]:
+    """Render whole clips laid end to end, with all their trims: a film for each rate.
+
+    Where there are several, each has its rate in its name.
 
     Parameters
     ----------
@@ -133,7 +136,7 @@ def render_cut(
     TrimError
         If none of the clips is to be trimmed.
     RateError
-        If the clips do not share one rate.
+        If there is no timecode at a rate.
     MediaError
         If a clip cannot be read.
     OutputError
@@ -141,19 +144,37 @@ def render_cut(
     """
     for path in unmatched_paths(project, paths):
         raise ProjectError(f"{path}: no clip of the project; 'impactcut scan' takes it in")
-    wanted = HitFilter(paths=tuple(paths))
-    selection = select_removals(project, options.proposed, wanted)
-    clips = selection.clips
-    _check_one_rate(clips)
+    selection = select_removals(project, options.proposed, HitFilter(paths=tuple(paths)))
     if not selection.removals:
         raise _nothing_out(selection.hits)
-    start = clips[0].timebase.frame(options.record_start)
-    cut = assemble("", clips, selection.removals, record_start=start)
-    hold = options.hold or usual_hold(cut.timebase.rate)
-    passages = preview_cut(cut, clip_hits(selection.hits), hold)
-    labels = tuple(_labels(each, to_ascii(each.clip.name)) for each in passages)
-    film = _Film(passages, labels, cut.removals, selection.refusals)
-    return _render(project, film, output, options, on_progress)
+    films = list(_films(selection, options))
+    outputs = [_named(output, timebase, alone=len(films) == 1) for timebase, _ in films]
+    check_places(outputs, options.force)
+    return tuple(
+        _render(project, film, place, options, on_progress)
+        for place, (_, film) in zip(outputs, films, strict=True)
+    )
+
+
+def _films(selection: Selection, options: PreviewOptions) -> Iterator[tuple[Timebase, _Film]]:
+    """A film of the clips of each rate of which something goes out; the first has the refusals."""
+    refusals = selection.refusals
+    for timebase, clips in group_by_timebase(selection.clips).items():
+        removals = [removal for removal in selection.removals if removal.clip in clips]
+        if not removals:
+            continue
+        start = timebase.frame(options.record_start)
+        cut = assemble("", clips, removals, record_start=start)
+        hits = [hit for hit in selection.hits if hit.clip in clips]
+        passages = preview_cut(cut, clip_hits(hits), options.hold or usual_hold(timebase.rate))
+        labels = tuple(_labels(each, to_ascii(each.clip.name)) for each in passages)
+        yield timebase, _Film(passages, labels, cut.removals, refusals)
+        refusals = ()
+
+
+def _named(output: Path, timebase: Timebase, alone: bool) -> Path:
+    """The film's file: one of several has the rate in its name."""
+    return output if alone else output.with_stem(f"{output.stem}_{rate_name(timebase)}")
 
 
 @dataclass(frozen=True)
@@ -198,15 +219,6 @@ def _title(passage: Passage) -> str:
         return f"AFTER: {len(frames)} frames out, in {len(passage.removed)} places"
     listed = ", ".join(map(str, frames))
     return f"AFTER: frame {listed} out" if len(frames) == 1 else f"AFTER: frames {listed} out"
-
-
-def _check_one_rate(clips: Sequence[Clip]) -> None:
-    groups = group_by_timebase(clips)
-    if len(groups) > 1:
-        named = "; ".join(f"{group[0].name} at {base}" for base, group in groups.items())
-        raise RateError(
-            f"a preview has one rate, and these clips have more ({named}); name some with --clip"
-        )
 
 
 def _nothing_out(hits: Iterable[HitEntry]) -> TrimError:

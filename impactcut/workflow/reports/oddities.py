@@ -6,11 +6,13 @@ from collections.abc import Iterator, Sequence
 
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
-from impactcut.workflow.hits.choosing import ALL_HITS
+from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.hits.entries import ClipEntry
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.hits.names import names_of
 from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.reports.handed_over import handed_over_before
+from impactcut.workflow.takes.shots import rate_waits
 
 
 def oddities(project: Project) -> tuple[Oddity, ...]:
@@ -20,6 +22,8 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *files_since(project),
         _decided_before_a_change(project),
         *_unfitting(project),
+        *handed_over_before(project),
+        _waiting_rates(project),
         *_warned(entries),
         *_clocks(entries),
         *_without_hits(entries),
@@ -46,6 +50,14 @@ def _decided_before_a_change(project: Project) -> Oddity:
         remedy,
         names,
     )
+
+
+def _waiting_rates(project: Project) -> Oddity:
+    """Clips of which another rate was stated in a shot log than they are measured at."""
+    names = tuple(clip.path for clip in measured_clips(project) if rate_waits(clip))
+    one = "clip is stated to run at another rate than it was measured at"
+    many = "clips are stated to run at other rates than they were measured at"
+    return Oddity(one, many, "'impactcut scan' measures it again", names)
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from pathlib import Path
 
 from impactcut.core.fight.ranking import Ranked
+from impactcut.core.learn.correction import Lesson, check_note
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.judge import Judge
 from impactcut.project import StoredClip
@@ -75,9 +77,9 @@ def _ranked_dict(ranked: Ranked, judge: Judge) -> Dict:
         "contact": showing.hit.contact,
         "contact_timecode": source_timecode(showing.clip, showing.hit.contact),
         "camera": showing.hit.camera,
-        "speed": showing.look.speed,
+        "speed": showing.hit.peak_speed,
         "speed_trimmed": showing.speed,
-        "crispness": showing.look.crispness,
+        "crispness": showing.crispness,
         "reaction_lag": showing.hit.reaction_lag,
         "reaction_lag_trimmed": showing.lag,
         "trim": None if showing.trim is None else trim_dict(showing.trim, judge),
@@ -102,7 +104,20 @@ def status_dict(path: Path, held: Status) -> Dict:
         "odd": [
             {"what": odd.what, "remedy": odd.remedy, "names": list(odd.names)} for odd in held.odd
         ],
-        **judging_dict(held.calibration),
+        **judging_dict(held.calibration, held.taste),
+        "learnt": None
+        if held.lesson is None
+        else {**lesson_dict(held.lesson), "in_use": held.fits},
+    }
+
+
+def lesson_dict(lesson: Lesson) -> Dict:
+    """What was learnt from answers, and what that is worth."""
+    return {
+        "digest": lesson.correction.digest,
+        "weights": lesson.correction.weights,
+        **asdict(lesson.check),
+        "note": check_note(lesson.check),
     }
 
 

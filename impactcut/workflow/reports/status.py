@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from impactcut.core.learn.correction import Lesson
+from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import natural_order
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.project import DecisionEntry, Project, StoredClip
+from impactcut.weights import weights
 from impactcut.workflow.files.files_since import Oddity
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
+from impactcut.workflow.hits.tasting import taste_if_known
 from impactcut.workflow.reports.oddities import oddities
 
 
@@ -42,6 +46,10 @@ class Status:
     odd : tuple of Oddity
         What else a person should look at.
     calibration : Calibration or None
+    lesson : Lesson or None
+        What the finder was taught; ``fits`` says whether by the weights that are in use.
+    taste : Taste or None
+        Of those who approved; None of fewer than ten approvals.
     """
 
     clips: int
@@ -52,6 +60,9 @@ class Status:
     odd: tuple[Oddity, ...] = ()
     calibration: Calibration | None = None
     dropped: int = 0
+    lesson: Lesson | None = None
+    fits: bool = True
+    taste: Taste | None = None
 
 
 def project_status(project: Project) -> Status:
@@ -61,12 +72,16 @@ def project_status(project: Project) -> Status:
     found = [hit for clip in measured for hit in by_clip.get(clip.id, ())]
     hits = [hit for hit in found if ALL_HITS.sure_enough(hit)]
     clips = project.clips()
+    lesson = project.lesson()
+    answers: Counter[str] = Counter(
+        hit.decision.answer for hit in found if hit.decision is not None
+    )
     failed = [clip for clip in clips if clip.state == "failed" and not clip.dropped]
     return Status(
         clips=len(measured),
         dropped=sum(clip.dropped for clip in clips),
         hits=len(hits),
-        answers=Counter(hit.decision.answer for hit in found if hit.decision is not None),
+        answers=answers,
         failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),
         orphans=tuple(
             Orphan(clip.clip, entry)
@@ -76,4 +91,7 @@ def project_status(project: Project) -> Status:
         ),
         odd=oddities(project),
         calibration=project.calibration(),
+        lesson=lesson,
+        fits=lesson is None or lesson.correction.weights == weights().digest,
+        taste=taste_if_known(project),
     )

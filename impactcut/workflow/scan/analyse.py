@@ -10,6 +10,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
+from impactcut.core.arrays import FloatArray
+from impactcut.core.learn.correction import Correction
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import MediaError, NotMediaError
@@ -18,6 +22,7 @@ from impactcut.workflow.scan.found import FoundHit, Sounds
 
 if TYPE_CHECKING:
     from impactcut.core.detect.spot import Spot
+    from impactcut.core.detect.trace import Trace
     from impactcut.core.motion.pictures import Pictures
     from impactcut.media.decode.frames import Loss, LumaFrame
     from impactcut.media.measure.stretches import Stretch
@@ -48,20 +53,28 @@ class AnalysisSettings:
         Reel stated by the user.
     version : str
         Of the measurement, weights included: what was measured with others is measured again.
+    taught : Correction or None
+        By which finds are judged; what is measured of them does not depend on it.
     """
 
     width: int = 480
     rate: str | None = None
     reel: str | None = None
     version: str = field(default_factory=measured_with)
+    taught: Correction | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class ClipAnalysis:
-    """A clip with everything measured of it."""
+    """A clip with everything measured of it.
+
+    ``brightness``: mean luma of each frame, 0..1, float32.
+    """
 
     clip: Clip
     hits: tuple[FoundHit, ...]
+    trace: Trace | None = None
+    brightness: FloatArray = field(default_factory=lambda: np.zeros(0, np.float32))
 
 
 def analyse_clip(
@@ -95,7 +108,7 @@ def analyse_clip(
     from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
     outset = set_out(path, settings)
-    clip, spot = outset.clip, find or Spotting(fitted_spotter())
+    clip, spot = outset.clip, find or Spotting(fitted_spotter(), settings.taught)
     tally = _Tally()
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     hits: list[FoundHit] = []
@@ -112,7 +125,9 @@ def analyse_clip(
         )
     said = (*clip.warnings, *outset.warnings, *_loss_warnings(tally.losses))
     clip = replace(clip, frames=tally.frames, clock=clock, warnings=said)
-    return ClipAnalysis(clip, tuple(hits))
+    trace = spot.trace() if isinstance(spot, Spotting) else None
+    brightness = np.array(tally.brightness, np.float32)
+    return ClipAnalysis(clip, tuple(hits), trace=trace, brightness=brightness)
 
 
 _SILENCE = Sounds(None)
@@ -161,6 +176,7 @@ class _Tally:
     """What reading a clip came to."""
 
     frames: int = 0
+    brightness: list[float] = field(default_factory=list)
     losses: list[Loss] = field(default_factory=list)
 
 
@@ -169,6 +185,7 @@ def _counted(
 ) -> Iterator[LumaFrame]:
     for frame in frames:
         tally.frames = frame.index + 1
+        tally.brightness.append(float(frame.luma.mean()) / 255)
         if progress is not None:
             progress(tally.frames)
         yield frame

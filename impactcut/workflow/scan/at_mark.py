@@ -18,6 +18,7 @@ from impactcut.workflow.scan.finding import find_hits, pictures_of
 from impactcut.workflow.scan.found import FoundHit, Sounds
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 from impactcut.workflow.scan.stated import with_earlier
+from impactcut.workflow.scan.tasks import Report
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,18 +29,10 @@ class Measured:
     why: str
 
 
-def measured_at(
-    stored: StoredClip, frame: int, exact: bool, sounds: Sounds | None = None
+def measure_mark(
+    stored: StoredClip, frame: int, exact: bool, sounds: Sounds, report: Report
 ) -> Measured:
-    """What is measured at a mark.
-
-    Raises
-    ------
-    MarkError
-        If nothing follows the frame.
-    MediaError
-        If it cannot be read.
-    """
+    """What is measured at a mark, as measuring processes call things."""
     clip = stored.clip
     assert clip is not None
     stretch = _stretch_around(stored, frame)
@@ -53,8 +46,7 @@ def measured_at(
         mark = Mark(as_marked(frame, where), "as given")
     else:
         mark = snapped(frame, spots, place, stretch.cells)
-    heard = sounds_of(stored) if sounds is None else sounds
-    found = find_hits(stretch, pictures, heard, [mark.spot])
+    found = find_hits(stretch, pictures, sounds, [mark.spot])
     if not found:
         raise MarkError(
             f"{clip.name}: no picture follows frame {frame}, so nothing can be measured there; "
@@ -79,7 +71,7 @@ def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
     return stretch
 
 
-def sounds_of(stored: StoredClip) -> Sounds:
-    """What is heard in a clip."""
+def hear(stored: StoredClip, report: Report) -> Sounds:
+    """The sounds of a clip, as measuring processes call things."""
     assert stored.clip is not None
     return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from impactcut.core.takes.clip import Clip
@@ -17,10 +18,11 @@ from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
+from impactcut.workflow.scan.found import Sounds
+from impactcut.workflow.scan.tasks import Call, here
 
 if TYPE_CHECKING:
     from impactcut.workflow.scan.at_mark import Measured
-    from impactcut.workflow.scan.found import Sounds
 
 
 @dataclass(frozen=True)
@@ -74,12 +76,17 @@ def frame_of(clip: Clip, text: str) -> int:
 
 
 def add_hits(
-    project: Project, places: Iterable[Place], signed: Signature, exact: bool
+    project: Project,
+    places: Iterable[Place],
+    signed: Signature,
+    exact: bool,
+    call: Call = here,
 ) -> tuple[Marked, ...]:
     """Keep hits where somebody saw them, in one act.
 
     Each is put on the best frame within `SNAP` frames, unless ``exact``. A find that was not
-    listed, and lies there, becomes that hit; where one is listed already, nothing is added.
+    listed, and lies there, becomes that hit; where one is listed already, nothing is added. Clips
+    are opened through ``call``.
     """
     clips = {stored.id: stored for stored in project.clips()}
     results: list[Marked | tuple[Place, Measured, HandMark]] = []
@@ -89,8 +96,8 @@ def add_hits(
         try:
             stored = clips[place.clip_id]
             if place.clip_id not in heard:
-                heard[place.clip_id] = _sounds(stored)
-            measured = _measured(stored, place.frame, exact, heard[place.clip_id])
+                heard[place.clip_id] = _sounds(stored, call)
+            measured = _measured(stored, place.frame, exact, heard[place.clip_id], call)
             mark = _new_mark(project, place, measured, taken)
         except ImpactcutError as error:
             results.append(Marked(place, None, error=error))
@@ -105,7 +112,9 @@ def add_hits(
     return tuple(each if isinstance(each, Marked) else next(kept) for each in results)
 
 
-def move_hit(project: Project, hit_id: int, frame: int, signed: Signature) -> Marked:
+def move_hit(
+    project: Project, hit_id: int, frame: int, signed: Signature, call: Call = here
+) -> Marked:
     """Put the contact of a hit on just that frame.
 
     Raises
@@ -120,14 +129,14 @@ def move_hit(project: Project, hit_id: int, frame: int, signed: Signature) -> Ma
     hit = project.hit(hit_id)
     stored = next(each for each in project.clips() if each.id == hit.clip_id)
     place = Place(hit.clip_id, frame)
-    measured = _measured(stored, frame, exact=True)
+    measured = _measured(stored, frame, True, _sounds(stored, call), call)
     _check_free(project, hit.clip_id, frame, hit.id)
     mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
     act, numbers = project.mark([mark], signed.by)
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
 
-def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
+def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tuple[str, ...]:
     """Measure the hits by hand of a clip anew, after the clip was; what to look at.
 
     One whose frame the clip has no more is dropped, and what was decided of it waits. What cannot
@@ -137,10 +146,10 @@ def measure_again(project: Project, stored: StoredClip) -> tuple[str, ...]:
     notes = []
     assert stored.clip is not None
     by_hand = [hit for hit in project.hits(stored.id) if hit.by_hand]
-    sounds = _sounds(stored) if by_hand else None
+    sounds = _sounds(stored, call) if by_hand else Sounds(None)
     for hit in by_hand:
         try:
-            found = _measured(stored, hit.hit.contact, exact=True, sounds=sounds).found
+            found = _measured(stored, hit.hit.contact, True, sounds, call).found
         except MarkError as error:
             notes.append(f"hit {names.of(hit.id)}, by hand, is dropped: {error}")
             project.drop_hit(hit.id)
@@ -234,24 +243,33 @@ def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:
     return replace(before or Decision("open"), note=note, note_who=signed.who)
 
 
-def _measured(
-    stored: StoredClip, frame: int, exact: bool, sounds: Sounds | None = None
-) -> Measured:
-    """What is measured at a mark; raises what `measured_at` does, and `MarkError` outside a clip.
+def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call: Call) -> Measured:
+    """What is measured at a mark, where the clip can harm nobody.
 
     What opens media is loaded here: most scans measure no hit by hand.
+
+    Raises
+    ------
+    MarkError
+        If the clip has no such frame, or nothing after it.
+    MediaError
+        If it cannot be read.
     """
-    from impactcut.workflow.scan.at_mark import measured_at
+    from impactcut.workflow.scan.at_mark import measure_mark
 
     assert stored.clip is not None
     _check_inside(stored.clip, frame, str(frame))
-    return measured_at(stored, frame, exact, sounds)
+    path = Path(stored.clip.path)
+    measured: Measured = call(path, measure_mark, (stored, frame, exact, sounds))
+    return measured
 
 
-def _sounds(stored: StoredClip) -> Sounds:
-    from impactcut.workflow.scan.at_mark import sounds_of
+def _sounds(stored: StoredClip, call: Call) -> Sounds:
+    from impactcut.workflow.scan.at_mark import hear
 
-    return sounds_of(stored)
+    assert stored.clip is not None
+    sounds: Sounds = call(Path(stored.clip.path), hear, (stored,))
+    return sounds
 
 
 def _check_inside(clip: Clip, frame: int, text: str) -> None:

@@ -7,13 +7,17 @@ from dataclasses import dataclass
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.weights import weights
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.scan.learning import judged_by, taught
+from impactcut.workflow.scan.one_take import again_elsewhere
 from impactcut.workflow.scan.planning import Work
 from impactcut.workflow.scan.stated import settings_text
+from impactcut.workflow.scan.tasks import Call, here
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
 
 
@@ -35,28 +39,60 @@ class Kept:
     notes: tuple[str, ...]
 
 
-def keep_measured(project: Project, work: Work, analysis: ClipAnalysis) -> Kept:
+def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Call = here) -> Kept:
     """Keep a measured clip with its hits, and propose trims for them."""
     clip = with_names(analysis.clip, pattern_in_force(project))
+    found_again = _found_again(project, analysis)
+    project.measure_itself(clip.path)
     earlier = project.clip_at(clip.path)
     found = [(each.hit, each.motion) for each in analysis.hits]
     text = settings_text(work.task.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, found)
+    clip_id = project.store_clip(clip, work.before, text, found, analysis.trace)
+    project.store_brightness(clip_id, analysis.brightness)
     stored = project.clip_at(clip.path)
     assert stored is not None
-    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored))
+    if work.beside:
+        project.put_same_takes(each.of(stored) for each in work.beside)
+        stored = project.clip_at(clip.path)
+        assert stored is not None
+    _judge(project, stored)
+    again = (*_became_by_hand(project, clip_id, before), *measure_again(project, stored, call))
     propose_for_clip(project, stored)
     return Kept(
         stored,
         sum(hit.confidence >= SURE for hit, _ in found),
         (
+            *found_again,
             *_notes(project, earlier, clip_id, work.before),
             *(f"{clip.path}: {note}" for note in again),
             *_put_off(project, stored),
         ),
     )
+
+
+def _found_again(project: Project, analysis: ClipAnalysis) -> tuple[str, ...]:
+    """Have a clip whose file is gone go to the one that shows its pictures, encoded anew."""
+    path = analysis.clip.path
+    if project.clip_at(path) is not None:
+        return ()
+    found = again_elsewhere(analysis.clip, analysis.brightness, project)
+    if found is None:
+        return ()
+    gone, told = found
+    project.note_moved({gone.id: path})
+    return (
+        f"{path}: is {gone.path}, which is gone, encoded anew, as {told} tell: it keeps its name, "
+        "hits by hand and answers",
+    )
+
+
+def _judge(project: Project, stored: StoredClip) -> None:
+    """Judge finds by what was learnt, from what is kept, so that every machine says the same."""
+    correction, trace = taught(project), project.trace(stored.id, weights().digest)
+    if correction is not None and trace is not None:
+        project.judge_again(stored.id, judged_by(trace, project.hits(stored.id), correction))
 
 
 def _became_by_hand(project: Project, clip_id: int, before: frozenset[int]) -> Iterator[str]:

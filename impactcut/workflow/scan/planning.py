@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from impactcut.core.takes.shot_log import with_said
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid, with_said
 from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
 from impactcut.media.probe.signature import may_hold_pictures
-from impactcut.project import Fingerprint, Project, StoredClip
+from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.find import Candidate
-from impactcut.workflow.files.fingerprint import fingerprint, untouched
+from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
 from impactcut.workflow.files.moving import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
+from impactcut.workflow.scan.one_take import Beside, NewFile, Pairing, paired
 from impactcut.workflow.scan.stated import (
-    FROM_FILE,
     described,
     measure_the_same,
+    said_anew,
     settings_text,
     with_earlier,
 )
@@ -32,11 +33,15 @@ from impactcut.workflow.takes.shots import pattern_in_force
 
 @dataclass(frozen=True)
 class Work:
-    """One clip to measure: its fingerprint before, and about how many frames it has."""
+    """One clip to measure: its fingerprint before, and about how many frames it has.
+
+    ``beside``: files that hold the same take, and need no measuring.
+    """
 
     task: Task
     before: Fingerprint
     frames: int
+    beside: tuple[Beside, ...] = ()
 
 
 Note = Callable[[Project], None]
@@ -59,6 +64,8 @@ class Plan:
     refusals : tuple of Refusal
     moved : int
         Clips that were recognised at another place or under another name.
+    same : int
+        Files that hold the same take as a clip that is measured.
     notes : tuple of callable
         What became known of files that need no measuring, to be kept in this order.
     pattern : NamePattern
@@ -73,6 +80,11 @@ class Plan:
     notes: tuple[Note, ...] = ()
     pattern: NamePattern = DEFAULT_PATTERN
     dropped: int = 0
+    same: int = 0
+
+
+class _SameTake:
+    """A file that holds the take of a clip that is measured."""
 
 
 class _Dropped:
@@ -112,6 +124,8 @@ class _Asked:
     again: bool
     most_tries: int
     count: Count
+    takes: Mapping[str, SameTake]
+    """Files that are no clips, by path."""
 
 
 def plan_scan(
@@ -128,7 +142,7 @@ def plan_scan(
     ----------
     settings : AnalysisSettings
         A rate or reel of None stands for the one stated for a clip earlier, if any, and
-        `FROM_FILE` for what the file says.
+        `AS_FILED` for what the file says.
     again : bool
         Measure what is unchanged too, and try again what was set aside.
     retry : bool
@@ -141,27 +155,61 @@ def plan_scan(
     RateError
         If the rate in the settings is none.
     """
-    if settings.rate not in (None, FROM_FILE):
+    if settings.rate not in (None, AS_FILED):
         parse_timebase(settings.rate)
     most = sys.maxsize if retry else MOST_TRIES
-    asked = _Asked(settings, pattern_in_force(project), again, most, count)
+    takes = {take.path: take for take in project.same_takes()}
+    asked = _Asked(settings, pattern_in_force(project), again, most, count, takes)
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
     clips = _after(clips, moves)
-    results = [_plan_one(each, clips.get(each.path), asked) for each in files]
+    results = [_plan_one(each, clips, asked) for each in files]
     settled = [each for each in results if isinstance(each, _Settled)]
     moved = (partial(Project.note_moved, moves=moves),) if moves else ()
+    work, pairs = _without_same_takes(
+        [each for each in results if isinstance(each, Work)], clips, asked
+    )
+    taken = partial(Project.put_same_takes, takes=[each.of(clip) for clip, each in pairs.known])
+    said = (*_said_anew(files, clips, settings), *((taken,) if pairs.known else ()))
     return Plan(
-        work=tuple(each for each in results if isinstance(each, Work)),
+        work=work,
         unchanged=tuple(each.result for each in settled if isinstance(each.result, StoredClip)),
         passed_over=sum(isinstance(each, _PassedOver) for each in results),
         refusals=tuple(each.result for each in settled if isinstance(each.result, Refusal)),
         moved=len(moves),
-        notes=(*moved, *(note for each in settled for note in each.notes)),
+        notes=(*moved, *(note for each in settled for note in each.notes), *said),
         pattern=asked.pattern,
         dropped=sum(isinstance(each, _Dropped) for each in results),
+        same=sum(isinstance(each, _SameTake) for each in results) + len(pairs.spared),
     )
+
+
+def _without_same_takes(
+    work: Sequence[Work], clips: Mapping[str, StoredClip], asked: _Asked
+) -> tuple[tuple[Work, ...], Pairing]:
+    """The work without files whose takes are measured or will be, and which those are."""
+    known = {path for path, clip in clips.items() if clip.clip is not None}
+    new = [
+        NewFile(each.task.path, each.before, each.frames)
+        for each in work
+        if str(each.task.path) not in known
+    ]
+    apart = {path for path, take in asked.takes.items() if take.clip_id is None}
+    pairs = paired(new, clips.values(), apart)
+    left = (each for each in work if each.task.path not in pairs.spared)
+    return tuple(replace(each, beside=pairs.new.get(each.task.path, ())) for each in left), pairs
+
+
+def _said_anew(
+    files: Iterable[_File], clips: Mapping[str, StoredClip], settings: AnalysisSettings
+) -> Iterator[Note]:
+    """What a scan says of clips otherwise than people did before."""
+    for file in files:
+        known = clips.get(file.path)
+        anew = said_anew(settings, known)
+        if known is not None and anew != ShotSaid():
+            yield partial(Project.say_of_clips, heard={known.id: anew})
 
 
 def _looked_at(candidate: Candidate, known: StoredClip | None) -> _File:
@@ -191,13 +239,17 @@ def _after(clips: Mapping[str, StoredClip], moves: Mapping[int, str]) -> dict[st
 
 
 def _moved(stored: StoredClip, path: str) -> StoredClip:
-    assert stored.clip is not None
-    return replace(stored, path=path, clip=replace(stored.clip, path=path))
+    assert stored.clip is not None and stored.own is not None
+    own = replace(stored.own, path=path)
+    return replace(stored, path=path, clip=replace(stored.clip, path=path), own=own)
 
 
 def _plan_one(
-    file: _File, known: StoredClip | None, asked: _Asked
-) -> Work | _Settled | _PassedOver | _Dropped:
+    file: _File, clips: Mapping[str, StoredClip], asked: _Asked
+) -> Work | _Settled | _PassedOver | _Dropped | _SameTake:
+    known = clips.get(file.path)
+    if _stands_for_a_clip(file, clips, asked):
+        return _SameTake()
     if known is not None and known.dropped:
         return _Dropped()
     settings = with_earlier(asked.settings, known)
@@ -215,6 +267,20 @@ def _plan_one(
         return _refused(file.path, found, known, settings, error)
     task = Task(file.candidate.path, settings, found.digest, frames)
     return settled or Work(task, found, frames)
+
+
+def _stands_for_a_clip(file: _File, clips: Mapping[str, StoredClip], asked: _Asked) -> bool:
+    """Whether a file is known as the take of a clip whose own file is there."""
+    take = asked.takes.get(file.path)
+    if take is None or take.clip_id is None or take.fingerprint is None:
+        return False
+    clip = next((clip for clip in clips.values() if clip.id == take.clip_id), None)
+    return (
+        isinstance(file.seen, Fingerprint)
+        and file.seen.digest == take.fingerprint.digest
+        and clip is not None
+        and not missing(Path(clip.path))
+    )
 
 
 def _counted(path: Path, count: Count) -> int:
@@ -265,9 +331,12 @@ def _settled(
 
 def _described(known: StoredClip, settings: AnalysisSettings, pattern: NamePattern) -> _Settled:
     path, text = Path(known.path), settings_text(settings)
-    assert known.clip is not None
-    if known.settings == text and known.clip.name == path.name:
+    assert known.own is not None
+    if known.settings == text and known.own.name == path.name:
         return _Settled(known)
-    clip = described(known.clip, path, settings, pattern)
-    note = partial(Project.describe, clip_id=known.id, clip=clip, settings=text)
-    return _Settled(replace(known, clip=with_said(clip, known.said), settings=text), (note,))
+    own = described(known.own, path, settings, pattern)
+    note = partial(Project.describe, clip_id=known.id, clip=own, settings=text)
+    clip = own if known.clip is None or not known.clip.original else known.clip
+    return _Settled(
+        replace(known, own=own, clip=with_said(clip, known.said), settings=text), (note,)
+    )

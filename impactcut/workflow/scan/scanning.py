@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -16,9 +17,10 @@ from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of
 from impactcut.workflow.hits.names import keep_names
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
+from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome
+from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome, count_frames
 
 
 class Watcher(Protocol):
@@ -81,6 +83,8 @@ class ScanReport:
         What a person should look at.
     dropped : int
         Clips that were not looked at, because somebody took them out.
+    same : int
+        Files that hold the same take as a clip that is measured.
     """
 
     measured: tuple[StoredClip, ...]
@@ -91,6 +95,7 @@ class ScanReport:
     refusals: tuple[Refusal, ...]
     notes: tuple[str, ...]
     dropped: int = 0
+    same: int = 0
 
 
 def scan(
@@ -117,17 +122,21 @@ def scan(
     """
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
-    with options.executor.counting() as (count, executor):
-        plan = plan_scan(project, found.candidates, options.settings, again, retry, count)
+    settings = replace(options.settings, taught=taught(project))
+    with options.executor.planning() as (call, executor):
+        count = partial(_count, call)
+        plan = plan_scan(project, found.candidates, settings, again, retry, count)
         for note in plan.notes:
             note(project)
         project.forget_failures(gone_failures(project.clips(), paths))
         watcher.planned(plan)
         ready = replace(options, executor=executor)
-        try:
-            results = list(_results(project, plan.work, ready, watcher, analyse or analyse_clip))
-        finally:
-            keep_names(project)
+        with options.executor.calling() as call:
+            work = _Work(project, {each.task.path: each for each in plan.work}, watcher, call)
+            try:
+                results = list(_results(work, ready, analyse or analyse_clip))
+            finally:
+                keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),
@@ -142,24 +151,33 @@ def scan(
         ),
         notes=tuple(note for each in kept for note in each.notes),
         dropped=plan.dropped,
+        same=plan.same,
     )
 
 
-def _results(
-    project: Project,
-    work: Sequence[Work],
-    options: ScanOptions,
-    watcher: Watcher,
-    analyse: Analyse,
-) -> Iterator[Kept | Refusal]:
-    by_path = {each.task.path: each for each in work}
-    tasks = [each.task for each in sorted(work, key=options.order)]
+@dataclass(frozen=True)
+class _Work:
+    """What is to be measured, by path, for which project, and who wants to know of it."""
+
+    project: Project
+    clips: Mapping[Path, Work]
+    watcher: Watcher
+    call: Call
+
+
+def _count(call: Call, path: Path) -> int:
+    counted: int = call(path, count_frames, (path,))
+    return counted
+
+
+def _results(work: _Work, options: ScanOptions, analyse: Analyse) -> Iterator[Kept | Refusal]:
+    tasks = [each.task for each in sorted(work.clips.values(), key=options.order)]
     executor = options.executor
     while tasks:
         put_off = []
-        with closing(executor.measure(tasks, analyse, watcher.measured)) as outcomes:
+        with closing(executor.measure(tasks, analyse, work.watcher.measured)) as outcomes:
             for outcome in outcomes:
-                result = _keep(project, by_path[outcome.task.path], outcome, options, watcher)
+                result = _keep(work, outcome)
                 if result is None:
                     put_off.append(outcome.task)
                 else:
@@ -167,18 +185,17 @@ def _results(
         tasks, executor = put_off, executor.alone()
 
 
-def _keep(
-    project: Project, work: Work, outcome: Outcome, options: ScanOptions, watcher: Watcher
-) -> Kept | Refusal | None:
+def _keep(work: _Work, outcome: Outcome) -> Kept | Refusal | None:
     """What came of a clip; None if it is to be tried again."""
+    clip = work.clips[outcome.task.path]
     if outcome.analysis is not None:
-        kept = keep_measured(project, work, outcome.analysis)
-        watcher.ended(work, None)
+        kept = keep_measured(work.project, clip, outcome.analysis, work.call)
+        work.watcher.ended(clip, None)
         return kept
     assert outcome.error is not None
-    failed = keep_failed(project, work, outcome.error)
+    failed = keep_failed(work.project, clip, outcome.error)
     if isinstance(outcome.error, LostProcessError) and failed.tries < MOST_TRIES:
-        watcher.put_off(work, outcome.error)
+        work.watcher.put_off(clip, outcome.error)
         return None
-    watcher.ended(work, outcome.error)
+    work.watcher.ended(clip, outcome.error)
     return failure_of(failed)

@@ -27,6 +27,8 @@ from impactcut.core.detect.spotter import (
     place_of,
     spots_of,
 )
+from impactcut.core.detect.trace import Piece, Trace, piece_of, trace_of
+from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.pictures import Pictures
 from impactcut.media.measure.stretches import Stretch
@@ -46,7 +48,12 @@ def fitted_spotter() -> Spotter:
         _net(shipped.networks[name], outputs)
         for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("second", SECOND))
     )
-    return Spotter(trunk, head, second, Calibration(**shipped.manifest["calibration"]))
+    return Spotter(trunk, head, second, fitted_calibration(), shipped.digest)
+
+
+def fitted_calibration() -> Calibration:
+    """What the odds of the weights that ship with the program are worth."""
+    return Calibration(**weights().manifest["calibration"])
 
 
 def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
@@ -59,31 +66,50 @@ def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
 
 
 class Spotting:
-    """Spots of one clip's stretches: what the trunk said of frames they share is kept.
+    """Spots of one clip's stretches, and the trace that they leave.
+
+    What the trunk said of frames that two of them share is kept.
 
     Parameters
     ----------
     spotter : Spotter
+    taught : Correction, optional
     """
 
-    def __init__(self, spotter: Spotter) -> None:
-        self.spotter = spotter
+    def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:
+        self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
+        self._pieces: list[Piece] = []
+        self._stride = 1
 
     def __call__(self, stretch: Stretch, pictures: Pictures) -> list[Spot]:
         """The spots of a stretch and its context."""
         rate = stretch.cells.rate
-        stride = finding_stride(rate)
+        self._stride = stride = finding_stride(rate)
         begin = -int(stretch.cells.frames[0]) % stride
         planes = every(_without_jumps(stretch, pictures)[begin:], stride)
         frames = stretch.cells.frames[begin::stride]
         described = self._described(frames, planes)
         shown = float(rate) / stride
         said = asked(described, planes, shown, self.spotter)
+        first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+        self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
         height, width = stretch.pictures[0].shape
+        taught = None if self.taught is None else self.taught.corrected(said.odds, said.hidden)
         return spots_of(
-            said, described, frames, float(rate), (width, height), self.spotter, LEAST_CHANCE
+            said,
+            described,
+            frames,
+            float(rate),
+            (width, height),
+            self.spotter,
+            LEAST_CHANCE,
+            taught,
         )
+
+    def trace(self) -> Trace | None:
+        """What was said of every frame of all stretches up to now."""
+        return trace_of(self._pieces, self._stride, self.spotter.weights)
 
     def place_near(
         self, frame: int, within: int, size: tuple[int, int]

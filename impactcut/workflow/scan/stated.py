@@ -7,33 +7,45 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import NamePattern
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.takes.shots import with_names
 
-FROM_FILE = "file"
-"""Given as rate or reel: what the file says, whatever was stated earlier."""
-
 
 def settings_text(settings: AnalysisSettings) -> str:
     """Settings as they are kept with a clip."""
-    return json.dumps(asdict(settings), sort_keys=True)
+    taught = "" if settings.taught is None else settings.taught.digest
+    return json.dumps({**asdict(settings), "taught": taught}, sort_keys=True)
 
 
 def with_earlier(settings: AnalysisSettings, known: StoredClip | None) -> AnalysisSettings:
     """Settings with the rate and reel that were stated for a clip earlier, where none are now."""
     earlier = {} if known is None else json.loads(known.settings)
+    said = ShotSaid() if known is None else known.said
     return replace(
         settings,
-        rate=_stated(settings.rate, earlier.get("rate")),
-        reel=_stated(settings.reel, earlier.get("reel")),
+        rate=_stated(settings.rate, said.rate, earlier.get("rate")),
+        reel=_stated(settings.reel, said.reel, earlier.get("reel")),
+    )
+
+
+def said_anew(settings: AnalysisSettings, known: StoredClip | None) -> ShotSaid:
+    """What a scan says of a clip otherwise than people did before: the later word counts."""
+    if known is None:
+        return ShotSaid()
+    said = known.said
+    return ShotSaid(
+        rate=None if said.rate is None else settings.rate,
+        reel=None if said.reel is None else settings.reel,
     )
 
 
 def measure_the_same(earlier: str, settings: AnalysisSettings) -> bool:
-    """Whether settings differ at most in the reel, by which nothing is measured."""
-    return bool({**json.loads(earlier), "reel": None} == {**asdict(settings), "reel": None})
+    """Whether settings differ at most in the reel and what was taught, which measure nothing."""
+    nothing = {"reel": None, "taught": None}
+    return bool({**json.loads(earlier), **nothing} == {**asdict(settings), **nothing})
 
 
 def described(clip: Clip, path: Path, settings: AnalysisSettings, pattern: NamePattern) -> Clip:
@@ -47,7 +59,7 @@ def described(clip: Clip, path: Path, settings: AnalysisSettings, pattern: NameP
     return with_names(clip, pattern)
 
 
-def _stated(now: str | None, earlier: str | None) -> str | None:
-    if now == FROM_FILE:
-        return None
-    return earlier if now is None else now
+def _stated(*words: str | None) -> str | None:
+    """The first word that says something; None for what the file says."""
+    word = next((each for each in words if each is not None), None)
+    return None if word == AS_FILED else word

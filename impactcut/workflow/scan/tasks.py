@@ -6,7 +6,7 @@ from collections.abc import Callable, Generator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 
@@ -15,6 +15,8 @@ Report = Callable[[int], None]
 Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
 Count = Callable[[Path], int]
 """About how many frames a file has."""
+Call = Callable[[Path, Callable[..., Any], tuple[Any, ...]], Any]
+"""Has ``function(*arguments, report)`` called, which is about a file, where that harms none."""
 Tell = Callable[[str], None]
 """Called with what the user should know."""
 OnFrames = Callable[[Path, int], None]
@@ -58,14 +60,28 @@ class Executor(Protocol):
     ) -> Generator[Outcome, None, None]:
         """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
 
-    def counting(self) -> AbstractContextManager[tuple[Count, Executor]]:
-        """What opens new files to count their frames, at no more risk than measuring them.
+    def planning(self) -> AbstractContextManager[tuple[Call, Executor]]:
+        """What opens new files, as in `calling`, and what measures them in the same process."""
 
-        With what measures in the same process, which ends when that has measured, or is left.
-        """
+    def calling(self) -> AbstractContextManager[Call]:
+        """What opens files for something else, at no more risk than measuring them."""
 
     def alone(self) -> Executor:
         """The same, for clips that need all the room there is."""
+
+
+def count_frames(path: Path, report: Report) -> int:
+    """`frames_stated`, as measuring processes call things."""
+    return frames_stated(path)
+
+
+def here(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+    """Call in this process, which a bad file may take along."""
+    return function(*arguments, unreported)
+
+
+def unreported(frames: int) -> None:
+    """Stand in for somebody who does not ask how far it got."""
 
 
 def untold(text: str) -> None:

@@ -11,7 +11,7 @@ from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.speed import strike_look
+from impactcut.core.trims.speed import crispness
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import MediaError, ProjectError
@@ -176,8 +176,8 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
-    look = strike_look(entry.hit, project.motion(entry.id), entry.judge)
-    return Showing(entry.clip, entry.id, entry.hit, look, entry.taken, entry.reading, entry.name)
+    stop = crispness(entry.hit, project.motion(entry.id), entry.judge)
+    return Showing(entry.clip, entry.id, entry.hit, stop, entry.taken, entry.reading, entry.name)
 
 
 def _comparable(project: Project, hit_id: int) -> HitEntry:
@@ -213,7 +213,7 @@ def _words(ranked: Ranked) -> tuple[str, ...]:
     out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
     return (
         f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.called}",
-        f"{showing.speed:.2f} widths/s ({out}), stops {showing.look.crispness:.1f}, "
+        f"{showing.speed:.2f} widths/s ({out}), stops {showing.crispness:.1f}, "
         f"{showing.hit.camera} camera",
         ranked.reason,
     )

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.shot_log import LogMatch, LogRow, match_log, with_said
+from impactcut.core.takes.shot_log import (
+    AS_FILED,
+    LogMatch,
+    LogRow,
+    match_log,
+    starting,
+    with_said,
+)
 from impactcut.core.takes.shot_names import (
     DEFAULT_PATTERN,
     NamePattern,
@@ -16,7 +24,8 @@ from impactcut.core.takes.shot_names import (
     parse_pattern,
     read_shot_name,
 )
-from impactcut.errors import ListFormatError
+from impactcut.core.time.timebase import parse_timebase
+from impactcut.errors import ListFormatError, TimeError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.list_files import read_text
@@ -73,10 +82,27 @@ class ShotPlan:
         return sum(shot.before != shot.after for shot in self.shots)
 
     @property
+    def to_scan(self) -> int:
+        """Clips that the next scan would measure again, as another rate is stated."""
+        rows = {} if self.log is None else {clip.path: row for clip, row in self.log.pairs}
+        return sum(
+            rate_waits(replace(shot.stored, said=shot.stored.said.merged(row.said)))
+            for shot in self.shots
+            if (row := rows.get(shot.before.path)) is not None
+        )
+
+    @property
     def nameless(self) -> tuple[Clip, ...]:
         """Clips of which neither names nor people say section, take, angle or slate."""
         clips = (shot.after for shot in self.shots)
         return tuple(c for c in clips if not (c.section or c.take or c.angle or c.slate))
+
+
+def rate_waits(stored: StoredClip) -> bool:
+    """Whether a rate is said of a clip that it was not measured at."""
+    said = stored.said.rate
+    measured = json.loads(stored.settings).get("rate")
+    return said is not None and (None if said == AS_FILED else said) != measured
 
 
 def pattern_in_force(project: Project) -> NamePattern:
@@ -103,6 +129,8 @@ def plan_shots(project: Project, pattern: NamePattern | None, log: Path | None) 
     named = [_named(stored, pattern) for stored in measured_clips(project)]
     match, ignored = (None, ()) if log is None else _match(log, [shot.after for shot in named])
     rows = {} if match is None else {clip.path: row for clip, row in match.pairs}
+    for shot in named:
+        _check_start(log, shot, rows.get(shot.after.path))
     shots = tuple(_with_row(shot, rows.get(shot.after.path)) for shot in named)
     return ShotPlan(pattern, pattern.text != now.text, shots, match, ignored)
 
@@ -128,6 +156,22 @@ def _named(stored: StoredClip, pattern: NamePattern) -> Shot:
     named = read_shot_name(stored.path, pattern)
     after = with_said(replace(stored.clip, **asdict(named)), stored.said)
     return Shot(stored, stored.clip, after, named)
+
+
+def _check_start(log: Path | None, shot: Shot, row: LogRow | None) -> None:
+    """Refuse a start that is no timecode at the rate that is stated with it, or that there is."""
+    start = None if row is None else row.said.start
+    if row is None or start in (None, AS_FILED):
+        return
+    assert start is not None
+    rate = row.said.rate or shot.stored.said.rate or AS_FILED
+    clip = shot.after
+    if rate != AS_FILED:
+        clip = replace(clip, rate=parse_timebase(rate).rate)
+    try:
+        starting(clip, start)
+    except TimeError as error:
+        raise ListFormatError(f"{log}: line {row.line}: {clip.name}: {error}") from error
 
 
 def _with_row(shot: Shot, row: LogRow | None) -> Shot:

@@ -8,7 +8,7 @@ import time
 import uuid
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from queue import SimpleQueue
@@ -23,7 +23,7 @@ from impactcut.errors import WorkerError
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.tasks import (
     Analyse,
-    Count,
+    Call,
     OnFrames,
     Outcome,
     Report,
@@ -112,10 +112,14 @@ class DaskCluster:
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
 
     @contextmanager
-    def counting(self) -> Iterator[tuple[Count, DaskCluster]]:
-        """Counts frames in another process on this machine."""
-        with OtherProcesses(1, self.patience, self.memory).counting() as (count, _):
-            yield count, self
+    def planning(self) -> Iterator[tuple[Call, DaskCluster]]:
+        """Calls in another process on this machine; measures on the cluster all the same."""
+        with self.calling() as call:
+            yield call, self
+
+    def calling(self) -> AbstractContextManager[Call]:
+        """Calls in another process on this machine."""
+        return OtherProcesses(1, self.patience, self.memory).calling()
 
     def alone(self) -> DaskCluster:
         """The same: how many clips a worker takes at once is for who starts it to say."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
+from typing import Any
 
 import psutil
 
@@ -19,12 +20,13 @@ from impactcut.media.decode.threads import processors
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.tasks import (
     Analyse,
-    Count,
+    Call,
     OnFrames,
     Outcome,
     Report,
     Task,
-    frames_stated,
+    here,
+    unreported,
 )
 from impactcut.workflow.workers.isolation import Limits
 from impactcut.workflow.workers.process_pool import MeasuringProcesses
@@ -53,9 +55,13 @@ class ThisProcess:
             except Exception as error:
                 yield Outcome(task, error=error)
 
-    def counting(self) -> AbstractContextManager[tuple[Count, ThisProcess]]:
-        """Counts frames in this process."""
-        return nullcontext((frames_stated, self))
+    def planning(self) -> AbstractContextManager[tuple[Call, ThisProcess]]:
+        """Calls and measures in this process."""
+        return nullcontext((here, self))
+
+    def calling(self) -> AbstractContextManager[Call]:
+        """Calls in this process."""
+        return nullcontext(here)
 
     def alone(self) -> ThisProcess:
         """The same."""
@@ -113,32 +119,28 @@ class OtherProcesses:
             threads.shutdown(cancel_futures=True)
 
     @contextmanager
-    def counting(self) -> Iterator[tuple[Count, OtherProcesses]]:
-        """Counts frames in another process, in which a clip can be measured next."""
+    def planning(self) -> Iterator[tuple[Call, OtherProcesses]]:
+        """Calls in another process, in which a clip can be measured next."""
         whole = psutil.virtual_memory().total
         processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
 
-        def count(path: Path) -> int:
-            counted: int = processes.call(path, count_frames, (path,), unreported)
-            return counted
+        def call(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+            return processes.call(path, function, arguments, unreported)
 
         try:
-            yield count, replace(self, processes=processes)
+            yield call, replace(self, processes=processes)
         finally:
             processes.close()
+
+    @contextmanager
+    def calling(self) -> Iterator[Call]:
+        """Calls in another process."""
+        with self.planning() as (call, _):
+            yield call
 
     def alone(self) -> OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
         return replace(self, jobs=1, processes=None)
-
-
-def count_frames(path: Path, report: Report) -> int:
-    """`frames_stated`, as measuring processes call things."""
-    return frames_stated(path)
-
-
-def unreported(frames: int) -> None:
-    """Stand in for somebody who does not ask how far it got."""
 
 
 def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:

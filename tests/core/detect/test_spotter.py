@@ -47,9 +47,11 @@ from impactcut.core.detect.spotter import (
     opencv_net,
     spots_of,
 )
+from impactcut.core.detect.trace import Trace
 from impactcut.media.decode.frames import LumaFrame
 from impactcut.media.measure import stretches as measuring
 from impactcut.media.measure.flow import flow_method, measure_interval
+from impactcut.project.rows.arrays import pack_trace
 from impactcut.weights import weights
 from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.onnx_runtime import runtime_net
@@ -117,11 +119,13 @@ def moving_square(count: int) -> list[Grey]:
     return frames
 
 
-@pytest.mark.parametrize("rate", [Fraction(24), Fraction(60)])
-def test_stretches_change_no_spot(monkeypatch: pytest.MonkeyPatch, rate: Fraction) -> None:
+@pytest.mark.parametrize(("rate", "stride"), [(Fraction(24), 1), (Fraction(60), 2)])
+def test_stretches_change_no_spot_and_no_trace(
+    monkeypatch: pytest.MonkeyPatch, rate: Fraction, stride: int
+) -> None:
     frames = moving_square(230)
 
-    def spots(length: int) -> list[tuple[int, float]]:
+    def spots(length: int) -> tuple[list[tuple[int, float]], Trace]:
         monkeypatch.setattr(measuring, "STRETCH", length)
         spotting = Spotting(fitted_spotter())
         found = []
@@ -132,13 +136,19 @@ def test_stretches_change_no_spot(monkeypatch: pytest.MonkeyPatch, rate: Fractio
             for spot in spotting(stretch, pictures_of(stretch)):
                 if first <= spot.contact < last:
                     found.append((spot.contact, round(spot.chance, 3)))
-        return found
+        trace = spotting.trace()
+        assert trace is not None
+        return found, trace
 
-    whole = spots(1000)
+    whole, traced = spots(1000)
     assert whole
-    parts = spots(70)
+    parts, pieces = spots(70)
     assert [frame for frame, _ in parts] == [frame for frame, _ in whole]
     np.testing.assert_allclose([c for _, c in parts], [c for _, c in whole], atol=0.01)
+    assert traced.frames.tolist() == pieces.frames.tolist() == list(range(0, 230, stride))
+    np.testing.assert_allclose(traced.odds, pieces.odds, atol=0.01)
+    np.testing.assert_allclose(traced.rows, pieces.rows, atol=2 * traced.size.max())
+    assert len(pack_trace(traced)) < 2000 * 230 / rate  # bytes a second
 
 
 def test_pictures_are_fitted_whole_and_never_stretched() -> None:

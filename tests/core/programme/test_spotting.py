@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -224,7 +225,8 @@ def test_rows_of_the_csv() -> None:
               "frames_out": ""}  # fmt: skip
     assert wanted.items() <= rows[0].items()
     wanted = {"tc_in": "01:00:02:02", "tc_hit": "", "frames": "0", "frames_out": "2",
-              "offset_ms": "-83.3", "offset_samples": "-4000", "offset_sync": "in sync",
+              "offset_ms": "-83.3", "offset_samples": "-4000",
+              "offset_sync": "detectable if early, in sync if late", "after_sync": "in sync, late",
               "after_frames": "-2", "source": "01:02:12:02"}  # fmt: skip
     assert wanted.items() <= rows[1].items()
 
@@ -258,3 +260,14 @@ def test_drop_frame_marks_its_labels() -> None:
     text = render_spotting_csv(SpottingList(DF30, (), trims))
     # SMPTE ST 12-1: frame 1799 is 00:00:59;29.
     assert "01:00:00;09,107901" in text and "00:00:59;29,1799" in text
+
+
+def test_a_trim_says_that_a_counter_jumps() -> None:
+    clip = replace(A, clock=True)
+    cut = assemble("QUAY", [clip], [make_removal(clip, 50, 2)], record_start=86_400)
+    trims = spot_trims(showings_of(cut), cut.removals, clip.rate)
+    (row,) = csv.DictReader(
+        io.StringIO(render_spotting_csv(SpottingList(clip.timebase, (), trims)), newline="")
+    )
+    assert row["note"].endswith("; a counter jumps here, unless the finished picture is made from "
+                                "clean ones")  # fmt: skip

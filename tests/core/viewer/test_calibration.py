@@ -6,14 +6,8 @@ from memory), and answers are drawn from it.
 
 from __future__ import annotations
 
-import csv
-import json
-import subprocess
-import sys
-from dataclasses import replace
 from pathlib import Path
 
-import av
 import numpy as np
 import pytest
 from scipy.stats import binom
@@ -22,14 +16,12 @@ from impactcut.core.trims.trim import Trim
 from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.viewer.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
 from impactcut.core.viewer.judge import Judge
+from impactcut.core.viewer.session import draw_jumps
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
 from impactcut.workflow.hits.views import trim_dict
-from jump_films import FRAMES, PAUSE, SIZE, patch_before_wall, places
-from session import draw_jumps, make_session
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
-SCRIPTS = Path(__file__).parents[3] / "scripts" / "calibration"
 VIEW = Judge()
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
 
@@ -107,58 +99,6 @@ def test_the_project_keeps_it_and_proposals_use_it(tmp_path: Path) -> None:
         project.store_calibration(None)
         assert project.calibration() is None
         assert find_hit(project, 1) == before
-
-
-def test_the_patch_goes_where_the_jump_says() -> None:
-    jump = Jump(4.0, 6.0, 12.0, 24)
-    steady, jumped = (places(jump, each, 12, VIEW) * VIEW.degrees for each in (False, True))
-    assert np.diff(steady) == pytest.approx(6.0 / 24)
-    off = (jumped - steady) * 60
-    assert off[:12] == pytest.approx(0) and off[12:] == pytest.approx(12.0)
-    still = patch_before_wall(0.0, 4.0, VIEW).astype(int)
-    changed = np.abs(patch_before_wall(0.25, 4.0, VIEW).astype(int) - still) > 0
-    columns = np.flatnonzero(changed.any(0))
-    side = round(2.0 / VIEW.degrees * SIZE[0])
-    assert columns.min() == pytest.approx(SIZE[0] / 2 - side / 2, abs=2)
-    assert columns.max() == pytest.approx(SIZE[0] * 0.75 + side / 2, abs=2)
-
-
-def test_a_session_from_films_to_the_project(tmp_path: Path) -> None:
-    folder = tmp_path / "session"
-    make_session(folder, 2, 1, VIEW)
-    with av.open(str(folder / "pair_001.mp4")) as film:
-        assert sum(1 for _ in film.decode(video=0)) == 2 * FRAMES + PAUSE
-    key = json.loads((folder / "key.json").read_text())
-    jumps = draw_jumps(300, 2, VIEW)
-    key["pairs"] = [
-        {"pair": f"p{n}", "jumps_in": 1 + n % 2, **vars(each)} for n, each in enumerate(jumps)
-    ]
-    (folder / "key.json").write_text(json.dumps(key))
-    found = answered(jumps, 2.2, 0.25, 1.5, 1)
-    with (folder / "sheet.csv").open("w", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(["pair", "answer"])
-        for number, right in enumerate(found):
-            writer.writerow([f"p{number}", 1 + (number % 2 if right else (number + 1) % 2)])
-    database = tmp_path / "night.db"
-    Project(database, create=True).close()
-    assert ran(folder / "key.json", folder / "sheet.csv", "--project", database).returncode == 0
-    with Project(database) as project:
-        kept = project.calibration()
-    expected = fit_calibration(jumps, found, VIEW)
-    assert kept is not None
-    assert replace(kept, when="") == expected
-    assert ran("--project", database, "--forget").returncode == 0
-    with Project(database) as project:
-        assert project.calibration() is None
-    (folder / "sheet.csv").write_text("pair,answer\np1,left\n")
-    wrong = ran(folder / "key.json", folder / "sheet.csv")
-    assert wrong.returncode == 2 and "sheet.csv, line 2: answer 'left'" in wrong.stderr
-
-
-def ran(*arguments: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, str(SCRIPTS / "answers.py"), *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
 def test_verdicts_for_the_front_row_are_those_of_the_calibration() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.trace import STEPS, Trace
 from impactcut.core.motion.measured import Channel, HitMotion
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal, Trim
@@ -57,6 +58,15 @@ def make_hit(contact: int = 100, **changes: object) -> Hit:
         camera="handheld",
     )
     return replace(hit, **changes)  # type: ignore[arg-type]
+
+
+def make_trace(frames: int = 240) -> Trace:
+    """A trace of noise, in which no contact is likely."""
+    random = np.random.default_rng(3)
+    odds = random.normal(-6, 1, frames).astype(np.float32)
+    steps = random.integers(-STEPS, STEPS + 1, (frames, 64)).astype(np.int8)
+    size = random.random(64, dtype=np.float32)
+    return Trace("w", 1, odds, odds.astype(np.float16), steps, size)
 
 
 def make_motion(contact: int = 100, rate: Fraction = RATE) -> HitMotion:

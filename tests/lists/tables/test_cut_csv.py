@@ -59,7 +59,8 @@ EXPECTED = [
      "record_old_frame": "86479", "record_new": "01:00:03:07", "record_new_frame": "86479",
      "frames": "2", "running_offset": "2", "speed_gain": "1.180", "visibility": "0.700",
      "verdict": "shows to nobody", "decision": "approved", "who": "Ines",
-     "note": "'@harder\r\n!", "rate": "24/1", "count_mode": "non-drop", "timecode_source": "file"},
+     "note": "'@harder\r\n!", "rate": "24/1", "count_mode": "non-drop", "timecode_source": "file",
+     "sync_early": "detectable", "sync_late": "in sync"},
     {"version": "4", "part": "1", "event": "3", "section": "'=12", "slate": "",
      "take": "2", "angle": "A", "circled": "no",
      "clip": "夜, \"quay\".mov", "hit": "8", "first_frame": "45", "last_frame": "47",
@@ -68,7 +69,8 @@ EXPECTED = [
      "record_new": "01:00:07:00", "record_new_frame": "86568", "frames": "3",
      "running_offset": "5", "speed_gain": "1.414", "visibility": "3.200",
      "verdict": "shows to everybody", "decision": "proposed", "who": "", "note": "",
-     "rate": "24/1", "count_mode": "non-drop", "timecode_source": "assumed"},
+     "rate": "24/1", "count_mode": "non-drop", "timecode_source": "assumed",
+     "sync_early": "unacceptable", "sync_late": "in sync"},
 ]  # fmt: skip
 
 
@@ -190,7 +192,7 @@ def test_a_byte_order_mark_and_the_quotes_of_a_spreadsheet_are_read() -> None:
         ("24/1", "0/1", "row 2: a frame rate is above 0"),
         ("non-drop", "drop-frame", "row 2: drop-frame timecode exists at"),
         ("non-drop", "maybe", "row 2: 'maybe' is no count mode"),
-        ("shows to nobody", "shows to, nobody", "row 2 has 33 cells, not 32"),
+        ("shows to nobody", "shows to, nobody", "row 2 has 35 cells, not 34"),
         ("夜, ", '夜"x, ', "not CSV"),
     ],
 )

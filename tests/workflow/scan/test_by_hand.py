@@ -6,7 +6,10 @@ The clip is a physics engine's (pymunk), whose collision times say where contact
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import sys
+import time
 from collections.abc import Callable
 from fractions import Fraction
 from functools import partial
@@ -17,14 +20,17 @@ from click.testing import Result
 
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
+from impactcut.errors import LostProcessError
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
+from impactcut.workflow.scan import at_mark
 from impactcut.workflow.scan.analyse import analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
+from impactcut.workflow.workers.executor import OtherProcesses, ThisProcess
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
 from tests.helpers.projects.answering import approve, decline
@@ -33,6 +39,7 @@ from tests.helpers.running.watched_scans import run
 
 ANNA, TOM = Signature("Anna"), Signature("Tom")
 RATE = Fraction(25)
+add_command = sys.modules["impactcut.cli.commands.add"]
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +47,12 @@ def bounce(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[int]]:
     """A clip of a ball that bounces, and the frames of its contacts."""
     path = tmp_path_factory.mktemp("bounce") / "S2_T1_A.mp4"
     return path, film(path, bouncing_ball(), RATE)
+
+
+@pytest.fixture(autouse=True)
+def in_this_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands measure here, which is quicker."""
+    monkeypatch.setattr(add_command, "local_executor", lambda *limits: ThisProcess())
 
 
 @pytest.fixture
@@ -87,6 +100,36 @@ def test_a_mark_lands_on_the_contact_nearby(
     assert abs(entry.hit.contact - truth[0]) <= 1
     assert (entry.by_hand, entry.hit.confidence) == ("Anna", 1.0)
     assert entry.sureness == "by hand, Anna" and entry.proposal.trims
+
+
+def crash(*_: object) -> None:
+    os.abort()
+
+
+def hang(*_: object) -> None:
+    time.sleep(60)
+
+
+@pytest.mark.parametrize(("bad", "said"), [(crash, "SIGABRT"), (hang, "for 3 s")])
+def test_a_clip_that_crashes_or_hangs_harms_nobody_but_its_mark(
+    project: Project,
+    clip: Path,
+    truth: list[int],
+    monkeypatch: pytest.MonkeyPatch,
+    bad: Callable[..., None],
+    said: str,
+) -> None:
+    scan(project, clip)
+    with OtherProcesses(1, patience=3.0).calling() as call:
+        with monkeypatch.context() as patched:
+            patched.setattr(at_mark, "measure_mark", bad)
+            (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+        assert isinstance(marked.error, LostProcessError)
+        assert str(clip) in str(marked.error) and said in str(marked.error)
+        assert project.hits(1) == ()
+    with OtherProcesses(1).calling() as call:
+        (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+    assert marked.error is None and len(project.hits(1)) == 1
 
 
 def test_a_frame_can_be_taken_as_given(project: Project, clip: Path, truth: list[int]) -> None:

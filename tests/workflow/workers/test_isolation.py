@@ -20,6 +20,7 @@ from impactcut.errors import LostProcessError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.refusals import MOST_TRIES
+from impactcut.workflow.scan import scanning
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.ordering import by_name, in_order_of, largest_first, smallest_first
 from impactcut.workflow.scan.planning import plan_scan
@@ -129,7 +130,7 @@ def test_three_tries_in_all_then_set_aside_until_asked(tmp_path: Path) -> None:
 def test_file_that_crashes_whoever_opens_it_does_not_end_the_scan(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(executor, "count_frames", count_badly)
+    monkeypatch.setattr(scanning, "count_frames", count_badly)
     tasks_for(tmp_path, "a.mov", "crash.mov", "open.mov")
     with Project(tmp_path / "night.db", create=True) as project:
         recorder = Recorder()

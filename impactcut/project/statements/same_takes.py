@@ -1,0 +1,131 @@
+"""Statements about files that hold the same take as a clip that is measured: originals, proxies.
+
+Each works inside its caller's transaction. What is known of a file is only ever added to: the
+latest line counts that was not taken back.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import asdict, dataclass, replace
+from typing import Final, get_args
+
+from impactcut.core.takes.clip import ReelSource, TimecodeSource
+from impactcut.core.takes.same_take import Original
+from impactcut.project.rows.damage import RESTORE, Kind, built
+from impactcut.project.rows.kinds import (
+    flag,
+    json_of,
+    one_of,
+    optional,
+    record,
+    text,
+    whole,
+)
+from impactcut.project.rows.records import Fingerprint
+
+ORIGINAL: Final[Kind] = json_of(
+    record(
+        Original,
+        {
+            "path": text, "name": text, "reel": text, "reel_source": one_of(*get_args(ReelSource)),
+            "drop_frame": flag, "source_start": whole,
+            "timecode_source": one_of(*get_args(TimecodeSource)),
+        },
+    )
+)  # fmt: skip
+"""Of a cell of JSON."""
+_ALIKE: Final[dict[str, Kind]] = {
+    "path": text, "clip_id": optional(whole), "listed": flag, "act": optional(whole),
+    "original": optional(ORIGINAL), "size": optional(whole), "mtime_ns": optional(whole),
+    "digest": optional(text),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class SameTake:
+    """A file that is not measured, because a clip is that holds the same take.
+
+    Parameters
+    ----------
+    path : str
+        Absolute.
+    clip_id : int or None
+        The clip; None for a file of which somebody said that it is a take of its own.
+    listed : bool
+        Whether lists name this file, which is the original, in place of the one measured.
+    fingerprint : Fingerprint or None
+    original : Original or None
+        What lists say of it; None unless they do.
+    act : int or None
+        By which somebody said so; None where a scan saw it.
+    """
+
+    path: str
+    clip_id: int | None
+    listed: bool
+    fingerprint: Fingerprint | None = None
+    original: Original | None = None
+    act: int | None = None
+
+
+def all_same_takes(connection: sqlite3.Connection) -> tuple[SameTake, ...]:
+    """Every such file as it is known now, by path."""
+    return _read(connection, "SELECT * FROM same_takes_now ORDER BY path")
+
+
+def said_same_takes(connection: sqlite3.Connection) -> tuple[SameTake, ...]:
+    """Everything that somebody ever said of such files, oldest first."""
+    return _read(connection, "SELECT * FROM same_takes WHERE act IS NOT NULL ORDER BY id")
+
+
+def put_same_take(connection: sqlite3.Connection, take: SameTake) -> None:
+    """Write what a file is; a clip has one original, so another one of it is that no more."""
+    if take.listed:
+        for other in all_same_takes(connection):
+            if other.clip_id == take.clip_id and other.listed and other.path != take.path:
+                no_more = replace(other, listed=False, original=None, act=take.act)
+                put_same_take(connection, no_more)
+    seen = take.fingerprint
+    connection.execute(
+        "INSERT INTO same_takes (path, clip_id, listed, act, original, size, mtime_ns, digest) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            take.path,
+            take.clip_id,
+            take.listed,
+            take.act,
+            None if take.original is None else json.dumps(asdict(take.original)),
+            *((None,) * 3 if seen is None else (seen.size, seen.mtime_ns, seen.digest)),
+        ),
+    )
+
+
+def measure_itself(connection: sqlite3.Connection, path: str) -> None:
+    """Write that a file is measured itself, if it stood for a clip before."""
+    if any(take.path == path and take.clip_id for take in all_same_takes(connection)):
+        put_same_take(connection, SameTake(path, None, False))
+
+
+def _read(connection: sqlite3.Connection, query: str) -> tuple[SameTake, ...]:
+    return tuple(
+        built(_alike, row, _ALIKE, f"what is said of {row['path']}", RESTORE)
+        for row in connection.execute(query)
+    )
+
+
+def _alike(
+    size: int | None,
+    mtime_ns: int | None,
+    digest: str | None,
+    path: str,
+    clip_id: int | None,
+    listed: bool,
+    act: int | None,
+    original: Original | None,
+) -> SameTake:
+    seen = None
+    if size is not None and mtime_ns is not None and digest is not None:
+        seen = Fingerprint(size, mtime_ns, digest)
+    return SameTake(path, clip_id, listed, seen, original, act)
