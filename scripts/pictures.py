@@ -17,7 +17,7 @@ from pathlib import Path
 import cv2
 from playwright.sync_api import sync_playwright
 
-PAGE, OVERVIEW = (1280, 960), (1200, 600)
+PAGE, OVERVIEW = (1280, 720), (1200, 600)
 """Widths and heights of windows, pixels."""
 PAGE_WIDTH, HIT_WIDTH = 1000, 1200
 
@@ -28,13 +28,17 @@ def impactcut(project: Path, *words: str | Path) -> None:
     subprocess.run(command, check=True)
 
 
-def photograph(page: Path, size: tuple[int, int], picture: Path) -> None:
-    """What a browser's window of that size shows of a file."""
+def photograph(page: Path, size: tuple[int, int], picture: Path, hit: str = "") -> None:
+    """What a browser's window of that size shows of a file, or of a hit opened in it."""
     found = shutil.which("chromium") or shutil.which("chromium-browser")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
         tab = browser.new_page(viewport={"width": size[0], "height": size[1]})
         tab.goto(page.resolve().as_uri(), wait_until="load")
+        if hit:
+            tab.locator(".card", has_text=f"Hit {hit} ").click()
+            tab.wait_for_selector(".hit.ready")
+            tab.keyboard.press("c")
         tab.wait_for_timeout(1000)
         tab.screenshot(path=picture)
         browser.close()
@@ -62,7 +66,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as made:
         page = Path(made, "page.html")
         impactcut(options.project, "page", page, "--quiet")
-        photograph(page, PAGE, options.folder / "page.png")
+        photograph(page, PAGE, options.folder / "page.png", options.hit)
         shrink(options.folder / "page.png", PAGE_WIDTH)
         title = ("--only", "overview", "--title", "QUAY WAREHOUSE")
         impactcut(options.project, "export", made, *title)

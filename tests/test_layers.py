@@ -40,7 +40,7 @@ THIRD_PARTY = {
     "manual": set[str](),
     "weights": set[str](),
     "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},
-    "review": {"jinja2", "starlette", "uvicorn"},
+    "review": {"h11", "jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }
 TOUCHING = {

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from impactcut.core.trims.decisions import Decision
     from impactcut.project import Clearing
     from impactcut.workflow.hits.answers import GivenAnswer, Taken
+    from impactcut.workflow.scan.taps import TakenTap
 
 
 def take_in(
@@ -28,21 +29,40 @@ def take_in(
     from impactcut.workflow.hits.answers import take_answer
     from impactcut.workflow.hits.answers_file import load_answers
     from impactcut.workflow.hits.names import names_of
+    from impactcut.workflow.scan.taps import take_tap
 
-    answers = load_answers(file).answers
-    if not all(answer.who.strip() for answer in answers):
+    given = load_answers(file)
+    answers, taps = given.answers, given.taps
+    signed = [*(each.who for each in answers), *(each.who for each in taps)]
+    if not all(each.strip() for each in signed):
         name = signer(who)
         answers = tuple(replace(each, who=each.who.strip() or name) for each in answers)
+        taps = tuple(replace(each, who=each.who.strip() or name) for each in taps)
     with Project(project_path, fov=fov) as project:
         taken = [take_answer(project, answer, "file") for answer in answers]
         called = names_of(project, (each.hit or each.given.key.hit for each in taken))
-    if not taken:
+        tapped = [take_tap(project, tap, "file") for tap in taps]
+    if not taken and not tapped:
         click.echo(f"{file}: holds no answer")
     for each, name in zip(taken, called, strict=True):
         _tell(each, name)
-    left_out = [each for each in taken if each.fate in ("older", "refused")]
+    for tap in tapped:
+        _tell_tap(tap)
+    left_out = sum(each.fate in ("older", "refused") for each in taken)
+    left_out += sum(each.entry is None for each in tapped)
     if left_out:
-        ctx.exit(NOTHING_DONE if len(left_out) == len(taken) else SOME_REFUSED)
+        ctx.exit(NOTHING_DONE if left_out == len(taken) + len(tapped) else SOME_REFUSED)
+
+
+def _tell_tap(tap: TakenTap) -> None:
+    given, entry = tap.given, tap.entry
+    if entry is None:
+        complain(f"left out a tap at frame {given.frame} of {printable(given.clip)}: {tap.reason}")
+        return
+    click.echo(
+        f"hit {entry.called} in {printable(given.clip)}: by hand, contact frame "
+        f"{entry.hit.contact} ({tap.reason}), by {printable(given.who)}"
+    )
 
 
 def _tell(taken: Taken, called: str) -> None:

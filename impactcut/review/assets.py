@@ -13,27 +13,40 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from impactcut.review.bundle import join_modules
 
 ENTRY = "main.js"
-SCRIPTS = (
-    "answering.js", "answers.js", "card.js", "choices.js", "clock.js", "controls.js", "detail.js",
-    "dial.js", "dom.js", "facts.js", "filters.js", "handback.js", "keys.js", "main.js",
-    "notices.js", "overview.js", "pack.js", "player.js", "sender.js", "sound.js", "source.js",
-    "store.js", "words.js",
-)  # fmt: skip
 ICON = "icon.svg"
 SUMMARY_STYLE = "summary.css"
 STYLES = ("base.css", "overview.css", "hit.css", "judge.css", "layout.css")
+JOINED_SCRIPT, JOINED_STYLE = "page.js", "page.css"
+
+
+@cache
+def scripts() -> tuple[str, ...]:
+    """Names of the page's scripts."""
+    files_there = (files("impactcut.review") / "static").iterdir()
+    return tuple(sorted(each.name for each in files_there if each.name.endswith(".js")))
 
 
 @cache
 def asset(name: str) -> str:
-    """Text of one of `SCRIPTS` or `STYLES`, of `ICON` or of `SUMMARY_STYLE`."""
+    """Text of one of `scripts` or `STYLES`, of `ICON` or `SUMMARY_STYLE`, or of all joined."""
+    if name == JOINED_SCRIPT:
+        return join_modules({each: asset(each) for each in scripts()}, ENTRY)
+    if name == JOINED_STYLE:
+        return "\n".join(asset(each) for each in STYLES)
     return (files("impactcut.review") / "static" / name).read_text("utf-8")
 
 
 def served_page() -> str:
-    """HTML of the served page, which says nothing about the project."""
+    """HTML of the served page, which says nothing about the project.
+
+    Scripts and style come joined: thirty requests, one after another by their imports, would take
+    longer than all the rest.
+    """
     return template("page.html").render(
-        form="served", scripts=SCRIPTS, styles=STYLES, entry=ENTRY, icon=f"static/{ICON}"
+        form="served",
+        script=f"static/{JOINED_SCRIPT}",
+        style=f"static/{JOINED_STYLE}",
+        icon=f"static/{ICON}",
     )
 
 
@@ -46,8 +59,7 @@ def one_file_page(title: str, blocks: Mapping[str, str]) -> str:
     blocks : mapping of str to str
         Data by the ``id`` under which the scripts find it: JSON made by `block_text`, or base64.
     """
-    script = "\n" + join_modules({name: asset(name) for name in SCRIPTS}, ENTRY)
-    style = "\n" + "\n".join(asset(name) for name in STYLES)
+    script, style = "\n" + asset(JOINED_SCRIPT), "\n" + asset(JOINED_STYLE)
     policy = (
         f"default-src 'none'; script-src {asset_hash(script)}; style-src {asset_hash(style)}; "
         "img-src data: blob:; base-uri 'none'; form-action 'none'"

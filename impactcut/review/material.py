@@ -3,38 +3,57 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.errors import AnswersError
+from impactcut.core.trims.strip import strip_frames
+from impactcut.errors import AnswersError, UnknownHitError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
 from impactcut.review.packing import pack_run
 from impactcut.review.views import (
     Dict,
     ReviewedHit,
+    beats_dict,
+    clips_dict,
     decided_dict,
     detail_dict,
     review_dict,
     taken_dict,
+    tap_dict,
 )
-from impactcut.workflow.hits.answers import GivenAnswer, Taken, take_answer
+from impactcut.workflow.hits.answers import GivenAnswer, GivenTap, Taken, take_answer
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.deciding import now
-from impactcut.workflow.hits.entries import HitEntry
-from impactcut.workflow.hits.listing import find_hit, list_hits
-from impactcut.workflow.pictures.hit_pictures import compress_run, read_hit_pictures, shown_frames
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
+from impactcut.workflow.pictures.hit_pictures import (
+    compress_run,
+    moment_flashes,
+    read_hit_pictures,
+    shown_frames,
+)
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
-from impactcut.workflow.takes.comparing import elsewhere
+from impactcut.workflow.pictures.hit_strip import CELL, read_strip, strip_sheet
+from impactcut.workflow.scan.taps import take_back_tap, take_tap
+from impactcut.workflow.takes.comparing import compare, elsewhere
 
 WIDTH, QUALITY = 960, 85
-CONTACT_WIDTH, CONTACT_QUALITY = 480, 80
-_FORM: Final = "1"
+LARGEST: Final = 1920
+"""Width of the theatre's pictures at most, that of most screens."""
+MOST_PIXELS: Final = 100_000_000
+"""Of a moment's pictures together, engineering choice: 400 MB once they are decoded."""
+STRIP_QUALITY = 80
+CLIP_WIDTH, CLIP_QUALITY = 640, 75
+STRETCH: Final = 50
+"""Frames of a clip that come at once: some two seconds."""
+_FORM: Final = "2"
 _MOST_AT_ONCE, _MOST_WAITING = 2, 24
 
 
@@ -68,18 +87,30 @@ class Material:
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE + _MOST_WAITING)
     )
     _answering: threading.Lock = field(default_factory=threading.Lock)
+    _tapping: threading.Lock = field(default_factory=threading.Lock)
+    _told: dict[str, tuple[str, dict[int, tuple[str, ...]]]] = field(default_factory=dict)
 
     def overview(self) -> Dict:
         """Every hit of the project."""
         with self._read() as project:
-            hits = reviewed_hits(project, self.wanted)
-        return review_dict(self.path.stem, project_key(self.path), now(), hits)
+            edition = edition_of(project)
+            hits = reviewed(project, list_chosen(project, self.wanted))
+            clips = clips_dict(measured_clips(project))
+        told = review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
+        return {**told, "clips": clips}
 
     def decisions(self) -> Dict:
-        """What is decided about each hit, by number; nothing is measured or judged for it."""
+        """What is decided about each hit, by number, and the `edition_of` the hits.
+
+        Nothing is measured or judged for it: every page asks every few seconds.
+        """
         with self._read() as project:
-            hits = [hit for clip in measured_clips(project) for hit in project.hits(clip.id)]
-        return {str(hit.id): decided_dict(hit.decision) for hit in hits}
+            edition = edition_of(project)
+            hits = [hit for found in project.all_hits().values() for hit in found]
+        return {
+            "edition": edition,
+            "decisions": {str(hit.id): decided_dict(hit.decision) for hit in hits},
+        }
 
     def detail(self, hit_id: int) -> Dict:
         """One hit with all of its trims.
@@ -91,30 +122,64 @@ class Material:
         """
         with self._read() as project:
             entry = find_hit(project, hit_id)
-            told = elsewhere(project, [entry]).get(hit_id, ())
+            told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
+
+    def beats(self) -> list[Dict]:
+        """The beats of the fight, with their takes ranked."""
+        with self._read() as project:
+            return beats_dict(compare(project, self.wanted).beats)
+
+    def _elsewhere(self, project: Project, entry: HitEntry) -> tuple[str, ...]:
+        """What other takes of a hit allow; a section's is kept while its hits are as they were."""
+        section = entry.clip.section
+        if not section:
+            return ()
+        refused = [
+            hit.id
+            for hits in project.all_hits().values()
+            for hit in hits
+            if hit.decision is not None and hit.decision.answer == "not-a-hit"
+        ]
+        known = repr((edition_of(project), project.beat_marks(), refused))
+        kept = self._told.get(section)
+        if kept is None or kept[0] != known or entry.id not in kept[1]:
+            listed = list_hits(project, HitFilter(section=section))
+            asked = [entry, *(hit for clip in listed for hit in clip.hits if hit.id != entry.id)]
+            kept = self._told[section] = known, elsewhere(project, asked)
+        return kept[1].get(entry.id, ())
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
+        return self._moment(*self._stored(hit_id), WIDTH)
+
+    def large(self, hit_id: int) -> bytes:
+        """The same at their own size, as far as a browser can hold them all at once."""
         stored, entry = self._stored(hit_id)
+        clip, frames = entry.clip, shown_frames(entry.hit, entry.clip)
+        held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
+        return self._moment(stored, entry, max(WIDTH, min(clip.width, LARGEST, held)))
+
+    def _moment(self, stored: StoredClip, entry: HitEntry, width: int) -> bytes:
         frames = shown_frames(entry.hit, entry.clip)
 
         def make() -> bytes:
-            pictures = read_hit_pictures(stored, frames, WIDTH)
-            return pack_run(compress_run(pictures, "jpeg", QUALITY))
+            pictures = read_hit_pictures(stored, frames, width)
+            flashes = moment_flashes(pictures, entry.clip.rate)
+            return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
 
-        return self._kept(stored, frames, f"pack {WIDTH} {QUALITY}", make)
+        return self._kept(stored, frames, f"pack {width} {QUALITY}", make)
 
-    def contact(self, hit_id: int) -> bytes:
-        """The contact frame of a hit as a small JPEG."""
+    def strip(self, hit_id: int) -> bytes:
+        """The pictures of a hit's splice strip, side by side, as a JPEG."""
         stored, entry = self._stored(hit_id)
-        frame = FrameRange(entry.hit.contact, entry.hit.contact + 1)
+        shown = strip_frames(entry.hit.contact, entry.clip.frames)
+        name = f"strip {CELL} {STRIP_QUALITY} {entry.hit.region}"
 
         def make() -> bytes:
-            pictures = read_hit_pictures(stored, frame, CONTACT_WIDTH)
-            return compress_run(pictures, "jpeg", CONTACT_QUALITY).pictures[0]
+            return strip_sheet(read_strip(stored, entry.hit), "jpeg", STRIP_QUALITY)
 
-        return self._kept(stored, frame, f"still {CONTACT_WIDTH} {CONTACT_QUALITY}", make)
+        return self._kept(stored, shown, name, make)
 
     def production(self, hit_id: int) -> bytes:
         """The sound recorded with the frames around a hit; empty where there is none."""
@@ -137,11 +202,45 @@ class Material:
         AnswersError
             If it is nobody's.
         """
-        if not given.who.strip():
-            raise AnswersError("no name stands with it; fill in your name, and answer again")
+        _check_signed(given.who)
         with self._answering, Project(self.path, fov=self.fov) as project:
             taken = take_answer(project, given)
         return taken, taken_dict(taken)
+
+    def clip_pictures(self, clip_id: int, first: int) -> bytes:
+        """`STRETCH` frames of a clip from ``first`` on, packed; fewer at its end.
+
+        Raises
+        ------
+        UnknownHitError
+            If the project has no such clip, or it no such frame.
+        """
+        with self._read() as project:
+            found = {clip.id: clip for clip in measured_clips(project)}
+        stored = found.get(clip_id)
+        if stored is None or stored.clip is None or not 0 <= first < stored.clip.frames:
+            raise UnknownHitError(f"no clip {clip_id} with a frame {first}; reload the page")
+        clip = stored.clip
+        frames = FrameRange(first, min(first + STRETCH, clip.frames))
+
+        def make() -> bytes:
+            pictures = read_hit_pictures(stored, frames, CLIP_WIDTH)
+            flashes = moment_flashes(pictures, clip.rate)
+            return pack_run(compress_run(pictures, "jpeg", CLIP_QUALITY), flashes)
+
+        return self._kept(stored, frames, f"clip {CLIP_WIDTH} {CLIP_QUALITY}", make)
+
+    def tap(self, given: GivenTap) -> Dict:
+        """Make a hit of a tap; what came of it. Answers do not wait for its measuring."""
+        _check_signed(given.who)
+        with self._tapping, Project(self.path, fov=self.fov) as project:
+            return tap_dict(take_tap(project, given))
+
+    def take_back(self, act: int, who: str) -> Dict:
+        """Take a tap back; ``reason`` says why not."""
+        _check_signed(who)
+        with self._answering, Project(self.path, fov=self.fov) as project:
+            return {"reason": take_back_tap(project, act, who)}
 
     def _read(self) -> Project:
         return Project(self.path, reading=True, fov=self.fov)
@@ -174,13 +273,26 @@ class Material:
             self._places.release()
 
 
-def reviewed_hits(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ReviewedHit, ...]:
-    """The hits of a project that are asked for, in natural order of their clips."""
+def _check_signed(who: str) -> None:
+    if not who.strip():
+        raise AnswersError("no name stands with it; fill in your name, and answer again")
+
+
+def edition_of(project: Project) -> str:
+    """A short name for what is known of the hits and their clips, whatever is decided of them."""
+    calibration = project.calibration()
+    clips = [(clip.id, clip.measured, clip.clip) for clip in project.clips()]
+    found = project.all_hits()
+    hits = [(each.id, each.hit, each.by_hand) for hits in found.values() for each in hits]
+    known = repr((clips, hits, calibration)).encode()
+    return hashlib.blake2b(known, digest_size=8).hexdigest()
+
+
+def reviewed(project: Project, listed: Iterable[ClipEntry]) -> tuple[ReviewedHit, ...]:
+    """The hits of clips that were listed, in the same order."""
     digests = {clip.path: clip.measured for clip in project.clips()}
     return tuple(
-        ReviewedHit(hit, digests.get(hit.clip.path, ""))
-        for clip in list_hits(project, wanted)
-        for hit in clip.hits
+        ReviewedHit(hit, digests.get(hit.clip.path, "")) for clip in listed for hit in clip.hits
     )
 
 

@@ -1,24 +1,31 @@
-"""A run of pictures as one piece of bytes: a small JSON head, then the files end to end.
+"""A run of pictures as one piece of bytes: a small JSON head, then files or packets end to end.
 
 Layout: four bytes, the head's length (little-endian); the head in UTF-8; the pictures, whose
-lengths stand in the head. The page's ``pack.js`` reads it.
+lengths stand in the head beside their type, or the codec as WebCodecs names it. The page's
+``pack.js`` reads it.
 """
 
 from __future__ import annotations
 
 import json
 
-from impactcut.workflow.pictures.hit_pictures import PictureRun
+from impactcut.core.viewer.flashes import Flashes
+from impactcut.workflow.pictures.hit_pictures import CODEC, PictureRun
 
 
-def pack_run(run: PictureRun) -> bytes:
-    """The run as bytes."""
+def pack_run(run: PictureRun, flashes: Flashes) -> bytes:
+    """The run as bytes, with its flashes, so that no page plays it before it knows of them."""
     head = json.dumps(
         {
             "first": run.first,
             "width": run.width,
             "height": run.height,
-            "type": f"image/{run.form}",
+            "type": CODEC if run.form == "vp9" else f"image/{run.form}",
+            "flashes": {
+                "general": flashes.general,
+                "red": flashes.red,
+                "tooMany": flashes.too_many,
+            },
             "sizes": [len(picture) for picture in run.pictures],
         }
     ).encode()

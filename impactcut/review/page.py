@@ -6,39 +6,40 @@ import base64
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from impactcut.errors import MediaError
 from impactcut.project import Project
 from impactcut.review.assets import block_text, one_file_page
-from impactcut.review.material import project_key, reviewed_hits
+from impactcut.review.material import project_key, reviewed
 from impactcut.review.packing import pack_run
-from impactcut.review.views import ReviewedHit, detail_dict, review_dict
+from impactcut.review.views import ReviewedHit, beats_dict, detail_dict, review_dict
 from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import now
+from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import (
-    compress_still,
     fit_run,
+    moment_flashes,
     read_hit_pictures,
     shown_frames,
 )
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
-from impactcut.workflow.takes.comparing import elsewhere
+from impactcut.workflow.pictures.hit_strip import strip_cells, strip_sheet
+from impactcut.workflow.takes.comparing import compare, elsewhere
 
-MOST_PER_HIT: Final = 850_000
-"""Bytes of the file that a hit may take; with scripts and style, one hit is less than 1 MB."""
-LEAST_PER_HIT: Final = 150_000
+MOST_PER_HIT: Final = 390_000
+"""Bytes of the file that a hit may take."""
+LEAST_PER_HIT: Final = 120_000
 """Below this, pictures are too poor to judge a splice by (engineering choice)."""
 MOST_PER_MAIL: Final = 20_000_000
 """Bytes that many mail systems still carry (common practice, no source)."""
 WIDTH: Final = 960
 _AROUND: Final = 4_000
 """Bytes of a hit that stand in the overview's data and around the blocks."""
-_SOUND_SHARE: Final = 0.2
+_SOUND_SHARE: Final = 0.25
 """Production sound that takes more of the room than this stays out."""
-_CONTACT: Final[tuple[int, Literal["webp"], int]] = (320, "webp", 60)
-"""Width, format and quality of the contact picture of the overview."""
+_STRIP_QUALITY: Final = 60
 
 Blocks = dict[str, str]
 OnHit = Callable[[int, int], None]
@@ -84,7 +85,7 @@ def make_page(
     on_hit : callable, optional
         Called after each hit with the hits done and the hits in all.
     """
-    hits = reviewed_hits(project, wanted)
+    hits = reviewed(project, list_hits(project, wanted))
     room = min(MOST_PER_HIT, max(LEAST_PER_HIT, most_bytes // max(1, len(hits))))
     told = elsewhere(project, [hit.entry for hit in hits])
     held: list[tuple[ReviewedHit, Blocks]] = []
@@ -97,14 +98,15 @@ def make_page(
         if on_hit is not None:
             on_hit(done, len(hits))
     sizes = [sum(map(len, blocks.values())) for _, blocks in held]
-    html = _html(project, held)
+    html = _html(project, wanted, held)
     return MadePage(html, len(held), max(sizes, default=0), tuple(refusals))
 
 
-def _html(project: Project, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
+def _html(project: Project, wanted: HitFilter, held: Sequence[tuple[ReviewedHit, Blocks]]) -> str:
     name = project.path.stem
     review = review_dict(name, project_key(project.path), now(), [hit for hit, _ in held])
-    blocks = {"review": block_text(json.dumps(review))}
+    beats = beats_dict(compare(project, wanted).beats)
+    blocks = {"review": block_text(json.dumps(review)), "beats": block_text(json.dumps(beats))}
     for _, more in held:
         blocks |= more
     return one_file_page(name, blocks)
@@ -125,18 +127,19 @@ def hit_blocks(
     assert stored is not None
     frames = shown_frames(entry.hit, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
-    still = compress_still(pictures[entry.hit.contact - frames.start], *_CONTACT)
+    cells = strip_cells(entry.hit, entry.clip, {picture.index: picture for picture in pictures})
     detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),
-        f"contact-{entry.id}": _text(still),
+        f"strip-{entry.id}": _text(strip_sheet(cells, "webp", _STRIP_QUALITY)),
         f"thump-{entry.id}": _text(thump_wav(entry.hit.peak_speed, entry.id)),
     }
     production = production_wav(entry.clip, frames)
     if production is not None and len(production) <= room * _SOUND_SHARE:
         blocks[f"production-{entry.id}"] = _text(production)
     left = room - sum(map(len, blocks.values())) - _AROUND
-    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4)))
+    flashes = moment_flashes(pictures, entry.clip.rate)
+    blocks[f"pictures-{entry.id}"] = _text(pack_run(fit_run(pictures, left * 3 // 4), flashes))
     return blocks
 
 

@@ -16,12 +16,12 @@ import uvicorn
 
 from impactcut.errors import OutputError
 from impactcut.review.app import review_app
+from impactcut.review.connections import PatientProtocol
 from impactcut.review.guard import Door, new_token
 from impactcut.review.material import Material
 
 LOOPBACK: Final = "127.0.0.1"
 _FIRST_PORT, _PORTS = 49152, 16384
-_MOST_CONNECTIONS = 64
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def make_server(material: Material, reception: Reception) -> uvicorn.Server:
         lifespan="off",
         ws="none",
         proxy_headers=False,
-        limit_concurrency=_MOST_CONNECTIONS,
+        http=PatientProtocol,
         timeout_graceful_shutdown=2,
     )
     return uvicorn.Server(config)

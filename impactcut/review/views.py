@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from impactcut.core.fight.ranking import ComparedBeat
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
@@ -14,13 +15,15 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import shows, where
 from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
-from impactcut.project import Clearing
+from impactcut.project import Clearing, StoredClip
 from impactcut.review.chart import motion_chart
 from impactcut.workflow.hits.answers import Taken, version
 from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
+from impactcut.workflow.scan.taps import TakenTap
 
 SCHEMA: Final = 1
 Dict = dict[str, Any]
@@ -34,7 +37,9 @@ class ReviewedHit:
     digest: str
 
 
-def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> Dict:
+def review_dict(
+    name: str, key: str, made: str, hits: Iterable[ReviewedHit], edition: str = ""
+) -> Dict:
     """Everything that the overview shows.
 
     Parameters
@@ -45,6 +50,8 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         Of the project, under which a browser keeps answers.
     made : str
         UTC, ISO 8601.
+    edition : str
+        Of the hits: another one where what was measured or said of clips is another.
     """
     shown = list(hits)
     return {
@@ -52,6 +59,7 @@ def review_dict(name: str, key: str, made: str, hits: Iterable[ReviewedHit]) -> 
         "project": name,
         "key": key,
         "made": made,
+        "edition": edition,
         "judging": shown[0].entry.judging if shown else judging_note(None, None),
         "hits": [overview_dict(hit) for hit in shown],
     }
@@ -61,8 +69,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
     """What is known of a hit at a glance."""
     entry = reviewed.entry
     hit, clip, proposal = entry.hit, entry.clip, entry.proposal
-    left, top, width, height = hit.region
-    shown = shown_frames(hit, clip)
+    shown, strip = shown_frames(hit, clip), strip_frames(hit.contact, clip.frames)
     return {
         "id": entry.id,
         "name": entry.called,
@@ -79,7 +86,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "rate": [clip.rate.numerator, clip.rate.denominator],
         "shape": [clip.width, clip.height],
         "shown": [shown.start, len(shown)],
-        "centre": [_part(left + width / 2), _part((top + height / 2) * clip.width / clip.height)],
+        "strip": [strip.start, len(strip)],
         "confidence": hit.confidence,
         "by_hand": entry.by_hand or None,
         "speed": hit.peak_speed,
@@ -88,7 +95,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "proposed": None
         if proposal.proposed is None
         else short_trim_dict(entry, proposal.proposed),
-        "trims": [short_trim_dict(entry, trim) for trim in proposal.trims if not trim.vetoes],
+        "approved": None if entry.approved is None else short_trim_dict(entry, entry.approved),
         "no_trim": proposal.no_trim,
         **decided_dict(entry.decision),
     }
@@ -129,7 +136,9 @@ def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:
         "visibility": trim.visibility,
         "verdict": trim.verdict,
         "shows": shows(trim),
-        "flagged": entry.doubts(trim),
+        "uncertain": trim.confident is False,
+        "flagged": bool(entry.doubts(trim)),
+        "doubts": list(entry.doubts(trim)),
     }
 
 
@@ -158,6 +167,49 @@ def taken_dict(taken: Taken) -> Dict:
     }
 
 
+def beats_dict(beats: Iterable[ComparedBeat]) -> list[Dict]:
+    """The beats of the fight, each with its hits, best first, and why."""
+    return [
+        {
+            "section": beat.section,
+            "number": beat.number,
+            "hits": [
+                {"id": ranked.showing.hit_id, "place": ranked.place, "reason": ranked.reason}
+                for ranked in beat.ranked
+            ],
+        }
+        for beat in beats
+    ]
+
+
+def tap_dict(taken: TakenTap) -> Dict:
+    """What came of a tap, for the page that sent it."""
+    entry = taken.entry
+    return {
+        "act": taken.act,
+        "reason": taken.reason,
+        "hit": None
+        if entry is None
+        else {"id": entry.id, "name": entry.called, "contact": entry.hit.contact},
+    }
+
+
+def clips_dict(clips: Iterable[StoredClip]) -> list[Dict]:
+    """The clips that can be watched, and tapped along with."""
+    return [
+        {
+            "id": stored.id,
+            "name": stored.clip.name,
+            "digest": stored.measured,
+            "frames": stored.clip.frames,
+            "rate": [stored.clip.rate.numerator, stored.clip.rate.denominator],
+            "shape": [stored.clip.width, stored.clip.height],
+        }
+        for stored in clips
+        if stored.clip is not None
+    ]
+
+
 def _said_dict(said: Decision | Clearing) -> Dict:
     if isinstance(said, Decision):
         return decision_dict(said)
@@ -175,10 +227,6 @@ def _lag(frames: int | None, rate: Fraction) -> Mapping[str, int] | None:
     if frames is None:
         return None
     return {"frames": frames, "ms": round(float(1000 * frames / rate))}
-
-
-def _part(length: float) -> float:
-    return round(min(1.0, max(0.0, length)), 3)
 
 
 def _timecodes(clip: Clip, shown: FrameRange) -> list[str | None]:

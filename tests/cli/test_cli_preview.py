@@ -14,7 +14,7 @@ from click.testing import Result
 
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from tests.helpers.footage.media_files import Recipe, number_in, write_clip
+from tests.helpers.footage.media_files import Recipe, number_in, write_clip, write_planes
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
 from tests.helpers.projects.sounding_project import add_clip, approved
 from tests.helpers.running.commands import Run, run_command
@@ -51,6 +51,19 @@ def passages(path: Path) -> list[list[int]]:
             numbers.append(None if np.median(luma) < 24 else number_in(luma))
     groups = groupby(numbers, key=lambda number: number is None)
     return [[n for n in group if n is not None] for title, group in groups if not title]
+
+
+def test_a_film_that_flashes_comes_with_a_warning(run: Run, tmp_path: Path) -> None:
+    """Blocks of the numbered frames flash; a room in which nothing moves does not."""
+    flashing = run(1, "--count", 1, "one.mp4")
+    assert flashing.exit_code == 0 and "WCAG 2.3.1" in flashing.stderr
+    assert "not a compliance test" in flashing.stderr
+    still = write_planes(tmp_path / "still.mov", [np.full((180, 320), 90)] * FRAMES, Recipe())
+    with Project(tmp_path / "impactcut.db") as project:
+        add_clip(project, still, [30])
+        number = project.hits(project.clips()[-1].id)[0].id
+    calm = run(number, "--count", 1, "two.mp4")
+    assert calm.exit_code == 0 and "WCAG" not in calm.stderr
 
 
 def approve(hit_id: int, count: int) -> None:

@@ -41,7 +41,10 @@ CUT = """TITLE: QUAY
 001  S1_T1_A  V     C        00:00:00:00 00:00:03:00 01:00:00:00 01:00:03:00
 * FROM CLIP NAME: S1_T1_A.mov
 """
-WRITING = {"add", "decide", "demo", "drop", "export", "mark", "move", "same", "scan", "undo"}
+WRITING = {
+    "add", "calibrate", "decide", "demo", "drop", "export", "learn", "mark", "move", "same",
+    "scan", "undo",
+}  # fmt: skip
 """Export keeps that lists were handed over, and nothing else: its pages alone are only read."""
 NO_PROJECT = {"help"}
 
@@ -78,7 +81,7 @@ def ask_for_everything(material: Any, reception: Any, _: bool) -> None:
     """What a browser asks for, without one."""
     reception.socket.close()
     assert material.overview()["hits"] and material.decisions()
-    assert material.detail(1) and material.pictures(1) and material.contact(1)
+    assert material.detail(1) and material.pictures(1) and material.strip(1)
 
 
 def test_reading_commands_leave_the_file_as_it_is(project: Path, run: Run) -> None:

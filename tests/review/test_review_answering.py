@@ -7,7 +7,7 @@ from typing import Any
 
 from impactcut.core.trims.decisions import Decision
 from impactcut.project import Project
-from tests.helpers.projects.review_site import SAVED, Site, opened, served, text, until
+from tests.helpers.projects.review_site import SAVED, Site, opened, served, stay, text, until
 
 
 def test_answers_reach_the_project_and_can_be_undone(context: Any, site: Site) -> None:
@@ -156,6 +156,7 @@ def test_everything_goes_by_keyboard(context: Any, site: Site) -> None:
     tab.keyboard.press("Enter")
     tab.wait_for_selector(".hit.ready")
     assert tab.url.endswith("#hit-2")
+    stay(tab)
     tab.keyboard.press("?")
     assert tab.locator("dialog[open] dt").count() >= 20
     tab.keyboard.press("Escape")

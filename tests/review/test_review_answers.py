@@ -188,6 +188,19 @@ def test_files_are_read() -> None:
     assert read.answers[0] == replace(YES, note="")
 
 
+def test_half_characters_are_marked_and_hold_nothing_up() -> None:
+    """JSON can escape surrogates by themselves (RFC 8259, section 8.2); U+FFFD stands for them."""
+    half, pair = (
+        answer_dict(note="a\ud83d!", who="In\udc00s"),
+        answer_dict(hit=2, note="\U0001f3ac"),
+    )
+    read = parse_answers(file_text(half, pair))
+    assert [(each.who, each.note) for each in read.answers] == [
+        ("In\ufffds", "a\ufffd!"),
+        ("Ines", "\U0001f3ac"),
+    ]
+
+
 WITHOUT = {key: value for key, value in answer_dict().items() if key != "who"}
 
 

@@ -23,23 +23,34 @@ import pytest
 import impactcut.review
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.propose import propose
 from impactcut.core.viewer.calibration import Calibration
+from impactcut.core.viewer.flashes import Flashes
 from impactcut.media.probe.container import probe
 from impactcut.media.render.pictures import Picture
 from impactcut.project import Project
-from impactcut.review.assets import ENTRY, SCRIPTS, STYLES, SUMMARY_STYLE, asset, served_page
+from impactcut.review.assets import (
+    JOINED_SCRIPT,
+    JOINED_STYLE,
+    STYLES,
+    SUMMARY_STYLE,
+    asset,
+    scripts,
+    served_page,
+)
 from impactcut.review.bundle import join_modules
 from impactcut.review.cache import PictureCache, cache_folder
 from impactcut.review.chart import motion_chart
-from impactcut.review.material import Material, reviewed_hits
+from impactcut.review.material import Material, reviewed
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, detail_dict, overview_dict, review_dict
 from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav
-from tests.helpers.footage.media_files import Recipe, number_in, numbered, write_clip
+from tests.helpers.footage.media_files import Recipe, number_in, numbered, write_clip, write_planes
 from tests.helpers.projects.project_values import make_clip, make_hit, make_motion, make_proposal
-from tests.helpers.projects.review_site import make_project
+from tests.helpers.projects.review_site import add_filmed, make_project
 
 STATIC = Path(impactcut.review.__file__).parent / "static"
 
@@ -83,7 +94,7 @@ def test_runs_fit_their_room_and_use_it() -> None:
 
 def test_packs_are_a_head_and_the_pictures() -> None:
     plain = [Picture(n, np.repeat(numbered(n)[:, :, None], 3, axis=2)) for n in range(7, 10)]
-    pack = pack_run(compress_run(plain, "jpeg", 85))
+    pack = pack_run(compress_run(plain, "jpeg", 85), Flashes(7, 2))
     length = int.from_bytes(pack[:4], "little")
     head = json.loads(pack[4 : 4 + length])
     assert (head["first"], head["width"], head["height"]) == (7, 320, 180)
@@ -93,6 +104,7 @@ def test_packs_are_a_head_and_the_pictures() -> None:
         assert number_in(picture[:, :, 1]) == number
         at += size
     assert at == len(pack) and head["type"] == "image/jpeg"
+    assert head["flashes"] == {"general": 7, "red": 2, "tooMany": True}
 
 
 def test_chart_takes_the_camera_out() -> None:
@@ -134,27 +146,42 @@ def test_detail_holds_every_trim_with_its_price() -> None:
     json.dumps(detail)
 
 
-def test_overview_flags_what_the_lists_flag() -> None:
+def test_pages_flag_what_the_lists_flag() -> None:
     """Whichever trim is approved: one that shows, and one too fast to believe, are flagged."""
     made = entry()
     first, *others = made.proposal.trims
     fast = replace(first, count=2, first=first.first - 1, speed_gain=1.7)
     made = replace(made, proposal=replace(made.proposal, trims=(first, fast, *others)))
-    told = overview_dict(ReviewedHit(made, "aa"))["trims"]
-    assert [(trim["first"], trim["count"]) for trim in told] == [
-        (trim.first, trim.count) for trim in made.proposal.trims if not trim.vetoes
-    ]
+    told = detail_dict(made, make_motion())["trims"]
     for trim in told:
         frames = FrameRange(trim["first"], trim["first"] + trim["count"])
         approved = Decision("approved", frames, "Ines", "2024-03-01T20:00:00Z")
-        assert replace(made, decision=approved).flagged == trim["flagged"]
-    assert [trim["flagged"] for trim in told] == [False, True, False, True]
+        decided = replace(made, decision=approved)
+        assert decided.flagged == trim["flagged"]
+        glance = overview_dict(ReviewedHit(decided, "aa"))["approved"]
+        assert glance == {name: trim[name] for name in glance}
+    assert [trim["flagged"] for trim in told] == [False, True, False, True, False]
+
+
+def test_detail_of_a_fast_camera_stays_small() -> None:
+    """30 kB, at twice the frames a second that most cameras shoot and with all that may be said."""
+    rate = Fraction(120)
+    clip = make_clip(rate=rate, frames=1200)
+    hit = make_hit(600, onset=520, reaction=680)
+    motion = make_motion(600, rate)
+    proposal = propose(hit, motion, clip.frames)
+    assert len(proposal.trims) >= 20
+    made = HitEntry(1, clip, hit, proposal, None)
+    told = [
+        f"take {take}, angle B would allow 2 frames where it shows to nobody" for take in "2345"
+    ]
+    assert len(json.dumps(detail_dict(made, motion, told))) < 30_000
 
 
 def test_views_hold_no_path(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     with Project(path) as project:
-        for hit in reviewed_hits(project):
+        for hit in reviewed(project, list_hits(project)):
             text = json.dumps([overview_dict(hit), detail_dict(hit.entry, make_motion())])
             assert str(tmp_path) not in text and "S1_T1_A_quay.mov" in text
 
@@ -239,26 +266,37 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
     assert cache_folder().name == "impactcut"
 
 
+def test_the_theatre_gets_pictures_at_their_own_size(tmp_path: Path) -> None:
+    planes = [np.full((720, 1280), 16 + frame) for frame in range(60)]
+    wide = write_planes(tmp_path / "S1_T1_A_wide.mov", planes, Recipe())
+    with Project(tmp_path / "night.db", create=True) as project:
+        add_filmed(project, wide, [30])
+    material = Material(tmp_path / "night.db", PictureCache(tmp_path / "cache"))
+    assert b'"width": 960' in material.pictures(1)[:200]
+    assert b'"width": 1280' in material.large(1)[:200]
+
+
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     material = Material(path, PictureCache(tmp_path / "cache"))
-    before = material.contact(1)
-    assert material.contact(1) == before != material.contact(2)
+    before = material.strip(1)
+    assert material.strip(1) == before != material.strip(2)
     assert len(list((tmp_path / "cache").iterdir())) == 2
 
 
 def test_every_script_and_style_is_known() -> None:
     found = {path.name for path in STATIC.iterdir()}
-    assert found == {*SCRIPTS, *STYLES, SUMMARY_STYLE, "icon.svg"}
+    assert found == {*scripts(), *STYLES, SUMMARY_STYLE, "icon.svg"}
     page = served_page()
-    assert all(f"static/{name}" in page for name in (*STYLES, ENTRY))
+    assert page.count("static/") == 3, "scripts and style come joined, and the icon"
+    assert all(asset(name) in asset(JOINED_STYLE) for name in STYLES)
+    assert all(f"// {name}\n" in asset(JOINED_SCRIPT) for name in scripts())
     assert "<script>" not in page and "style=" not in page
 
 
 @pytest.mark.skipif(shutil.which("node") is None, reason="node is not installed")
 def test_joined_scripts_are_one_valid_module(tmp_path: Path) -> None:
-    joined = join_modules({name: asset(name) for name in SCRIPTS}, ENTRY)
-    (tmp_path / "page.mjs").write_text(joined)
+    (tmp_path / "page.mjs").write_text(asset(JOINED_SCRIPT))
     checked = subprocess.run(["node", "--check", tmp_path / "page.mjs"], capture_output=True)
     assert checked.returncode == 0, checked.stderr
 

@@ -9,10 +9,13 @@ from __future__ import annotations
 import http.client
 import json
 import signal
+import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +23,12 @@ import pytest
 from starlette.datastructures import Headers
 
 from impactcut.errors import OutputError
+from impactcut.project import Project
+from impactcut.review import connections
+from impactcut.review.connections import MOST
 from impactcut.review.guard import Door
 from impactcut.review.serve import is_loopback, receive, usual_port
+from impactcut.workflow.hits.listing import list_hits
 from tests.helpers.projects.review_site import Site, make_project, served
 
 PATHS = ("", "static/main.js", "api/review", "api/decisions", "api/hits/1", "api/hits/1/pictures")
@@ -156,7 +163,7 @@ def test_safe_headers_stand_on_every_answer(site: Site) -> None:
     [
         "static/../../night.db", "static/%2e%2e%2f%2e%2e%2fnight.db", "static/..%5cnight.db",
         "static/page.html", "api/hits/1/pictures/../../../night.db", "api/hits/-1", "api/hits/x",
-        "api/hits/1.0", "api/hits/999999", "api/hits/99999999999999999999/contact",
+        "api/hits/1.0", "api/hits/999999", "api/hits/99999999999999999999/strip",
         "api/hits/1/frames/0", "night.db", "api/hits/1/production?path=/etc/passwd/../x/y",
     ],
 )  # fmt: skip
@@ -177,11 +184,11 @@ def test_pictures_come_from_the_cache_the_second_time(site: Site) -> None:
     hidden = clip.rename(clip.with_suffix(".away"))
     try:
         assert ask(site, "api/hits/2/pictures")[2] == first
-        status, _, content = ask(site, "api/hits/1/contact")
+        status, _, content = ask(site, "api/hits/1/strip")
         assert status == 409 and b"No such file" in content
     finally:
         hidden.rename(clip)
-    assert ask(site, "api/hits/1/contact")[0] == 200
+    assert ask(site, "api/hits/1/strip")[0] == 200
 
 
 def test_sound_of_a_silent_clip_is_empty(site: Site) -> None:
@@ -237,6 +244,82 @@ def test_names_stay_refused_on_a_network() -> None:
         ("192.0.2.1:5001", True),
     ]:
         assert bool(door.refusal("GET", "/token/", Headers({"host": host}))) is refused
+
+
+def test_half_open_connections_shut_nobody_out(site: Site) -> None:
+    """More connections than are held, none with a whole question: the next one is answered."""
+    begun = [
+        f"POST /{site.reception.door.token}/api/answers HTTP/1.1\r\nHost: 127.0.0.1\r\n",
+        f"GET /{site.reception.door.token}/",
+        "",
+    ]
+    halves = []
+    for number in range(MOST + 20):
+        halves.append(socket.create_connection(("127.0.0.1", port(site))))
+        halves[-1].sendall(begun[number % 3].encode())
+    assert ask(site, "api/review")[0] == 200
+    ended = [each for each in halves if is_ended(each)]
+    assert 20 <= len(ended) < MOST and ended[0] is halves[0]
+    for each in halves:
+        each.close()
+
+
+def test_half_a_question_is_not_waited_for(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connections, "PATIENCE_SECONDS", 0.2)
+    host = f"127.0.0.1:{port(site)}"
+    head = (
+        f"POST /{site.reception.door.token}/api/answers HTTP/1.1\r\nHost: {host}\r\n"
+        f"Origin: http://{host}\r\nContent-Type: application/json\r\n"
+        "Content-Length: 100\r\n\r\n{"
+    )
+    for sent in ("", head[:40], head):
+        with socket.create_connection(("127.0.0.1", port(site)), timeout=5) as half:
+            half.sendall(sent.encode())
+            with suppress(ConnectionResetError):
+                assert half.recv(100) == b""
+    assert send(site, answer(site))[0] == 200
+
+
+def test_who_reads_nothing_is_let_go(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connections, "READING_SECONDS", 0.2)
+    ask_again = (
+        f"GET /{site.reception.door.token}/static/page.js HTTP/1.1\r\n"
+        f"Host: 127.0.0.1:{port(site)}\r\n\r\n"
+    )
+    with (
+        socket.create_connection(("127.0.0.1", port(site)), timeout=5) as deaf,
+        pytest.raises((ConnectionResetError, BrokenPipeError)),
+    ):
+        for _ in range(400):
+            deaf.sendall(ask_again.encode())
+            time.sleep(0.005)
+    assert ask(site, "api/review")[0] == 200
+
+
+def is_ended(connection: socket.socket) -> bool:
+    connection.setblocking(False)
+    try:
+        return connection.recv(1) == b""
+    except BlockingIOError:
+        return False
+    except ConnectionResetError:
+        return True
+
+
+def test_the_overview_judges_nothing(site: Site, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of hundreds of hits the trims are read that are proposed or approved, not every one."""
+    with Project(site.project) as project:
+        list_hits(project)
+
+    def propose(*_: object) -> None:
+        raise AssertionError("every trim was read")
+
+    monkeypatch.setattr("impactcut.workflow.hits.listing.propose_for_clip", propose)
+    status, _, content = ask(site, "api/review")
+    hits = json.loads(content)["hits"]
+    assert status == 200 and len(hits) == 4
+    assert len(content) / len(hits) < 1500
+    assert "trims" not in hits[0]
 
 
 def test_command_serves_until_it_is_stopped(tmp_path: Path) -> None:

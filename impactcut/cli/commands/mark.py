@@ -86,6 +86,8 @@ def drop(
                 complain(str(error))
         if found:
             project.drop_clips([stored.id for stored in found], by, out=not back)
+        for stored in found if back else ():
+            project.measure_itself(stored.path)
     for stored in found:
         click.echo(f"{printable(stored.path)}: {'back in' if back else 'taken out'}")
     if len(found) < len(clips):

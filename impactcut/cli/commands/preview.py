@@ -162,6 +162,13 @@ def _tell(report: PreviewReport, quiet: bool) -> None:
                 f"hit {removal.called}: this trim is not to be made: {removal.trim.vetoes[0]}",
                 err=True,
             )
+    if report.flashes.too_many:
+        click.echo(
+            "this film flashes more than 3 times a second (WCAG 2.3.1), which can harm people who "
+            "are sensitive to it: warn whoever is to see it, and ask those who are qualified; this "
+            "is a first screen, not a compliance test",
+            err=True,
+        )
     if not quiet:
         frames = sum(len(removal.frames) for removal in report.removals)
         click.echo(

@@ -17,7 +17,7 @@ from impactcut.cli.options import (
     project_option,
     taste_option,
 )
-from impactcut.cli.program import examples, printable
+from impactcut.cli.program import complain, examples, printable
 
 if TYPE_CHECKING:
     from impactcut.core.trims.decisions import Decision
@@ -88,9 +88,21 @@ def trims(
 
 
 def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
-    from impactcut.workflow.pictures.hit_plot import hit_figure, write_plot
+    from impactcut.errors import MediaError
+    from impactcut.media.render.strip import ON_WHITE
+    from impactcut.workflow.pictures.hit_plot import STRIP_WIDTH, hit_figure, write_plot
+    from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 
-    figure = hit_figure(entry, project.motion(entry.id))
+    stored = project.clip_at(entry.clip.path)
+    assert stored is not None
+    strip = None
+    try:
+        cells, trim = read_strip(stored, entry.hit), None if entry.untouched else entry.taken
+        contact = entry.hit.contact
+        strip = drawn_strip(cells, contact, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
+    except MediaError as error:
+        complain(f"the picture lacks its splice strip: {error}")
+    figure = hit_figure(entry, project.motion(entry.id), strip)
     write_plot(path, figure, replace)
     click.echo(str(path), err=True)
 

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray, IntArray
-from impactcut.core.motion.patches import patches_of, spread
+from impactcut.core.motion.patches import beside, patches_of
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
@@ -104,7 +104,7 @@ def _divided(
 def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     """Seeds spread over the patches they lie in; where several meet, a cell goes to the nearest.
 
-    Patches with one owner, which are most, are filled at once.
+    Of two as near the striker's counts. Patches with one owner, which are most, are filled at once.
     """
     patches, count = patches_of(moving)
     sown = seeds > 0
@@ -112,11 +112,14 @@ def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     lowest = np.full(count + 1, _STRANGER)
     np.maximum.at(highest, patches[sown], seeds[sown])
     np.minimum.at(lowest, patches[sown], seeds[sown])
-    if (lowest >= highest).all():
-        owners: IntArray = highest[patches]
-    else:
-        owners = spread(seeds, moving)
-    return owners
+    owners: IntArray = np.where(lowest >= highest, highest, 0)[patches]
+    first = np.where(owners > 0, owners, seeds)
+    rank = np.where(first > 0, _STRANGER + 1 - first, 0)
+    while True:
+        grown = np.where(moving & (rank == 0), beside(rank), rank)
+        if (grown == rank).all():
+            return np.where(rank > 0, _STRANGER + 1 - rank, 0)
+        rank = grown
 
 
 def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolArray]:
@@ -139,9 +142,8 @@ def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolAr
     mean = speed[near].mean(axis=0)
     owned = (bodies.striker | bodies.receiver)[near].sum(axis=0)
     loose = (speed[near] > MOVER_SPEED).sum(axis=0) - owned
-    patches, count = patches_of((mean > MOVER_SPEED) & (loose > owned))
-    sizes = np.bincount(patches.ravel(), minlength=count + 1)
-    weights = np.bincount(patches.ravel(), mean.ravel(), count + 1)
-    large = [patch for patch in range(1, count + 1) if sizes[patch] >= MOVER_CELLS]
-    large.sort(key=lambda patch: -weights[patch])
+    patches, _ = patches_of((mean > MOVER_SPEED) & (loose > owned))
+    cells, weight = np.bincount(patches.ravel()), np.bincount(patches.ravel(), mean.ravel())
+    large = [patch for patch in range(1, len(cells)) if cells[patch] >= MOVER_CELLS]
+    large.sort(key=lambda patch: -weight[patch])
     return [patches == patch for patch in large[:MOVERS]]

@@ -81,8 +81,3 @@ def _top(three: Float64Array) -> float:
     """Where the parabola through three values, the middle one greatest, is highest: -0.5..0.5."""
     curve = three[0] - 2 * three[1] + three[2]
     return 0.0 if curve >= 0 else float(np.clip((three[0] - three[2]) / (2 * curve), -0.5, 0.5))
-
-
-def odds_at(odds: FloatArray, node: int) -> float:
-    """The log odds of a contact at a frame of those looked at, or beside it."""
-    return float(odds[max(0, node - 1) : node + 2].max())

@@ -18,7 +18,7 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.confidence import Calibration
-from impactcut.core.detect.contact import Peak, odds_at, peaks
+from impactcut.core.detect.contact import Peak, peaks
 from impactcut.core.detect.planes import COLUMNS, ROWS, GreyArray, box_of, scaled
 from impactcut.core.detect.spot import KINDS, Spot
 
@@ -220,7 +220,7 @@ def spots_of(
     stride = int(frames[1] - frames[0]) if len(frames) > 1 else 1
     spots = []
     for peak in peaks(said.odds, frames, rate, NOT_ASKED):
-        chance = spotter.calibration.confidence(odds_at(judged, peak.node))
+        chance = spotter.calibration.confidence(float(judged[peak.node]))
         if chance >= least:
             kind = KINDS[int(np.argmax(said.kinds[peak.node]))]
             lag = _lag(said.lags[peak.node]) * stride if kind in ("blow", "push") else None

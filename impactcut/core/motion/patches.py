@@ -10,8 +10,6 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, IntArray
 
 _TOUCHING: Final = np.ones((3, 3), np.uint8)
-_BESIDE: Final = ((-1, 0), (0, -1), (0, 1), (1, 0), (-1, -1), (-1, 1), (1, -1), (1, 1))
-"""Row and column of the cells beside one; those that share a side come first."""
 
 
 def patches_of(mask: BoolArray) -> tuple[IntArray, int]:
@@ -41,32 +39,13 @@ def grown(mask: BoolArray, cells: int) -> BoolArray:
     return cv2.dilate(mask.view(np.uint8), _TOUCHING, iterations=cells).view(bool)
 
 
-def spread(seeds: IntArray, mask: BoolArray) -> IntArray:
-    """Seeds spread through a mask, a cell at a time: each cell goes to the nearest seed.
-
-    Where two are equally near, to the one whose way began higher up, then further left.
+def beside(numbers: IntArray) -> IntArray:
+    """The greatest of each cell and those beside it.
 
     Parameters
     ----------
-    seeds : int64, shape (rows, columns)
-        Whose a cell is, 0 if that is to be found out.
-    mask : bool, shape (rows, columns)
-
-    Returns
-    -------
-    int64, shape (rows, columns)
-        0 outside the mask, and where no seed comes to.
+    numbers : int64, shape (rows, columns)
+        0 to 255.
     """
-    wide = mask.shape[1] + 2
-    owners = np.pad(np.where(mask, seeds, 0), 1).ravel()
-    free = np.pad(mask, 1).ravel() & (owners == 0)
-    steps = np.array([row * wide + column for row, column in _BESIDE])
-    front = np.flatnonzero(owners)
-    while len(front):
-        beside = front[:, None] + steps
-        reached = free[beside]
-        cells, first = np.unique(beside[reached], return_index=True)
-        owners[cells] = np.repeat(owners[front], reached.sum(axis=1))[first]
-        free[cells] = False
-        front = cells[np.argsort(first)]
-    return owners.reshape(-1, wide)[1:-1, 1:-1]
+    greatest: IntArray = cv2.dilate(numbers.astype(np.uint8), _TOUCHING).astype(np.int64)
+    return greatest

@@ -8,18 +8,15 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-Pixels = NDArray[np.uint8]
-Colour = tuple[int, int, int]
+from impactcut.media.render.pictures import Pixels
+from impactcut.media.render.strip import ON_DARK, Colour
 
-TILE_WIDTH: Final = 480
-MOST_COLUMNS: Final = 4
+TILE_WIDTH: Final = 700
+MOST_COLUMNS: Final = 2
 _MARGIN, _LINE, _HEAD = 16, 24, 62
-_GROUND: Colour = (21, 21, 21)
-_BRIGHT: Colour = (233, 235, 236)
+_GROUND, _BRIGHT = ON_DARK.ground, ON_DARK.bright
 _DIM: Colour = (175, 180, 183)
-_MARK: Colour = (103, 181, 229)
 _FONT: Final = cv2.FONT_HERSHEY_SIMPLEX
 
 
@@ -33,13 +30,10 @@ class Tile:
         Blue, green, red.
     lines : tuple of str
         Plain ASCII, the first the largest.
-    region : tuple of float, or None
-        Left, top, width, height of what to mark in the picture, picture widths.
     """
 
     pixels: Pixels
     lines: tuple[str, ...]
-    region: tuple[float, float, float, float] | None = None
 
 
 def draw_sheet(title: str, tiles: Sequence[Tile], foot: str) -> bytes:
@@ -75,25 +69,11 @@ def _draw_tile(tile: Tile) -> Pixels:
     high, wide = tile.pixels.shape[:2]
     size = (TILE_WIDTH, max(1, round(TILE_WIDTH * high / wide)))
     picture = np.asarray(cv2.resize(tile.pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
-    if tile.region is not None:
-        _mark(picture, tile.region)
     band = np.full((_LINE * len(tile.lines) + _LINE // 2, TILE_WIDTH, 3), _GROUND, np.uint8)
     for number, line in enumerate(tile.lines):
         scale, colour = (0.62, _BRIGHT) if number == 0 else (0.5, _DIM)
         _write(band, line, (0, _LINE * (number + 1) - 4), scale, colour, TILE_WIDTH)
     return np.vstack([picture, band])
-
-
-def _mark(picture: Pixels, region: tuple[float, float, float, float]) -> None:
-    """Corners around what is meant, so that nothing of it is drawn over."""
-    left, top, wide, high = (round(length * TILE_WIDTH) for length in region)
-    right, bottom = left + wide, top + high
-    arm = max(6, min(wide, high) // 5)
-    for x, y, to_x, to_y in (
-        (left, top, 1, 1), (right, top, -1, 1), (left, bottom, 1, -1), (right, bottom, -1, -1),
-    ):  # fmt: skip
-        cv2.line(picture, (x, y), (x + to_x * arm, y), _MARK, 2, cv2.LINE_AA)
-        cv2.line(picture, (x, y), (x, y + to_y * arm), _MARK, 2, cv2.LINE_AA)
 
 
 def _write(

@@ -55,7 +55,7 @@ _THREADS: Final = 4
 _OPTIONS: Final = {"crf": "18", "preset": "veryfast", "bf": "0"}
 _SOUND_BITS: Final = 192_000
 
-OnFrame = Callable[[int], None]
+OnFrame = Callable[[int, NDArray[np.uint8]], None]
 OnClipLoss = Callable[[Clip, str], None]
 
 
@@ -94,7 +94,7 @@ def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnC
     Parameters
     ----------
     on_frame : callable
-        Called with the number of frames done, after each.
+        Called with the number of frames done and the last one's pixels, after each.
     on_loss : callable
         Called with a clip, and what FFmpeg says of each packet of its sound that does not decode.
 
@@ -118,7 +118,7 @@ def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnC
         for index, (pixels, sound) in enumerate(zip(pictures, sounds, strict=True)):
             container.mux(video.encode(_video_frame(pixels, scaler, index, film.rate)))
             container.mux(audio.encode(_audio_frame(sound, sample_at(index, film.rate))))
-            on_frame(index + 1)
+            on_frame(index + 1, pixels)
         container.mux(video.encode(None))
         container.mux(audio.encode(None))
 

@@ -71,11 +71,12 @@ def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:
 
 
 def spoken_of(connection: sqlite3.Connection) -> frozenset[int]:
-    """The numbers of clips of which people have said or decided something."""
+    """The numbers of clips of which something was said or decided, that a file is theirs, too."""
     rows = connection.execute(
         "SELECT clip_id FROM decisions UNION SELECT clip_id FROM said_of_clips UNION "
         "SELECT clip_id FROM hits JOIN beat_marks ON hits.id IN (hit_id, with_hit_id) UNION "
-        "SELECT clip_id FROM marks UNION SELECT clip_id FROM drops"
+        "SELECT clip_id FROM marks UNION SELECT clip_id FROM drops UNION "
+        "SELECT clip_id FROM same_takes WHERE clip_id IS NOT NULL"
     )
     return frozenset(row["clip_id"] for row in rows)
 

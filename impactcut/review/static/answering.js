@@ -1,5 +1,6 @@
 /** Approve, as shot, later, not a hit, a note, undo. */
 
+import { setUsable } from "./choices.js";
 import { el, pushButton, setText } from "./dom.js";
 import { answerWords, signature } from "./words.js";
 
@@ -7,16 +8,21 @@ const MOST_NOTE = 2000;
 
 export class Answering {
   /** `act` has `answer(name)`, `note()`, `draft(text)` and `undo()`; `draft` is a note begun. */
-  constructor(act, draft, signedBy) {
-    const answer = (text, name) =>
-      pushButton(text, () => act.answer(name), { "aria-pressed": "false", class: "answer" });
-    this.approve = answer("Approve", "approved");
-    this.decline = answer("As shot", "declined");
-    this.later = answer("Later", "later");
-    this.refuse = answer("Not a hit", "not-a-hit");
+  constructor(act, draft, goesOn) {
+    const answer = (text, key, name) =>
+      pushButton(text, () => act.answer(name), {
+        "aria-pressed": "false",
+        class: "answer",
+        "aria-keyshortcuts": key,
+        "data-key": key,
+      });
+    this.approve = answer("Approve", "A", "approved");
+    this.decline = answer("As shot", "D", "declined");
+    this.later = answer("Later", "L", "later");
+    this.refuse = answer("Not a hit", "X", "not-a-hit");
     this.undo = pushButton("Undo", act.undo);
-    this.state = el("p", { class: "state", role: "status" });
-    this.field = el("textarea", { rows: "2", maxlength: String(MOST_NOTE), id: "note" });
+    this.state = el("p", { class: "state" });
+    this.field = el("textarea", { rows: "1", maxlength: String(MOST_NOTE), id: "note" });
     this.draft = draft;
     this.save = pushButton("Save note", act.note);
     this.field.addEventListener("input", () => {
@@ -28,17 +34,15 @@ export class Answering {
       { class: "answering" },
       el("div", { class: "answers", role: "group", "aria-label": "Your answer" },
         this.approve, this.decline, this.later, this.refuse),
-      el("div", { class: "stands" }, this.state, this.undo),
-      signedBy,
+      el("div", { class: "stands" }, this.state, this.undo, goesOn),
       el("div", { class: "note" }, el("label", { for: "note" }, "Note for everybody"), this.field, this.save),
     );
     this.shownNote = null;
   }
 
   draw({ decision, waiting, trim, contact, canUndo }) {
-    const may = trim !== null && trim.vetoes.length === 0;
     setText(this.approve, trim === null ? "Approve" : `Approve ${trim.count} out`);
-    this.approve.setAttribute("aria-disabled", String(!may));
+    setUsable(this.approve, trim !== null && !(trim.vetoes?.length > 0));
     this.mark(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
     this.mark(this.decline, decision?.answer === "declined");
     this.mark(this.later, decision?.answer === "later");
@@ -46,7 +50,7 @@ export class Answering {
     const by = decision && decision.answer !== "open" ? ` by ${signature(decision)}` : "";
     setText(this.state, `${answerWords(decision, contact)}${by}${waiting ? " (on its way)" : ""}`);
     this.state.dataset.answer = decision?.answer ?? "open";
-    this.undo.setAttribute("aria-disabled", String(!canUndo));
+    setUsable(this.undo, canUndo);
     this.showNote(decision?.note ?? "");
   }
 
@@ -61,7 +65,7 @@ export class Answering {
   }
 
   drawSave() {
-    this.save.setAttribute("aria-disabled", String(!this.noteIsNew));
+    setUsable(this.save, this.noteIsNew);
   }
 
   mark(node, chosen) {

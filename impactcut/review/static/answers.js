@@ -4,14 +4,23 @@
  * entry each, so that neither a closed lid nor a second tab loses any.
  */
 
+/**
+ * An answer that the project has not taken yet.
+ * @typedef {{id: string, tab: string, at: number, after: string | null, hit: number, clip: string,
+ *   digest: string, contact: number, answer: string, first: number | null, count: number | null,
+ *   note: string, who: string, when: string, seen: string}} Entry
+ * @typedef {import("./source.js").Decision} Decision
+ * @typedef {import("./source.js").Decided} Decided
+ */
+
 const ENTRY = "answer:";
 const UNDO = "undo";
 const MOST_UNDONE = 100;
 
 export class AnswerBook {
   /**
-   * @param {object} review as the source gives it
-   * @param {object} store from `openStore`
+   * @param {import("./source.js").Review} review as the source gives it
+   * @param {import("./store.js").Store} store from `openStore`
    * @param {{onePerHit: boolean, lead: number}} options `onePerHit` keeps the last answer only;
    *   `lead` is by how many milliseconds the project's clock is ahead of this one
    */
@@ -20,9 +29,12 @@ export class AnswerBook {
     this.onePerHit = onePerHit;
     this.lead = lead;
     this.hits = new Map(review.hits.map((hit) => [hit.id, hit]));
+    /** @type {Map<number, Decided>} */
     this.known = new Map();
     this.tab = tabName();
+    /** @type {Set<(id: number | null) => void>} */
     this.listeners = new Set();
+    /** @type {Entry[] | null} */
     this.entries = null;
     this.refresh(
       Object.fromEntries(
@@ -42,7 +54,10 @@ export class AnswerBook {
     return () => this.listeners.delete(listener);
   }
 
-  /** Takes what the project says now, by hit number. */
+  /**
+   * Takes what the project says now, by hit number.
+   * @param {Record<string, Decided>} decisions
+   */
   refresh(decisions) {
     for (const [id, said] of Object.entries(decisions)) {
       const before = this.known.get(Number(id));
@@ -51,7 +66,11 @@ export class AnswerBook {
     }
   }
 
-  /** The decision about a hit, and whether it is still on its way to the project. */
+  /**
+   * The decision about a hit, and whether it is still on its way to the project.
+   * @param {number} id
+   * @returns {{decision: Decision | null, waiting: boolean}}
+   */
   stateOf(id) {
     const waiting = this.pending(id).pop();
     if (!waiting) return { decision: this.known.get(id)?.decision ?? null, waiting: false };
@@ -62,36 +81,62 @@ export class AnswerBook {
     return this.stateOf(id).decision;
   }
 
-  /** Answers not yet taken, oldest first. */
+  /**
+   * Answers not yet taken, oldest first.
+   * @param {number | null} id of a hit, for those about it
+   * @returns {Entry[]}
+   */
   pending(id = null) {
-    this.entries ??= this.store
+    const entries = (this.entries ??= this.store
       .names(ENTRY)
-      .map((name) => this.store.read(name))
+      .map((name) => this.readEntry(name))
       .filter((entry) => entry !== null)
-      .sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1));
-    return id === null ? [...this.entries] : this.entries.filter((entry) => entry.hit === id);
+      .sort((one, other) => one.at - other.at || (one.id < other.id ? -1 : 1)));
+    return id === null ? [...entries] : entries.filter((entry) => entry.hit === id);
+  }
+
+  /** An entry of the store; what is none, and so can never be answered for, is taken out of it. */
+  readEntry(name) {
+    const entry = this.store.read(name);
+    const isEntry = name === ENTRY + entry?.id && Number.isFinite(entry.at) && Number.isFinite(entry.hit);
+    if (!isEntry) this.store.remove(name);
+    return isEntry ? entry : null;
+  }
+
+  /**
+   * A hit of the page.
+   * @param {number} id
+   */
+  hit(id) {
+    const hit = this.hits.get(id);
+    if (!hit) throw new Error(`there is no hit ${id} on this page`);
+    return hit;
   }
 
   /** Answers; `said` holds answer, first, count and note. False if the browser kept nothing. */
   give(id, said, who) {
     const before = this.decisionOf(id);
     const kept = this.put(id, said, who);
-    if (kept) this.rememberUndo({ hit: id, before });
+    if (kept) this.rememberUndo({ hit: id, before, gave: this.decisionOf(id) });
     return kept;
   }
 
-  /** Puts back what was before the last answer given in this tab; the hit, or null for none. */
+  /**
+   * Puts back what was before the last answer given in this tab, in the name of whoever does so.
+   * The hit, and whether it was undone: what somebody else has answered since stays. Null for none.
+   */
   undo(who) {
     const undone = this.undone();
     const last = undone.pop();
-    if (!last) return null;
+    if (!last || !this.hits.has(last.hit)) return null;
     this.keepUndone(undone);
-    const { hit, before } = last;
+    const { hit, before, gave } = last;
+    if (!sameAnswer(gave, this.decisionOf(hit))) return { hit, done: false };
     const said = before ?? { answer: "cleared", first: null, count: null, note: "" };
-    if (this.onePerHit && sameDecision(before, this.known.get(hit).decision)) this.drop(hit);
-    else this.put(hit, said, before?.who || who);
+    if (this.onePerHit && sameDecision(before, this.known.get(hit)?.decision)) this.drop(hit);
+    else this.put(hit, said, who);
     this.tell(hit);
-    return hit;
+    return { hit, done: true };
   }
 
   canUndo() {
@@ -117,7 +162,7 @@ export class AnswerBook {
   }
 
   put(id, said, who) {
-    const hit = this.hits.get(id);
+    const hit = this.hit(id);
     const earlier = this.pending(id);
     const last = earlier[earlier.length - 1] ?? null;
     if (this.onePerHit) earlier.forEach((each) => this.remove(each));
@@ -134,8 +179,8 @@ export class AnswerBook {
       answer: said.answer,
       first: said.answer === "approved" ? said.first : null,
       count: said.answer === "approved" ? said.count : null,
-      note: said.note ?? "",
-      who,
+      note: whole(said.note ?? ""),
+      who: whole(who),
       when: new Date(at).toISOString().replace(/\.\d+Z$/, "Z"),
       seen: this.known.get(id)?.version ?? "",
     };
@@ -160,7 +205,7 @@ export class AnswerBook {
 
   undone() {
     try {
-      return JSON.parse(sessionStorage.getItem(this.undoName())) ?? [];
+      return JSON.parse(sessionStorage.getItem(this.undoName()) ?? "null") ?? [];
     } catch {
       return this.undoInMemory ?? [];
     }
@@ -188,7 +233,10 @@ export class AnswerBook {
   }
 }
 
-/** An entry as the program reads it. */
+/**
+ * An entry as the program reads it.
+ * @param {Entry} entry
+ */
 export function asGiven(entry) {
   const { hit, clip, digest, contact, answer, first, count, who, when, note, seen } = entry;
   return { hit, clip, digest, contact, answer, first, count, who, when, note, seen };
@@ -198,6 +246,18 @@ function asDecision(entry) {
   if (entry.answer === "cleared") return null;
   const { answer, first, count, who, when, note } = entry;
   return { answer, first, count, who, when, note };
+}
+
+/** Whether two decisions say the same, by the same person; notes apart. */
+function sameAnswer(one, other) {
+  const told = (decision) =>
+    decision && [decision.answer, decision.first, decision.count, decision.who];
+  return JSON.stringify(told(one)) === JSON.stringify(told(other));
+}
+
+/** Text without halves of characters, which no file of text can hold. */
+function whole(text) {
+  return text.replace(/\p{Surrogate}/gu, "\ufffd");
 }
 
 function sameDecision(one, other) {

@@ -1,54 +1,49 @@
 /** What to take out: how many frames, and where the splice lies. */
 
-import { smallRing, seenMark } from "./dial.js";
-import { el, pushButton, refill, setText } from "./dom.js";
-import { faster, shows, span } from "./words.js";
-
-export const COUNTS = [0, 1, 2, 3];
+import { el, pushButton, setText } from "./dom.js";
+import { span } from "./words.js";
 
 /** The trims of one hit and the one of them that is chosen. */
 export class Choice {
-  constructor(hit, detail, decision) {
-    this.trims = detail.trims;
-    this.best = detail.best;
+  /** Before the hit's detail is there, only the trim `taken` is known. */
+  constructor(hit, taken) {
     this.proposed = hit.proposed;
-    this.firsts = { ...detail.best };
+    this.trims = taken === null ? [] : [taken];
+    this.firsts = {};
     this.count = 0;
-    const start = decision?.answer === "approved" ? decision : hit.proposed;
-    if (start && this.find(start.first, start.count)) this.pick(start);
+    if (taken) this.pick(taken);
+  }
+
+  /** Takes every trim with its price. */
+  learn({ trims, best }) {
+    this.trims = trims;
+    this.firsts = { ...best, ...(this.count > 0 ? { [this.count]: this.firsts[this.count] } : {}) };
+    if (this.count > 0 && this.trim === null) this.count = 0;
   }
 
   /** The trim chosen, or null for the hit as shot. */
   get trim() {
-    return this.count === 0 ? null : this.at(this.count);
-  }
-
-  /** The trim of so many frames that would be played, or null where there is none. */
-  at(count) {
-    return this.find(this.firsts[count], count);
+    return this.count === 0 ? null : this.find(this.firsts[this.count], this.count);
   }
 
   find(first, count) {
     return this.trims.find((trim) => trim.first === first && trim.count === count) ?? null;
   }
 
-  /** Whether so many frames can be taken out at all. */
-  has(count) {
-    return count === 0 || this.trims.some((trim) => trim.count === count);
-  }
-
   setCount(count) {
-    if (!this.has(count)) return false;
+    const [some] = this.trims.filter((trim) => trim.count === count);
+    if (count > 0 && !some) return false;
     this.count = count;
-    if (count > 0 && this.firsts[count] === undefined) {
-      this.firsts[count] = this.trims.find((trim) => trim.count === count).first;
-    }
+    if (count > 0) this.firsts[count] ??= some.first;
     return true;
   }
 
-  pick({ first, count }) {
-    this.firsts[count] = first;
-    this.count = count;
+  /** Chooses a trim; false where there is none. */
+  pick(trim) {
+    if (!trim) return false;
+    this.firsts[trim.count] = trim.first;
+    this.count = trim.count;
+    return true;
   }
 
   /** The trim so many frames earlier or later, or null where none was judged. */
@@ -56,10 +51,39 @@ export class Choice {
     return this.trim === null ? null : this.find(this.trim.first + by, this.count);
   }
 
-  nudge(by) {
-    const trim = this.beside(by);
-    if (trim) this.firsts[this.count] = trim.first;
-    return trim !== null;
+  /** The trim with one frame more or less at either end, the one that shows less; or null. */
+  sized(by) {
+    if (this.trim === null) return by > 0 ? this.proposed && this.find(this.proposed.first, this.proposed.count) : null;
+    const { first, count } = this.trim;
+    const firsts = by > 0 ? [first, first - 1] : [first, first + 1];
+    const found = firsts.map((each) => this.find(each, count + by)).filter(Boolean);
+    return found.sort((one, other) => price(one) - price(other))[0] ?? null;
+  }
+
+  /** Narrower or wider by a frame; narrower than one frame is the hit as shot. */
+  resize(by) {
+    if (by < 0 && this.count === 1) return this.setCount(0);
+    return this.pick(this.sized(by));
+  }
+
+  /** Moves the gap so that it begins at a frame, as near as was judged. */
+  slide(first) {
+    const same = this.trims.filter((trim) => trim.count === this.count);
+    same.sort((one, other) => Math.abs(one.first - first) - Math.abs(other.first - first));
+    return same.length > 0 && same[0].first !== this.trim?.first && this.pick(same[0]);
+  }
+
+  /** Lifts a frame out of the row or puts it back, beside the gap; elsewhere the gap goes there. */
+  lift(frame) {
+    const { trim } = this;
+    if (trim === null) return this.pick(this.find(frame, 1));
+    const last = trim.first + trim.count - 1;
+    if (frame === trim.first && trim.count === 1) return this.setCount(0);
+    if (frame === trim.first) return this.pick(this.find(frame + 1, trim.count - 1));
+    if (frame === last) return this.pick(this.find(trim.first, trim.count - 1));
+    if (frame === trim.first - 1) return this.pick(this.find(frame, trim.count + 1));
+    if (frame === last + 1) return this.pick(this.find(trim.first, trim.count + 1));
+    return frame < trim.first || frame > last ? this.slide(frame) : false;
   }
 
   isProposed(trim) {
@@ -67,90 +91,44 @@ export class Choice {
   }
 }
 
-/** The row of discs that chooses how many frames go, and the buttons that move the splice. */
-export class ChoiceRow {
-  /** `act` has `count(n)`, `nudge(by)` and `reset()`. */
+function price(trim) {
+  return trim.vetoes?.length > 0 ? Infinity : trim.visibility;
+}
+
+/** The buttons that move and size the gap. */
+export class Steps {
+  /** `act` has `nudge(by)`, `resize(by)` and `reset()`. */
   constructor(hit, choice, act) {
     this.hit = hit;
     this.choice = choice;
-    this.options = COUNTS.map((count) => this.option(count, act));
     this.where = el("p", { class: "where" });
-    this.earlier = pushButton("Splice earlier", () => act.nudge(-1));
-    this.later = pushButton("Splice later", () => act.nudge(1));
-    this.reset = pushButton("Proposed", () => act.reset());
+    this.earlier = pushButton("Gap earlier", () => act.nudge(-1));
+    this.narrower = pushButton("Narrower", () => act.resize(-1));
+    this.wider = pushButton("Wider", () => act.resize(1));
+    this.later = pushButton("Gap later", () => act.nudge(1));
+    this.reset = pushButton("Proposed", act.reset);
     this.node = el(
       "div",
-      { class: "choice" },
-      el(
-        "fieldset",
-        { class: "counts" },
-        el("legend", {}, "Frames out"),
-        ...this.options.map(({ node }) => node),
-      ),
-      el("div", { class: "nudge", role: "group", "aria-label": "Splice" },
-        this.earlier, this.where, this.later, this.reset),
+      { class: "steps", role: "group", "aria-label": "What goes out" },
+      el("div", { class: "gap" }, this.where, this.reset),
+      el("div", { class: "row" }, this.earlier, this.narrower, this.wider, this.later),
     );
   }
 
   draw() {
-    this.options.forEach((option) => this.drawOption(option));
-    const { trim } = this.choice;
-    const { contact } = this.hit;
-    setText(this.where, trim === null ? "Nothing is taken out" : `Out: ${span(trim.first, trim.count, contact)}`);
-    setUsable(this.earlier, this.choice.beside(-1) !== null);
-    setUsable(this.later, this.choice.beside(1) !== null);
-    const proposed = this.choice.proposed;
-    this.reset.hidden = proposed === null;
-    setUsable(this.reset, proposed !== null && !this.choice.isProposed(trim));
-  }
-
-  option(count, act) {
-    const input = el("input", {
-      type: "radio",
-      name: "count",
-      value: String(count),
-      on: { change: () => act.count(count) },
-    });
-    const ring = el("span", { class: "option-ring" });
-    const proposed = el("span", { class: "option-proposed" });
-    const gain = el("span", { class: "option-gain" });
-    const seen = el("span", { class: "option-seen" });
-    const node = el(
-      "label",
-      { class: "option" },
-      input,
-      el("span", { class: "option-disc" }, ring, el("span", { class: "option-number" }, String(count))),
-      el("span", { class: "option-words" }, el("span", { class: "option-name" }, count === 0 ? "As shot" : `${count} out`, proposed), gain, seen),
-    );
-    return { count, input, node, ring, proposed, gain, seen };
-  }
-
-  drawOption({ count, input, node, ring, proposed, gain, seen }) {
-    const trim = count === 0 ? null : this.choice.at(count);
-    const usable = this.choice.has(count);
-    input.disabled = !usable;
-    input.checked = this.choice.count === count;
-    node.classList.toggle("missing", !usable);
-    refill(ring, smallRing(this.hit.shown, this.hit.contact, trim));
-    setText(proposed, this.choice.isProposed(trim) ? " proposed" : "");
-    setText(gain, this.gainWords(count, trim, usable));
-    refill(seen, ...this.seenWords(trim));
-  }
-
-  gainWords(count, trim, usable) {
-    if (!usable) return "too near the end";
-    if (count === 0) return "nothing gained";
-    return trim === null ? "must not go" : faster(trim.gain);
-  }
-
-  seenWords(trim) {
-    if (trim === null) return [];
-    if (trim.vetoes.length > 0) return [el("span", {}, "must not go")];
-    return [seenMark(trim.verdict), el("span", {}, shows(trim))];
+    const { choice, hit } = this;
+    const { trim, proposed } = choice;
+    const named = choice.isProposed(trim) ? ", as proposed" : "";
+    setText(this.where, trim === null ? "Nothing goes out" : `Out: ${span(trim.first, trim.count, hit.contact)}${named}`);
+    setUsable(this.earlier, choice.beside(-1) !== null);
+    setUsable(this.later, choice.beside(1) !== null);
+    setUsable(this.narrower, trim !== null);
+    setUsable(this.wider, choice.sized(1) !== null);
+    setUsable(this.reset, proposed !== null && !choice.isProposed(trim));
   }
 }
 
 /** A button that cannot be used keeps its focus, and says so. */
-function setUsable(node, usable) {
+export function setUsable(node, usable) {
   node.setAttribute("aria-disabled", String(!usable));
 }

@@ -14,9 +14,13 @@ const TOO_FAST = 1.02;
 export class Cadence {
   constructor(rate) {
     this.rate = rate;
+    /** @type {number[]} */
     this.refreshes = [];
+    /** @type {number | null} */
     this.before = null;
-    this.restart();
+    /** @type {number | null} */
+    this.origin = null;
+    this.count = 0;
   }
 
   /** Begins anew with the next refresh. */

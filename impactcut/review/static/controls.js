@@ -1,60 +1,58 @@
-/** Playing, standing, slowing, comparing, hearing. */
+/** Playing, standing, slowing, comparing, hearing, enlarging. */
 
 import { el, pushButton, setText } from "./dom.js";
+import { setUsable } from "./choices.js";
 
-const SPEEDS = [
-  [1, "Full"],
-  [0.5, "Half"],
-  [0.25, "Quarter"],
-];
+export const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
+const MODES = { turn: "In turn", cut: "Trimmed only", shot: "As shot only" };
 
-/** The controls under the picture. `act` holds what they do. */
+/** The controls of the picture. `act` holds what they do. */
 export class Controls {
-  constructor(act, withSound) {
+  constructor(act) {
     this.play = pushButton("Play", act.toggle);
-    this.back = pushButton("− 1 frame", () => act.step(-1));
-    this.on = pushButton("+ 1 frame", () => act.step(1));
-    this.swap = pushButton("Show as shot", act.swap);
-    this.alternate = pushButton("Alternate", act.alternate, { "aria-pressed": "false" });
+    this.back = pushButton("−1", () => act.step(-1), { "aria-label": "−1 frame" });
+    this.on = pushButton("+1", () => act.step(1), { "aria-label": "+1 frame" });
+    this.speed = pushButton(SPEEDS[1], act.slower);
+    this.mode = pushButton(MODES.turn, act.alternate);
+    this.other = pushButton("Hold: other", () => {}, { class: "other" });
     this.sound = pushButton("Sound", act.sound, { "aria-pressed": "false" });
-    this.speeds = SPEEDS.map(([speed, label]) => this.speed(speed, label, act));
+    this.large = pushButton("Theatre", act.theatre, { "aria-pressed": "false" });
+    this.tap = pushButton("Tap a hit", act.tap);
+    this.other.addEventListener("pointerdown", (event) => {
+      this.other.setPointerCapture(event.pointerId);
+      act.hold(true);
+    });
+    for (const end of ["pointerup", "pointercancel", "blur"]) {
+      this.other.addEventListener(end, () => act.hold(false));
+    }
+    this.other.addEventListener("keydown", (event) => event.key === " " && act.hold(true));
+    this.other.addEventListener("keyup", (event) => event.key === " " && act.hold(false));
     this.node = el(
       "div",
-      { class: "controls" },
-      el("div", { class: "cluster" }, this.play, this.back, this.on),
-      el(
-        "fieldset",
-        { class: "cluster speeds" },
-        el("legend", {}, "Speed"),
-        ...this.speeds.map(({ node }) => node),
-      ),
-      el("div", { class: "cluster" }, this.swap, this.alternate, withSound ? this.sound : null),
+      { class: "controls row", role: "group", "aria-label": "Playing" },
+      this.play,
+      el("span", { class: "frame-by-frame" }, this.back, this.on),
+      this.speed, this.mode, this.other, this.sound, this.large,
+      el("span", { class: "frame-by-frame" }, this.tap),
     );
   }
 
-  draw({ playing, speed, showsCut, comparable, alternating, sound }) {
+  draw({ playing, speed, mode, comparable, sound, theatre }) {
     setText(this.play, playing ? "Pause" : "Play");
-    for (const { input, value } of this.speeds) input.checked = value === speed;
-    setText(this.swap, showsCut ? "Show as shot" : "Show the cut");
-    this.swap.setAttribute("aria-disabled", String(!comparable));
-    this.alternate.setAttribute("aria-disabled", String(!comparable));
-    this.alternate.setAttribute("aria-pressed", String(alternating));
+    setText(this.speed, SPEEDS[speed]);
+    setText(this.mode, MODES[mode]);
+    setUsable(this.mode, comparable);
+    setUsable(this.other, comparable);
     this.sound.setAttribute("aria-pressed", String(sound));
-  }
-
-  speed(value, label, act) {
-    const input = el("input", {
-      type: "radio",
-      name: "speed",
-      value: String(value),
-      on: { change: () => act.speed(value) },
-    });
-    return { value, input, node: el("label", { class: "speed" }, input, el("span", {}, label)) };
+    this.large.setAttribute("aria-pressed", String(theatre));
   }
 }
 
-/** The next slower speed, and full speed after the slowest. */
+/** What comes after a speed, or after a way of playing. */
 export function nextSpeed(speed) {
-  const place = SPEEDS.findIndex(([each]) => each === speed);
-  return SPEEDS[(place + 1) % SPEEDS.length][0];
+  return { 1: 0.5, 0.5: 0.25, 0.25: 1 }[speed];
+}
+
+export function nextMode(mode) {
+  return { turn: "cut", cut: "shot", shot: "turn" }[mode];
 }

@@ -1,71 +1,114 @@
 /** One hit, opened: its moment plays, and what to take out of it is chosen and answered. */
 
 import { Answering } from "./answering.js";
-import { Choice, ChoiceRow } from "./choices.js";
-import { Controls, nextSpeed } from "./controls.js";
-import { Dial } from "./dial.js";
-import { el, refill, setText } from "./dom.js";
-import { Judgement, dialKey, hitFacts, motionTable } from "./facts.js";
+import { Choice, Steps } from "./choices.js";
+import { Controls, nextMode, nextSpeed } from "./controls.js";
+import { el, setText, told } from "./dom.js";
+import { Judgement, hitFacts, motionTable } from "./facts.js";
+import { takenTrim } from "./filters.js";
+import { flashWords } from "./flashes.js";
 import { decodePack } from "./pack.js";
 import { Player } from "./player.js";
 import { soundPlan } from "./sound.js";
-import { faster, offset, place, shows, times, variant } from "./words.js";
+import { OpenStrip } from "./strip.js";
+import { answerWords, faster, frames, offset, place, shows } from "./words.js";
 
 const DRAFT = "draft:";
+const STAY = 120;
+/** Acts that mean something before every trim of the hit is known. */
+const AT_ONCE = ["approve", "decline", "putOff", "refuse", "note", "hold", "release", "theatre"];
 
 export class HitView {
   /**
-   * @param {object} hit from the overview
-   * @param {object} site source, book, store, sound, notices, settings, who()
+   * @param {import("./source.js").Hit} hit from the overview
+   * @param {any} site what the page lends: source, book, store, sound, notices, settings
    */
   constructor(hit, site) {
-    Object.assign(this, { hit, site });
+    this.hit = hit;
+    this.site = site;
+    /** @type {import("./source.js").Detail | null} */
+    this.detail = null;
+    /** @type {(() => void)[]} */
     this.waiting = [];
+    this.closed = false;
+    /** @type {any} */
+    this.heard = null;
+    this.enlarged = false;
     this.canvas = el("canvas", { role: "img", class: "picture" });
-    this.shownNow = el("p", { class: "shown-now" });
+    this.word = el("strong", {}, "AS SHOT");
+    this.much = el("span", {});
+    this.shownNow = el("p", { class: "shown-now" }, this.word, this.much);
     this.frameNow = el("p", { class: "frame-now", "aria-hidden": "true" });
     this.trouble = el("p", { class: "trouble", role: "alert" });
-    this.watch = el("div", { class: "watch" }, this.stage());
-    this.body = el("div", { class: "hit-body" }, this.watch);
-    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.name}`, el("span", {}, place(hit)), el("span", {}, `contact ${hit.timecode ?? `frame ${hit.contact}`}`));
-    this.node = el("article", { class: "hit" }, this.heading, this.body);
     this.player = new Player(this.canvas, {
       frame: (frame) => this.onFrame(frame),
       round: (start, kept, at, anew) => this.onRound(start, kept, at, anew),
       state: () => this.draw(),
     });
+    this.choice = new Choice(hit, takenTrim(hit, site.book.decisionOf(hit.id)));
+    this.act = this.acts();
+    this.heading = el("h1", { tabindex: "-1" }, `Hit ${hit.name}`);
+    this.tally = el("p", { class: "tally" });
+    this.frame = el("div", { class: "frame" }, this.canvas, this.shownNow);
+    this.strip = new OpenStrip(hit, site.source.strip(hit.id), this.act);
+    this.steps = new Steps(hit, this.choice, this.act);
+    this.controls = new Controls(this.act);
+    this.judgement = new Judgement(hit, site.settings);
+    this.answering = new Answering(this.act, site.store.read(DRAFT + hit.id), site.goesOn);
+    this.more = el("div", { class: "more" });
+    this.node = this.lay();
     this.forget = site.book.listen((id) => {
       if (id === null || id === hit.id) this.draw();
     });
+    this.choose();
   }
 
-  stage() {
-    const waiting = el("img", { class: "waiting", src: this.site.source.contact(this.hit.id), alt: "" });
-    waiting.addEventListener("error", () => waiting.remove());
-    const [width, height] = this.hit.shape;
+  lay() {
+    const { hit } = this;
+    const [width, height] = hit.shape;
     return el(
-      "div",
-      { class: "stage", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
-      el("div", { class: "frame" }, waiting, this.canvas),
-      el("div", { class: "caption" }, this.shownNow, this.frameNow),
-      this.trouble,
+      "article",
+      { class: "hit", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
+      el(
+        "header",
+        { class: "hit-head" },
+        this.heading,
+        el("p", { class: "place" }, `${place(hit)}, contact ${hit.timecode ?? `frame ${hit.contact}`}`),
+        this.tally,
+      ),
+      el("div", { class: "stage" }, this.frame, this.trouble),
+      el("div", { class: "strip-place" }, this.strip.node, this.frameNow),
+      el(
+        "div",
+        { class: "judge" },
+        this.judgement.node,
+        this.steps.node,
+        this.controls.node,
+        this.answering.node,
+      ),
     );
   }
 
-  /** Keeps what was asked for before the hit was there; it is done then, even if it was left. */
-  wait(name) {
-    this.waiting.push(name);
-    setText(this.shownNow, "Waiting for this hit; what you asked for is done when it is here");
+  /** Does what a key asks for, or keeps it until the hit is there. */
+  ask(name, perform) {
+    if (this.waiting.length === 0 && (this.detail || AT_ONCE.includes(name))) {
+      perform(this, name);
+      return;
+    }
+    this.waiting.push(() => perform(this, name));
+    this.site.say("This hit is still loading; what you asked for is done when it is here");
   }
 
   /** Fetches what the hit needs, does what waits for it, and plays it. */
   async open() {
+    const { source, notices } = this.site;
     try {
-      const pictures = this.site.source.pictures(this.hit.id).catch((error) => error);
-      const detail = await this.site.source.detail(this.hit.id);
+      if (!source.isAhead?.(this.hit.id)) await this.stay();
       if (this.closed && this.waiting.length === 0) return;
-      this.build(detail);
-      for (const name of this.waiting.splice(0)) this.site.perform(this, name);
+      const pictures = source.pictures(this.hit.id).catch((error) => error);
+      const detail = await source.detail(this.hit.id);
+      if (this.closed && this.waiting.length === 0) return;
+      this.learn(detail);
       const buffer = await pictures;
       if (this.closed) return;
       if (buffer instanceof Error) throw buffer;
@@ -73,109 +116,104 @@ export class HitView {
       if (this.closed) run.close();
       else this.start(run);
     } catch (error) {
-      this.loseWaiting();
-      if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${error.message}`);
+      if (this.waiting.splice(0).length > 0) {
+        notices.warn(`Hit ${this.hit.name} could not be loaded: answer it again`);
+      }
+      if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${told(error)}`);
     }
   }
 
-  /** Says which answers could not be given, so that none goes silently. */
-  loseWaiting() {
-    if (this.waiting.splice(0).length > 0) {
-      this.site.notices.warn(`Hit ${this.hit.id} could not be loaded: answer it again`);
-    }
+  /** Who answers faster than hits load does not have each of them loaded. */
+  async stay() {
+    await new Promise((go) => setTimeout(go, STAY));
   }
 
   close() {
-    if (this.answering?.noteIsNew) this.act.note();
+    if (this.answering.noteIsNew) this.act.note();
     this.closed = true;
     this.forget();
     this.player.close();
     this.site.sound.silence();
   }
 
-  build(detail) {
-    const { hit } = this;
+  /** Takes every trim of the hit, and does what waited for them. */
+  learn(detail) {
     this.detail = detail;
-    this.choice = new Choice(hit, detail, this.site.book.decisionOf(hit.id));
-    this.act = this.acts();
-    this.row = new ChoiceRow(hit, this.choice, this.act);
-    this.controls = new Controls(this.act, true);
-    this.judgement = new Judgement(hit, detail);
-    this.dial = new Dial(hit, detail, (frame) => this.player.goTo(frame));
-    this.answering = new Answering(this.act, this.site.store.read(DRAFT + hit.id), this.site.signing);
-    this.watch.append(el("div", { class: "tools" }, this.controls.node, this.row.node));
-    this.body.append(
-      el(
-        "div",
-        { class: "judge" },
-        el("div", { class: "look" }, this.dial.node, dialKey(detail.motion)),
-        this.judgement.node,
-        this.answering.node,
-      ),
-      el("div", { class: "more" }, hitFacts(hit, detail), motionTable(hit, detail)),
-    );
+    this.choice.learn(detail);
+    this.more.replaceChildren(hitFacts(this.hit, detail), motionTable(this.hit, detail));
     this.choose();
+    for (const act of this.waiting.splice(0)) act();
   }
 
   start(run) {
     const { settings } = this.site;
     this.player.load(run, this.hit.rate);
-    this.player.setCut(this.choice.trim);
+    this.player.setMode(settings.mode);
     this.player.setSpeed(settings.speed);
-    this.player.alternating = settings.alternating;
     this.node.classList.add("ready");
-    if (settings.playsAtOnce) this.player.play();
+    const flashing = flashWords(run.flashes);
+    setText(this.trouble, flashing);
+    if (settings.playsAtOnce && !flashing) this.player.play();
     this.loadSound();
+    if (settings.theatre) this.enlarge();
     this.draw();
+  }
+
+  /** Fetches the pictures at their own size, once, where the source has them larger. */
+  async enlarge() {
+    const { source, notices } = this.site;
+    const { run } = this.player;
+    if (this.enlarged || !source.large || !run || run.width >= this.hit.shape[0]) return;
+    this.enlarged = true;
+    try {
+      const large = await decodePack(await source.large(this.hit.id));
+      if (this.closed) large.close();
+      else this.player.swapRun(large);
+    } catch (error) {
+      notices.warn(`Hit ${this.hit.name} is not shown larger: ${told(error)}`);
+    }
   }
 
   /** The trim has changed: everything that hangs on it is drawn again. */
   choose() {
     const { trim } = this.choice;
-    this.player.showsCut = true;
+    if (this.player.mode === "shot" && trim !== null) this.act.mode("turn");
     this.player.setCut(trim);
     this.judgement.draw(trim);
-    this.row.draw();
-    const gain = trim === null ? "0 out" : times(trim.gain);
-    const under = trim === null ? "as shot" : `faster, ${trim.count} out`;
-    this.dial.show(trim, gain, under, this.dialWords(trim));
+    this.steps.draw();
+    this.strip.show(trim, this.stripWords(trim));
     this.draw();
   }
 
-  dialWords(trim) {
-    const what = trim === null ? "nothing taken out" : `${variant(trim.count)} (${trim.where})`;
-    return `Motion around the contact, ${what}. The numbers stand in a table below.`;
+  stripWords(trim) {
+    const what = trim === null ? "none goes out" : `${frames(trim.count)} out, from ${offset(trim.first, this.hit.contact)}`;
+    return `Frames around the contact, ${what}`;
   }
 
   draw() {
-    if (!this.choice) return;
     const { settings, book } = this.site;
     const { trim } = this.choice;
-    const { playing, showsCut, alternating } = this.player;
-    const cutShown = showsCut && trim !== null;
-    setText(this.shownNow, cutShown ? variant(trim.count) : "As shot");
-    this.shownNow.dataset.cut = String(cutShown);
-    this.controls.draw({
-      playing,
-      showsCut,
-      comparable: trim !== null,
-      alternating,
-      speed: settings.speed,
-      sound: settings.sound,
-    });
+    const { playing, showsCut, mode } = this.player;
+    setText(this.word, showsCut ? "TRIMMED" : "AS SHOT");
+    setText(this.much, showsCut ? ` ${frames(trim.count)} out` : "");
+    this.frame.dataset.cut = String(showsCut);
+    this.node.dataset.moving = String(playing);
+    const { speed, sound, theatre } = settings;
+    this.controls.draw({ playing, speed, mode, comparable: trim !== null, sound, theatre });
     const { contact, id } = this.hit;
     this.answering.draw({ ...book.stateOf(id), trim, contact, canUndo: book.canUndo() });
+    setText(this.tally, this.site.tally(this.hit));
     this.canvas.setAttribute("aria-label", this.pictureWords(trim));
   }
 
   pictureWords(trim) {
-    const what = trim === null ? "as shot" : `${variant(trim.count)}, ${faster(trim.gain)}`;
+    const what = trim === null ? "as shot" : `${frames(trim.count)} out, ${faster(trim.gain)}`;
     const seen = trim === null ? "" : `, ${shows(trim).toLowerCase()}`;
     return `The moment of hit ${this.hit.name}, ${what}${seen}`;
   }
 
   onFrame(frame) {
-    this.dial?.moveTo(frame);
+    this.strip.moveTo(frame);
     const code = this.detail?.timecodes[frame - this.hit.shown[0]] ?? `frame ${frame}`;
     setText(this.frameNow, `${code}  ${offset(frame, this.hit.contact)}`);
     this.canvas.dispatchEvent(new CustomEvent("shown", { detail: { frame, at: performance.now() } }));
@@ -192,7 +230,7 @@ export class HitView {
 
   async loadSound() {
     const { sound, settings, source, notices } = this.site;
-    if (!settings.sound || this.heard) return;
+    if (!settings.sound || this.heard || !this.detail) return;
     try {
       await sound.open();
       const production = this.detail.sound ? source.sound(this.hit.id, "production") : null;
@@ -200,7 +238,7 @@ export class HitView {
       this.heard = await sound.decode(spoken, thump);
       if (!this.closed) this.player.changed();
     } catch (error) {
-      notices.warn(`The sound of hit ${this.hit.name} cannot be heard: ${error.message}`);
+      notices.warn(`The sound of hit ${this.hit.name} cannot be heard: ${told(error)}`);
     }
   }
 
@@ -209,30 +247,26 @@ export class HitView {
     const { choice, player, site } = this;
     const { settings } = site;
     const chosen = (changed) => {
-      if (changed) this.choose();
+      if (!changed) return;
+      this.choose();
+      const { trim } = choice;
+      site.say(trim === null ? "As shot" : `${frames(trim.count)} out: ${shows(trim)}, ${faster(trim.gain)}`);
     };
     return {
       toggle: () => player.toggle(),
       step: (by) => player.step(by),
       count: (count) => chosen(choice.setCount(count)),
-      nudge: (by) => chosen(choice.nudge(by)),
-      reset: () => {
-        if (choice.proposed === null) return;
-        choice.pick(choice.proposed);
-        this.choose();
+      nudge: (by) => chosen(choice.pick(choice.beside(by))),
+      resize: (by) => chosen(choice.resize(by)),
+      slide: (first) => chosen(choice.slide(first)),
+      lift: (frame) => chosen(choice.lift(frame)),
+      reset: () => chosen(choice.proposed !== null && choice.pick(choice.proposed)),
+      hold: (held) => player.hold(held && choice.trim !== null),
+      mode: (mode) => {
+        settings.mode = mode;
+        player.setMode(mode);
       },
-      swap: () => {
-        if (choice.trim === null) return;
-        player.setShowsCut(!player.showsCut);
-        this.draw();
-      },
-      alternate: () => {
-        if (choice.trim === null && !player.alternating) return;
-        settings.alternating = !settings.alternating;
-        player.alternating = settings.alternating;
-        if (!settings.alternating) player.setShowsCut(true);
-        this.draw();
-      },
+      alternate: () => choice.trim !== null && this.act.mode(nextMode(settings.mode)),
       speed: (speed) => {
         settings.speed = speed;
         player.setSpeed(speed);
@@ -245,6 +279,8 @@ export class HitView {
         if (settings.sound) this.loadSound();
         player.changed();
       },
+      theatre: () => site.theatre(),
+      tap: () => player.shown !== null && site.tap(this.hit, player.shown),
       contact: () => player.goTo(this.hit.contact),
       answer: (name) => this.give(name),
       note: () => this.give(null),
@@ -259,7 +295,10 @@ export class HitView {
     const { book, store, notices, who } = this.site;
     const stands = book.decisionOf(this.hit.id);
     const { trim } = this.choice;
-    if (name === "approved" && (trim === null || trim.vetoes.length > 0)) return;
+    if (name === "approved" && (trim === null || trim.vetoes?.length > 0)) {
+      this.site.say(trim === null ? "No trim is chosen to approve: answer as shot, or choose one" : "These frames must not go");
+      return;
+    }
     if (name === null && !this.answering.noteIsNew) return;
     const { note } = this.answering;
     const said =
@@ -267,11 +306,12 @@ export class HitView {
         ? { ...(stands ?? { answer: "open", first: null, count: null }), note }
         : { answer: name, first: trim?.first ?? null, count: trim?.count ?? null, note };
     if (who() === "") {
-      this.site.askWho();
+      this.site.askWho(() => this.give(name));
       return;
     }
     this.answering.shownNote = note;
     if (book.give(this.hit.id, said, who())) store.remove(DRAFT + this.hit.id);
     else notices.warn("This browser has no room left to keep answers. Keep the page open.");
+    if (name !== null && !this.closed) this.site.answered(this.hit, answerWords(book.decisionOf(this.hit.id)));
   }
 }

@@ -1,7 +1,5 @@
 /** Elements made in code. Text is only ever set as text, so nothing in it becomes markup. */
 
-const SVG = "http://www.w3.org/2000/svg";
-
 /**
  * An HTML element.
  * @param {string} tag
@@ -10,11 +8,6 @@ const SVG = "http://www.w3.org/2000/svg";
  */
 export function el(tag, props = {}, ...children) {
   return filled(document.createElement(tag), props, children);
-}
-
-/** An SVG element, with props and children as for `el`. */
-export function svg(tag, props = {}, ...children) {
-  return filled(document.createElementNS(SVG, tag), props, children);
 }
 
 /** A button; `props` as for `el`. */
@@ -30,6 +23,14 @@ export function refill(node, ...children) {
 /** Sets text, and only if it is another one, so that nothing is announced twice. */
 export function setText(node, text) {
   if (node.textContent !== text) node.textContent = text;
+}
+
+/**
+ * What an error says.
+ * @param {unknown} error
+ */
+export function told(error) {
+  return error instanceof Error ? error.message : String(error);
 }
 
 function filled(node, props, children) {

@@ -1,46 +1,44 @@
 /** What is known of a hit and of the trim that is chosen, in words. */
 
-import { seenMark } from "./dial.js";
 import { el, refill, setText } from "./dom.js";
-import { CAMERAS, offset, reaction, shows } from "./words.js";
+import { CAMERAS, doubtsOf, faster, offset, reaction, shows } from "./words.js";
 
-/** The judgement of the chosen trim. */
+/** The judgement of the chosen trim: who would see it, and behind "Why" the reasons and numbers. */
 export class Judgement {
-  constructor(hit, detail) {
+  constructor(hit, settings) {
     this.hit = hit;
-    this.detail = detail;
-    this.seen = el("p", { class: "judged" });
+    this.seen = el("strong", { class: "judged" });
+    this.gain = el("span", { class: "gain" });
+    this.doubts = el("span", { class: "doubts" });
     this.reasons = el("ul", { class: "reasons" });
-    this.lag = el("p", { class: "lag" });
-    this.sync = el("p", { class: "sync" });
+    const why = el("details", { class: "why", open: settings.why }, el("summary", {}, "Why"), this.reasons);
+    why.addEventListener("toggle", () => {
+      settings.why = why.open;
+    });
     this.node = el(
       "div",
-      { class: "judgement", role: "status" },
-      this.seen,
-      this.reasons,
-      this.lag,
-      this.sync,
+      { class: "judgement" },
+      el("p", { class: "verdict" }, this.seen, this.gain, this.doubts),
+      why,
     );
   }
 
   draw(trim) {
-    refill(this.seen, ...this.verdict(trim));
-    const words = trim === null ? this.untouched() : [...trim.vetoes, ...trim.reasons];
-    refill(this.reasons, ...words.map((reason) => el("li", {}, sentence(reason))));
-    setText(this.lag, this.lagWords(trim));
-    setText(this.sync, trim === null ? "" : syncWords(trim));
+    const { hit } = this;
+    const barred = trim?.vetoes?.length > 0;
+    setText(this.seen, trim === null ? "As shot" : barred ? "This must not go" : shows(trim));
+    setText(this.gain, trim === null || barred ? "" : faster(trim.gain));
+    setText(this.doubts, barred ? trim.vetoes.join("; ") : doubtWords(hit, trim));
+    refill(this.reasons, ...this.words(trim).map((reason) => el("li", {}, sentence(reason))));
   }
 
-  verdict(trim) {
-    if (trim === null) return [el("strong", {}, "As shot")];
-    if (trim.vetoes.length > 0) return [seenMark("obvious"), el("strong", {}, "This must not go")];
-    const much = ` (${trim.visibility.toFixed(2)}; from 1 on, a trained eye can tell)`;
-    const text = el("span", {}, el("strong", {}, shows(trim)), el("span", { class: "much" }, much));
-    return [seenMark(trim.verdict), text];
-  }
-
-  untouched() {
-    return this.hit.no_trim === null ? [] : [`nothing is proposed: ${this.hit.no_trim}`];
+  words(trim) {
+    const { hit } = this;
+    if (trim === null) return [...untouched(hit), this.lagWords(null)].filter(Boolean);
+    const much = `visibility ${trim.visibility.toFixed(2)}; from 1 on, a trained eye can tell`;
+    const told = [...(trim.vetoes ?? []), ...(trim.reasons ?? [])];
+    const sync = trim.sync ? [this.lagWords(trim), syncWords(trim)] : [];
+    return [...told, much, ...sync];
   }
 
   lagWords(trim) {
@@ -51,6 +49,16 @@ export class Judgement {
       ? `${text}, with this trim too.`
       : `${text}; with this trim, ${reaction(trim.lag)}.`;
   }
+}
+
+/** Why a person should look: uncertain and its reason first. */
+function doubtWords(hit, trim) {
+  if (trim === null) return untouched(hit).join("; ");
+  return doubtsOf(trim).join("; ");
+}
+
+function untouched(hit) {
+  return hit.no_trim === null ? [] : [`nothing is proposed: ${hit.no_trim}`];
 }
 
 /** What does not depend on the trim. */
@@ -75,7 +83,7 @@ export function hitFacts(hit, detail) {
   );
 }
 
-/** The numbers behind the dial, for those who read rather than look. */
+/** What moves around the contact, in numbers. */
 export function motionTable(hit, detail) {
   const { strike, receiver, background } = detail.motion;
   const number = (speeds, index) => {
@@ -96,7 +104,7 @@ export function motionTable(hit, detail) {
   return el(
     "details",
     { class: "numbers" },
-    el("summary", {}, "Numbers behind the dial"),
+    el("summary", {}, "Motion in numbers"),
     el(
       "div",
       { class: "table", tabindex: "0", role: "region", "aria-label": "Motion, frame by frame" },
@@ -108,20 +116,6 @@ export function motionTable(hit, detail) {
         el("tbody", {}, ...rows),
       ),
     ),
-  );
-}
-
-/** What the marks of the dial mean. */
-export function dialKey(motion) {
-  const entry = (kind, text) => el("li", {}, el("span", { class: `mark ${kind}` }), text);
-  return el(
-    "ul",
-    { class: "key" },
-    entry("contact", "contact"),
-    entry("strike", "strike"),
-    motion.receiver ? entry("receiver", "receiver") : null,
-    motion.background ? entry("background", "background") : null,
-    entry("out", "taken out"),
   );
 }
 

@@ -31,8 +31,18 @@ export function isHit(decision) {
 /** The approved trim, or the one proposed where none is approved; null where there is none. */
 export function takenTrim(hit, decision) {
   if (decision?.answer !== "approved") return hit.proposed;
-  const { first, count } = decision;
-  return hit.trims.find((trim) => trim.first === first && trim.count === count) ?? null;
+  return trimOf(hit, decision);
+}
+
+/** Whether an approved trim is among those that are known of a hit, or all are known. */
+export function knowsTrim(hit, decision) {
+  return decision?.answer !== "approved" || Boolean(hit.trims) || trimOf(hit, decision) !== null;
+}
+
+/** Of the trims proposed and approved when the page was opened, or of all once they were needed. */
+function trimOf(hit, { first, count }) {
+  const known = hit.trims ?? [hit.proposed, hit.approved];
+  return known.find((trim) => trim?.first === first && trim.count === count) ?? null;
 }
 
 /** Whether there is no trim to make, or the one to make is doubtful. */
@@ -62,9 +72,9 @@ export function placeNames(hits, kind) {
 
 /**
  * The hits to show.
- * @param {object[]} hits in the order of the fight
+ * @param {import("./source.js").Hit[]} hits in the order of the fight
  * @param {{on: string[], section: string|null, take: string|null, angle: string|null, order: string}} wanted
- * @param {(hit: object) => object|null} decisionOf
+ * @param {(hit: import("./source.js").Hit) => import("./source.js").Decision | null} decisionOf
  */
 export function chosenHits(hits, wanted, decisionOf) {
   const taken = hits.filter(

@@ -6,10 +6,10 @@ const SCHEMA = 1;
 const KIND = "impactcut answers";
 
 /** The text of the file (read by impactcut/workflow/hits/answers_file.py). */
-export function answersText(review, book) {
+export function answersText(review, book, taps) {
   const answers = book.pending().map(asGiven);
   const { project, made } = review;
-  return `${JSON.stringify({ schema: SCHEMA, kind: KIND, project, made, answers }, null, 1)}\n`;
+  return `${JSON.stringify({ schema: SCHEMA, kind: KIND, project, made, answers, taps }, null, 1)}\n`;
 }
 
 /** A file name that says whose answers these are. */

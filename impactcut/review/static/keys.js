@@ -6,31 +6,35 @@ const LETTERS = "letters";
 
 /** What each key does in an opened hit, in the order of the panel. */
 export const KEYS = [
-  { keys: [" "], shown: "Space", act: "toggle", text: "Play or pause" },
-  { keys: ["ArrowLeft"], shown: "←", act: "back", text: "One frame back" },
-  { keys: ["ArrowRight"], shown: "→", act: "on", text: "One frame on" },
-  { keys: ["Shift+ArrowLeft"], shown: "Shift ←", act: "earlier", text: "Splice one frame earlier" },
-  { keys: ["Shift+ArrowRight"], shown: "Shift →", act: "later", text: "Splice one frame later" },
-  { keys: ["0"], shown: "0", act: "count0", text: "As shot" },
-  { keys: ["1"], shown: "1", act: "count1", text: "1 frame out" },
-  { keys: ["2"], shown: "2", act: "count2", text: "2 frames out" },
-  { keys: ["3"], shown: "3", act: "count3", text: "3 frames out" },
-  { keys: ["p"], shown: "P", act: "reset", text: "As proposed" },
-  { keys: ["b"], shown: "B", act: "swap", text: "Before and after: as shot, or the cut" },
-  { keys: ["r"], shown: "R", act: "alternate", text: "Alternate before and after, round by round" },
-  { keys: ["s"], shown: "S", act: "slower", text: "Full, half, quarter speed" },
-  { keys: ["h"], shown: "H", act: "sound", text: "Hear the sound, or not" },
-  { keys: ["c"], shown: "C", act: "contact", text: "Go to the contact frame" },
   { keys: ["a"], shown: "A", act: "approve", text: "Approve what is chosen" },
   { keys: ["d"], shown: "D", act: "decline", text: "As shot: nothing goes out" },
   { keys: ["l"], shown: "L", act: "putOff", text: "Later" },
   { keys: ["x"], shown: "X", act: "refuse", text: "Not a hit: the finder was wrong" },
-  { keys: ["n"], shown: "N", act: "note", text: "Write a note" },
   { keys: ["u"], shown: "U", act: "undo", text: "Undo the last answer" },
+  { keys: ["n"], shown: "N", act: "note", text: "Write a note" },
+  { keys: ["Shift+ArrowLeft"], shown: "Shift ←", act: "earlier", text: "Gap one frame earlier" },
+  { keys: ["Shift+ArrowRight"], shown: "Shift →", act: "later", text: "Gap one frame later" },
+  { keys: ["+", "="], shown: "+", act: "wider", text: "Gap wider by a frame" },
+  { keys: ["-"], shown: "−", act: "narrower", text: "Gap narrower by a frame" },
+  { keys: ["1"], shown: "1", act: "count1", text: "1 frame out, where it is best" },
+  { keys: ["2"], shown: "2", act: "count2", text: "2 frames out, where they are best" },
+  { keys: ["3"], shown: "3", act: "count3", text: "3 frames out, where they are best" },
+  { keys: ["0"], shown: "0", act: "count0", text: "Nothing out" },
+  { keys: ["p"], shown: "P", act: "reset", text: "As proposed" },
+  { keys: ["b"], shown: "B", act: "hold", up: "release", text: "Hold it to see the other: as shot, or trimmed" },
+  { keys: ["r"], shown: "R", act: "alternate", text: "In turn, trimmed only, as shot only" },
+  { keys: [" "], shown: "Space", act: "toggle", text: "Play or pause" },
+  { keys: ["ArrowLeft"], shown: "←", act: "back", text: "One frame back" },
+  { keys: ["ArrowRight"], shown: "→", act: "on", text: "One frame on" },
+  { keys: ["c"], shown: "C", act: "contact", text: "Go to the contact frame" },
+  { keys: ["s"], shown: "S", act: "slower", text: "Full, half, quarter speed" },
+  { keys: ["h"], shown: "H", act: "sound", text: "Hear the sound, or not" },
+  { keys: ["f"], shown: "F", act: "theatre", text: "Theatre: the picture fills the screen" },
+  { keys: ["t"], shown: "T", act: "tap", text: "Tap: a hit is here that was not found" },
   { keys: ["ArrowDown", "PageDown"], shown: "↓", act: "next", text: "Next hit" },
   { keys: ["ArrowUp", "PageUp"], shown: "↑", act: "previous", text: "Hit before" },
   { keys: ["o"], shown: "O", act: "nextOpen", text: "Next undecided hit" },
-  { keys: ["Escape"], shown: "Esc", act: "leave", text: "All hits; out of the note" },
+  { keys: ["Escape"], shown: "Esc", act: "leave", text: "Out of the note, out of the theatre, to all hits" },
 ];
 
 const ANYWHERE = [{ keys: ["?"], shown: "?", act: "help", text: "This panel" }];
@@ -41,6 +45,8 @@ export class Keys {
     this.store = store;
     this.acts = acts;
     document.addEventListener("keydown", (event) => this.pressed(event));
+    document.addEventListener("keyup", (event) => this.released(event));
+    document.addEventListener("mousedown", (event) => keepKeys(event));
   }
 
   get lettersOn() {
@@ -61,6 +67,20 @@ export class Keys {
     const found = [...KEYS, ...ANYWHERE].find(({ keys }) => keys.includes(name));
     if (found && this.acts(found.act)) event.preventDefault();
   }
+
+  released(event) {
+    const found = KEYS.find(({ keys, up }) => up && keys.includes(event.key.toLowerCase()));
+    if (found) this.acts(found.up);
+  }
+}
+
+/** A click leaves the focus where keys mean what they always mean, unless it is into a field. */
+function keepKeys(event) {
+  const { target } = event;
+  if (!(target instanceof Element) || target.closest("dialog") || isWritten(target)) return;
+  if (target.closest("button, summary, .strip")) event.preventDefault();
+  const { activeElement } = document;
+  if (activeElement !== document.body) document.querySelector("h1")?.focus({ preventScroll: true });
 }
 
 /** Shows the panel of keys. */
@@ -96,5 +116,5 @@ function takesKey(target, key) {
   if (!(target instanceof Element)) return false;
   if (key === " ") return target.closest("button, a, summary, input") !== null;
   if (!key.startsWith("Arrow")) return false;
-  return target.closest("input[type=radio], .table, .card") !== null;
+  return target.closest(".table, .card") !== null;
 }

@@ -1,19 +1,37 @@
-/** All hits at a glance. */
+/**
+ * All hits at a glance.
+ *
+ * Every hit has its place and its link at once; its card, with pictures and numbers, is made when
+ * it comes near the window, so that hundreds of hits open as quickly as ten.
+ */
 
 import { makeCard } from "./card.js";
 import { el, refill, setText } from "./dom.js";
-import { ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters } from "./filters.js";
+import {
+  ORDERS, PLACES, chosenHits, isHit, isOpen, knowsTrim, placeNames, usefulFilters,
+} from "./filters.js";
 
 const SHOWN = "shown";
+const FIRST_CARDS = 16;
+const NEAR = "400px 0px";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
 
 export class Overview {
+  /**
+   * @param {import("./source.js").Review} review
+   * @param {import("./answers.js").AnswerBook} book
+   * @param {import("./source.js").Source} source
+   * @param {import("./store.js").Store} store
+   */
   constructor(review, book, source, store) {
     this.hits = review.hits;
     this.book = book;
+    this.source = source;
     this.store = store;
     this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
-    this.cards = new Map(this.hits.map((hit) => [hit.id, makeCard(hit, source)]));
+    this.places = new Map();
+    this.cards = new Map();
+    this.near = new IntersectionObserver((seen) => this.came(seen), { rootMargin: NEAR });
     this.count = el("p", { class: "count", role: "status" });
     this.list = el("div", { class: "groups" });
     this.chips = usefulFilters(this.hits).map(([name, { label }]) => this.chip(name, label));
@@ -33,8 +51,9 @@ export class Overview {
       el("p", { class: "judging" }, review.judging),
     );
     this.node.addEventListener("keydown", (event) => this.walk(event));
+    this.node.addEventListener("focusin", (event) => this.build(idOf(event.target)));
     book.listen((id) => this.changed(id));
-    for (const hit of this.hits) this.updateCard(hit.id);
+    for (const { id } of this.hits) if (!this.knows(id)) this.learn(id);
     this.draw();
   }
 
@@ -49,6 +68,7 @@ export class Overview {
       chip.setAttribute("aria-pressed", String(this.wanted.on.includes(chip.dataset.name)));
     }
     refill(this.list, ...this.groups(shown));
+    for (const { id } of shown.slice(0, FIRST_CARDS)) this.build(id);
     this.tellCount(shown.length);
   }
 
@@ -62,13 +82,64 @@ export class Overview {
 
   changed(id) {
     const ids = id === null ? this.hits.map((hit) => hit.id) : [id];
-    ids.forEach((each) => this.updateCard(each));
+    for (const each of ids) {
+      if (this.knows(each)) this.updateCard(each);
+      else this.learn(each);
+    }
     if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
     else this.tellCount(this.list.querySelectorAll(".card").length);
   }
 
   updateCard(id) {
     this.cards.get(id)?.update(this.book.stateOf(id));
+  }
+
+  knows(id) {
+    const hit = this.book.hits.get(id);
+    return !hit || knowsTrim(hit, this.book.decisionOf(id));
+  }
+
+  /** Fetches what a trim is worth that somebody approved and that was not proposed. */
+  async learn(id) {
+    try {
+      const { trims } = await this.source.detail(id);
+      this.book.hit(id).trims = trims.filter(({ vetoes }) => vetoes.length === 0);
+    } catch {
+      // The card says that these frames cannot go.
+    }
+    this.updateCard(id);
+  }
+
+  /** The place of a hit in the list: its link, until its card is made. */
+  place(hit) {
+    if (!this.places.has(hit.id)) {
+      const link = el(
+        "a", { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}` }, `Hit ${hit.name}`,
+      );
+      const item = el("li", { "data-hit": String(hit.id) }, link);
+      this.places.set(hit.id, item);
+      this.near.observe(item);
+    }
+    return this.places.get(hit.id);
+  }
+
+  came(seen) {
+    for (const { isIntersecting, target } of seen) {
+      if (isIntersecting) this.build(Number(target.dataset.hit));
+    }
+  }
+
+  /** Makes the card of a hit, unless it is made. */
+  build(id) {
+    const item = this.places.get(id);
+    if (!item || this.cards.has(id)) return;
+    const card = makeCard(this.book.hit(id), this.source);
+    const focused = item.contains(document.activeElement);
+    this.near.unobserve(item);
+    this.cards.set(id, card);
+    this.updateCard(id);
+    refill(item, card.node);
+    if (focused) card.node.focus({ preventScroll: true });
   }
 
   groups(shown) {
@@ -89,8 +160,7 @@ export class Overview {
   }
 
   grid(hits) {
-    const items = hits.map((hit) => el("li", {}, this.cards.get(hit.id).node));
-    return el("ul", { class: "cards" }, ...items);
+    return el("ul", { class: "cards" }, ...hits.map((hit) => this.place(hit)));
   }
 
   chip(name, label) {
@@ -156,6 +226,10 @@ export class Overview {
       next.focus();
     }
   }
+}
+
+function idOf(node) {
+  return Number(/^card-(\d+)$/.exec(node.id)?.[1]);
 }
 
 function placeWords(kind, name) {

@@ -20,11 +20,20 @@ export class Player {
     this.cadence = new Cadence(24);
     this.speed = 1;
     this.playing = false;
-    this.alternating = false;
+    this.mode = "turn";
+    /** @type {any} */
     this.cut = null;
-    this.showsCut = true;
+    this.turn = true;
+    this.held = false;
+    this.rate = 24;
+    this.place = 0;
+    /** @type {number[]} */
+    this.frames = [];
+    /** @type {any} */
     this.run = null;
+    /** @type {number | null} */
     this.shown = null;
+    this.unheard = false;
     this.refresh = (now) => this.tick(now);
   }
 
@@ -44,13 +53,34 @@ export class Player {
   /** What goes out of the moment from now on; null for nothing. */
   setCut(trim) {
     this.cut = trim;
+    this.turn = true;
     this.arrange();
   }
 
-  /** Shows the moment with its cut, or as shot, at the same place. */
-  setShowsCut(shows) {
-    this.showsCut = shows;
+  /** Whether the moment is shown with its cut now. */
+  get showsCut() {
+    return this.cut !== null && this.settled(this.turn) !== this.held;
+  }
+
+  /** What is shown in a round, as far as no key is held. */
+  settled(turn) {
+    return this.mode === "turn" ? turn : this.mode === "cut";
+  }
+
+  /** Plays as shot and cut in turn, or only one of them: "turn", "cut" or "shot". */
+  setMode(mode) {
+    this.mode = mode;
+    this.turn = mode !== "shot";
     this.arrange();
+    this.told.state();
+  }
+
+  /** Shows the other one, at the same place, as long as a key is held. */
+  hold(held) {
+    if (this.held === held) return;
+    this.held = held;
+    this.arrange();
+    this.told.state();
   }
 
   setSpeed(speed) {
@@ -97,6 +127,16 @@ export class Player {
     this.draw();
   }
 
+  /** Takes a larger or smaller edition of the same pictures, at the same frame. */
+  swapRun(run) {
+    this.run.close();
+    this.run = run;
+    this.canvas.width = run.width;
+    this.canvas.height = run.height;
+    this.shown = null;
+    this.draw();
+  }
+
   /** Stops for good. */
   close() {
     this.playing = false;
@@ -107,9 +147,8 @@ export class Player {
   /** Works out the frames shown, and stays at the frame that is seen. */
   arrange() {
     if (!this.run) return;
-    const trim = this.showsCut ? this.cut : null;
-    const resting = this.frames !== undefined && this.place >= this.frames.length;
-    this.frames = keptFrames(this.run.first, this.run.bitmaps.length, trim);
+    const resting = this.frames.length > 0 && this.place >= this.frames.length;
+    this.frames = this.kept(this.showsCut);
     if (this.shown !== null && !resting) {
       this.place = placeOf(this.frames, this.shown);
       this.draw();
@@ -135,13 +174,9 @@ export class Player {
   }
 
   begin() {
-    if (this.alternating && this.cut) {
-      this.showsCut = !this.showsCut;
-      this.frames = keptFrames(
-        this.run.first,
-        this.run.bitmaps.length,
-        this.showsCut ? this.cut : null,
-      );
+    if (this.mode === "turn" && this.cut) {
+      this.turn = !this.turn;
+      this.frames = this.kept(this.showsCut);
       this.told.state();
     }
     this.place = 0;
@@ -153,9 +188,12 @@ export class Player {
   }
 
   announceRound() {
-    const shows = this.alternating && this.cut ? !this.showsCut : this.showsCut;
-    const kept = keptFrames(this.run.first, this.run.bitmaps.length, shows ? this.cut : null);
-    this.told.round(this.cadence.dueIn(this.rest()), kept, 0, false);
+    const cut = this.settled(!this.turn) !== this.held;
+    this.told.round(this.cadence.dueIn(this.rest()), this.kept(cut), 0, false);
+  }
+
+  kept(cut) {
+    return keptFrames(this.run.first, this.run.bitmaps.length, cut ? this.cut : null);
   }
 
   /** What is heard no longer fits what is seen: silence, or begin anew with the next picture. */

@@ -3,16 +3,18 @@
 const PREFIX = "impactcut";
 
 /**
+ * @typedef {ReturnType<typeof openStore>} Store
  * @param {string} key of the project or page, so that no two share what they keep
- * @param {Storage} [area] for tests; the browser's own otherwise
+ * @param {Storage | null} [area] for tests; the browser's own otherwise
  */
 export function openStore(key, area = browserStorage()) {
   const start = `${PREFIX}:${key}:`;
   const memory = new Map();
   const lasting = area !== null;
 
+  /** @param {string} name */
   function read(name) {
-    const text = lasting ? area.getItem(start + name) : memory.get(name);
+    const text = area ? area.getItem(start + name) : memory.get(name);
     try {
       return text === null || text === undefined ? null : JSON.parse(text);
     } catch {
@@ -22,7 +24,7 @@ export function openStore(key, area = browserStorage()) {
 
   function write(name, value) {
     const text = JSON.stringify(value);
-    if (!lasting) {
+    if (!area) {
       memory.set(name, text);
       return true;
     }
@@ -35,22 +37,28 @@ export function openStore(key, area = browserStorage()) {
   }
 
   function remove(name) {
-    if (lasting) area.removeItem(start + name);
+    if (area) area.removeItem(start + name);
     else memory.delete(name);
   }
 
-  /** Names that begin with `head`. */
+  /**
+   * Names that begin with `head`.
+   * @returns {string[]}
+   */
   function names(head) {
-    if (!lasting) return [...memory.keys()].filter((name) => name.startsWith(head));
+    if (!area) return [...memory.keys()].filter((name) => name.startsWith(head));
     const found = [];
     for (let index = 0; index < area.length; index += 1) {
       const name = area.key(index);
-      if (name.startsWith(start + head)) found.push(name.slice(start.length));
+      if (name?.startsWith(start + head)) found.push(name.slice(start.length));
     }
     return found;
   }
 
-  /** Calls back when another tab has changed something. */
+  /**
+   * Calls back when another tab has changed something.
+   * @param {(name: string) => void} changed
+   */
   function watch(changed) {
     window.addEventListener("storage", (event) => {
       if (event.key === null) changed("");

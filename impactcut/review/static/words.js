@@ -2,8 +2,14 @@
 
 /** How the splice of a trim shows, or first of all that this is uncertain. */
 export function shows(trim) {
-  const text = trim.shows.startsWith("uncertain") ? trim.shows : `shows ${trim.shows}`;
-  return text[0].toUpperCase() + text.slice(1);
+  return trim.uncertain ? "Uncertain: look at it" : `Shows ${trim.shows}`;
+}
+
+/** Why a trim is flagged, as far as `shows` has not said it already. */
+export function doubtsOf(trim) {
+  const said = [shows(trim).toLowerCase(), "uncertain: look at it"];
+  const doubts = (trim.doubts ?? []).filter((doubt) => !said.includes(doubt));
+  return doubts.map((doubt) => doubt.replace(/^uncertain: /, ""));
 }
 
 export const CAMERAS = {
@@ -14,7 +20,7 @@ export const CAMERAS = {
 };
 
 /** 1.239 as 1.24×. */
-export function times(gain) {
+function times(gain) {
   return `${gain.toFixed(2)}×`;
 }
 
@@ -26,11 +32,6 @@ export function faster(gain) {
 
 export function frames(count) {
   return count === 1 ? "1 frame" : `${count} frames`;
-}
-
-/** What is played with so many frames taken out. */
-export function variant(count) {
-  return count === 0 ? "As shot" : `${frames(count)} out`;
 }
 
 /** Section, take and angle, as far as known. */
@@ -80,7 +81,7 @@ export function answerWords(decision, contact = null) {
   if (decision.answer === "approved") {
     const { first, count } = decision;
     const place = contact === null ? "" : `, ${span(first, count, contact)},`;
-    return `Approved: ${variant(count)}${place}`;
+    return `Approved: ${frames(count)} out${place}`;
   }
   return ANSWERS[decision.answer];
 }

@@ -14,7 +14,7 @@ from typing import Literal
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import TrimError, UnknownHitError
-from impactcut.project import Clearing, Project, Source, StoredHit
+from impactcut.project import Clearing, Project, Source, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.deciding import (
     Signature,
@@ -94,6 +94,27 @@ class GivenAnswer:
             return Clearing(self.who, self.when, self.note)
         author = self.who if self.note else ""
         return Decision(self.answer, self.trim, self.who, self.when, self.note, author)
+
+
+@dataclass(frozen=True)
+class GivenTap:
+    """A contact that somebody tapped along with a clip on a page.
+
+    Parameters
+    ----------
+    clip, digest : str
+        File name of the clip, and digest of that file.
+    frame : int
+        Counted in the clip; some frames off, as taps are.
+    who, when : str
+        As of `GivenAnswer`.
+    """
+
+    clip: str
+    digest: str
+    frame: int
+    who: str
+    when: str
 
 
 @dataclass(frozen=True)
@@ -190,12 +211,22 @@ def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
     return hit.decision or next(said, None)
 
 
+def clips_named(project: Project, name: str, digest: str) -> tuple[StoredClip, ...] | str:
+    """The clips of a file's name and digest, or why there is none."""
+    named = [clip for clip in project.clips() if clip.clip and name in clip.clip.file_names]
+    measured = {take.path: take.clip_id for take in project.same_takes()}
+    meant = {measured.get(c.path, c.id) for c in named if c.measured == digest}
+    clips = tuple(clip for clip in project.clips() if clip.id in meant)
+    if named and not clips:
+        return f"{name} has changed since the page was made; make a new page and answer there"
+    return clips or f"the project has no clip {name}; name the right project with --project"
+
+
 def _find(project: Project, key: HitKey) -> StoredHit | str:
     """The hit that a key names, or why there is none."""
-    named = [clip for clip in project.clips() if clip.clip and key.clip in clip.clip.file_names]
-    measured = {take.path: take.clip_id for take in project.same_takes()}
-    meant = {measured.get(c.path, c.id) for c in named if c.measured == key.digest}
-    clips = [clip for clip in project.clips() if clip.id in meant]
+    clips = clips_named(project, key.clip, key.digest)
+    if isinstance(clips, str):
+        return clips
     near = [
         hit
         for clip in clips
@@ -204,8 +235,4 @@ def _find(project: Project, key: HitKey) -> StoredHit | str:
     ]
     if near:
         return min(near, key=lambda hit: (hit.id != key.hit, abs(hit.hit.contact - key.contact)))
-    if clips:
-        return f"{key.clip} has no hit near frame {key.contact} any more; look at it again"
-    if named:
-        return f"{key.clip} has changed since the page was made; make a new page and answer there"
-    return f"the project has no clip {key.clip}; name the right project with --project"
+    return f"{key.clip} has no hit near frame {key.contact} any more; look at it again"

@@ -15,21 +15,26 @@ from typing import Any, Final, cast, get_args
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.errors import AnswersError
-from impactcut.workflow.hits.answers import Given, GivenAnswer, HitKey
+from impactcut.workflow.hits.answers import Given, GivenAnswer, GivenTap, HitKey
 
 SCHEMA: Final = 1
 KIND: Final = "impactcut answers"
 MOST_BYTES: Final = 8_000_000
 MOST_NAME, MOST_NOTE = 100, 2000
 
-_FILE_FIELDS = {"schema": int, "kind": str, "project": str, "made": str, "answers": list}
+_FILE_FIELDS = {
+    "schema": int, "kind": str, "project": str, "made": str, "answers": list, "taps": list,
+}  # fmt: skip
 _ANSWER_FIELDS = {
     "hit": int, "clip": str, "digest": str, "contact": int, "answer": str, "first": int,
     "count": int, "who": str, "when": str, "note": str, "seen": str,
 }  # fmt: skip
+_TAP_FIELDS = {"clip": str, "digest": str, "frame": int, "who": str, "when": str}
 _MAY_BE_NULL = ("first", "count")
 _WHEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _MOST_FRAMES = 2**31
+_HALF = re.compile("[\ud800-\udfff]")
+"""Surrogates by themselves, which JSON can escape and nothing else that holds text can keep."""
 
 
 @dataclass(frozen=True)
@@ -43,11 +48,13 @@ class AnswersFile:
     made : str
         When the page was made: UTC, ISO 8601.
     answers : tuple of GivenAnswer
+    taps : tuple of GivenTap
     """
 
     project: str
     made: str
     answers: tuple[GivenAnswer, ...]
+    taps: tuple[GivenTap, ...] = ()
 
 
 def load_answers(path: Path) -> AnswersFile:
@@ -92,13 +99,23 @@ def parse_answers(text: str) -> AnswersFile:
         raise AnswersError(
             f"answers of form {read.get('schema')!r}, where this impactcut knows form {SCHEMA}"
         )
-    values = _checked(read, _FILE_FIELDS, "the file")
+    values = _checked({"taps": [], **read}, _FILE_FIELDS, "the file")
     answers = [
         parse_answer(answer, f"answer {number}")
         for number, answer in enumerate(values["answers"], start=1)
     ]
     _once_each(answers)
-    return AnswersFile(values["project"], values["made"], tuple(answers))
+    taps = (parse_tap(tap, f"tap {number}") for number, tap in enumerate(values["taps"], start=1))
+    return AnswersFile(values["project"], values["made"], tuple(answers), tuple(taps))
+
+
+def parse_tap(read: object, name: str = "the tap") -> GivenTap:
+    """One tap, already read from JSON; as `parse_answer`."""
+    values = _checked(read, _TAP_FIELDS, name)
+    _check_time_and_texts(values, name)
+    if not 0 <= values["frame"] < _MOST_FRAMES:
+        raise AnswersError(f"{name}: 'frame' is out of range: {values['frame']}")
+    return GivenTap(**values)
 
 
 def parse_answer(read: object, name: str = "the answer") -> GivenAnswer:
@@ -117,9 +134,9 @@ def parse_answer(read: object, name: str = "the answer") -> GivenAnswer:
             key,
             cast(Given, values["answer"]),
             _trim(values, name),
-            values["who"],
+            _HALF.sub("\ufffd", values["who"]),
             values["when"],
-            values["note"],
+            _HALF.sub("\ufffd", values["note"]),
             values["seen"],
         )
     except ValueError as error:
@@ -143,15 +160,19 @@ def _checked(read: object, fields: Mapping[str, type], name: str) -> dict[str, A
 def _check_values(values: Mapping[str, Any], name: str) -> None:
     if values["answer"] not in get_args(Given):
         raise AnswersError(f"{name}: {values['answer']!r} is none of {', '.join(get_args(Given))}")
-    if not _is_time(values["when"]):
-        raise AnswersError(f"{name}: {values['when']!r} is no time such as 2024-03-01T20:15:00Z")
-    if len(values["who"]) > MOST_NAME or len(values["note"]) > MOST_NOTE:
-        raise AnswersError(
-            f"{name}: a name has at most {MOST_NAME} characters and a note {MOST_NOTE}"
-        )
+    _check_time_and_texts(values, name)
     for field in ("hit", "contact", "first", "count"):
         if values[field] is not None and not 0 <= values[field] < _MOST_FRAMES:
             raise AnswersError(f"{name}: {field!r} is out of range: {values[field]}")
+
+
+def _check_time_and_texts(values: Mapping[str, Any], name: str) -> None:
+    if not _is_time(values["when"]):
+        raise AnswersError(f"{name}: {values['when']!r} is no time such as 2024-03-01T20:15:00Z")
+    if len(values["who"]) > MOST_NAME or len(values.get("note", "")) > MOST_NOTE:
+        raise AnswersError(
+            f"{name}: a name has at most {MOST_NAME} characters and a note {MOST_NOTE}"
+        )
 
 
 def _is_time(text: str) -> bool:

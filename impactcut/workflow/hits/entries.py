@@ -13,7 +13,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.propose import best_for_each_count
-from impactcut.core.trims.reasons import COUNTER
+from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.calibration import Calibration, calibration_note
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
@@ -103,12 +103,16 @@ class HitEntry:
         """Whether there is no trim, or one that shows, is uncertain or is hard to believe."""
         if self.untouched:
             return False
-        return self.taken is None or self.doubts(self.taken)
+        return self.taken is None or bool(self.doubts(self.taken))
 
-    def doubts(self, trim: Trim) -> bool:
-        """Whether a trim of the hit shows, is uncertain or is hard to believe."""
-        hard_to_believe = trim.speed_gain > self.judge.believable_gain
-        return trim.verdict in _SHOWS or hard_to_believe or trim.confident is False
+    def doubts(self, trim: Trim) -> tuple[str, ...]:
+        """Why a trim of the hit is flagged: uncertain first, then what shows or is too fast."""
+        hard = f"{trim.speed_gain:.2f}x is hard to believe"
+        doubts = (
+            (verdict_words(trim), trim.confident is False or trim.verdict in _SHOWS),
+            (hard, trim.speed_gain > self.judge.believable_gain),
+        )
+        return tuple(words for words, holds in doubts if holds)
 
     @cached_property
     def reading(self) -> Reading:

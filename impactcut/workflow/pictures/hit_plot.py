@@ -1,9 +1,9 @@
 """One hit as a picture: what moves, what could be taken out, and what that gains and shows.
 
-Above, the speeds around the contact, and under them the frames that the best trim of each count
-takes out. Below, every trim by how much it shows and how much faster it looks. The colours are
-those of Okabe & Ito, Color Universal Design (2002, revised 2008), which people with any common
-colour blindness tell apart; lines and marks differ in form as well.
+On top, the splice strip. Below it, the speeds around the contact, and under them the frames that
+the best trim of each count takes out. At the foot, every trim by how much it shows and how much
+faster it looks. The colours are those of Okabe & Ito, Color Universal Design (2002, revised 2008),
+which people with any common colour blindness tell apart; lines and marks differ in form as well.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.reasons import gain_in_words, verdict_words, where
+from impactcut.media.render.pictures import Pixels
 from impactcut.workflow.files.writing import write_files
 from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SIZE: Final = (1600, 1200)
-"""Width and height of the picture, pixels."""
+"""Width and height of the picture without the strip, pixels."""
+STRIP_WIDTH: Final = 1440
+_GAP: Final = 20
 _DOTS_PER_INCH: Final = 100
 _LEFT: Final = 0.075
 _WIDTH: Final = 0.9
@@ -31,7 +34,7 @@ _LINE: Final = 125
 _CAUTION: Final = "No number here is a measured probability: look before you lock."
 
 
-def hit_figure(entry: HitEntry, motion: HitMotion) -> Figure:
+def hit_figure(entry: HitEntry, motion: HitMotion, strip: Pixels | None = None) -> Figure:
     """Draw a hit with every trim that was judged.
 
     Parameters
@@ -40,21 +43,30 @@ def hit_figure(entry: HitEntry, motion: HitMotion) -> Figure:
         The hit with its proposal.
     motion : HitMotion
         What moves around it.
+    strip : uint8, shape (height, `STRIP_WIDTH`, 3), or None
+        Its splice strip, blue, green, red.
     """
     from matplotlib.figure import Figure
 
-    inches = (SIZE[0] / _DOTS_PER_INCH, SIZE[1] / _DOTS_PER_INCH)
+    wide, high = SIZE[0], SIZE[1] + (0 if strip is None else strip.shape[0] + _GAP)
+    inches = (wide / _DOTS_PER_INCH, high / _DOTS_PER_INCH)
     figure = Figure(figsize=inches, dpi=_DOTS_PER_INCH, facecolor="white")
-    moving = figure.add_axes((_LEFT, 0.555, _WIDTH, 0.325))
+
+    def place(bottom: float, height: float) -> tuple[float, float, float, float]:
+        return (_LEFT, bottom * SIZE[1] / high, _WIDTH, height * SIZE[1] / high)
+
+    moving = figure.add_axes(place(0.555, 0.325))
     draw_motion(moving, entry, motion)
-    draw_removals(figure.add_axes((_LEFT, 0.455, _WIDTH, 0.1), sharex=moving), entry)
-    draw_trims(figure.add_axes((_LEFT, 0.125, _WIDTH, 0.22)), entry)
-    figure.text(_LEFT, 0.97, _title(entry), fontsize=18, weight="bold", va="center")
+    draw_removals(figure.add_axes(place(0.455, 0.1), sharex=moving), entry)
+    draw_trims(figure.add_axes(place(0.125, 0.22)), entry)
+    if strip is not None:
+        figure.figimage(strip[:, :, ::-1], round(_LEFT * wide), round(0.92 * SIZE[1]))
+    figure.text(_LEFT, 1 - 36 / high, _title(entry), fontsize=18, weight="bold", va="center")
     words = "\n".join(wrap(_verdict(entry), _LINE)[:2])
-    figure.text(_LEFT, 0.945, words, fontsize=13, va="top")
+    figure.text(_LEFT, 1 - 66 / high, words, fontsize=13, va="top")
     seen = f"For a picture that fills {entry.judge.fov_degrees:g} degrees of the viewer's sight. "
     said = f"{seen}{entry.judging} {_CAUTION}"
-    figure.text(_LEFT, 0.012, said, fontsize=10.5, color="0.35")
+    figure.text(_LEFT, 14 / high, said, fontsize=10.5, color="0.35")
     return figure
 
 

@@ -7,12 +7,17 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
+from impactcut.core.arrays import FloatArray
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.preview import Passage, preview_cut, preview_hit, usual_hold
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
+from impactcut.core.viewer.flashes import Flashes, count_flashes, light_grid
 from impactcut.errors import ProjectError, TrimError, UnreadableMediaError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.preview import PreviewFilm, write_preview
@@ -66,12 +71,15 @@ class PreviewReport:
         Trims that it lacks, and clips that may be shown wrong.
     silent : tuple of Refusal
         Production sound that it lacks.
+    flashes : Flashes
+        Of the film as it plays.
     """
 
     path: Path
     removals: tuple[Removal, ...]
     refusals: tuple[Refusal, ...]
     silent: tuple[Refusal, ...]
+    flashes: Flashes
 
 
 def render_hit(
@@ -193,15 +201,22 @@ def _render(
     sound = sort_out_sound(clips)
     lost: dict[Clip, list[str]] = {}
     whole = PreviewFilm(film.passages, film.labels, sound.clips)
+    grids: list[FloatArray] = []
+
+    def shown(done: int, pixels: NDArray[np.uint8]) -> None:
+        grids.append(light_grid(pixels))
+        on_progress(done, whole.frames)
+
     write = partial(
         write_preview,
         film=whole,
-        on_frame=lambda done: on_progress(done, whole.frames),
+        on_frame=shown,
         on_loss=lambda clip, reason: lost.setdefault(clip, []).append(reason),
     )
     (path,) = write_files(output.parent, {output.name: write}, options.force)
     silent = (*sound.refusals, *(lost_sound(clip, reasons) for clip, reasons in lost.items()))
-    return PreviewReport(path, film.removals, (*film.refusals, *changed), silent)
+    flashes = count_flashes(grids, whole.rate)
+    return PreviewReport(path, film.removals, (*film.refusals, *changed), silent, flashes)
 
 
 def _labels(passage: Passage, name: str) -> Labels:

@@ -8,24 +8,26 @@ from typing import Final
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.takes.names import natural_order
-from impactcut.core.time.frames import FrameRange, frames_in_words
+from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.calibration import calibration_note
 from impactcut.errors import MediaError
+from impactcut.media.render.pictures import compress
+from impactcut.media.render.strip import ON_WHITE
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.hits.listing import list_chosen
-from impactcut.workflow.pictures.hit_pictures import compress_still, read_hit_pictures
+from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 from impactcut.workflow.reports.overview import fight_overview, overview_picture
 from impactcut.workflow.takes.comparing import compare, take_words
 from impactcut.workflow.takes.sections import by_section
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""
-_PICTURE: Final = (360, 70)
+_PICTURE: Final = (700, 70)
 """Width and quality."""
 
 
@@ -46,7 +48,7 @@ class Remark:
     remarks, helps : tuple of str
         What is seen, and what may help.
     picture : bytes or None
-        The contact frame as JPEG; None where it cannot be read.
+        Its splice strip as JPEG; None where it cannot be read.
     """
 
     hit_id: int
@@ -190,14 +192,14 @@ def _trim_help(hit: HitEntry) -> str:
 def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes | None:
     stored = project.clip_at(hit.clip.path)
     assert stored is not None
-    contact = hit.hit.contact
-    width, quality = _PICTURE
     try:
-        (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), width)
+        cells = read_strip(stored, hit.hit)
     except MediaError as error:
         refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None
-    return compress_still(picture, width, "jpeg", quality)
+    width, quality = _PICTURE
+    trim = None if hit.untouched else hit.taken
+    return compress(drawn_strip(cells, hit.hit.contact, trim, width, ON_WHITE), "jpeg", quality)
 
 
 def _sections(

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from impactcut.media.decode.frames import Loss, LumaFrame
     from impactcut.media.measure.stretches import Stretch
 
-MEASURE_VERSION: Final = 20
+MEASURE_VERSION: Final = 21
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
 Find = Callable[["Stretch", "Pictures"], Iterable["Spot"]]

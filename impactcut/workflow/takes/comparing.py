@@ -10,24 +10,24 @@ from impactcut.core.fight.beats import ClipRhythm, find_beats
 from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.speed import crispness
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import MediaError, ProjectError
 from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
+from impactcut.media.render.strip import ON_DARK
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
-from impactcut.workflow.pictures.hit_pictures import read_hit_pictures
+from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 from impactcut.workflow.takes.sections import by_section
 
 _FOOT: Final = (
-    "Contact frames, best first. Speeds are estimates from pictures; they judge the picture, never "
-    "whether a move was safe."
+    "Best first; frames struck through go out. Speeds are estimates from pictures; they judge the "
+    "picture, never whether a move was safe."
 )
 
 
@@ -135,7 +135,7 @@ def put_apart(project: Project, hit_id: int) -> None:
 
 
 def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, tuple[Refusal, ...]]:
-    """The contact frames of a beat side by side as a PNG file, and the hits that are not in it.
+    """The splice strips of a beat side by side as a PNG file, and the hits that are not in it.
 
     None where no clip of the beat can be read.
     """
@@ -199,11 +199,9 @@ def _tile(project: Project, ranked: Ranked) -> Tile:
     showing = ranked.showing
     stored = project.clip_at(showing.clip.path)
     assert stored is not None
-    contact = showing.hit.contact
-    (picture,) = read_hit_pictures(stored, FrameRange(contact, contact + 1), TILE_WIDTH)
-    region = showing.hit.region
-    unknown = region[2] >= 1
-    return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))), None if unknown else region)
+    hit, trim = showing.hit, showing.trim
+    picture = drawn_strip(read_strip(stored, hit), hit.contact, trim, TILE_WIDTH, ON_DARK)
+    return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))))
 
 
 def _words(ranked: Ranked) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import original_of, why_not_same
+from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.matching import nearest_pairs
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import NotSameTakeError, UnknownNameError
@@ -129,8 +130,14 @@ def _kept_and_gone(project: Project, one: _File, other: _File) -> tuple[StoredCl
         return one, other
     if not isinstance(one, StoredClip):
         return other, one
-    said = project.spoken_of()
-    return (other, one) if other.id in said and one.id not in said else (one, other)
+    said = {clip.id for clip in (one, other) if _answered(project, clip)}
+    return (other, one) if said == {other.id} else (one, other)
+
+
+def _answered(project: Project, clip: StoredClip) -> bool:
+    """Whether somebody said something of a clip or of its hits."""
+    hits = project.hits(clip.id)
+    return clip.said != ShotSaid() or any(hit.decision or hit.by_hand for hit in hits)
 
 
 def _taken(file: _File, clip_id: int, listed: bool) -> SameTake:

@@ -1,4 +1,4 @@
-"""Patches, against SciPy's; seeds spread through them, against their definition."""
+"""Patches of cells, against SciPy's."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from impactcut.core.arrays import BoolArray, IntArray
-from impactcut.core.motion.patches import grown, patches_of, spread
+from impactcut.core.arrays import BoolArray
+from impactcut.core.motion.patches import beside, grown, patches_of
 
 TOUCHING = np.ones((3, 3), bool)
 
@@ -30,25 +30,6 @@ def test_grown_is_scipys(mask: BoolArray) -> None:
     assert np.array_equal(grown(mask, 2), ndimage.binary_dilation(mask, TOUCHING, iterations=2))
 
 
-def steps_from(seeds: BoolArray, mask: BoolArray) -> IntArray:
-    """Cells from the nearest seed, by the way through the mask; a great number where none is."""
-    away = np.where(seeds, 0, 10_000)
-    for step in range(1, mask.size):
-        reached = ndimage.binary_dilation(away < step, TOUCHING) & mask & (away > step)
-        if not reached.any():
-            break
-        away[reached] = step
-    return away
-
-
-def test_each_cell_goes_to_a_nearest_seed(mask: BoolArray) -> None:
-    random = np.random.default_rng(int(mask.sum()))
-    seeds = np.where(random.random(mask.shape) < 0.02, random.integers(1, 4, mask.shape), 0) * mask
-    owners = spread(seeds, mask)
-    away = np.array([steps_from(seeds == owner, mask) for owner in (1, 2, 3)])
-    nearest = away.min(axis=0)
-    assert np.array_equal(owners > 0, mask & (nearest < 10_000))
-    rows, columns = np.nonzero(owners)
-    own = away[owners[rows, columns] - 1, rows, columns]
-    assert np.array_equal(own, nearest[rows, columns])
-    assert np.array_equal(owners[seeds > 0], seeds[seeds > 0])
+def test_the_greatest_beside_is_scipys(mask: BoolArray) -> None:
+    numbers = np.random.default_rng(int(mask.sum())).integers(0, 4, mask.shape)
+    assert np.array_equal(beside(numbers), ndimage.maximum_filter(numbers, 3, mode="constant"))

@@ -13,7 +13,9 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from impactcut.core.takes.shot_names import read_shot_name
 from impactcut.media.probe.container import probe
@@ -22,7 +24,7 @@ from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
 from impactcut.review.serve import Reception, make_server, receive
 from impactcut.workflow.files.fingerprint import fingerprint
-from tests.helpers.footage.media_files import Recipe, write_clip
+from tests.helpers.footage.media_files import Recipe, numbered, write_planes
 from tests.helpers.projects.project_values import make_hit, make_motion
 
 SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
@@ -45,8 +47,13 @@ def add_clip(
     """Film a clip of numbered frames, and say that there are hits in it."""
     path.parent.mkdir(parents=True, exist_ok=True)
     recipe = Recipe(rate=rate, sound=sound, options={"g": "12"})
-    write_clip(path, recipe, frames=FRAMES)
+    write_planes(path, [without_flashes(numbered(n)) for n in range(FRAMES)], recipe)
     add_filmed(project, path, contacts)
+
+
+def without_flashes(plane: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """A numbered frame whose blocks differ by less than a tenth of the greatest luminance."""
+    return np.clip(plane, 120, 140)
 
 
 def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS) -> None:
@@ -122,20 +129,35 @@ def open_browser() -> Iterator[Any]:
             browser.close()
 
 
-def opened(context: Any, site: Site, hit: int | None = None, who: str = "Mara") -> Any:
-    """A tab at the overview, or at a hit whose moment is ready, before somebody of that name."""
+def opened(
+    context: Any, site: Site, hit: int | None = None, who: str = "Mara", goes_on: bool = False
+) -> Any:
+    """A tab at the overview, or at a hit whose moment is ready, before somebody of that name.
+
+    With ``goes_on`` the next hit comes by itself after an answer, as it does for people.
+    """
     tab = context.new_page()
     tab.troubles = []
     tab.on("pageerror", lambda error: tab.troubles.append(str(error)))
     tab.on("dialog", lambda dialog: tab.troubles.append(dialog.message))
     tab.goto(site.address + ("" if hit is None else f"#hit-{hit}"))
     tab.wait_for_selector(".card" if hit is None else ".hit.ready")
-    if who:
-        tab.get_by_label("Your name").fill(who)
-        tab.get_by_label("Your name").blur()
+    name = tab.get_by_label("Your name")
+    if who and name.input_value() != who:
+        name.fill(who)
+        name.blur()
     if hit is not None:
+        if not goes_on:
+            stay(tab)
         tab.locator("h1").focus()
     return tab
+
+
+def stay(tab: Any) -> None:
+    """Have an opened hit stay after its answer."""
+    switch = tab.get_by_role("button", name="Go on by itself")
+    if switch.get_attribute("aria-pressed") == "true":
+        switch.click()
 
 
 def until(tab: Any, condition: str) -> None:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impactcut.core.programme.assemble import assemble
@@ -95,6 +95,7 @@ def test_a_list_without_trims_is_its_header() -> None:
     assert parse_cut_csv(text) == ()
 
 
+@settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_removed_frames_and_where_they_were(cut: CutList) -> None:
     rows = parse_cut_csv(render_cut_csv(cut))
@@ -123,6 +124,7 @@ def test_rows_name_the_removed_frames_and_where_they_were(cut: CutList) -> None:
         assert row.clip == removal.clip.name
 
 
+@settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_event_of_the_edl_at_the_splice(cut: CutList) -> None:
     documents = [parse_edl(text, cut.timebase.rate) for text in render_edl(cut)]

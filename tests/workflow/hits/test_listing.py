@@ -63,3 +63,16 @@ def test_what_is_uncertain_or_hard_to_believe_is_flagged(
     trim = replace(Trim(99, 1, 1.2, 0.5, "clean"), **changes)  # type: ignore[arg-type]
     entry = HitEntry(1, make_clip(), make_hit(), Proposal((trim,), trim, None), None)
     assert entry.flagged is flagged
+
+
+def test_uncertain_is_said_first_with_its_reason() -> None:
+    told = "uncertain: the picture changes more than what moves explains: 2.1 times as much"
+    trim = Trim(99, 1, 1.7, 2.0, "attentive", confident=False, reasons=("it gains", told))
+    entry = HitEntry(1, make_clip(), make_hit(), Proposal((trim,), trim, None), None)
+    because = told.rpartition(":")[0]
+    assert entry.doubts(trim) == (
+        f"{because}; as measured, to attentive viewers",
+        "1.70x is hard to believe",
+    )
+    sure = replace(trim, confident=True, speed_gain=1.2)
+    assert entry.doubts(sure) == ("shows to attentive viewers",)

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
@@ -21,7 +22,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import best_for_each_count, propose
 from impactcut.project import Project
 from impactcut.workflow.hits.entries import HitEntry
-from impactcut.workflow.pictures.hit_plot import SIZE, hit_figure
+from impactcut.workflow.pictures.hit_plot import SIZE, STRIP_WIDTH, hit_figure
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 from tests.helpers.running.commands import run_command
@@ -182,3 +183,20 @@ def test_trims_plot_writes_a_png(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert named.exit_code == 2 and "must end in .png" in named.stderr
     nowhere = run_command("trims", "1", "--plot", "/proc/no/hit.png")
     assert nowhere.exit_code == 2 and "cannot be written" in nowhere.stderr
+
+
+def test_the_strip_stands_above_the_curves_and_moves_nothing() -> None:
+    entry, motion, without = drawn(Staging())
+    strip = np.full((191, STRIP_WIDTH, 3), (10, 200, 90), np.uint8)
+    figure = hit_figure(entry, motion, strip)
+    taller = figure.get_size_inches()[1] * 100
+    assert taller > SIZE[1] + 191
+    for before, after in zip(without.axes, figure.axes, strict=True):
+        low, high = (axes.get_position() for axes in (before, after))
+        assert low.y0 * SIZE[1] == pytest.approx(high.y0 * taller)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())[:, :, :3]
+    rows = np.flatnonzero((pixels == (90, 200, 10)).all(axis=2).any(axis=1))
+    assert len(rows) == 191
+    assert taller - rows.max() > figure.axes[0].get_position().y1 * taller

@@ -72,6 +72,7 @@ def test_a_scan_measures_the_smaller_file_and_names_the_larger(
     assert names(project) == [(str(proxy), str(original))]
     (hit,) = project.hits(project.clips()[0].id)
     project.decide(hit.id, YES)
+    assert project.spoken_of() == {project.clips()[0].id}, "so that nothing takes its place"
     again = run(project, original.parent.parent)
     assert (counts(again), again.same) == ((0, 1, 0), 1)
     assert project.hit(hit.id).decision == YES
@@ -165,6 +166,16 @@ def test_told_to_be_one_they_are_and_it_is_taken_back(project: Project, tmp_path
     lines = undo(project, BY)
     assert [line.words for line in lines] == [f"parted from {original}"]
     assert names(project) == [(str(proxy), "")]
+
+
+def test_taken_back_in_a_clip_is_one_of_its_own_again(project: Project, tmp_path: Path) -> None:
+    film(tmp_path / "a/A.mov")
+    film(tmp_path / "b/B.mov", start=None)
+    run(project, tmp_path)
+    make_same(project, "A.mov", "B.mov", BY)
+    result = run_command("drop", "B.mov", "--back", "--project", project.path)
+    assert result.exit_code == 0, result.output
+    assert counts(run(project, tmp_path)) == (0, 2, 0)
 
 
 def test_status_names_files_of_one_name_that_are_two_clips(

@@ -1,0 +1,57 @@
+"""Contacts that somebody tapped on a page become hits by hand, and can be taken back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from impactcut.project import Actor, Project, Source
+from impactcut.workflow.hits.answers import GivenTap, clips_named
+from impactcut.workflow.hits.deciding import Signature, now
+from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.scan.by_hand import Place, add_hits
+
+
+@dataclass(frozen=True)
+class TakenTap:
+    """What came of a tap.
+
+    Parameters
+    ----------
+    given : GivenTap
+    entry : HitEntry or None
+        The hit that it became.
+    act : int or None
+        Under which it can be taken back.
+    reason : str
+        Why the contact lies where it does, or why there is no hit.
+    """
+
+    given: GivenTap
+    entry: HitEntry | None
+    act: int | None
+    reason: str
+
+
+def take_tap(project: Project, given: GivenTap, source: Source = "page") -> TakenTap:
+    """Measure where somebody tapped, and keep the hit; the contact snaps to the best frame near."""
+    clips = clips_named(project, given.clip, given.digest)
+    if isinstance(clips, str):
+        return TakenTap(given, None, None, clips)
+    when = min(given.when, now())
+    signed = Signature(given.who, when=when, source=source)
+    (marked,) = add_hits(project, [Place(clips[0].id, given.frame)], signed, exact=False)
+    if marked.entry is None:
+        return TakenTap(given, None, None, str(marked.error))
+    marks = [mark for mark in project.marks() if mark["hit_id"] == marked.entry.id]
+    return TakenTap(given, marked.entry, int(marks[-1]["act"]), marked.why)
+
+
+def take_back_tap(project: Project, act: int, who: str) -> str:
+    """Take a tap back if nothing was said since; why not, or nothing."""
+    standing = [each.id for each in project.acts() if each.undoes is None]
+    undone = {each.undoes for each in project.acts()}
+    last = max((each for each in standing if each not in undone), default=None)
+    if last != act:
+        return "something was said since: open the hit, and say that it is not one"
+    project.undo(Actor(who, now(), "page"))
+    return ""

@@ -1,0 +1,166 @@
+"""Contacts tapped on the page become hits by hand; clips to tap along with; the beat board."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from impactcut.project import Project
+from impactcut.review.page import make_page
+from impactcut.workflow.hits.answers import GivenTap
+from impactcut.workflow.hits.answers_file import parse_answers
+from impactcut.workflow.scan.taps import take_back_tap, take_tap
+from tests.helpers.projects.review_site import (
+    FRAMES,
+    Site,
+    make_project,
+    opened,
+    served,
+    stay,
+    text,
+    until,
+)
+from tests.helpers.running.commands import run_command
+
+WHEN = "2026-03-01T20:00:00Z"
+
+
+def tap_of(project: Project, frame: int) -> GivenTap:
+    stored = project.clips()[0]
+    assert stored.clip is not None
+    return GivenTap(stored.clip.name, stored.measured, frame, "Ines", WHEN)
+
+
+def contacts(site: Site) -> list[int]:
+    with Project(site.project) as project:
+        return sorted(hit.hit.contact for hit in project.hits(project.clips()[0].id))
+
+
+def test_a_tap_is_measured_kept_and_taken_back(own_project: Path) -> None:
+    with Project(own_project) as project:
+        taken = take_tap(project, tap_of(project, 50))
+        assert taken.entry is not None and abs(taken.entry.hit.contact - 50) <= 4
+        assert taken.entry.by_hand == "Ines" and taken.act is not None
+        assert take_back_tap(project, taken.act, "Ines") == ""
+        assert len(project.hits(project.clips()[0].id)) == 2
+        assert "was said since" in take_back_tap(project, taken.act, "Ines")
+
+
+def test_a_tap_where_a_hit_is_or_no_clip_is_says_so(own_project: Path) -> None:
+    with Project(own_project) as project:
+        there = take_tap(project, tap_of(project, 30))
+        assert there.entry is None and "is there already" in there.reason
+        strange = GivenTap("other.mov", "aa", 3, "Ines", WHEN)
+        assert "no clip other.mov" in take_tap(project, strange).reason
+
+
+def test_tapping_in_a_hit_adds_one_and_undo_takes_it_back(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.keyboard.press("0")
+    tab.keyboard.press("c")
+    for _ in range(15):
+        tab.keyboard.press("ArrowRight")
+    tab.keyboard.press("t")
+    assert "Tapped at frame 45" in text(tab, "#said")
+    tab.wait_for_function(
+        "() => document.querySelector('#said').textContent.includes('contact on frame')",
+        timeout=60_000,
+    )
+    assert len(contacts(site)) == 3
+    tab.keyboard.press("u")
+    until(tab, "() => document.querySelector('#said').textContent.includes('taken back')")
+    assert contacts(site) == [30, 66]
+
+
+def test_a_whole_clip_is_played_and_tapped_along_with(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    tab.get_by_label("Tap along with a clip").select_option("S1_T1_A_quay.mov")
+    until(tab, "() => document.querySelector('.tally')?.textContent === 'frame 0 of 100'")
+    tab.keyboard.press(" ")
+    until(tab, f"() => document.querySelector('.tally').textContent === 'frame 99 of {FRAMES}'")
+    for _ in range(49):
+        tab.keyboard.press("ArrowLeft")
+    assert text(tab, ".tally") == "frame 50 of 100"
+    tab.locator("canvas").click()
+    tab.wait_for_function(
+        "() => document.querySelector('.taps li')?.textContent.includes('contact on frame')",
+        timeout=60_000,
+    )
+    assert len(contacts(site)) == 3
+    tab.keyboard.press("Escape")
+    until(tab, "() => document.querySelectorAll('.card').length === 5")
+
+
+def test_taps_of_the_file_come_back_with_the_answers(
+    browser: Any, own_project: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Project(own_project) as project:
+        (tmp_path / "judge.html").write_text(make_page(project, most_bytes=10**7).html)
+    context = browser.new_context(offline=True, accept_downloads=True)
+    tab = context.new_page()
+    tab.goto((tmp_path / "judge.html").as_uri() + "#hit-1")
+    tab.wait_for_selector(".hit.ready")
+    tab.get_by_label("Your name").fill("Ines")
+    tab.get_by_label("Your name").press("Enter")
+    stay(tab)
+    tab.keyboard.press("0")
+    tab.keyboard.press("c")
+    for _ in range(16):
+        tab.keyboard.press("ArrowRight")
+    tab.keyboard.press("t")
+    tab.keyboard.press("t")
+    tab.keyboard.press("u")
+    tab.keyboard.press("d")
+    with tab.expect_download() as download:
+        tab.get_by_role("button", name="Save answers as a file").click()
+    download.value.save_as(tmp_path / "answers.json")
+    context.close()
+    assert [tap.frame for tap in parse_answers((tmp_path / "answers.json").read_text()).taps] == [
+        46
+    ]
+    monkeypatch.setenv("IMPACTCUT_PROJECT", str(own_project))
+    result = run_command("decide", "--answers", tmp_path / "answers.json")
+    assert result.exit_code == 0, result.output
+    assert "by hand, contact frame" in result.stdout
+    with Project(own_project) as project:
+        assert len(project.hits(project.clips()[0].id)) == 3
+
+
+def test_files_of_answers_without_taps_are_read_and_wrong_taps_are_named() -> None:
+    file = {"schema": 1, "kind": "impactcut answers", "project": "p", "made": "m", "answers": []}
+    assert parse_answers(json.dumps(file)).taps == ()
+    tap = {"clip": "a.mov", "digest": "aa", "frame": -1, "who": "Ines", "when": WHEN}
+    with pytest.raises(ValueError, match="tap 1: 'frame' is out of range: -1"):
+        parse_answers(json.dumps({**file, "taps": [tap]}))
+
+
+def test_beats_are_rows_takes_are_columns_and_the_best_is_marked(
+    context: Any, tmp_path: Path
+) -> None:
+    project = make_project(tmp_path, ("S1_T1_A_quay.mov", "S1_T2_B_quay.mov"))
+    with served(project, tmp_path / "cache") as site:
+        judge_beats(opened(context, site))
+
+
+def judge_beats(tab: Any) -> None:
+    tab.get_by_role("link", name="Beats").click()
+    tab.wait_for_selector(".board td .card")
+    assert [each.inner_text() for each in tab.locator("thead th").all()] == [
+        "Beat", "Take 1", "Take 2",
+    ]  # fmt: skip
+    assert tab.locator("tbody tr").count() == 2
+    assert tab.locator(".cell-beat").count() == 4 and tab.locator(".cell-beat.best").count() == 2
+    tab.get_by_label("Show").select_option("Angle B")
+    assert tab.locator(".cell-beat").count() == 2
+    tab.get_by_label("Show").select_option("All angles")
+    tab.locator("#card-1").focus()
+    tab.keyboard.press("d")
+    until(tab, "() => document.querySelector('#card-1').dataset.answer === 'declined'")
+    tab.locator("#card-1").press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    tab.keyboard.press("Escape")
+    tab.wait_for_selector(".board td .card")
+    assert tab.evaluate("() => document.activeElement.id") == "card-1"
