@@ -12,11 +12,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import ndimage
-from skimage.measure import label, regionprops
-from skimage.segmentation import watershed
 
 from impactcut.core.arrays import BoolArray, FloatArray, IntArray
+from impactcut.core.motion.patches import patches_of
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
@@ -27,7 +25,6 @@ MOVERS: Final = 4
 NEAR: Final = 2
 """Intervals on either side of the contact in which strangers are looked for."""
 _STRIKER, _RECEIVER, _STRANGER = 1, 2, 3
-_TOUCHING: Final = np.ones((3, 3), bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +84,7 @@ def bodies_of(
 
 def _with_limb(moving: BoolArray, limb: BoolArray) -> BoolArray:
     """What moves and hangs together with the limb."""
-    patches, _ = ndimage.label(moving, _TOUCHING)
+    patches, _ = patches_of(moving)
     own: BoolArray = np.isin(patches, np.unique(patches[limb & moving]))
     return own & moving
 
@@ -109,7 +106,7 @@ def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
 
     Patches with one owner, which are most, need no watershed.
     """
-    patches, count = ndimage.label(moving, _TOUCHING)
+    patches, count = patches_of(moving)
     sown = seeds > 0
     highest = np.zeros(count + 1, np.int64)
     lowest = np.full(count + 1, _STRANGER)
@@ -118,6 +115,8 @@ def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     if (lowest >= highest).all():
         owners: IntArray = highest[patches]
     else:
+        from skimage.segmentation import watershed  # takes longer to load than most clips need
+
         owners = watershed(np.zeros_like(seeds), seeds, mask=moving, connectivity=2)
     return owners
 
@@ -142,12 +141,8 @@ def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolAr
     mean = speed[near].mean(axis=0)
     owned = (bodies.striker | bodies.receiver)[near].sum(axis=0)
     loose = (speed[near] > MOVER_SPEED).sum(axis=0) - owned
-    regions = regionprops(label((mean > MOVER_SPEED) & (loose > owned)), intensity_image=mean)
-    large = [region for region in regions if region.num_pixels >= MOVER_CELLS]
-    large.sort(key=lambda region: -region.num_pixels * region.intensity_mean)
-    masks = []
-    for region in large[:MOVERS]:
-        mask = np.zeros(mean.shape, bool)
-        mask[tuple(region.coords.T)] = True
-        masks.append(mask)
-    return masks
+    patches, _ = patches_of((mean > MOVER_SPEED) & (loose > owned))
+    cells, weight = np.bincount(patches.ravel()), np.bincount(patches.ravel(), mean.ravel())
+    large = [patch for patch in range(1, len(cells)) if cells[patch] >= MOVER_CELLS]
+    large.sort(key=lambda patch: -weight[patch])
+    return [patches == patch for patch in large[:MOVERS]]

@@ -9,14 +9,13 @@ import numpy as np
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
-from impactcut.core.detect.landing import DECIMALS
+from impactcut.core.detect.hits import DECIMALS
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import LEAST_ANSWERS, Correction, Lesson, Moments, lesson
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredHit
 from impactcut.weights import weights
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
-from impactcut.workflow.scan.spotting import fitted_calibration
 
 BESIDE_SECONDS: Final = 0.1
 """How far from a contact that somebody told the spotter may see it, engineering choice: two frames
@@ -62,6 +61,8 @@ def learn(project: Project) -> Learnt:
     LearningError
         If there are too few answers, or only of one kind.
     """
+    from impactcut.workflow.scan.spotting import fitted_calibration
+
     digest = weights().digest
     clips = [
         moments(trace, float(stored.clip.rate), project.hits(stored.id))
@@ -93,6 +94,8 @@ def judged_by(
     trace: Trace, rate: float, hits: tuple[StoredHit, ...], correction: Correction | None
 ) -> dict[int, float]:
     """How sure each find of a clip is, by number, from the trace alone; not those by hand."""
+    from impactcut.workflow.scan.spotting import fitted_calibration
+
     odds = trace.odds if correction is None else correction.corrected(trace.odds, trace.rows)
     sure, seen = fitted_calibration().confidence, _Peaks(trace, rate).at
     return {
