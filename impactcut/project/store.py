@@ -406,7 +406,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is decided.
         """
         with self._writing() as connection:
-            known = {hit_id: self._hit(connection, hit_id) for hit_id in said}
+            known = self._hits_numbered(connection, said)
             new = {
                 hit_id: each
                 for hit_id, each in said.items()
@@ -414,9 +414,12 @@ class Project:
             }
             if act is None:
                 act = acts.put_act(connection, by) if new else 0
+            clips = {known[hit_id].clip_id for hit_id in new}
+            before = {clip_id: decisions.standing(connection, clip_id) for clip_id in clips}
             for hit_id, each in new.items():
-                beside = hits.hits_of(connection, known[hit_id].clip_id)
-                decisions.add_decision(connection, act, known[hit_id], beside, each)
+                hit = known[hit_id]
+                stood = before[hit.clip_id].get(hit_id)
+                decisions.add_decision(connection, act, hit, stood, each)
 
     def mark(
         self, given: Sequence[HandMark], by: Actor, act: int | None = None
@@ -543,10 +546,21 @@ class Project:
         return calibrations.judge_in_force(connection, self._fov)
 
     def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
-        found = hits.hit_numbered(connection, hit_id)
-        if found is None:
-            raise self._unknown(hit_id)
-        return next(h for h in self._decided(connection, found.clip_id) if h.id == hit_id)
+        return self._hits_numbered(connection, [hit_id])[hit_id]
+
+    def _hits_numbered(
+        self, connection: sqlite3.Connection, hit_ids: Iterable[int]
+    ) -> dict[int, StoredHit]:
+        """Hits with what was decided, by number; each of their clips is read but once."""
+        clips: dict[int, list[int]] = {}
+        for hit_id in hit_ids:
+            found = hits.hit_numbered(connection, hit_id)
+            if found is None:
+                raise self._unknown(hit_id)
+            clips.setdefault(found.clip_id, []).append(hit_id)
+        decided = (hit for clip_id in clips for hit in self._decided(connection, clip_id))
+        by_id = {hit.id: hit for hit in decided}
+        return {hit_id: by_id[hit_id] for asked in clips.values() for hit_id in asked}
 
     def _decided(self, connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
         stored = hits.hits_of(connection, clip_id)

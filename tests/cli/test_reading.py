@@ -81,7 +81,7 @@ def ask_for_everything(material: Any, reception: Any, _: bool) -> None:
     """What a browser asks for, without one."""
     reception.socket.close()
     assert material.overview()["hits"] and material.decisions()
-    assert material.detail(1) and material.pictures(1) and material.contact(1)
+    assert material.detail(1) and material.pictures(1) and material.strip(1)
 
 
 def test_reading_commands_leave_the_file_as_it_is(project: Path, run: Run) -> None:

@@ -14,7 +14,7 @@ import pytest
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import lay_strip, small_frames, strip_frames
 from impactcut.project import Project
-from tests.helpers.projects.review_site import Site, add_clip, opened, served, text, until
+from tests.helpers.projects.review_site import SAVED, Site, add_clip, opened, served, text, until
 
 SIZES = ((1440, 900), (1280, 720), (1024, 768), (390, 844), (844, 390))
 JUDGING = (
@@ -44,7 +44,7 @@ def test_fifteen_answers_at_a_tenth_of_a_second_are_stored_in_order(
         for key in keys:
             tab.keyboard.press(key)
             tab.wait_for_timeout(100)
-        until(tab, "() => document.querySelector('.saved').textContent === 'All answers are saved'")
+        tab.wait_for_function(SAVED, timeout=60_000)
         meant = {"a": "approved", "d": "declined", "l": "later", "x": "not-a-hit"}
         wanted = [meant[key] for key in keys]
         told = site.decisions()
@@ -290,6 +290,8 @@ def test_a_playing_hit_keeps_its_rate_by_the_clock_of_the_page(context: Any, sit
             [event.detail.frame, event.detail.at]));
         }"""
     )
+    tab.keyboard.press(" ")
+    tab.keyboard.press(" ")
     tab.clock.run_for(200)
     tab.evaluate("() => { window.seen.length = 0; }")
     tab.clock.run_for(10_000)

@@ -19,6 +19,7 @@ from tests.helpers.projects.review_site import (
     add_filmed,
     opened,
     served,
+    stay,
     text,
     until,
 )
@@ -131,6 +132,7 @@ def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None
     tab.route("**/api/hits/2/pictures", fail_first)
     tab.evaluate("() => { location.hash = '#hit-2'; }")
     until(tab, "() => document.querySelector('.hit h1')")
+    stay(tab)
     tab.keyboard.press("d")
     until(tab, AWAY)
     assert "asked for again" in text(tab, ".saved")

@@ -65,7 +65,10 @@ def test_tapping_in_a_hit_adds_one_and_undo_takes_it_back(context: Any, site: Si
         tab.keyboard.press("ArrowRight")
     tab.keyboard.press("t")
     assert "Tapped at frame 45" in text(tab, "#said")
-    until(tab, "() => document.querySelector('#said').textContent.includes('contact on frame')")
+    tab.wait_for_function(
+        "() => document.querySelector('#said').textContent.includes('contact on frame')",
+        timeout=60_000,
+    )
     assert len(contacts(site)) == 3
     tab.keyboard.press("u")
     until(tab, "() => document.querySelector('#said').textContent.includes('taken back')")
@@ -82,7 +85,10 @@ def test_a_whole_clip_is_played_and_tapped_along_with(context: Any, site: Site) 
         tab.keyboard.press("ArrowLeft")
     assert text(tab, ".tally") == "frame 50 of 100"
     tab.locator("canvas").click()
-    until(tab, "() => document.querySelector('.taps li')?.textContent.includes('contact on frame')")
+    tab.wait_for_function(
+        "() => document.querySelector('.taps li')?.textContent.includes('contact on frame')",
+        timeout=60_000,
+    )
     assert len(contacts(site)) == 3
     tab.keyboard.press("Escape")
     until(tab, "() => document.querySelectorAll('.card').length === 5")

@@ -13,6 +13,8 @@ from typing import Final
 
 import numpy as np
 from scipy import ndimage
+from skimage.measure import label, regionprops
+from skimage.segmentation import watershed
 
 from impactcut.core.arrays import BoolArray, FloatArray, IntArray
 
@@ -105,7 +107,7 @@ def _divided(
 def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     """Seeds spread over the patches they lie in; where several meet, a cell goes to the nearest.
 
-    Of two as near the striker's counts. Patches with one owner, which are most, are filled at once.
+    Patches with one owner, which are most, need no watershed.
     """
     patches, count = ndimage.label(moving, _TOUCHING)
     sown = seeds > 0
@@ -113,14 +115,11 @@ def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     lowest = np.full(count + 1, _STRANGER)
     np.maximum.at(highest, patches[sown], seeds[sown])
     np.minimum.at(lowest, patches[sown], seeds[sown])
-    owners: IntArray = np.where(lowest >= highest, highest, 0)[patches]
-    first = np.where(owners > 0, owners, seeds)
-    rank = np.where(first > 0, _STRANGER + 1 - first, 0)
-    while True:
-        grown = np.where(moving & (rank == 0), ndimage.maximum_filter(rank, 3), rank)
-        if (grown == rank).all():
-            return np.where(rank > 0, _STRANGER + 1 - rank, 0)
-        rank = grown
+    if (lowest >= highest).all():
+        owners: IntArray = highest[patches]
+    else:
+        owners = watershed(np.zeros_like(seeds), seeds, mask=moving, connectivity=2)
+    return owners
 
 
 def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolArray]:
@@ -143,8 +142,12 @@ def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolAr
     mean = speed[near].mean(axis=0)
     owned = (bodies.striker | bodies.receiver)[near].sum(axis=0)
     loose = (speed[near] > MOVER_SPEED).sum(axis=0) - owned
-    patches, _ = ndimage.label((mean > MOVER_SPEED) & (loose > owned), _TOUCHING)
-    cells, weight = np.bincount(patches.ravel()), np.bincount(patches.ravel(), mean.ravel())
-    large = [patch for patch in range(1, len(cells)) if cells[patch] >= MOVER_CELLS]
-    large.sort(key=lambda patch: -weight[patch])
-    return [patches == patch for patch in large[:MOVERS]]
+    regions = regionprops(label((mean > MOVER_SPEED) & (loose > owned)), intensity_image=mean)
+    large = [region for region in regions if region.num_pixels >= MOVER_CELLS]
+    large.sort(key=lambda region: -region.num_pixels * region.intensity_mean)
+    masks = []
+    for region in large[:MOVERS]:
+        mask = np.zeros(mean.shape, bool)
+        mask[tuple(region.coords.T)] = True
+        masks.append(mask)
+    return masks

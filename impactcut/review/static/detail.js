@@ -14,6 +14,7 @@ import { OpenStrip } from "./strip.js";
 import { answerWords, faster, frames, offset, place, shows } from "./words.js";
 
 const DRAFT = "draft:";
+const STAY = 120;
 /** Acts that mean something before every trim of the hit is known. */
 const AT_ONCE = ["approve", "decline", "putOff", "refuse", "note", "hold", "release", "theatre"];
 
@@ -102,6 +103,8 @@ export class HitView {
   async open() {
     const { source, notices } = this.site;
     try {
+      if (!source.isAhead?.(this.hit.id)) await this.stay();
+      if (this.closed && this.waiting.length === 0) return;
       const pictures = source.pictures(this.hit.id).catch((error) => error);
       const detail = await source.detail(this.hit.id);
       if (this.closed && this.waiting.length === 0) return;
@@ -118,6 +121,11 @@ export class HitView {
       }
       if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${told(error)}`);
     }
+  }
+
+  /** Who answers faster than hits load does not have each of them loaded. */
+  async stay() {
+    await new Promise((go) => setTimeout(go, STAY));
   }
 
   close() {

@@ -46,6 +46,7 @@ export class Loading {
       pictures: (hit) => this.once(hit, "pictures", () => source.pictures(hit)),
       sound: (hit, kind) => this.once(hit, kind, () => source.sound(hit, kind)),
       ahead: (hits) => this.ahead(hits),
+      isAhead: (hit) => Boolean(this.kept.get(hit)?.pictures),
     });
   }
 

@@ -37,6 +37,7 @@
  * @property {(hit: number) => string} strip address of the pictures of a splice strip
  * @property {(hit: number) => Promise<ArrayBuffer>} [large] pictures at their own size
  * @property {(hits: number[]) => Promise<void>} [ahead]
+ * @property {(hit: number) => boolean} [isAhead] whether pictures were asked for already
  *
  * What only a program that serves the page can do.
  * @typedef {object} Serving
@@ -107,6 +108,8 @@ function servedSource() {
       }),
     );
   const get = (path) => ask(path);
+  // Answers and words go before pictures where the browser has to choose.
+  const bulk = async (path) => (await ask(path, { priority: "low" })).arrayBuffer();
   return {
     served: true,
     get base() {
@@ -120,12 +123,12 @@ function servedSource() {
     /** What is decided by now, and the edition of the hits. */
     decisions: async () => (await ask("api/decisions", {}, ANSWER_WITHIN)).json(),
     detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
-    pictures: async (hit) => (await get(`api/hits/${hit}/pictures`)).arrayBuffer(),
+    pictures: async (hit) => bulk(`api/hits/${hit}/pictures`),
     sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
     strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
-    large: async (hit) => (await get(`api/hits/${hit}/large`)).arrayBuffer(),
+    large: async (hit) => bulk(`api/hits/${hit}/large`),
     beats: async () => (await get("api/beats")).json(),
-    clip: async (clip, first) => (await get(`api/clips/${clip}/${first}`)).arrayBuffer(),
+    clip: async (clip, first) => bulk(`api/clips/${clip}/${first}`),
     async tap(tap) {
       const headers = { "Content-Type": "application/json" };
       return (await ask("api/taps", { method: "POST", headers, body: JSON.stringify(tap) })).json();

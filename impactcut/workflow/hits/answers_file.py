@@ -112,7 +112,7 @@ def parse_answers(text: str) -> AnswersFile:
 def parse_tap(read: object, name: str = "the tap") -> GivenTap:
     """One tap, already read from JSON; as `parse_answer`."""
     values = _checked(read, _TAP_FIELDS, name)
-    _check_time_and_name(values, name)
+    _check_time_and_texts(values, name)
     if not 0 <= values["frame"] < _MOST_FRAMES:
         raise AnswersError(f"{name}: 'frame' is out of range: {values['frame']}")
     return GivenTap(**values)
@@ -160,19 +160,19 @@ def _checked(read: object, fields: Mapping[str, type], name: str) -> dict[str, A
 def _check_values(values: Mapping[str, Any], name: str) -> None:
     if values["answer"] not in get_args(Given):
         raise AnswersError(f"{name}: {values['answer']!r} is none of {', '.join(get_args(Given))}")
-    _check_time_and_name(values, name)
-    if len(values["note"]) > MOST_NOTE:
-        raise AnswersError(f"{name}: a note has at most {MOST_NOTE} characters")
+    _check_time_and_texts(values, name)
     for field in ("hit", "contact", "first", "count"):
         if values[field] is not None and not 0 <= values[field] < _MOST_FRAMES:
             raise AnswersError(f"{name}: {field!r} is out of range: {values[field]}")
 
 
-def _check_time_and_name(values: Mapping[str, Any], name: str) -> None:
+def _check_time_and_texts(values: Mapping[str, Any], name: str) -> None:
     if not _is_time(values["when"]):
         raise AnswersError(f"{name}: {values['when']!r} is no time such as 2024-03-01T20:15:00Z")
-    if len(values["who"]) > MOST_NAME:
-        raise AnswersError(f"{name}: a name has at most {MOST_NAME} characters")
+    if len(values["who"]) > MOST_NAME or len(values.get("note", "")) > MOST_NOTE:
+        raise AnswersError(
+            f"{name}: a name has at most {MOST_NAME} characters and a note {MOST_NOTE}"
+        )
 
 
 def _is_time(text: str) -> bool:

@@ -28,7 +28,7 @@ from impactcut.weights import weights
 from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
-MEASURE_VERSION: Final = 20
+MEASURE_VERSION: Final = 21
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
 Find = Callable[[Stretch, Pictures], Iterable[Spot]]
