@@ -18,7 +18,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.weights import weights
-from impactcut.workflow.scan.found import FoundHit, Sounds
+from impactcut.workflow.hits.found import FoundHit, Sounds
 
 if TYPE_CHECKING:
     from impactcut.core.detect.spot import Spot

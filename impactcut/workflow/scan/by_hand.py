@@ -15,10 +15,10 @@ from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.choosing import ALL_HITS
 from impactcut.workflow.hits.deciding import Signature, now
 from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
+from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
-from impactcut.workflow.scan.found import Sounds
 from impactcut.workflow.scan.tasks import Call, here
 
 if TYPE_CHECKING:

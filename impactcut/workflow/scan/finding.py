@@ -19,7 +19,7 @@ from impactcut.core.sound.speech import spoken_frames
 from impactcut.core.trims.splices import candidates_around
 from impactcut.media.measure.skips import measure_skips
 from impactcut.media.measure.stretches import Stretch
-from impactcut.workflow.scan.found import FoundHit, Sounds
+from impactcut.workflow.hits.found import FoundHit, Sounds
 
 LIKELY: Final = UNSURE
 """Chance from which what splices show is looked at: those that are not hits cost too much."""
