@@ -33,7 +33,7 @@ LAYERS = {
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"cv2", "numpy", "scipy"},
+    "core": {"cv2", "numpy", "scipy", "skimage"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"numpy"},

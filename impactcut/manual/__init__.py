@@ -10,6 +10,7 @@ TOPICS = {
     "shots": "sections, takes, angles, shot logs and beats",
     "rates": "frame rates, timecode, reels and clips without any",
     "sound": "sound in sync, spotting lists and the scratch hit track",
+    "timelines": "timelines in and out, their markers, and what other formats lose",
     "teaching": "finds, taste and what shows, taught by your own answers",
     "clocks": "burnt-in timecode and counters",
     "cluster": "many machines at once",

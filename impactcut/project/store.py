@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, TypeVar
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
@@ -51,6 +51,8 @@ from impactcut.project.statements import (
 )
 from impactcut.project.statements.marks import HandMark
 from impactcut.project.statements.same_takes import SameTake
+
+Made = TypeVar("Made")
 
 
 class Project:
@@ -98,6 +100,7 @@ class Project:
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov
         self._unkept: dict[int, Proposal] = {}
+        self._read: dict[str, tuple[tuple[int, int], Any]] = {}
         self._connection.row_factory = sqlite3.Row
 
     @property
@@ -125,8 +128,7 @@ class Project:
 
     def clips(self) -> tuple[StoredClip, ...]:
         """Every media file of the project, measured or failed, by path."""
-        with self._reading() as connection:
-            return clips.all_clips(connection)
+        return self._read_once("clips", clips.all_clips)
 
     def clip_at(self, path: str) -> StoredClip | None:
         """The media file of that absolute path, if the project has it."""
@@ -275,8 +277,11 @@ class Project:
 
     def all_hits(self) -> dict[int, tuple[StoredHit, ...]]:
         """The hits of every clip that has any, by its number, each as in `hits`."""
-        with self._reading() as connection:
+
+        def read(connection: sqlite3.Connection) -> dict[int, tuple[StoredHit, ...]]:
             return decisions.with_all_decisions(connection, hits.hits_of_all(connection))
+
+        return dict(self._read_once("hits", read))
 
     def hit(self, hit_id: int) -> StoredHit:
         """One hit with the decision in force.
@@ -406,7 +411,7 @@ class Project:
             If the project has no hit of one of the numbers; then none is decided.
         """
         with self._writing() as connection:
-            known = {hit_id: self._hit(connection, hit_id) for hit_id in said}
+            known = self._hits_numbered(connection, said)
             new = {
                 hit_id: each
                 for hit_id, each in said.items()
@@ -414,9 +419,12 @@ class Project:
             }
             if act is None:
                 act = acts.put_act(connection, by) if new else 0
+            clips = {known[hit_id].clip_id for hit_id in new}
+            before = {clip_id: decisions.standing(connection, clip_id) for clip_id in clips}
             for hit_id, each in new.items():
-                beside = hits.hits_of(connection, known[hit_id].clip_id)
-                decisions.add_decision(connection, act, known[hit_id], beside, each)
+                hit = known[hit_id]
+                stood = before[hit.clip_id].get(hit_id)
+                decisions.add_decision(connection, act, hit, stood, each)
 
     def mark(
         self, given: Sequence[HandMark], by: Actor, act: int | None = None
@@ -543,10 +551,21 @@ class Project:
         return calibrations.judge_in_force(connection, self._fov)
 
     def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
-        found = hits.hit_numbered(connection, hit_id)
-        if found is None:
-            raise self._unknown(hit_id)
-        return next(h for h in self._decided(connection, found.clip_id) if h.id == hit_id)
+        return self._hits_numbered(connection, [hit_id])[hit_id]
+
+    def _hits_numbered(
+        self, connection: sqlite3.Connection, hit_ids: Iterable[int]
+    ) -> dict[int, StoredHit]:
+        """Hits with what was decided, by number; each of their clips is read but once."""
+        clips: dict[int, list[int]] = {}
+        for hit_id in hit_ids:
+            found = hits.hit_numbered(connection, hit_id)
+            if found is None:
+                raise self._unknown(hit_id)
+            clips.setdefault(found.clip_id, []).append(hit_id)
+        decided = (hit for clip_id in clips for hit in self._decided(connection, clip_id))
+        by_id = {hit.id: hit for hit in decided}
+        return {hit_id: by_id[hit_id] for asked in clips.values() for hit_id in asked}
 
     def _decided(self, connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
         stored = hits.hits_of(connection, clip_id)
@@ -556,6 +575,19 @@ class Project:
         return UnknownHitError(
             f"{self.path}: there is no hit {hit_id}; 'impactcut hits' lists those there are"
         )
+
+    def _read_once(self, name: str, read: Callable[[sqlite3.Connection], Made]) -> Made:
+        """What ``read`` reads, or read before, if nobody has written into the file since.
+
+        SQLite counts what other connections commit (``data_version``) and what this one changes.
+        """
+        with self._reading() as connection:
+            (others,) = connection.execute("PRAGMA data_version").fetchone()
+            written = (others, connection.total_changes)
+            if name not in self._read or self._read[name][0] != written:
+                self._read[name] = (written, read(connection))
+            made: Made = self._read[name][1]
+            return made
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:

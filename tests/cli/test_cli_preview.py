@@ -135,7 +135,7 @@ def test_a_clip_without_sound_is_shown_and_that_is_said(run: Run) -> None:
         assert container.streams.video[0].average_rate == 24
         sound = [f.to_ndarray() for f in container.decode(container.streams.audio[0])]
     assert np.abs(np.concatenate(sound, axis=1)).max() > 0.05
-    assert run(5, "q.mp4", "--quiet").output == "q.mp4\n"
+    assert run(5, "q.mp4", "--quiet").stdout == "q.mp4\n"
 
 
 def test_a_file_that_is_there_is_kept(run: Run) -> None:

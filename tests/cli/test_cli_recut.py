@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import re
+import shutil
 import sys
+import zipfile
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -267,17 +269,21 @@ def test_proposals_are_taken_when_asked_for(run: Run, tmp_path: Path) -> None:
 
 
 def test_export_writes_all_lists_and_each_alone(quay: Run) -> None:
+    forms = ("changes", "spotting", "otio")
+    for form in forms:  # each alone is a first version, too
+        shutil.copy("night.db", f"{form}.db")
     result = quay("export", "lists", "--title", "QUAY NIGHT")
     assert result.exit_code == 0
     assert sorted(path.name for path in Path("lists").iterdir()) == [
         "QUAY_NIGHT_24.csv", "QUAY_NIGHT_24.edl", "QUAY_NIGHT_24.otio",
         "QUAY_NIGHT_24_changes.csv", "QUAY_NIGHT_24_hits.wav", "QUAY_NIGHT_24_spotting.csv",
     ]  # fmt: skip
-    for form in ("changes", "spotting", "otio"):
-        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 0
+    for form in forms:
+        alone = ("export", form, "--only", form, "--title", "QUAY NIGHT", "--project", f"{form}.db")
+        assert quay(*alone).exit_code == 0
         (written,) = Path(form).iterdir()
         assert written.read_bytes() == (Path("lists") / written.name).read_bytes()
-        assert quay("export", form, "--only", form, "--title", "QUAY NIGHT").exit_code == 2
+        assert quay(*alone).exit_code == 2
 
 
 def test_clip_names_that_an_edl_cannot_hold_are_said_once_and_kept_elsewhere(
@@ -360,6 +366,53 @@ def test_a_timeline_is_recut_with_its_lists(quay: Run) -> None:
     cues = csv.DictReader(Path("out/new_spotting.csv").read_text("utf-8").splitlines())
     # The contact is on frame 47, which went: 22 frames of the shot are left before the splice.
     assert "01:00:00:22" in {cue["tc_hit"] for cue in cues}
+
+
+def test_a_bundle_is_recut_with_its_media(quay: Run, tmp_path: Path) -> None:
+    media = {}
+    for name in ("S12_T2_A.mov", "gulls.mov"):
+        media[name] = name.encode() * 500
+        (tmp_path / name).write_bytes(media[name])
+    timeline = laid_out()
+    for shot in timeline.find_clips():
+        name = "gulls.mov" if shot.name == "gulls" else "S12_T2_A.mov"
+        shot.media_reference = otio.schema.ExternalReference((tmp_path / name).as_uri())
+    otio.adapters.write_to_file(timeline, "cut.otioz")
+    result = quay("recut", "cut.otioz", "new.otioz")
+    assert result.exit_code == 0, result.output
+    (tmp_path / "opened").mkdir()
+    new = otio.adapters.otioz.read_from_file("new.otioz", extract_to_directory="opened")
+    for name, content in media.items():
+        (copy,) = (tmp_path / "opened").rglob(name)
+        assert copy.read_bytes() == content
+    shots = list(new.find_clips())
+    assert {shot.media_reference.target_url for shot in shots} == {
+        "media/S12_T2_A.mov", "media/gulls.mov"
+    }  # fmt: skip
+    assert quay("recut", "cut.otio", "alone.otio").exit_code == 0
+    alone = otio.adapters.read_from_file("alone.otio")
+    assert [shot.source_range for shot in alone.find_clips()] == [s.source_range for s in shots]
+    names = [marker.name for shot in shots for marker in shot.markers]
+    assert names == ["hit S12T2A.1", "splice of hit S12T2A.1"]
+    # Marks of this program's are not brought in as somebody's.
+    assert quay("add", "--from", "new.otioz").exit_code == 2
+
+
+def test_a_bundle_that_is_none_is_named(quay: Run, tmp_path: Path) -> None:
+    laid_out()
+    (tmp_path / "cut.otioz").write_bytes(Path("cut.otio").read_bytes())
+    with zipfile.ZipFile("bare.otioz", "w") as bundle:
+        bundle.writestr("version.txt", "1.0.0")
+    for name, why in [
+        ("cut.otioz", "is no bundle of a timeline and its media"),
+        ("bare.otioz", "no item named 'content.otio'"),
+        ("gone.otioz", "cannot be read (No such file or directory)"),
+    ]:
+        result = quay("recut", name, "new.otioz")
+        assert result.exit_code == 2 and f"{name}: " in result.stderr and why in result.stderr
+    result = quay("recut", "cut.otioz", "new.otio")
+    assert result.exit_code == 2 and "name it new.otioz" in result.stderr
+    assert quay("recut", "cut.otio", "new.otioz").exit_code == 2
 
 
 def test_a_timeline_that_holds_its_length(quay: Run) -> None:

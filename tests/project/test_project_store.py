@@ -16,7 +16,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.errors import ProjectFileError, UnknownHitError
-from impactcut.project import Clearing, Fingerprint, Project
+from impactcut.project import Actor, Clearing, Fingerprint, Project
 from impactcut.project.file.migrations import MIGRATIONS
 from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
@@ -340,3 +340,17 @@ def test_decisions_cannot_be_changed_or_removed_even_by_hand(project: Project) -
             by_hand.execute(statement)
     by_hand.close()
     assert project.hits(clip_id)[0].decision == YES
+
+
+def test_what_is_read_once_is_read_again_after_anybody_wrote(project: Project) -> None:
+    put(project, 100)
+    clips, hits = project.clips(), project.all_hits()
+    assert project.clips() is clips
+    hits.clear()
+    assert len(project.all_hits()[1]) == 1
+    with Project(project.path) as other:
+        second = put(other, 50, path="/quay/S2_T4_A.mov")
+    assert len(project.clips()) == 2 and project.all_hits().keys() == {1, second}
+    (hit,) = project.hits(second)
+    project.decide_all({hit.id: YES}, Actor("Ines", "2024-03-01T20:00:00Z"))
+    assert project.all_hits()[second][0].decision == YES

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     type=click.Path(dir_okay=False, path_type=Path),
     metavar="FILE",
     help="Marks made elsewhere: a .csv of columns clip or reel, timecode or frame, and note; an "
-    ".edl with LOC notes; or an .otio with markers.",
+    ".edl with LOC notes; or an .otio or .otioz with markers.",
 )
 @click.option("--rate", metavar="R", help="Rate of an EDL.  [default: that of the clips]")
 @patience_option

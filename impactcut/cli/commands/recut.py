@@ -101,11 +101,11 @@ def recut(
 ) -> None:
     """Take approved trims out of an existing cut.
 
-    The cut is an EDL or an OpenTimelineIO timeline. Every use of a trimmed clip in CUT.edl or
-    CUT.otio that shows the frames is cut, on all
-    channels and nested tracks, and everything later moves up, unless --hold is given. NEW is
-    written with its change list (NEW_changes.csv) and the spotting list of the new cut
-    (NEW_spotting.csv).
+    The cut is an EDL, or an OpenTimelineIO timeline (.otio, or .otioz with its media). Every use
+    of a trimmed clip that shows the frames is cut, on all channels and nested tracks, and
+    everything later moves up, unless --hold is given. NEW, of the same kind, is written with its
+    change list (NEW_changes.csv) and the spotting list of the new cut (NEW_spotting.csv). A new
+    timeline has markers on every contact and splice; markers of others are kept.
 
     Clips are found by file name, reel and source timecode. A trim in a time effect, under a
     transition, in a split or where events overlap is left alone and named. A transition keeps the
@@ -115,8 +115,9 @@ def recut(
     """
     from impactcut.project import Project
     from impactcut.workflow.export.recutting import RecutOptions, recut_list
+    from impactcut.workflow.files.timeline_files import ENDINGS
 
-    if rate is None and source.suffix.lower() != ".otio":
+    if rate is None and source.suffix.lower() not in ENDINGS:
         raise click.UsageError(
             "Missing option '--rate': an EDL does not state its frame rate, so say what it "
             "counts in, such as --rate 24"

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, FloatArray, IntArray
+from impactcut.core.motion.patches import patches_of
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
@@ -25,7 +25,6 @@ MOVERS: Final = 4
 NEAR: Final = 2
 """Intervals on either side of the contact in which strangers are looked for."""
 _STRIKER, _RECEIVER, _STRANGER = 1, 2, 3
-_TOUCHING: Final = np.ones((3, 3), bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +84,7 @@ def bodies_of(
 
 def _with_limb(moving: BoolArray, limb: BoolArray) -> BoolArray:
     """What moves and hangs together with the limb."""
-    patches, _ = ndimage.label(moving, _TOUCHING)
+    patches, _ = patches_of(moving)
     own: BoolArray = np.isin(patches, np.unique(patches[limb & moving]))
     return own & moving
 
@@ -105,22 +104,21 @@ def _divided(
 def _spread(seeds: IntArray, moving: BoolArray) -> IntArray:
     """Seeds spread over the patches they lie in; where several meet, a cell goes to the nearest.
 
-    Of two as near the striker's counts. Patches with one owner, which are most, are filled at once.
+    Patches with one owner, which are most, need no watershed.
     """
-    patches, count = ndimage.label(moving, _TOUCHING)
+    patches, count = patches_of(moving)
     sown = seeds > 0
     highest = np.zeros(count + 1, np.int64)
     lowest = np.full(count + 1, _STRANGER)
     np.maximum.at(highest, patches[sown], seeds[sown])
     np.minimum.at(lowest, patches[sown], seeds[sown])
-    owners: IntArray = np.where(lowest >= highest, highest, 0)[patches]
-    first = np.where(owners > 0, owners, seeds)
-    rank = np.where(first > 0, _STRANGER + 1 - first, 0)
-    while True:
-        grown = np.where(moving & (rank == 0), ndimage.maximum_filter(rank, 3), rank)
-        if (grown == rank).all():
-            return np.where(rank > 0, _STRANGER + 1 - rank, 0)
-        rank = grown
+    if (lowest >= highest).all():
+        owners: IntArray = highest[patches]
+    else:
+        from skimage.segmentation import watershed  # takes longer to load than most clips need
+
+        owners = watershed(np.zeros_like(seeds), seeds, mask=moving, connectivity=2)
+    return owners
 
 
 def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolArray]:
@@ -143,7 +141,7 @@ def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolAr
     mean = speed[near].mean(axis=0)
     owned = (bodies.striker | bodies.receiver)[near].sum(axis=0)
     loose = (speed[near] > MOVER_SPEED).sum(axis=0) - owned
-    patches, _ = ndimage.label((mean > MOVER_SPEED) & (loose > owned), _TOUCHING)
+    patches, _ = patches_of((mean > MOVER_SPEED) & (loose > owned))
     cells, weight = np.bincount(patches.ravel()), np.bincount(patches.ravel(), mean.ravel())
     large = [patch for patch in range(1, len(cells)) if cells[patch] >= MOVER_CELLS]
     large.sort(key=lambda patch: -weight[patch])

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 CameraWord = Literal["locked", "handheld", "panning", "zooming"]
+DECIMALS: Final = 4
+"""Of a confidence that is kept."""
 
 
 @dataclass(frozen=True)

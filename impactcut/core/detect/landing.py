@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.detect.camera import camera_word
-from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.hits import DECIMALS, Hit
 from impactcut.core.detect.reaction import reaction_of
 from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
@@ -17,8 +17,6 @@ from impactcut.core.detect.window import even, paced, window_of
 from impactcut.core.motion.cells import MotionCells, cell_centres
 from impactcut.core.motion.pictures import Pictures
 
-DECIMALS: Final = 4
-"""Of a confidence that is kept."""
 ONSET_SHARE: Final = 0.25
 SETTLE_SHARE: Final = 0.3
 """Shares of the way from rest to the peak speed below which a strike has not begun, and has come

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.detect.striker import StrikePath
 from impactcut.core.motion.cells import MotionCells, cell_centres
+from impactcut.core.motion.patches import grown, patches_of
 
 BEFORE_SECONDS: Final = 0.3
 AFTER_SECONDS: Final = 0.5
@@ -34,10 +34,11 @@ BESIDE: Final = 0.15
 SHARE: Final = 0.2
 """Least movement of the receiver's cells against the greatest near the place, engineering
 choice."""
+BLUR: Final = 2
+"""Cells to which the flow of a limb blurs around it, engineering choice."""
 UPRIGHT: Final = np.array([1.0, 0.5])
 """What across and up and down count for where the line between the two lies, engineering choice:
 people stand beside one another, whether the place is a chin or a shin."""
-_TOUCHING: Final = np.ones((3, 3), bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +82,8 @@ def struck_by(window: MotionCells, path: StrikePath, place: tuple[float, float],
     near = np.linalg.norm(offset, axis=-1) < BESIDE
     moved = others(speed, path)[about(at, float(window.rate))].max(axis=0, initial=0) * beyond
     least = max(MOVER_SPEED, SHARE * float((moved * near).max(initial=0)))
-    patches, count = ndimage.label(moved > least, _TOUCHING)
-    weights = ndimage.sum_labels(moved, patches, np.arange(count + 1))
+    patches, count = patches_of(moved > least)
+    weights = np.bincount(patches.ravel(), moved.ravel(), count + 1)
     reaching = np.unique(patches[near])
     reaching = reaching[reaching > 0]
     if len(reaching) == 0:
@@ -97,8 +98,8 @@ def about(at: int, rate: float) -> slice:
 
 def others(speed: FloatArray, path: StrikePath) -> FloatArray:
     """The speed without what the striking limb, and the blur of flow around it, covers."""
-    grown = ndimage.binary_dilation(path.masks, _TOUCHING[None], iterations=2)
-    return np.where(grown, np.float32(0), speed)
+    covered = np.array([grown(mask, BLUR) for mask in path.masks]).reshape(speed.shape)
+    return np.where(covered, np.float32(0), speed)
 
 
 def _way_through(
@@ -111,7 +112,7 @@ def _way_through(
     centres = cell_centres(speed.shape[1:])
     weight = np.zeros(speed.shape[1:])
     for interval in range(max(0, at - round(BEFORE_SECONDS * rate)), at):
-        patches, _ = ndimage.label(speed[interval] > MOVER_SPEED, _TOUCHING)
+        patches, _ = patches_of(speed[interval] > MOVER_SPEED)
         own = np.unique(patches[path.masks[interval]])
         weight += speed[interval] * np.isin(patches, own[own > 0])
     total = weight.sum()

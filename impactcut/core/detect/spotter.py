@@ -220,18 +220,13 @@ def spots_of(
     stride = int(frames[1] - frames[0]) if len(frames) > 1 else 1
     spots = []
     for peak in peaks(said.odds, frames, rate, NOT_ASKED):
-        chance = spotter.calibration.confidence(odds_at(judged, peak.node))
+        chance = spotter.calibration.confidence(float(judged[peak.node]))
         if chance >= least:
             kind = KINDS[int(np.argmax(said.kinds[peak.node]))]
             lag = _lag(said.lags[peak.node]) * stride if kind in ("blow", "push") else None
             place = place_of(described.places[peak.node], size)
             spots.append(Spot(peak.instant, peak.contact, chance, place, kind, lag))
     return spots
-
-
-def odds_at(odds: FloatArray, node: int) -> float:
-    """The log odds of a contact at a frame of those looked at, or beside it."""
-    return float(odds[max(0, node - 1) : node + 2].max())
 
 
 def _lag(logits: FloatArray) -> int:

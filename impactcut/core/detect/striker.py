@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import ndimage
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.motion.cells import MotionCells, cell_centres
+from impactcut.core.motion.patches import patches_of
 
 _NTH: Final = 3
 """The third fastest cell stands for a region, engineering choice: one or two may be in error."""
@@ -126,7 +126,7 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
 
 def _touching(mask: BoolArray, seeds: BoolArray) -> BoolArray:
     """The patches of a mask that touch the seeds."""
-    patches, _ = ndimage.label(mask, np.ones((3, 3), bool))
+    patches, _ = patches_of(mask)
     own = np.unique(patches[seeds])
     touching: BoolArray = np.isin(patches, own[own > 0])
     return touching

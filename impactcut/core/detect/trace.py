@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray, IntArray
-from impactcut.core.detect.spotter import Described, Said
+
+if TYPE_CHECKING:
+    from impactcut.core.detect.spotter import Described, Said
 
 STEPS: Final = 31
 """Steps to either side of 0 in which numbers are kept, engineering choice: the log odds that the

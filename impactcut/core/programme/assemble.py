@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from functools import cached_property
+from itertools import accumulate, pairwise
 
 from impactcut.core.programme.cutlist import CutList, Event, Removal
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange, count_before, without
+from impactcut.core.time.frames import FrameRange, without
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListFormatError, RateError, TrimError
 
@@ -33,7 +35,25 @@ class ClipPlace:
 
     def removed_before(self, frame: int) -> int:
         """How many of the clip's frames before ``frame`` are taken out."""
-        return count_before(frame, self.removed)
+        at = bisect_left(self._starts, frame)
+        if not at:
+            return 0
+        last = self.removed[at - 1]
+        return self._gone[at - 1] + min(last.stop, frame) - last.start
+
+    def gap_at(self, frame: int) -> FrameRange | None:
+        """What is taken out there; None where the frame stays."""
+        at = bisect_right(self._starts, frame)
+        return self.removed[at - 1] if at and frame in self.removed[at - 1] else None
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [gap.start for gap in self.removed]
+
+    @cached_property
+    def _gone(self) -> list[int]:
+        """Frames that go before each gap."""
+        return [0, *accumulate(map(len, self.removed))]
 
     def old_record(self, frame: int) -> int:
         """Record frame of the clip's frame in the untrimmed programme."""

@@ -69,7 +69,7 @@ def _contacts(cut: CutList, hits: Iterable[ClipHit]) -> Iterable[ProgrammeMark]:
         place = places.get(hit.clip)
         if place is None:
             continue
-        gap = next((gap for gap in place.removed if hit.contact in gap), None)
+        gap = place.gap_at(hit.contact)
         frame = hit.contact if gap is None else gap.stop
         if frame == hit.clip.frames and gap is not None:
             frame = gap.start - 1

@@ -15,6 +15,10 @@ from impactcut.core.time.timebase import Timebase
 
 UNTIMED = "has no source timecode"
 """Why sound without source timecode is `SequenceEvent.fixed`: only its end can go."""
+OFF_SPEED = "does not run at its own speed"
+"""How `SequenceEvent.fixed` begins for what is slowed, sped up, stilled or turned round."""
+UNDER_TRANSITION = "lies under a transition"
+"""Why what a transition covers of a gap or of something nested is `SequenceEvent.fixed`."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +106,11 @@ class SequenceEvent:
     def offset(self) -> int:
         """Record frame at which frame 0 of its clip would lie."""
         return self.record.start - self.shown.start
+
+    @property
+    def at_own_speed(self) -> bool:
+        """Whether its record and source frames go one by one."""
+        return len(self.source) == len(self.record) and not self.fixed.startswith(OFF_SPEED)
 
     @property
     def untimed(self) -> bool:

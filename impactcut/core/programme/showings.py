@@ -85,7 +85,7 @@ def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing,
         The length was held, so that sound which was not cut kept its place.
     """
     picture = [piece for piece in pieces if any(map(is_picture, piece.tracks))]
-    shown = [piece for piece in picture if piece.event.clip and _at_own_speed(piece.event)]
+    shown = [piece for piece in picture if piece.event.clip and piece.event.at_own_speed]
     return tuple(_showing(run, held) for run in _runs(shown))
 
 
@@ -94,11 +94,7 @@ def unmeasured_events(pieces: Iterable[Piece]) -> tuple[SequenceEvent, ...]:
     events = dict.fromkeys(
         piece.event for piece in pieces if any(map(is_picture, piece.tracks)) and piece.event.clip
     )
-    return tuple(event for event in events if not _at_own_speed(event))
-
-
-def _at_own_speed(event: SequenceEvent) -> bool:
-    return len(event.source) == len(event.record)
+    return tuple(event for event in events if not event.at_own_speed)
 
 
 def _runs(pieces: Iterable[Piece]) -> Iterator[list[Piece]]:

@@ -147,9 +147,11 @@ class _Plan:
         self._hold = hold
         self._whole_sound = whole_sound
         self._starting: dict[int, list[SequenceEvent]] = {}
+        self._ending: dict[int, list[SequenceEvent]] = {}
         sound: dict[tuple[str, int], list[tuple[FrameRange, SequenceEvent]]] = {}
         for event in events:
             self._starting.setdefault(event.record.start, []).append(event)
+            self._ending.setdefault(event.record.stop, []).append(event)
             if event.clip is not None and not any(map(is_picture, event.tracks)):
                 shown = event.shown
                 source = (event.clip.path, event.record.start - shown.start)
@@ -184,11 +186,11 @@ class _Plan:
         """The changes of the events that frames are put in at."""
         if self._hold == "next":
             return {
-                shot.index: _lengthened_head(shot, self._change(shot, made), count, count)
+                shot.index: self._lengthened_head(shot, self._change(shot, made), count, count)
                 for shot in self._next_shots(cut)
             }
         if self._hold == "head":
-            return {s.index: _lengthened_head(s, made[s.index], count, 0) for s in cut}
+            return {s.index: self._lengthened_head(s, made[s.index], count, 0) for s in cut}
         return {s.index: self._lengthened_tail(s, made[s.index], count) for s in cut}
 
     def _sound_in_sync(self, use: Use) -> list[SequenceEvent]:
@@ -212,12 +214,37 @@ class _Plan:
         _, spare = event.spare
         if spare < tail:
             raise _no_handle(event, "after its out", spare, tail)
+        stop = event.shown.stop
+        _check_again(event, FrameRange(stop, stop + tail), self._following(event))
         return replace(change, tail=tail)
+
+    def _lengthened_head(
+        self, event: SequenceEvent, change: Change, count: int, earlier: int
+    ) -> Change:
+        head = change.head + count
+        if event.fixed:
+            raise _ObstacleError(f"event {event.number}, which would be lengthened, {event.fixed}")
+        if event.entered:
+            raise _ObstacleError(
+                f"event {event.number}, which would be lengthened, begins with a transition"
+            )
+        _require_clip(event)
+        spare, _ = event.spare
+        if spare < head:
+            raise _no_handle(event, "before its in", spare, head)
+        start = event.shown.start
+        _check_again(event, FrameRange(start - head, start), self._before(event))
+        return replace(change, head=head, earlier=change.earlier + earlier)
 
     def _following(self, event: SequenceEvent) -> list[SequenceEvent]:
         """The events that begin at an event's out on one of its tracks."""
         starting = self._starting.get(event.record.stop, ())
         return [other for other in starting if other.tracks & event.tracks]
+
+    def _before(self, event: SequenceEvent) -> list[SequenceEvent]:
+        """The events that end at an event's in on one of its tracks."""
+        ending = self._ending.get(event.record.start, ())
+        return [other for other in ending if other.tracks & event.tracks]
 
     def _next_shots(self, cut: Sequence[SequenceEvent]) -> list[SequenceEvent]:
         """The events that follow the cut ones on all their tracks, and on no others."""
@@ -250,6 +277,8 @@ class _Plan:
 
 
 def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
+    if any(gap.meets(frames) for gap in change.gaps[-1:]):
+        raise _ObstacleError(f"other frames have been taken out of event {shot.number} there")
     if shot.fixed:
         raise _ObstacleError(f"event {shot.number} {shot.fixed}")
     if shot.in_transition(frames):
@@ -258,19 +287,15 @@ def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
         raise _ObstacleError(f"nothing would be left of event {shot.number}")
 
 
-def _lengthened_head(event: SequenceEvent, change: Change, count: int, earlier: int) -> Change:
-    head = change.head + count
-    if event.fixed:
-        raise _ObstacleError(f"event {event.number}, which would be lengthened, {event.fixed}")
-    if event.entered:
-        raise _ObstacleError(
-            f"event {event.number}, which would be lengthened, begins with a transition"
-        )
-    _require_clip(event)
-    spare, _ = event.spare
-    if spare < head:
-        raise _no_handle(event, "before its in", spare, head)
-    return replace(change, head=head, earlier=change.earlier + earlier)
+def _check_again(event: SequenceEvent, come: FrameRange, beside: Iterable[SequenceEvent]) -> None:
+    """Refuse to bring in picture that the event beside it shows, or lost, there."""
+    for other in beside:
+        seen = any(map(is_picture, other.tracks & event.tracks))
+        if seen and other.clip == event.clip and come.meets(other.shown):
+            raise _ObstacleError(
+                f"event {event.number}, which would be lengthened, would show frames of event "
+                f"{other.number} again; hold the length another way"
+            )
 
 
 def _require_clip(event: SequenceEvent) -> None:

@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate
 
-from impactcut.core.programme.sequence import Piece, SequenceEvent, is_sound, with_out_under
+from impactcut.core.programme.sequence import (
+    UNDER_TRANSITION,
+    Piece,
+    SequenceEvent,
+    is_sound,
+    with_out_under,
+)
 from impactcut.core.recut.uses import RefusedUse, Use
 from impactcut.core.time.frames import FrameRange, without
 from impactcut.core.time.meeting import Meeting
@@ -221,7 +227,9 @@ def _pieces(
 
 
 def _whole_tracks(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
-    return frozenset(filter(is_sound, event.tracks)) if whole_sound else frozenset()
+    """The tracks on which an event is not split; a gap under a transition is no sound."""
+    whole = whole_sound and event.fixed != UNDER_TRANSITION
+    return frozenset(filter(is_sound, event.tracks)) if whole else frozenset()
 
 
 def _carried(event: SequenceEvent, clock: RippleClock) -> FrameRange:
@@ -266,4 +274,5 @@ def _way_out(event: SequenceEvent, followers: _Followers) -> str:
     """What can be done where sound that cannot be cut is in the way."""
     if not all(map(is_sound, event.tracks)) or followers.begins_inside(event, event.tracks):
         return ""
-    return "; leave sound whole (--whole-sound), or hold the length (--hold)"
+    whole = "" if event.fixed == UNDER_TRANSITION else "leave sound whole (--whole-sound), or "
+    return f"; {whole}hold the length (--hold)"

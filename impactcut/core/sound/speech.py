@@ -14,8 +14,6 @@ from fractions import Fraction
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
-from scipy.signal import find_peaks
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 
@@ -65,6 +63,9 @@ def syllables(voices: VoiceLevels, sharp: Float64Array) -> Float64Array:
     sharp : float64, shape (k,)
         Instants of sharp sounds that die away, as blows on metal ring, seconds and rising.
     """
+    from scipy.ndimage import uniform_filter1d
+    from scipy.signal import find_peaks
+
     if len(voices.level) <= SMOOTHED:
         return np.zeros(0)
     level = uniform_filter1d(voices.level.astype(float), SMOOTHED, mode="nearest")

@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
-from scipy.signal import find_peaks
 
 from impactcut.core.arrays import Float64Array, FloatArray
 
@@ -45,6 +43,9 @@ class SoundLevels:
 
 def transients(levels: SoundLevels) -> Float64Array:
     """Instants of the transients, seconds from the first frame, rising, float64 (m,)."""
+    from scipy.ndimage import uniform_filter1d
+    from scipy.signal import find_peaks
+
     level = levels.level.astype(float) + FLOOR
     if len(level) <= BEFORE + AFTER.stop:
         return np.zeros(0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 
@@ -20,11 +21,13 @@ def nearest_pairs(known: Sequence[int], found: Sequence[int], within: int) -> di
     dict of int to int
         Position in ``known`` to position in ``found``.
     """
+    ordered = sorted((frame, j) for j, frame in enumerate(found))
     distances = sorted(
-        (abs(a - b), i, j)
-        for i, a in enumerate(known)
-        for j, b in enumerate(found)
-        if abs(a - b) <= within
+        (abs(frame - ordered[at][0]), i, ordered[at][1])
+        for i, frame in enumerate(known)
+        for at in range(
+            bisect_left(ordered, (frame - within,)), bisect_left(ordered, (frame + within + 1,))
+        )
     )
     pairs: dict[int, int] = {}
     taken: set[int] = set()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from impactcut.core.programme.sequence import UNTIMED, SequenceEvent, is_picture
+from impactcut.core.programme.sequence import OFF_SPEED, UNTIMED, SequenceEvent, is_picture
 from impactcut.core.recut.reel_match import ClipNames
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.midnight import unwrapped
@@ -176,7 +176,7 @@ def _is_transition(line: EventLine) -> bool:
 def _why_fixed(block: Block, line: EventLine, motions: Mapping[Motion, EventLine | None]) -> str:
     moving = [motions[each] for each in block.body if isinstance(each, Motion)]
     if line in moving:
-        return "does not run at its own speed (M2)"
+        return f"{OFF_SPEED} (M2)"
     if None in moving:
         return "stands by a motion statement (M2) that names another reel"
     if block.is_split:

@@ -1,8 +1,9 @@
 """The check before a recut timeline is handed over: read back, it must be the old one as changed.
 
 Compared are what every track shows frame by frame, by the change list too and both ways; what
-stands on both sides of each transition, and where; and that nothing of what was carried is lost or
-changed: all objects in their order, clips that were not cut word for word, and every marker.
+stands on both sides of each transition, and where; every mark of this program's; and that nothing
+of what was carried is lost or changed: all objects in their order, clips that were not cut word for
+word, and every marker of others.
 """
 
 from __future__ import annotations
@@ -15,17 +16,25 @@ from typing import Any
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.spans import merged_spans, spans_of_events, spans_of_pieces
 from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.marks import Marks
 from impactcut.core.recut.ripple import RippleClock
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.otio.library import library
-from impactcut.lists.otio.sequence import Lane, TimelineSequence, read_timeline
+from impactcut.lists.otio.own import METADATA_KEY, is_own, is_stale
+from impactcut.lists.otio.sequence import Lane, TimelineSequence, frame_of, read_timeline
+from impactcut.lists.tables.marks_csv import mark_name
 from impactcut.lists.track_check import REMEDY, compare_tracks
 
 _RANGES = ("source_range", "markers")
 
 
 def check_timeline(
-    text: str, old: TimelineSequence, done: Recut, changes: ChangeList, title: str
+    text: str,
+    old: TimelineSequence,
+    done: Recut,
+    changes: ChangeList,
+    title: str,
+    marks: Marks | None = None,
 ) -> None:
     """Read a recut timeline back and compare it with the old one, its pieces and the change list.
 
@@ -41,6 +50,8 @@ def check_timeline(
         As read back from what is handed over.
     title : str
         Of the new one.
+    marks : mapping of int to sequence of ProgrammeMark
+        That it was given.
 
     Raises
     ------
@@ -62,6 +73,9 @@ def check_timeline(
     before, after = (json.loads(each.timeline.to_json_string()) for each in (old, new))
     _require(_skeleton(before | {"name": title}) == _skeleton(after), "holds other objects")
     _require(_markers(before) == _markers(after), "has other markers")
+    planned, found = _planned(done, marks or {}), _own_marks(new)
+    count = planned.total() + _own_marks(old, done, marks or {}).total()
+    _require(not planned - found and found.total() == count, "has other marks of hits")
     lost = Counter(_untouched(old, done)) - Counter(_clips(new))
     _require(not lost, "has changed a clip that was not cut")
 
@@ -73,14 +87,18 @@ def _require(same: bool, fault: str) -> None:
 
 def _joins(sequence: TimelineSequence, done: Recut | None) -> Iterator[tuple[Any, ...]]:
     """Each transition: its record frame in the new timeline, and what stands on both its sides."""
+    stops: dict[int, int] = {}
+    for piece in () if done is None else done.pieces:
+        stops[piece.event.index] = max(piece.record.stop, stops.get(piece.event.index, 0))
     for lane in sequence.lanes:
         for at, cell in enumerate(lane.cells):
             if isinstance(cell.item, library().schema.Transition):
                 record = cell.place.start + lane.offset
                 if done is not None and isinstance(done.clock, RippleClock):
-                    record = done.clock.moved(record)
+                    ended = None if not at else lane.cells[at - 1].index
+                    record = done.clock.moved(record) if ended is None else stops[ended]
                 sides = _side(lane, at - 1, after=True), _side(lane, at + 1, after=False)
-                inside = lane.seen.start <= cell.place.start <= lane.seen.stop
+                inside = lane.seen and lane.seen.start <= cell.place.start <= lane.seen.stop
                 yield lane.name, record if inside else None, cell.item.to_json_string(), *sides
 
 
@@ -96,24 +114,24 @@ def _side(lane: Lane, at: int, after: bool) -> tuple[str, int]:
     return named, cell.own.stop if after else cell.own.start
 
 
-def _skeleton(node: Any) -> Any:
+def _skeleton(node: dict[str, Any]) -> dict[str, Any]:
     """The JSON without the times and markers of items, bare gaps, and clips said again and again.
 
-    Only what stands as a child of a stack or track loses them: metadata stays whole.
+    Of metadata only the program's own is left out, of the timeline and of clips.
     """
-    if not isinstance(node, dict):
-        return node
-    kept = {key: value for key, value in node.items() if key not in ("children", "tracks")}
-    if "tracks" in node:
-        kept["tracks"] = _item_skeleton(node["tracks"])
-    return kept
+    return _without_own(node) | {"tracks": _item_skeleton(node["tracks"])}
+
+
+def _without_own(item: dict[str, Any]) -> dict[str, Any]:
+    metadata = {key: value for key, value in item["metadata"].items() if key != METADATA_KEY}
+    return item | {"metadata": metadata}
 
 
 def _item_skeleton(item: dict[str, Any]) -> dict[str, Any]:
     kept = {key: value for key, value in item.items() if key not in (*_RANGES, "children")}
     children: list[Any] = []
     for child in item.get("children", ()):
-        found = _item_skeleton(child)
+        found = _without_own(_item_skeleton(child))
         bare = child["OTIO_SCHEMA"].startswith("Gap.") and not (
             child["name"] or child["metadata"] or child["effects"] or child["markers"]
         )
@@ -123,14 +141,46 @@ def _item_skeleton(item: dict[str, Any]) -> dict[str, Any]:
 
 
 def _markers(node: dict[str, Any]) -> Counter[str]:
-    """All markers of a timeline without where they stand."""
+    """All markers of others in a timeline without where they stand."""
     waiting, found = [node["tracks"]], Counter[str]()
     while waiting:
         item = waiting.pop()
         waiting += item.get("children", ())
         for marker in item.get("markers", ()):
-            told = {key: value for key, value in marker.items() if key != "marked_range"}
-            found[json.dumps(told, sort_keys=True)] += 1
+            if METADATA_KEY not in marker["metadata"]:
+                told = {key: value for key, value in marker.items() if key != "marked_range"}
+                found[json.dumps(told, sort_keys=True)] += 1
+    return found
+
+
+_Mark = tuple[str, int, str]
+"""Track, record frame and name."""
+
+
+def _planned(done: Recut, marks: Marks) -> Counter[_Mark]:
+    return Counter(
+        (min(done.events[index].tracks), mark.record, mark_name(mark))
+        for index, found in marks.items()
+        for mark in found
+    )
+
+
+def _own_marks(
+    sequence: TimelineSequence, done: Recut | None = None, marks: Marks | None = None
+) -> Counter[_Mark]:
+    """The program's own marks; of an old timeline, those that stay."""
+    found: Counter[_Mark] = Counter()
+    for lane in sequence.lanes:
+        for cell in lane.cells:
+            if not isinstance(cell.item, library().schema.Clip):
+                continue
+            known = cell.index is not None and done and done.events[cell.index].clip is not None
+            new = (marks or {}).get(-1 if cell.index is None else cell.index, ())
+            for marker in filter(is_own, cell.item.markers):
+                at = lane.offset + cell.place.start - cell.own.start
+                record = at + frame_of(marker, sequence.rate)
+                if not (known and is_stale(marker, new)):
+                    found[lane.name, record, marker.name] += 1
     return found
 
 
@@ -141,8 +191,15 @@ def _untouched(old: TimelineSequence, done: Recut) -> Iterator[str]:
         for cell in lane.cells:
             uncut = cell.index is None or cell.index in whole
             if uncut and isinstance(cell.item, library().schema.Clip):
-                yield cell.item.to_json_string()
+                yield _told(cell.item)
 
 
 def _clips(sequence: TimelineSequence) -> Iterator[str]:
-    return (clip.to_json_string() for clip in sequence.timeline.find_clips())
+    return map(_told, sequence.timeline.find_clips())
+
+
+def _told(clip: Any) -> str:
+    """The JSON of a clip without the program's own markers."""
+    told = json.loads(clip.to_json_string())
+    told["markers"] = [each for each in told["markers"] if METADATA_KEY not in each["metadata"]]
+    return json.dumps(told, sort_keys=True)

@@ -15,7 +15,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from impactcut.core.programme.sequence import SequenceEvent, is_sound
+from impactcut.core.programme.sequence import UNDER_TRANSITION, SequenceEvent, is_sound
 from impactcut.core.recut.reel_match import ClipNames, Match, match_events
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
@@ -26,6 +26,9 @@ from impactcut.lists.otio.library import REEL_KEY, library, opened_timeline
 BLACK = "BL"
 ON_EDGE = 1e-4
 """Frames by which a time may lie beside a frame's edge; sums of doubles do (engineering choice)."""
+SAMPLES = 8000
+"""Units a second from which a time counts samples of sound, and no frames: the lowest rate that
+sound in use has (ITU-T G.711); frames are never so many."""
 _ONE_FRAME = FrameRange(0, 1)
 
 
@@ -224,9 +227,17 @@ class _Walk:
         self._counts: dict[str, int] = {}
 
     def _rate(self) -> Fraction:
+        """That of the first clip that counts frames, and no samples."""
+        rate = None
         for clip in self._timeline.find_clips():
-            return _exact_rate(self._range(clip).duration, _named(clip))
-        raise ListFormatError("the timeline shows no clip, so there is nothing to recut")
+            rate = _exact_rate(self._range(clip).duration, _named(clip))
+            if rate < SAMPLES:
+                return rate
+        if rate is None:
+            raise ListFormatError("the timeline shows no clip, so there is nothing to recut")
+        raise ListFormatError(
+            f"no clip of the timeline counts frames ({rate} a second); write it with picture"
+        )
 
     def all(self) -> None:
         """Fill the lists."""
@@ -252,8 +263,6 @@ class _Walk:
         for child in nest.item:
             own = self._window(child)
             seen = _both(FrameRange(0, len(own)), nest.seen)
-            if not seen:
-                continue
             if isinstance(child, self._otio.core.Composition):
                 yield _within(nest, child, own, 0, seen)
             else:
@@ -272,15 +281,13 @@ class _Walk:
             at = place.stop
             seen = _both(place, nest.seen)
             cell = Cell(item, own, place)
-            if not seen:
-                pass
-            elif isinstance(item, self._otio.schema.Clip):
+            if isinstance(item, self._otio.core.Composition):
+                inner.append(_within(nest, item, own, place.start, seen))
+            if seen and isinstance(item, self._otio.schema.Clip):
                 cell = replace(cell, index=len(self.events))
                 self._event(name, nest, cell, seen, bound)
-            else:
-                self._covered(name, seen.shifted(nest.offset), bound)
-                if isinstance(item, self._otio.core.Composition):
-                    inner.append(_within(nest, item, own, place.start, seen))
+            elif seen:
+                self._covered(name, nest, place, seen, bound)
             cells.append(cell)
         self.lanes.append(Lane(name, nest.item, nest.offset, nest.seen, tuple(cells)))
         return inner
@@ -332,13 +339,15 @@ class _Walk:
         if nest.off or not clip.enabled:
             self.off.append(index + 1)
 
-    def _covered(self, track: str, record: FrameRange, bound: _Bounds) -> None:
+    def _covered(
+        self, track: str, nest: Nest, place: FrameRange, seen: FrameRange, bound: _Bounds
+    ) -> None:
         """Events for what a transition covers of a gap or a nested stack."""
-        head = min(record.stop, record.start + bound.fade)
-        tail = max(head, record.stop - bound.fade_out)
-        for frames in (FrameRange(record.start, head), FrameRange(tail, record.stop)):
-            if frames:
-                self._guard(track, frames, "lies under a transition", "", BLACK)
+        head = min(place.stop, place.start + bound.fade)
+        tail = max(head, place.stop - bound.fade_out)
+        for frames in (FrameRange(place.start, head), FrameRange(tail, place.stop)):
+            record = _both(frames, seen).shifted(nest.offset)
+            self._guard(track, record, UNDER_TRANSITION, "", BLACK)
 
     def _guard(self, track: str, record: FrameRange, why: str, name: str, reel: str = "") -> None:
         """An event that moves but is never cut, and of which nothing is known."""
@@ -381,12 +390,17 @@ class _Walk:
         return FrameRange(start, start + length)
 
     def _media(self, clip: Any) -> FrameRange | None:
-        """What a clip says its media has, if it counts that in the timeline's frames."""
+        """What a clip says its media has, if it counts that in the timeline's frames or samples."""
         said = getattr(clip.media_reference, "available_range", None)
-        if said is None or _exact_rate(said.duration, _named(clip)) != self.rate:
+        if said is None:
             return None
-        first = round(said.start_time.value)
-        return FrameRange(first, first + max(0, round(said.duration.value)))
+        ends = said.start_time, said.start_time + said.duration
+        rates = {_exact_rate(time, _named(clip)) for time in ends}
+        if any(rate != self.rate and rate < SAMPLES for rate in rates):
+            return None
+        start, stop = (in_frames(time, self.rate) for time in ends)
+        first = math.ceil(start - slack_of(ends[0], self.rate))
+        return FrameRange(first, max(first, math.floor(stop + slack_of(ends[1], self.rate))))
 
     def _clip_names(self, clip: Any) -> tuple[str, ...]:
         reference = clip.media_reference
@@ -417,7 +431,8 @@ class _Walk:
     def _own(self, item: Any) -> FrameRange:
         found = self._range(item)
         start = self._frame(found.start_time, _named(item))
-        length = self._frame(found.duration, _named(item))
+        stop = self._frame(found.start_time + found.duration, _named(item))
+        length = stop - start
         if length < 0:
             raise ListFormatError(f"{_named(item)} has a length below 0; correct it")
         return FrameRange(start, start + length)
@@ -439,26 +454,51 @@ class _Walk:
         if not time.value:
             return 0
         rate = _exact_rate(time, what)
-        if rate != self.rate:
+        if rate != self.rate and rate < SAMPLES:
             raise ListFormatError(
                 f"{what} counts {Timebase(rate)} frames a second and clips before it count "
                 f"{Timebase(self.rate)}; bring the timeline to one rate"
             )
-        value: int = round(time.value)
-        if abs(time.value - value) > ON_EDGE:
-            raise ListFormatError(f"{what} has a time between two frames ({time.value:g})")
+        frames = in_frames(time, self.rate)
+        value = round(frames)
+        if abs(frames - value) > slack_of(time, self.rate):
+            raise ListFormatError(
+                f"{what} has a time between two frames ({frames:.6g}); move it to a frame"
+            )
         return value
 
 
 def _exact_rate(time: Any, what: str) -> Fraction:
-    rate = _nearest(time.rate)
+    rate = exact_rate(time.rate)
     if rate is None:
         raise ListFormatError(f"{what} has the frame rate {time.rate:g}; give it one above 0")
     return rate
 
 
+def in_frames(time: Any, rate: Fraction) -> float:
+    """A time of a timeline in frames, also where it counts samples."""
+    own = exact_rate(time.rate)
+    return float(time.value) if own in (None, rate) else time.value * float(rate / own)
+
+
+def frame_of(marker: Any, rate: Fraction) -> int:
+    """The frame in which a marker begins, in the time of what it stands on."""
+    time = marker.marked_range.start_time
+    return math.floor(in_frames(time, rate) + slack_of(time, rate))
+
+
+def slack_of(time: Any, rate: Fraction) -> float:
+    """Frames by which a time may lie beside the edge that it means: a sample, where it counts them.
+
+    A start and a length that are rounded each for itself may be off by a half together.
+    """
+    own = exact_rate(time.rate)
+    return ON_EDGE if own in (None, rate) else ON_EDGE + float(rate / own)
+
+
 @cache
-def _nearest(rate: float) -> Fraction | None:
+def exact_rate(rate: float) -> Fraction | None:
+    """The rate that a double stands for; None if it is none."""
     return nearest_rate(Fraction(rate)) if 0 < rate < math.inf else None
 
 

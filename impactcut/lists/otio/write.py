@@ -7,7 +7,6 @@ format has no place for stands under one metadata key.
 
 from __future__ import annotations
 
-import hashlib
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
@@ -19,22 +18,19 @@ from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, without
-from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import ListMismatchError
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.library import REEL_KEY, library, opened_timeline
+from impactcut.lists.otio.own import METADATA_KEY, id_of, list_metadata, own_marker, time_range
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.clock_cells import count_mode, rate_cell
 from impactcut.lists.tables.cut_rows import cut_rows
 from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:
     import opentimelineio as otio
 
-METADATA_KEY = "impactcut"
 PICTURE = "V1"
-SCHEMA = 1
 _TRIM_FIELDS = (
     "hit", "event", "clip", "first_frame", "last_frame", "source_in", "source_out",
     "record_old_frame", "record_new_frame", "frames", "running_offset", "speed_gain",
@@ -134,17 +130,19 @@ def _clip(
     clip = event.clip
     reference = otio.schema.ExternalReference(
         target_url=_url(clip.listed),
-        available_range=_time_range(FrameRange(0, clip.frames), clip, rate),
+        available_range=time_range(FrameRange(0, clip.frames).shifted(clip.source_start), rate),
         metadata={METADATA_KEY: _clip_metadata(clip), REEL_KEY: {"reel": reel}},
     )
     reference.name = well_formed(clip.name)
-    return otio.schema.Clip(
+    shown = otio.schema.Clip(
         name=well_formed(clip.name),
         media_reference=reference,
-        source_range=_time_range(event.source, clip, rate),
-        markers=[_marker(mark, rate) for mark in marks],
+        source_range=time_range(event.source.shifted(clip.source_start), rate),
         metadata={METADATA_KEY: {"id": _id(event, track)}, REEL_KEY: {"reel": reel}},
     )
+    for mark in marks:  # OpenTimelineIO 0.17 takes none where a clip is made
+        shown.markers.append(own_marker(mark, clip.source_start + mark.frame, rate))
+    return shown
 
 
 def _gap(event: Event, rate: float) -> otio.schema.Gap:
@@ -154,39 +152,8 @@ def _gap(event: Event, rate: float) -> otio.schema.Gap:
 
 
 def _id(event: Event, track: str) -> str:
-    """The same for the same frames on the same track, whenever and wherever it is written."""
-    text = f"{track}/{event.clip.path}/{event.source.start}/{event.source.stop}/{event.record_in}"
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-
-
-def _marker(mark: ProgrammeMark, rate: float) -> otio.schema.Marker:
-    otio = library()
-    colours = otio.schema.MarkerColor
-    return otio.schema.Marker(
-        name=mark_name(mark),
-        marked_range=_time_range(FrameRange(mark.frame, mark.frame + 1), mark.clip, rate),
-        color=colours.RED if mark.kind == "contact" else colours.YELLOW,
-        metadata={METADATA_KEY: _mark_metadata(mark)},
-    )
-
-
-def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
-    found: dict[str, object] = {"kind": mark.kind, "hit": mark.hit_id}
-    if mark.kind == "contact":
-        found |= {
-            "contact_taken_out": mark.moved,
-            "peak_speed_widths_per_second": mark.peak_speed,
-        }
-    if mark.removal is not None:
-        trim = mark.removal.trim
-        found |= {
-            "first_frame_out": trim.first,
-            "frames_out": trim.count,
-            "speed_gain": round(trim.speed_gain, 3),
-            "visibility": round(trim.visibility, 3),
-            "verdict": verdict_words(trim),
-        }
-    return found
+    source = event.source
+    return id_of(f"{track}/{event.clip.path}/{source.start}/{source.stop}/{event.record_in}")
 
 
 def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list[ProgrammeMark]]:
@@ -198,22 +165,10 @@ def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list
     return found
 
 
-def _time_range(frames: FrameRange, clip: Clip, rate: float) -> otio.opentime.TimeRange:
-    otio = library()
-    return otio.opentime.TimeRange(
-        otio.opentime.RationalTime(clip.source_start + frames.start, rate),
-        otio.opentime.RationalTime(len(frames), rate),
-    )
-
-
 def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict[str, object]:
     rows = cut_rows(cut, sound)
-    return {
-        "schema": SCHEMA,
+    return list_metadata(cut.timebase, judging) | {
         "version": cut.version,
-        "rate": rate_cell(cut.timebase),
-        "count_mode": count_mode(cut.timebase),
-        "judging": judging,
         "trims": [{name: getattr(row, name) for name in _TRIM_FIELDS} for row in rows],
     }
 

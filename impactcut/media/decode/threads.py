@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 
-import cv2
-
 _MOST = 4
 """More make decoding hardly faster and take the memory of a picture each."""
 _TO_A_PROCESSOR = 2
@@ -24,6 +22,8 @@ def limit_threads(processors: int) -> None:
 
     For processes that measure side by side, each with its share of the machine.
     """
+    import cv2
+
     _Share.processors = processors
     cv2.setNumThreads(1)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib.metadata import version
+
 import av
 import cv2
 import numpy as np
@@ -17,4 +19,5 @@ def library_versions() -> dict[str, str]:
         "OpenCV": cv2.__version__,
         "NumPy": np.__version__,
         "SciPy": scipy.__version__,
+        "scikit-image": version("scikit-image"),
     }

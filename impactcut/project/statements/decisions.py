@@ -129,10 +129,7 @@ def restate(
     connection: sqlite3.Connection, act: int, hit: StoredHit, contact: int, clear: bool
 ) -> None:
     """Say again of a hit's new contact, as part of an act, what stands; or take it back."""
-    hits = hits_of(connection, hit.clip_id)
-    rows = _live(connection, hit.clip_id)
-    pairs = {hits[found].id: rows[row] for row, found in _pairs(rows, hits).items()}
-    row = pairs.get(hit.id)
+    row = standing(connection, hit.clip_id).get(hit.id)
     if row is not None:
         thread = row["thread"] or row["id"]
         cleared = _CLEARED if clear else {}
@@ -182,17 +179,22 @@ def take_back(connection: sqlite3.Connection, act: int, undoing: int) -> None:
         _judge_again(connection, row["clip_id"], row["answer"], before)
 
 
+def standing(connection: sqlite3.Connection, clip_id: int) -> dict[int, Said]:
+    """What is in force about the hits of a clip, by their numbers, for `add_decision`."""
+    rows, hits = _live(connection, clip_id), hits_of(connection, clip_id)
+    return {hits[found].id: rows[row] for row, found in _pairs(rows, hits).items()}
+
+
 def add_decision(
     connection: sqlite3.Connection,
     act: int,
     hit: StoredHit,
-    hits: Sequence[StoredHit],
+    before: Said | None,
     said: Decision | Clearing,
 ) -> None:
-    """Add what an act says about one of a clip's ``hits``; clearing nothing adds nothing."""
-    rows = _live(connection, hit.clip_id)
-    position = [other.id for other in hits].index(hit.id)
-    before = {found: rows[row] for row, found in _pairs(rows, hits).items()}.get(position)
+    """Add what an act says about a hit, of which ``before`` is in force; clearing nothing adds
+    nothing.
+    """
     if before is None and isinstance(said, Clearing):
         return
     trim = said.trim if isinstance(said, Decision) else None

@@ -65,11 +65,15 @@ def bundle_file(
 
 
 def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
-    judging = hits[0].judging if hits else judging_note(None, None)
     beside = sound or SoundLines()
-    text = render_otio(cut, clip_hits(hits), judging, beside)
+    text = render_otio(cut, clip_hits(hits), judging_of(hits), beside)
     check_otio(text, cut, clip_hits(hits), beside)
     return text
+
+
+def judging_of(hits: Sequence[HitEntry]) -> str:
+    """What numbers of visibility rest on."""
+    return hits[0].judging if hits else judging_note(None, None)
 
 
 def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:

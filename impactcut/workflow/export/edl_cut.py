@@ -21,6 +21,8 @@ from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.export.recut_words import recut_notes
 from impactcut.workflow.files.list_files import ListFile, read_list_file
 from impactcut.workflow.files.refusals import Refusal
+from impactcut.workflow.files.writing import Content
+from impactcut.workflow.hits.entries import HitEntry
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,9 @@ class EdlCut:
         """The events with their clips."""
         return matched_list(self.listed, clips, reels)
 
-    def files(self, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
+    def files(
+        self, target: Path, done: Recut, changes: ChangeList, _hits: Sequence[HitEntry]
+    ) -> dict[str, Content]:
         """The new list, or lists, by name, read back and compared."""
         lists = reissue(self.listed.document, done, changes.new_title)
         check_recut(lists, self.listed.document, done, changes)

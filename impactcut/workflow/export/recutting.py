@@ -26,9 +26,10 @@ from impactcut.workflow.export.recut_words import (
     recut_refusals,
     unmatched_notes,
 )
-from impactcut.workflow.export.timeline_cut import TIMELINE, TimelineCut, open_timeline
+from impactcut.workflow.export.timeline_cut import TimelineCut, open_timeline
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.files.writing import write_files
+from impactcut.workflow.files.timeline_files import ENDINGS
+from impactcut.workflow.files.writing import Content, write_files
 from impactcut.workflow.hits.selecting import Selection, select_removals
 
 
@@ -127,9 +128,9 @@ def recut_list(project: Project, source: Path, target: Path, options: RecutOptio
         [match.event for match in matches], selection.removals, options.hold, options.whole_sound
     )
     changes = _changes(cut, matches, done, options)
-    files: dict[str, bytes] = {}
+    files: dict[str, Content] = {}
     if changes.adjustments:
-        files = _files(cut, target, done, changes)
+        files = _files(cut, target, done, changes, selection)
         files |= _spotting(project, selection, target, done, changes, options.hold is not None)
     written: tuple[Path, ...] = ()
     if files and not options.dry_run:
@@ -153,12 +154,13 @@ def recut_list(project: Project, source: Path, target: Path, options: RecutOptio
 
 
 def _opened(source: Path, target: Path, options: RecutOptions) -> EdlCut | TimelineCut:
-    kinds = [path.suffix.lower() == TIMELINE for path in (source, target)]
+    kinds = [
+        path.suffix.lower() if path.suffix.lower() in ENDINGS else "" for path in (source, target)
+    ]
     if kinds[0] != kinds[1]:
-        named = TIMELINE if kinds[0] else source.suffix
         raise OutputError(
             f"{target}: is named as another kind of file than {source}; name it "
-            f"{target.with_suffix(named).name}"
+            f"{target.with_suffix(kinds[0] or source.suffix).name}"
         )
     if kinds[0]:
         held, whole = options.hold is not None, options.whole_sound
@@ -175,11 +177,11 @@ def _changes(
 
 
 def _files(
-    cut: EdlCut | TimelineCut, target: Path, done: Recut, changes: ChangeList
-) -> dict[str, bytes]:
+    cut: EdlCut | TimelineCut, target: Path, done: Recut, changes: ChangeList, selection: Selection
+) -> dict[str, Content]:
     """The new list and its change list, the first checked against the second as it was written."""
     text = render_change_csv(changes)
-    files = cut.files(target, done, parse_change_csv(text))
+    files = cut.files(target, done, parse_change_csv(text), selection.hits)
     return files | {f"{target.stem}_changes.csv": text.encode("utf-8")}
 
 

@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
 
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.sequence import named_tracks
 from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.marks import marks_of_recut
 from impactcut.core.recut.reel_match import Match
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase, parse_timebase
@@ -18,6 +18,7 @@ from impactcut.core.words import counted
 from impactcut.errors import ListFormatError, RateError
 from impactcut.lists.edl.document import ListWarning
 from impactcut.lists.edl.sequence import list_names
+from impactcut.lists.otio.own import list_metadata
 from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import (
@@ -26,13 +27,14 @@ from impactcut.lists.otio.sequence import (
     nests_sound,
     read_timeline,
 )
+from impactcut.workflow.export.conform_lists import judging_of
+from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.matching_list import given_clips
-from impactcut.workflow.files.list_files import read_text
 from impactcut.workflow.files.refusals import Refusal
+from impactcut.workflow.files.timeline_files import BUNDLE, bundle_with, read_timeline_file
+from impactcut.workflow.files.writing import Content
+from impactcut.workflow.hits.entries import HitEntry
 
-TIMELINE: Final = ".otio"
-LARGEST_TIMELINE: Final = 500_000_000
-"""Bytes, engineering choice: some hundred thousand clips with their metadata."""
 _EVENT = re.compile(r"\bevent (\d+)")
 
 
@@ -84,10 +86,16 @@ class TimelineCut:
             for match in matches
         )
 
-    def files(self, target: Path, done: Recut, changes: ChangeList) -> dict[str, bytes]:
-        """The new timeline, by name, read back and compared."""
-        text = reissue_timeline(read_timeline(self.text), done, changes.new_title)
-        check_timeline(text, self.sequence, done, changes, changes.new_title)
+    def files(
+        self, target: Path, done: Recut, changes: ChangeList, hits: Sequence[HitEntry]
+    ) -> dict[str, Content]:
+        """The new timeline with marks of hits, by name, read back and compared."""
+        title, marks = changes.new_title, marks_of_recut(done, clip_hits(hits))
+        own = list_metadata(changes.timebase, judging_of(hits))
+        text = reissue_timeline(read_timeline(self.text), done, title, marks, own)
+        check_timeline(text, self.sequence, done, changes, title, marks)
+        if self.path.suffix.lower() == BUNDLE:
+            return {target.name: bundle_with(self.path, text)}
         return {target.name: text.encode("utf-8", "surrogatepass")}
 
     def notes(
@@ -128,11 +136,9 @@ def open_timeline(source: Path, rate: str | None, held: bool, whole_sound: bool)
         If another rate was stated than it has.
     """
     stated = None if rate is None else parse_timebase(rate)
-    text, encoding = read_text(source, "a timeline", LARGEST_TIMELINE)
-    if encoding == "latin-1":
-        raise ListFormatError(f"{source}: is not UTF-8, as JSON is; write the timeline anew")
+    text = read_timeline_file(source)
     try:
-        sequence = read_timeline(text.removeprefix("\ufeff"), held)
+        sequence = read_timeline(text, held)
     except ListFormatError as error:
         raise ListFormatError(f"{source}: {error}") from error
     if stated is not None and stated.rate != sequence.rate:
@@ -144,4 +150,4 @@ def open_timeline(source: Path, rate: str | None, held: bool, whole_sound: bool)
         raise ListFormatError(
             f"{source}: sound in nested stacks cannot be left whole; leave --whole-sound out"
         )
-    return TimelineCut(source, text.removeprefix("\ufeff"), sequence, stated)
+    return TimelineCut(source, text, sequence, stated)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from impactcut.core.programme.cutlist import Removal
@@ -69,14 +70,16 @@ def _select(entry: ClipEntry, proposed: bool) -> list[Removal | Refusal]:
     approved = [hit for hit in entry.hits if not hit.undecided]
     open_hits = [hit for hit in entry.hits if proposed and hit.undecided and not hit.put_off]
     kept: list[Removal] = []
+    taken: dict[int, Removal] = {}
     refused: list[Refusal] = []
     for hit in (*approved, *open_hits):
         result = _removal(hit)
-        rival = None if not isinstance(result, Removal) else _rival(result, kept)
+        rival = None if not isinstance(result, Removal) else _rival(result, taken)
         if rival is not None:
             refused.append(_touching(hit, rival))
         elif isinstance(result, Removal):
             kept.append(result)
+            taken |= dict.fromkeys(_reach(result), result)
         elif result is not None:
             refused.append(result)
     return [*sorted(kept, key=lambda removal: removal.frames), *refused]
@@ -94,14 +97,14 @@ def _removal(hit: HitEntry) -> Removal | Refusal | None:
     return Removal(hit.clip, hit.id, hit.hit.contact, trim, hit.decision, hit.name)
 
 
-def _rival(removal: Removal, kept: list[Removal]) -> Removal | None:
-    frames = removal.frames
-    touching = (
-        other
-        for other in kept
-        if frames.start <= other.frames.stop and other.frames.start <= frames.stop
-    )
-    return next(touching, None)
+def _rival(removal: Removal, taken: Mapping[int, Removal]) -> Removal | None:
+    """The one among those that go out already which a trim meets or touches."""
+    return next((taken[frame] for frame in _reach(removal) if frame in taken), None)
+
+
+def _reach(removal: Removal) -> range:
+    """The frames of a trim and the one after it: trims that touch have one in common."""
+    return range(removal.frames.start, removal.frames.stop + 1)
 
 
 def _outdated(hit: HitEntry) -> Refusal:

@@ -1,37 +1,36 @@
-"""Analyse one clip: probe it, measure its motion, find its hits."""
+"""Analyse one clip: probe it, measure its motion, find its hits.
+
+What opens and measures media is loaded by whoever measures, and not by who only keeps the results.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from impactcut.core.arrays import FloatArray
-from impactcut.core.detect.spot import Spot
-from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Correction
-from impactcut.core.motion.pictures import Pictures
-from impactcut.core.sound.speech import syllables
-from impactcut.core.sound.transients import transients
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import MediaError, NotMediaError
-from impactcut.media.decode.frames import Loss, LumaFrame, read_frames
-from impactcut.media.measure.counters import shows_counter
-from impactcut.media.measure.stretches import Stretch, measure
-from impactcut.media.probe.container import probe
-from impactcut.media.sound.listen import listen
 from impactcut.weights import weights
-from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
-from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
+from impactcut.workflow.hits.found import FoundHit, Sounds
 
-MEASURE_VERSION: Final = 20
+if TYPE_CHECKING:
+    from impactcut.core.detect.spot import Spot
+    from impactcut.core.detect.trace import Trace
+    from impactcut.core.motion.pictures import Pictures
+    from impactcut.media.decode.frames import Loss, LumaFrame
+    from impactcut.media.measure.stretches import Stretch
+
+MEASURE_VERSION: Final = 21
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
-Find = Callable[[Stretch, Pictures], Iterable[Spot]]
+Find = Callable[["Stretch", "Pictures"], Iterable["Spot"]]
 """Tells where and when contacts are seen in the stretches of one clip, one after the other."""
 
 
@@ -102,6 +101,12 @@ def analyse_clip(
     RateError
         If the stated rate is none.
     """
+    from impactcut.media.decode.frames import read_frames
+    from impactcut.media.measure.counters import shows_counter
+    from impactcut.media.measure.stretches import measure
+    from impactcut.workflow.scan.finding import find_hits, pictures_of
+    from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
+
     outset = set_out(path, settings)
     clip, spot = outset.clip, find or Spotting(fitted_spotter(), settings.taught)
     tally = _Tally()
@@ -148,10 +153,16 @@ class Outset:
 
 def set_out(path: Path, settings: AnalysisSettings) -> Outset:
     """Probe a clip and listen to it."""
+    from impactcut.media.probe.container import probe
+
     stated = None if settings.rate is None else parse_timebase(settings.rate)
     clip = probe(path, rate=stated, reel=settings.reel)
     if not clip.has_sound:
         return Outset(clip, _SILENCE, ())
+    from impactcut.core.sound.speech import syllables
+    from impactcut.core.sound.transients import transients
+    from impactcut.media.sound.listen import listen
+
     try:
         heard_there = listen(path)
     except MediaError as error:

@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import closing
 from dataclasses import dataclass, replace
-from itertools import islice
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from impactcut.core.detect.mark import SNAP, Mark, as_marked, busiest, snapped
-from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
-from impactcut.media.decode.frames import read_frames
-from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.choosing import ALL_HITS
 from impactcut.workflow.hits.deciding import Signature, now
 from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
+from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
-from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
-from impactcut.workflow.scan.finding import FoundHit, Sounds, find_hits, pictures_of
-from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
-from impactcut.workflow.scan.stated import with_earlier
-from impactcut.workflow.scan.tasks import Call, Report, here
+from impactcut.workflow.scan.tasks import Call, here
+
+if TYPE_CHECKING:
+    from impactcut.workflow.scan.at_mark import Measured
 
 
 @dataclass(frozen=True)
@@ -37,14 +32,6 @@ class Place:
     clip_id: int
     frame: int
     note: str = ""
-
-
-@dataclass(frozen=True, eq=False)
-class Measured:
-    """What was measured where somebody marked a contact, and why the contact lies there."""
-
-    found: FoundHit
-    why: str
 
 
 @dataclass(frozen=True)
@@ -259,6 +246,8 @@ def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:
 def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call: Call) -> Measured:
     """What is measured at a mark, where the clip can harm nobody.
 
+    What opens media is loaded here: most scans measure no hit by hand.
+
     Raises
     ------
     MarkError
@@ -266,6 +255,8 @@ def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call:
     MediaError
         If it cannot be read.
     """
+    from impactcut.workflow.scan.at_mark import measure_mark
+
     assert stored.clip is not None
     _check_inside(stored.clip, frame, str(frame))
     path = Path(stored.clip.path)
@@ -273,58 +264,12 @@ def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call:
     return measured
 
 
-def measure_mark(
-    stored: StoredClip, frame: int, exact: bool, sounds: Sounds, report: Report
-) -> Measured:
-    """What `_measured` gives, as measuring processes call things."""
-    clip = stored.clip
-    assert clip is not None
-    stretch = _stretch_around(stored, frame)
-    pictures = pictures_of(stretch)
-    spotting = Spotting(fitted_spotter())
-    spots = spotting(stretch, pictures)
-    height, width = stretch.pictures[0].shape
-    place = spotting.place_near(frame, SNAP, (width, height))
-    if exact:
-        where = busiest(frame, stretch.cells) if place is None else place
-        mark = Mark(as_marked(frame, where), "as given")
-    else:
-        mark = snapped(frame, spots, place, stretch.cells)
-    found = find_hits(stretch, pictures, sounds, [mark.spot])
-    if not found:
-        raise MarkError(
-            f"{clip.name}: no picture follows frame {frame}, so nothing can be measured there; "
-            "name an earlier one"
-        )
-    return Measured(found[0], mark.why)
-
-
-def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
-    clip = stored.clip
-    assert clip is not None
-    reach = CONTEXT * finding_stride(clip.rate) + SNAP
-    start = max(0, frame - reach)
-    settings = with_earlier(AnalysisSettings(), stored)
-    frames = read_frames(Path(clip.path), width=settings.width, start=start, frames=clip.frames)
-    with closing(frames):
-        stretch = measure_around(islice(frames, frame + reach + 1 - start), clip.rate)
-    if stretch is None:
-        raise MarkError(
-            f"{clip.name}: frame {frame} does not decode; check the file, or copy it again"
-        )
-    return stretch
-
-
 def _sounds(stored: StoredClip, call: Call) -> Sounds:
+    from impactcut.workflow.scan.at_mark import hear
+
     assert stored.clip is not None
     sounds: Sounds = call(Path(stored.clip.path), hear, (stored,))
     return sounds
-
-
-def hear(stored: StoredClip, report: Report) -> Sounds:
-    """The sounds of a clip, as measuring processes call things."""
-    assert stored.clip is not None
-    return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds
 
 
 def _check_inside(clip: Clip, frame: int, text: str) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
-from impactcut.core.arrays import BoolArray, Float64Array
+from impactcut.core.arrays import BoolArray
 from impactcut.core.detect.channels import Scene, channels_of, scene_of
 from impactcut.core.detect.confidence import UNSURE
-from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.landing import follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cadence import repeated_intervals
@@ -20,24 +19,10 @@ from impactcut.core.sound.speech import spoken_frames
 from impactcut.core.trims.splices import candidates_around
 from impactcut.media.measure.skips import measure_skips
 from impactcut.media.measure.stretches import Stretch
+from impactcut.workflow.hits.found import FoundHit, Sounds
 
 LIKELY: Final = UNSURE
 """Chance from which what splices show is looked at: those that are not hits cost too much."""
-
-
-@dataclass(frozen=True, eq=False)
-class FoundHit:
-    """A hit and what moves around it."""
-
-    hit: Hit
-    motion: HitMotion
-
-
-@dataclass(frozen=True, eq=False)
-class Sounds:
-    """Instants of syllables, seconds; None where nothing could be heard."""
-
-    syllables: Float64Array | None
 
 
 def pictures_of(stretch: Stretch) -> Pictures:

@@ -9,15 +9,13 @@ import numpy as np
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
-from impactcut.core.detect.landing import DECIMALS
-from impactcut.core.detect.spotter import odds_at
+from impactcut.core.detect.hits import DECIMALS
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import LEAST_ANSWERS, Correction, Lesson, Moments, lesson
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredHit
 from impactcut.weights import weights
 from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
-from impactcut.workflow.scan.spotting import fitted_calibration
 
 BESIDE_SECONDS: Final = 0.1
 """How far from a contact that somebody told the spotter may see it, engineering choice: two frames
@@ -63,9 +61,11 @@ def learn(project: Project) -> Learnt:
     LearningError
         If there are too few answers, or only of one kind.
     """
+    from impactcut.workflow.scan.spotting import fitted_calibration
+
     digest = weights().digest
     clips = [
-        _moments(trace, float(stored.clip.rate), project.hits(stored.id))
+        moments(trace, float(stored.clip.rate), project.hits(stored.id))
         for stored in measured_clips(project)
         if stored.clip is not None and (trace := project.trace(stored.id, digest)) is not None
     ]
@@ -91,13 +91,15 @@ def forget(project: Project) -> tuple[int, int]:
 
 
 def judged_by(
-    trace: Trace, hits: tuple[StoredHit, ...], correction: Correction | None
+    trace: Trace, rate: float, hits: tuple[StoredHit, ...], correction: Correction | None
 ) -> dict[int, float]:
     """How sure each find of a clip is, by number, from the trace alone; not those by hand."""
+    from impactcut.workflow.scan.spotting import fitted_calibration
+
     odds = trace.odds if correction is None else correction.corrected(trace.odds, trace.rows)
-    sure = fitted_calibration().confidence
+    sure, seen = fitted_calibration().confidence, _Peaks(trace, rate).at
     return {
-        hit.id: round(sure(odds_at(odds, _seen_at(trace, hit.hit.contact, 1))), DECIMALS)
+        hit.id: round(sure(float(odds[seen(hit.hit.contact)])), DECIMALS)
         for hit in hits
         if not hit.by_hand
     }
@@ -112,7 +114,8 @@ def _put_in_force(project: Project, found: Lesson | None) -> tuple[int, int]:
         if trace is None:
             continue
         hits = project.hits(stored.id)
-        confidences[stored.id] = judged_by(trace, hits, correction)
+        assert stored.clip is not None
+        confidences[stored.id] = judged_by(trace, float(stored.clip.rate), hits, correction)
         for hit in hits:
             if hit.decision is None and hit.id in confidences[stored.id]:
                 now = confidences[stored.id][hit.id] >= SURE
@@ -122,7 +125,7 @@ def _put_in_force(project: Project, found: Lesson | None) -> tuple[int, int]:
     return listed, unlisted
 
 
-def _moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
+def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     """The moments of a clip of which something is known.
 
     They are those that somebody answered or marked; and, where everything that is listed was
@@ -131,16 +134,16 @@ def _moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     """
     nodes: list[int] = []
     right: list[bool] = []
-    reach = max(1, round(BESIDE_SECONDS * rate / trace.stride))
+    seen = _Peaks(trace, rate)
     for hit in hits:
         none = hit.decision is not None and hit.decision.answer == "not-a-hit"
         if none or hit.by_hand or (hit.decision is not None and hit.decision.makes_a_hit):
-            nodes.append(_seen_at(trace, hit.hit.contact, reach))
+            nodes.append(seen.near(hit.hit.contact, BESIDE_SECONDS * rate))
             right.append(not none)
     answered = len(nodes)
     if answered and _gone_through(hits):
         told = np.array([hit.hit.contact for hit in hits if _told(hit)])
-        for peak in peaks(trace.odds, trace.frames, rate, FAINTEST):
+        for peak in seen.peaks:
             if np.abs(told - peak.contact).min() > CLEAR_SECONDS * rate:
                 nodes.append(peak.node)
                 right.append(False)
@@ -165,11 +168,24 @@ def _gone_through(hits: tuple[StoredHit, ...]) -> bool:
     return not any(_is_open(hit) and not hit.by_hand for hit in hits)
 
 
-def _seen_at(trace: Trace, contact: int, reach: int) -> int:
-    """The frame of a trace, near a contact, at which the odds are greatest."""
-    at = min(max(0, round(contact / trace.stride)), len(trace) - 1)
-    first = max(0, at - reach)
-    return first + int(np.argmax(trace.odds[first : at + reach + 1]))
+class _Peaks:
+    """Where the odds of a trace have peaks, the very ones that a scan finds contacts by."""
+
+    def __init__(self, trace: Trace, rate: float) -> None:
+        self.trace = trace
+        self.peaks = peaks(trace.odds, trace.frames, rate, FAINTEST)
+        self._nodes = {peak.contact: peak.node for peak in self.peaks}
+
+    def at(self, contact: int) -> int:
+        """The frame of the trace at which a contact was found."""
+        nearest = min(max(0, round(contact / self.trace.stride)), len(self.trace) - 1)
+        return self._nodes.get(contact, nearest)
+
+    def near(self, contact: int, reach: float) -> int:
+        """The frame at which a contact that somebody told is seen: that of the likeliest peak."""
+        near = [peak for peak in self.peaks if abs(peak.contact - contact) <= reach]
+        best = max(near, key=lambda peak: peak.odds, default=None)
+        return self.at(contact) if best is None else best.node
 
 
 def _check_enough(project: Project, clips: list[Moments]) -> None:

@@ -19,11 +19,13 @@ from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
 from impactcut.lists.edl.marks import LOCATOR
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.edl.statements import Note
-from impactcut.lists.otio.write import METADATA_KEY
+from impactcut.lists.otio.library import opened_timeline
+from impactcut.lists.otio.own import is_own
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.files.list_files import read_list_file, read_text
 from impactcut.workflow.files.refusals import Refusal
+from impactcut.workflow.files.timeline_files import ENDINGS, read_timeline_file
 from impactcut.workflow.hits.choosing import measured_clips, names_clip
 from impactcut.workflow.scan.by_hand import Place, frame_of
 
@@ -42,7 +44,7 @@ class Markers:
 
 
 def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers:
-    """The marks in a file: CSV, EDL or OTIO, by how its name ends.
+    """The marks in a file: CSV, EDL or timeline, by how its name ends.
 
     Parameters
     ----------
@@ -55,7 +57,7 @@ def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers
         If it cannot be read, or is none of these.
     """
     clips = measured_clips(project)
-    readers = {".csv": _of_csv, ".otio": _of_otio}
+    readers = {".csv": _of_csv, **dict.fromkeys(ENDINGS, _of_otio)}
     ending = path.suffix.lower()
     if ending == ".edl":
         found = list(_of_edl(path, clips, _rate_of(path, clips) if rate is None else rate))
@@ -63,7 +65,7 @@ def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers
         found = list(readers[ending](path, clips))
     else:
         raise ListFormatError(
-            f"{path}: marks are read from .csv, .edl and .otio; name one of those"
+            f"{path}: marks are read from .csv, .edl, .otio and .otioz; name one of those"
         )
     return Markers(
         tuple(each for each in found if isinstance(each, Place)),
@@ -178,8 +180,11 @@ def _of_record(
 
 
 def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
-    text, _ = read_text(path, "a timeline", _LARGEST)
-    timeline = _timeline(path, text)
+    text = read_timeline_file(path)
+    try:
+        timeline = opened_timeline(text)
+    except ListFormatError as error:
+        raise ListFormatError(f"{path}: {error}") from error
     known = list_names(stored.clip for stored in clips if stored.clip is not None)
     for shot in timeline.find_clips():
         names = _otio_names(shot)
@@ -189,7 +194,7 @@ def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusa
             if any(_fits(stored, each, name, "") for name in names)
         ]
         for marker in shot.markers:
-            if METADATA_KEY in marker.metadata:
+            if is_own(marker):
                 continue
             where = f"{path}: marker {marker.name!r} of {shot.name!r}"
             yield _of_marker(where, marker, wanted)
@@ -216,23 +221,6 @@ def _of_marker(where: str, marker: Any, wanted: Sequence[StoredClip]) -> Place |
     if places:
         return Refusal(where, "several clips of the project hold it", "scan only one of them")
     return Refusal(where, "it is in no clip of the project", "scan the clip, or correct its name")
-
-
-def _timeline(path: Path, text: str) -> Any:
-    try:
-        import opentimelineio
-    except ImportError as error:
-        raise ListFormatError(
-            f"{path}: reading it needs OpenTimelineIO; install it into the Python that runs this "
-            "program: python -m pip install 'opentimelineio>=0.17'"
-        ) from error
-    try:
-        read = opentimelineio.adapters.read_from_string(text, "otio_json")
-    except Exception as error:
-        raise ListFormatError(f"{path}: no timeline that OpenTimelineIO reads ({error})") from error
-    if not isinstance(read, opentimelineio.schema.Timeline):
-        raise ListFormatError(f"{path}: it holds no timeline; export the whole timeline")
-    return read
 
 
 def _otio_names(shot: Any) -> tuple[str, ...]:

@@ -10,15 +10,18 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, surely_same, take_names
 from impactcut.errors import MediaError, TimecodeError
-from impactcut.media.probe.container import TakeStated, take_stated
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.fingerprint import missing
+
+if TYPE_CHECKING:
+    from impactcut.media.probe.container import TakeStated
 
 
 @dataclass(frozen=True)
@@ -161,6 +164,8 @@ def _is_measured(clip: StoredClip) -> bool:
 
 
 def _stated(path: Path) -> TakeStated | None:
+    from impactcut.media.probe.container import take_stated
+
     try:
         return take_stated(path)
     except MediaError:

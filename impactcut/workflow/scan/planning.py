@@ -12,7 +12,6 @@ from impactcut.core.takes.shot_log import AS_FILED, ShotSaid, with_said
 from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
-from impactcut.media.probe.container import frames_stated
 from impactcut.media.probe.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.find import Candidate
@@ -28,7 +27,7 @@ from impactcut.workflow.scan.stated import (
     settings_text,
     with_earlier,
 )
-from impactcut.workflow.scan.tasks import Count, Task
+from impactcut.workflow.scan.tasks import Count, Task, frames_stated
 from impactcut.workflow.takes.shots import pattern_in_force
 
 

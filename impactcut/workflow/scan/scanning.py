@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Protocol
 
 from impactcut.errors import LostProcessError
-from impactcut.media.probe.container import frames_stated
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.moving import gone_failures
@@ -21,7 +20,7 @@ from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome, Report
+from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome, count_frames
 
 
 class Watcher(Protocol):
@@ -124,19 +123,20 @@ def scan(
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
     settings = replace(options.settings, taught=taught(project))
-    with options.executor.calling() as call:
+    with options.executor.planning() as (call, executor):
         count = partial(_count, call)
         plan = plan_scan(project, found.candidates, settings, again, retry, count)
-    for note in plan.notes:
-        note(project)
-    project.forget_failures(gone_failures(project.clips(), paths))
-    watcher.planned(plan)
-    with options.executor.calling() as call:
-        work = _Work(project, {each.task.path: each for each in plan.work}, watcher, call)
-        try:
-            results = list(_results(work, options, analyse or analyse_clip))
-        finally:
-            keep_names(project)
+        for note in plan.notes:
+            note(project)
+        project.forget_failures(gone_failures(project.clips(), paths))
+        watcher.planned(plan)
+        ready = replace(options, executor=executor)
+        with options.executor.calling() as call:
+            work = _Work(project, {each.task.path: each for each in plan.work}, watcher, call)
+            try:
+                results = list(_results(work, ready, analyse or analyse_clip))
+            finally:
+                keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),
@@ -168,11 +168,6 @@ class _Work:
 def _count(call: Call, path: Path) -> int:
     counted: int = call(path, count_frames, (path,))
     return counted
-
-
-def count_frames(path: Path, report: Report) -> int:
-    """`frames_stated`, as measuring processes call things."""
-    return frames_stated(path)
 
 
 def _results(work: _Work, options: ScanOptions, analyse: Analyse) -> Iterator[Kept | Refusal]:

@@ -9,7 +9,6 @@ from pathlib import Path
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import NamePattern
-from impactcut.media.probe.container import reel_of
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.takes.shots import with_names
@@ -53,6 +52,8 @@ def described(clip: Clip, path: Path, settings: AnalysisSettings, pattern: NameP
     """A measured clip under the name and reel that it has now, without what people say of it."""
     clip = replace(clip, name=path.name)
     if clip.reel_source != "file":
+        from impactcut.media.probe.container import reel_of
+
         reel, source = reel_of(path, None, settings.reel)
         clip = replace(clip, reel=reel, reel_source=source)
     return with_names(clip, pattern)

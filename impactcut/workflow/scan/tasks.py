@@ -60,11 +60,19 @@ class Executor(Protocol):
     ) -> Generator[Outcome, None, None]:
         """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
 
+    def planning(self) -> AbstractContextManager[tuple[Call, Executor]]:
+        """What opens new files, as in `calling`, and what measures them in the same process."""
+
     def calling(self) -> AbstractContextManager[Call]:
         """What opens files for something else, at no more risk than measuring them."""
 
     def alone(self) -> Executor:
         """The same, for clips that need all the room there is."""
+
+
+def count_frames(path: Path, report: Report) -> int:
+    """`frames_stated`, as measuring processes call things."""
+    return frames_stated(path)
 
 
 def here(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
@@ -82,3 +90,10 @@ def untold(text: str) -> None:
 
 class StoppedError(Exception):
     """Raised where a clip is being measured when everything is told to stop."""
+
+
+def frames_stated(path: Path) -> int:
+    """As `impactcut.media.probe.container.frames_stated` has it, loaded by who opens files."""
+    from impactcut.media.probe import container
+
+    return container.frames_stated(path)

@@ -8,6 +8,7 @@ inside.
 from __future__ import annotations
 
 import faulthandler
+import importlib
 import os
 import pickle
 import signal
@@ -22,9 +23,13 @@ from queue import Empty, SimpleQueue
 from typing import Any, BinaryIO
 
 from impactcut.media.decode.threads import limit_threads
-from impactcut.workflow.scan import analyse, by_hand
 
-PRELOADED = (analyse, by_hand)
+PRELOADED = (
+    "impactcut.media.measure.counters",
+    "impactcut.media.probe.container",
+    "impactcut.workflow.scan.finding",
+    "impactcut.workflow.scan.spotting",
+)
 """What calls need, loaded before the first: loading is not to be taken for a standstill."""
 REPORT_SECONDS = 0.2
 IDLE_SECONDS = 60.0
@@ -80,13 +85,14 @@ class Reporter:
             self._replies.flush()
 
 
-def main(threads: int) -> None:
-    """Answer calls until none has come for long; decode with at most ``threads`` threads."""
+def main() -> None:
+    """Answer calls until none has come for long."""
     incoming, replies = _own_streams()
     faulthandler.enable()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _be_the_first_to_go()
-    limit_threads(threads)
+    for name in PRELOADED:
+        importlib.import_module(name)
     calls: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_listen, args=(incoming, calls), daemon=True).start()
     reporter = Reporter(replies)
@@ -122,7 +128,8 @@ def _listen(incoming: BinaryIO, calls: SimpleQueue[bytes]) -> None:
 
 def _answer(packed: bytes, report: Reporter) -> Returned | Raised:
     try:
-        function, arguments = pickle.loads(packed)
+        threads, function, arguments = pickle.loads(packed)
+        limit_threads(threads)
         return Returned(function(*arguments, report))
     except Exception as error:
         error.add_note("".join(traceback.format_exception(error)))

@@ -6,9 +6,9 @@ import importlib.metadata
 import math
 import time
 import uuid
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future
-from contextlib import AbstractContextManager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from queue import SimpleQueue
@@ -110,6 +110,12 @@ class DaskCluster:
 
             room = _Room(client, self)
             yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
+
+    @contextmanager
+    def planning(self) -> Iterator[tuple[Call, DaskCluster]]:
+        """Calls in another process on this machine; measures on the cluster all the same."""
+        with self.calling() as call:
+            yield call, self
 
     def calling(self) -> AbstractContextManager[Call]:
         """Calls in another process on this machine."""

@@ -55,6 +55,10 @@ class ThisProcess:
             except Exception as error:
                 yield Outcome(task, error=error)
 
+    def planning(self) -> AbstractContextManager[tuple[Call, ThisProcess]]:
+        """Calls and measures in this process."""
+        return nullcontext((here, self))
+
     def calling(self) -> AbstractContextManager[Call]:
         """Calls in this process."""
         return nullcontext(here)
@@ -76,11 +80,14 @@ class OtherProcesses:
         Seconds without a frame after which a clip is given up.
     memory : int or None
         Bytes that measuring a clip may take; None for its share of the machine's.
+    processes : MeasuringProcesses, optional
+        Those to use first, and to end.
     """
 
     jobs: int
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
+    processes: MeasuringProcesses | None = None
 
     def measure(
         self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
@@ -95,7 +102,9 @@ class OtherProcesses:
         heard: Heard = SimpleQueue()
         jobs = max(1, min(self.jobs, len(tasks)))
         whole = psutil.virtual_memory().total
-        processes = MeasuringProcesses(shared_limits(jobs, self.patience, self.memory, whole))
+        limits = shared_limits(jobs, self.patience, self.memory, whole)
+        processes = self.processes or MeasuringProcesses(limits)
+        processes.limits = limits
         threads = ThreadPoolExecutor(jobs)
 
         def begin(task: Task) -> Future[ClipAnalysis]:
@@ -110,8 +119,8 @@ class OtherProcesses:
             threads.shutdown(cancel_futures=True)
 
     @contextmanager
-    def calling(self) -> Iterator[Call]:
-        """Calls in another process."""
+    def planning(self) -> Iterator[tuple[Call, OtherProcesses]]:
+        """Calls in another process, in which a clip can be measured next."""
         whole = psutil.virtual_memory().total
         processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
 
@@ -119,13 +128,19 @@ class OtherProcesses:
             return processes.call(path, function, arguments, unreported)
 
         try:
-            yield call
+            yield call, replace(self, processes=processes)
         finally:
             processes.close()
 
+    @contextmanager
+    def calling(self) -> Iterator[Call]:
+        """Calls in another process."""
+        with self.planning() as (call, _):
+            yield call
+
     def alone(self) -> OtherProcesses:
         """One clip at a time, with the whole machine to itself."""
-        return replace(self, jobs=1)
+        return replace(self, jobs=1, processes=None)
 
 
 def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:

@@ -39,7 +39,7 @@ _START_SECONDS = 120.0
 _END_SECONDS = 0.5
 _SCRIPT = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
-    "from impactcut.workflow.workers.child import main; main(int(sys.argv[2]))"
+    "from impactcut.workflow.workers.child import main; main()"
 )
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
 
@@ -70,6 +70,11 @@ class _Gone:
 class MeasuringProcess:
     """One process that measures clips, one at a time.
 
+    Parameters
+    ----------
+    limits : Limits
+        Of each call, from the next on.
+
     Raises
     ------
     WorkerError
@@ -77,7 +82,7 @@ class MeasuringProcess:
     """
 
     def __init__(self, limits: Limits) -> None:
-        self._limits = limits
+        self.limits = limits
         self._replies: SimpleQueue[Any] = SimpleQueue()
         self._stopped = False
         self._rested = time.monotonic()
@@ -85,7 +90,7 @@ class MeasuringProcess:
         with ExitStack() as opened:
             try:
                 self._complaints = opened.enter_context(TemporaryFile())
-                self._process = _begin(limits, self._complaints)
+                self._process = _begin(self._complaints)
             except OSError as error:
                 raise _not_starting(str(error)) from error
             opened.pop_all()
@@ -121,8 +126,8 @@ class MeasuringProcess:
             If it is closed meanwhile.
         """
         self.calls += 1
-        self._send(pickle.dumps((function, arguments)))
-        patience = self._limits.patience
+        self._send(pickle.dumps((self.limits.threads, function, arguments)))
+        patience = self.limits.patience
         due = time.monotonic() + patience + _size(path) / _READING_RATE
         while True:
             match self._next_reply():
@@ -137,8 +142,8 @@ class MeasuringProcess:
                     raise self._with_last_words(crashed(path, self._process.returncode))
             if time.monotonic() > due:
                 raise hung(path, patience)
-            if self.memory() > self._limits.memory:
-                raise too_big(path, self._limits.memory)
+            if self.memory() > self.limits.memory:
+                raise too_big(path, self.limits.memory)
 
     def memory(self) -> int:
         """Bytes of main memory that it takes now."""
@@ -148,7 +153,7 @@ class MeasuringProcess:
 
     def usable(self) -> bool:
         """Whether it may be given another clip."""
-        small = self.memory() < self._limits.memory // 2
+        small = self.memory() < self.limits.memory // 2
         fresh = time.monotonic() - self._rested < IDLE_SECONDS / 2
         return self._process.poll() is None and self.calls < MOST_CALLS and small and fresh
 
@@ -194,9 +199,9 @@ class MeasuringProcess:
         return ""
 
 
-def _begin(limits: Limits, complaints: BinaryIO) -> subprocess.Popen[bytes]:
+def _begin(complaints: BinaryIO) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        [sys.executable, "-c", _SCRIPT, json.dumps(sys.path), str(limits.threads)],
+        [sys.executable, "-c", _SCRIPT, json.dumps(sys.path)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=complaints,

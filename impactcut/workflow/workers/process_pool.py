@@ -13,10 +13,16 @@ from impactcut.workflow.workers.isolation import Limits, MeasuringProcess
 
 
 class MeasuringProcesses:
-    """The processes of one scan on one machine: started when needed, kept while they are good."""
+    """The processes of one scan on one machine: started when needed, kept while they are good.
+
+    Parameters
+    ----------
+    limits : Limits
+        Of each call, from the next on.
+    """
 
     def __init__(self, limits: Limits) -> None:
-        self._limits = limits
+        self.limits = limits
         self._lock = threading.Lock()
         self._idle: list[MeasuringProcess] = []
         self._all: set[MeasuringProcess] = set()
@@ -62,11 +68,12 @@ class MeasuringProcesses:
                 raise StoppedError
             while self._idle:
                 process = self._idle.pop()
+                process.limits = self.limits
                 if process.usable():
                     return process
                 self._all.discard(process)
                 process.close()
-            process = MeasuringProcess(self._limits)
+            process = MeasuringProcess(self.limits)
             self._all.add(process)
             return process
 

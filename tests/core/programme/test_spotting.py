@@ -184,8 +184,12 @@ CUT = (
 )
 
 
-def showings_after(hold: str | None, *removals: Removal) -> tuple[ClipShowing, ...]:
-    matches = match_events(sequence_of(parse_edl(CUT, FILM)), list_names([A]))
+APART = CUT.replace("01:02:13:00 01:02:14:00", "01:02:17:00 01:02:18:00")
+"""Its first two shots do not run on, so that either can be lengthened."""
+
+
+def showings_after(hold: str | None, *removals: Removal, cut: str = CUT) -> tuple[ClipShowing, ...]:
+    matches = match_events(sequence_of(parse_edl(cut, FILM)), list_names([A]))
     done = recut([match.event for match in matches], removals, hold)
     assert [event.number for event in unmeasured_events(done.pieces)] == [3]
     return showings_of_recut(done.pieces, hold is not None)
@@ -206,7 +210,7 @@ def test_sound_that_stays_by_how_the_length_is_held(hold: str | None, after: lis
     # Held by its own head, the shot comes three frames late before the first splice, one frame
     # late after it and in time after the second: sound that stays is early, a positive offset.
     removals = [make_removal(A, 30, 2), make_removal(A, 40, 1, hit=2)]
-    trims = spot_trims(showings_after(hold, *removals), removals, FILM)
+    trims = spot_trims(showings_after(hold, *removals, cut=APART), removals, FILM)
     assert [trim.after.frames for trim in trims] == after
     assert [trim.own.frames for trim in trims] == [-2, -1]
 

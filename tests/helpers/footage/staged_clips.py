@@ -16,8 +16,8 @@ import numpy as np
 
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.media.probe.container import frames_stated, probe
+from impactcut.workflow.hits.found import FoundHit
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
-from impactcut.workflow.scan.finding import FoundHit
 from tests.helpers.footage.filmed_motion import arm
 from tests.helpers.footage.media_files import write_planes
 from tests.helpers.projects.project_values import make_hit, make_motion

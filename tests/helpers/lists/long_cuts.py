@@ -19,7 +19,7 @@ from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.sequence import list_names, sequence_of
 from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
 from impactcut.lists.tables.cut_changes import words_for
-from impactcut.project import Project
+from impactcut.project import Actor, Project
 from impactcut.workflow.export.recutting import RecutOptions, recut_list
 from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.lists.recut_lists import FILM
@@ -117,9 +117,12 @@ def _store(project: Project, clip: Clip, places: list[int]) -> None:
     trims = [Trim(at, 2, 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",)) for at in places]
     proposals = [Proposal((trim,), trim, None) for trim in trims]
     project.store_proposals(list(zip(hits, proposals, strict=True)))
-    for hit, at in zip(hits, places, strict=True):
-        answer = Decision("approved", FrameRange(at, at + 2), "Ines", "2024-03-01T20:00:00Z")
-        project.decide(hit.id, answer)
+    when = "2024-03-01T20:00:00Z"
+    answers = {
+        hit.id: Decision("approved", FrameRange(at, at + 2), "Ines", when)
+        for hit, at in zip(hits, places, strict=True)
+    }
+    project.decide_all(answers, Actor("Ines", when))
 
 
 def recut_long_project(path: Path, cut: Path, hold: Hold | None, whole_sound: bool) -> int:

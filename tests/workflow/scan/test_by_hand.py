@@ -26,7 +26,7 @@ from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
-from impactcut.workflow.scan import by_hand
+from impactcut.workflow.scan import at_mark
 from impactcut.workflow.scan.analyse import analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
@@ -122,7 +122,7 @@ def test_a_clip_that_crashes_or_hangs_harms_nobody_but_its_mark(
     scan(project, clip)
     with OtherProcesses(1, patience=3.0).calling() as call:
         with monkeypatch.context() as patched:
-            patched.setattr(by_hand, "measure_mark", bad)
+            patched.setattr(at_mark, "measure_mark", bad)
             (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
         assert isinstance(marked.error, LostProcessError)
         assert str(clip) in str(marked.error) and said in str(marked.error)

@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from impactcut.core.detect.confidence import SURE
+from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.trace import STEPS, Trace
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import LearningError
-from impactcut.project import Project
+from impactcut.project import Project, StoredHit
 from impactcut.weights import weights
 from impactcut.workflow.scan import learning
 from impactcut.workflow.scan.analyse import AnalysisSettings
@@ -165,12 +166,29 @@ def test_a_scan_judges_by_it_and_says_what_the_trace_says(project: Project, tmp_
     seen, hits = project.trace(stored.id, weights().digest), project.hits(stored.id)
     assert seen is not None and hits
     said = {hit.id: hit.hit.confidence for hit in hits}
-    assert said == judged_by(seen, hits, long.correction)
-    assert said != judged_by(seen, hits, None)
+    assert said == judged_by(seen, 24.0, hits, long.correction)
+    assert said != judged_by(seen, 24.0, hits, None)
     forget(project)
     report = scan(project, [path], ScanOptions(AnalysisSettings(), ThisProcess()),
                   Recorder())  # fmt: skip
     assert report.unchanged == 1  # what was taught is nothing that is measured
+
+
+@pytest.mark.parametrize("stride", [1, 2])
+def test_a_find_is_judged_by_its_own_peak_whatever_lies_beside_it(stride: int) -> None:
+    """A lesser peak on the flank of a greater one, as near as two contacts may be."""
+    random = np.random.default_rng(7)
+    odds = random.normal(-4, 2, 300).astype(np.float32)
+    odds[100:106] = [6, 4, 2, 0, -1, 0.5]
+    steps = np.zeros((300, 8), np.int8)
+    seen = Trace("w", stride, odds, odds.astype(np.float16), steps, np.ones(8, np.float32))
+    rate = 30.0 * stride
+    found = peaks(odds, seen.frames, rate, -3.0)
+    assert len(found) > 20
+    hits = tuple(StoredHit(n, 1, make_hit(each.contact)) for n, each in enumerate(found))
+    sure = fitted_calibration().confidence
+    expected = {n: round(sure(each.odds), 4) for n, each in enumerate(found)}
+    assert judged_by(seen, rate, hits, None) == expected
 
 
 def test_what_was_taught_is_no_other_measurement(project: Project) -> None:

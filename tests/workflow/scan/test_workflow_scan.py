@@ -10,8 +10,8 @@ import pytest
 from impactcut.errors import RateError
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
+from impactcut.workflow.hits.found import FoundHit
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
-from impactcut.workflow.scan.finding import FoundHit
 from impactcut.workflow.scan.planning import plan_scan
 from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion

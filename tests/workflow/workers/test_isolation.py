@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -25,7 +26,7 @@ from impactcut.workflow.scan.ordering import by_name, in_order_of, largest_first
 from impactcut.workflow.scan.planning import plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
 from impactcut.workflow.scan.tasks import Outcome, Task
-from impactcut.workflow.workers import isolation
+from impactcut.workflow.workers import child, executor, isolation
 from impactcut.workflow.workers.executor import OtherProcesses
 from tests.helpers.footage.staged_clips import count_badly, film, measure_badly
 from tests.helpers.running.watched_scans import Recorder
@@ -216,6 +217,36 @@ def test_nothing_is_left_running(tmp_path: Path, how: str) -> None:
         assert psutil.wait_procs([measuring], timeout=20)[1] == []
     with Project(tmp_path / "impactcut.db") as project:
         assert [Path(clip.path).name for clip in project.clips()] == ["a.mov"]
+
+
+def test_one_clip_is_opened_counted_and_measured_by_one_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = []
+    begin = isolation._begin
+    monkeypatch.setattr(isolation, "_begin", lambda *given: begun.append(given) or begin(*given))
+    tasks_for(tmp_path, "a.mov")
+    with Project(tmp_path / "night.db", create=True) as project:
+        assert len(run(project, tmp_path, Recorder()).measured) == 1
+    assert len(begun) == 1 and children() == []
+
+
+NOT_MEASURING = ("av", "cv2", "matplotlib", "onnxruntime", "scipy", "skimage")
+
+
+@pytest.mark.parametrize(
+    ("modules", "never"),
+    [
+        (["impactcut.workflow.scan.scanning", executor.__name__], NOT_MEASURING),
+        (child.PRELOADED, ("matplotlib", "scipy", "skimage")),
+    ],
+    ids=["keeping", "measuring"],
+)
+def test_nobody_loads_what_others_use(modules: Sequence[str], never: tuple[str, ...]) -> None:
+    """Each takes a tenth of a second and more, much of what a scan of a short clip may take."""
+    code = f"import sys, {', '.join(modules)}; print(*set({never!r}) & sys.modules.keys())"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout.split() == []
 
 
 def test_order_is_as_told(tmp_path: Path) -> None:

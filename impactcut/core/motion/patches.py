@@ -1,0 +1,39 @@
+"""Patches: cells of a grid that hang together, along sides or at corners."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import cv2
+import numpy as np
+
+from impactcut.core.arrays import BoolArray, IntArray
+
+_TOUCHING: Final = np.ones((3, 3), np.uint8)
+
+
+def patches_of(mask: BoolArray) -> tuple[IntArray, int]:
+    """The number of the patch that each cell lies in, 0 where there is none, and how many.
+
+    Parameters
+    ----------
+    mask : bool, shape (rows, columns)
+
+    Returns
+    -------
+    int32, shape (rows, columns)
+    int
+    """
+    count, patches = cv2.connectedComponents(mask.view(np.uint8), connectivity=8)
+    return np.asarray(patches), count - 1
+
+
+def grown(mask: BoolArray, cells: int) -> BoolArray:
+    """The mask, and all that is up to so many cells away from it.
+
+    Parameters
+    ----------
+    mask : bool, shape (rows, columns)
+    cells : int
+    """
+    return cv2.dilate(mask.view(np.uint8), _TOUCHING, iterations=cells).view(bool)

@@ -1,0 +1,134 @@
+"""Marks of somebody's programme that was recut: every contact that it shows, and every splice."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from impactcut.core.programme.cutlist import Removal
+from impactcut.core.programme.hit_track import ClipHit
+from impactcut.core.programme.marks import ProgrammeMark
+from impactcut.core.programme.sequence import Piece, SequenceEvent, frames_in_clip, is_picture
+from impactcut.core.recut.cutting import Recut
+from impactcut.core.recut.uses import Use
+from impactcut.core.takes.clip import Clip
+from impactcut.core.time.frames import FrameRange
+
+Marks = Mapping[int, Sequence[ProgrammeMark]]
+"""The marks on each event, by its index."""
+_Run = tuple[FrameRange, int]
+"""Frames of a clip that an event still shows, and the record frame of the first."""
+
+
+def marks_of_recut(done: Recut, hits: Iterable[ClipHit]) -> Marks:
+    """The marks of a recut programme, in the order of each event's frames.
+
+    A contact that went stands where its splice does: on the first frame kept after it, or, where
+    that was the end of a shot, on the last before it.
+    """
+    runs: dict[int, list[_Run]] = {}
+    for piece in done.pieces:
+        if _is_picture(piece):
+            frames = frames_in_clip(piece.source, _clip(piece.event))
+            runs.setdefault(piece.event.index, []).append((frames, piece.record.start))
+    by_clip: dict[Clip, list[ClipHit]] = {}
+    for hit in sorted(hits, key=lambda each: (each.contact, each.hit_id)):
+        by_clip.setdefault(hit.clip, []).append(hit)
+    uses: dict[int, list[Use]] = {}
+    for use in done.made:
+        for event in use.events:
+            uses.setdefault(event.index, []).append(use)
+    found: dict[int, list[ProgrammeMark]] = {}
+    for index, mark in _all(done, runs, by_clip, uses):
+        found.setdefault(index, []).append(mark)
+    return {
+        index: sorted(marks, key=lambda mark: (mark.frame, mark.kind, mark.hit_id))
+        for index, marks in found.items()
+    }
+
+
+def source_frame(event: SequenceEvent, mark: ProgrammeMark) -> int:
+    """The source frame of a mark, as its event counts."""
+    return event.source.start + mark.frame - event.shown.start
+
+
+def _all(
+    done: Recut,
+    runs: Mapping[int, Sequence[_Run]],
+    by_clip: Mapping[Clip, Sequence[ClipHit]],
+    uses: Mapping[int, Sequence[Use]],
+) -> Iterator[tuple[int, ProgrammeMark]]:
+    for use in done.made:
+        index, frame, record = _splice(use, runs)
+        yield index, _splice_mark(use.removal, frame, record)
+        for hit in _within(by_clip.get(use.removal.clip, ()), use.removal.frames):
+            yield index, _contact(hit, frame, record, [use], moved=True)
+    for index, kept in runs.items():
+        clip = _clip(done.events[index])
+        for frames, record in kept:
+            for hit in _within(by_clip.get(clip, ()), frames):
+                place = record + hit.contact - frames.start
+                yield index, _contact(hit, hit.contact, place, uses.get(index, ()), moved=False)
+
+
+def _is_picture(piece: Piece) -> bool:
+    shown = piece.event.clip is not None and piece.event.at_own_speed
+    return shown and any(map(is_picture, piece.tracks))
+
+
+def _clip(event: SequenceEvent) -> Clip:
+    assert event.clip is not None
+    return event.clip
+
+
+def _splice(use: Use, runs: Mapping[int, Sequence[_Run]]) -> tuple[int, int, int]:
+    """Index of the event that a splice is marked in, frame of the clip, and record frame."""
+    gone = use.removal.frames
+    last = use.events[-1].index
+    for frames, record in runs[last]:
+        if frames.start >= gone.stop:
+            return last, frames.start, record
+    before = [
+        (event.index, frames.stop - 1, record + len(frames) - 1)
+        for event in use.events
+        for frames, record in runs[event.index]
+        if frames.stop <= gone.start
+    ]
+    return before[-1]
+
+
+def _within(hits: Sequence[ClipHit], frames: FrameRange) -> Sequence[ClipHit]:
+    """The hits, in the order of their contacts, that have theirs in the frames."""
+    first, stop = (
+        bisect_left(hits, at, key=lambda hit: hit.contact) for at in (frames.start, frames.stop)
+    )
+    return hits[first:stop]
+
+
+def _contact(
+    hit: ClipHit, frame: int, record: int, uses: Iterable[Use], moved: bool
+) -> ProgrammeMark:
+    removals = (use.removal for use in uses if use.removal.hit_id == hit.hit_id)
+    return ProgrammeMark(
+        kind="contact",
+        hit_id=hit.hit_id,
+        clip=hit.clip,
+        frame=frame,
+        record=record,
+        moved=moved,
+        peak_speed=hit.peak_speed,
+        removal=next(removals, None),
+        name=hit.name,
+    )
+
+
+def _splice_mark(removal: Removal, frame: int, record: int) -> ProgrammeMark:
+    return ProgrammeMark(
+        kind="splice",
+        hit_id=removal.hit_id,
+        clip=removal.clip,
+        frame=frame,
+        record=record,
+        removal=removal,
+        name=removal.name,
+    )
