@@ -3,10 +3,9 @@
     python scripts/bench/snaps.py BENCH [--kind acted]
 
 BENCH holds ``people/`` with ``labels.json``. Every labelled, scored contact of the clips whose name
-begins with the kind is marked up to `SNAP` frames early and late. impactcut's spots are what fits
-said that had not seen the clip (``out_of_fold.json``, as in ``contacts.py``); where they say
-nothing near, its second rule needs no fit, but is given no place by a network either. A mark is
-right within a frame of the label; in brackets, within the label's own doubt beside that.
+begins with the kind is marked up to `SNAP` frames early and late. impactcut's log odds are what
+fits said that had not seen the clip (``odds_out_of_fold.json``, for acted clips with contacts). A
+mark is right within a frame of the label; in brackets, within the label's own doubt beside that.
 """
 
 from __future__ import annotations
@@ -21,41 +20,36 @@ from typing import Any
 import numpy as np
 from scipy.signal import find_peaks
 
-from impactcut.core.detect.mark import SNAP, snapped
+from impactcut.core.detect.mark import SNAP, likeliest_near, snapped
 from impactcut.core.detect.spot import Spot
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import Stretch, measure_around
 from impactcut.media.probe.container import probe
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.spotting import LEAST_CHANCE
+from impactcut.workflow.scan.spotting import fitted_calibration
 
 Snap = Callable[[int], int]
 
 
-def ways(stretch: Stretch, finds: list[list[float]]) -> dict[str, Snap]:
+def ways(stretch: Stretch, odds: list[float]) -> dict[str, Snap]:
     """Where a mark goes, by each rule."""
-    spots = [
-        Spot(frame, int(frame), chance, (0.5, 0.3))
-        for frame, chance in finds
-        if chance >= LEAST_CHANCE
-    ]
+    said, frames = np.array(odds, np.float32), np.arange(len(odds))
+    calibration = fitted_calibration()
     peaks = find_peaks(stretch.difference)[0] + 1
-    inside = [spot.contact for spot in spots]
 
     def nearest(mark: int) -> int:
         near = peaks[np.abs(peaks - mark) <= SNAP]
         return mark if not len(near) else int(near[np.argmin(np.abs(near - mark))])
 
     def ours(mark: int) -> int:
-        return snapped(mark, spots, None, stretch.cells).spot.contact
-
-    def only_spots(mark: int) -> int:
-        near = [frame for frame in inside if abs(frame - mark) <= SNAP]
-        return ours(mark) if near else mark
+        node = likeliest_near(mark, said, frames)
+        seen = None
+        if node is not None:
+            seen = Spot(node, node, calibration.confidence(float(said[node])), (0.5, 0.3))
+        return snapped(mark, seen, None, stretch.cells).spot.contact
 
     return {
         "impactcut, out of fold": ours,
-        "the same, spots alone": only_spots,
         "nearest peak of frame difference": nearest,
         "the mark as it is": lambda mark: mark,
     }
@@ -67,14 +61,14 @@ def main() -> None:
     parser.add_argument("bench", type=Path)
     parser.add_argument("--kind", default="acted")
     options = parser.parse_args()
-    finds = json.loads((Path(__file__).parent / "out_of_fold.json").read_text())
+    odds = json.loads((Path(__file__).parent / "odds_out_of_fold.json").read_text())
     right: dict[tuple[str, int], list[tuple[bool, bool]]] = defaultdict(list)
     folder = options.bench / "people"
     contacts = 0
     for labels in json.loads((folder / "labels.json").read_text()):
         hits = [hit for hit in labels["hits"] if hit.get("scored", True)]
         if labels["clip"].startswith(options.kind) and hits:
-            rules = ways(measured(folder / labels["clip"]), finds[f"people/{labels['clip']}"])
+            rules = ways(measured(folder / labels["clip"]), odds[f"people/{labels['clip']}"])
             contacts += len(hits)
             for name, rule in rules.items():
                 for hit in hits:

@@ -4,10 +4,10 @@
         [--longer X] [--seconds S]
 
 BENCH is the folder of labelled footage; OUT gets ``trunk.onnx``, ``head.onnx``, ``second.onnx`` and
-``manifest.json``, which go into ``impactcut/weights``, ``out_of_fold.json``, which goes into
-``scripts/bench``, and ``table.txt``. Needs PyTorch, onnx and
-pymunk. With GPUs, fits go side by side on all of them (some 30 minutes of one); without, one after
-the other on the processor's cores (days: use a machine that has one).
+``manifest.json``, which go into ``impactcut/weights``, ``out_of_fold.json`` and
+``odds_out_of_fold.json``, which go into ``scripts/bench``, and ``table.txt``. Needs PyTorch, onnx
+and pymunk. With GPUs, fits go side by side on all of them (some 30 minutes of two); without, one
+after the other on the processor's cores (days: use a machine that has one).
 
 Planes of clips and films are made first and kept in the folder SCRATCH of the environment. Then
 four networks are fitted, each three times with a third of all groups left out and once on
@@ -159,6 +159,11 @@ def _write(
         for clip, answer in said.items()
     }
     (options.out / "out_of_fold.json").write_text(json.dumps(unseen))
+    acted = [clip for clip in judged if clip.source == "acted" and clip.marks]
+    odds = {
+        clip.name: [round(float(each), 2) for each in said[clip.name]["odds"]] for clip in acted
+    }
+    (options.out / "odds_out_of_fold.json").write_text(json.dumps(odds))
     scout, second = (load(fit_file(results, name, None), "cpu") for name in (SCOUT, SECOND))
     export(scout, second, options.out)
     manifest = {

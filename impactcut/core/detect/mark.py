@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cells import MotionCells, cell_centres
 
@@ -17,6 +17,9 @@ taps along is off, engineering choice."""
 NEAR: Final = 0.08
 """How far from the place a limb's movement counts for the frame in which it stops, widths,
 engineering choice: a forearm in a medium shot."""
+LEAST: Final = 0.01
+"""Chance from which what the spotter sees near a mark counts: on the labelled acted blows there is
+always that much (`scripts/bench/README.md`)."""
 STOP: Final = 0.3
 """Slowing from one frame to the next, widths/s, from which something is said to stop; engineering
 choice."""
@@ -31,34 +34,50 @@ class Mark:
 
 
 def snapped(
-    frame: int, spots: Sequence[Spot], place: tuple[float, float] | None, cells: MotionCells
+    frame: int, seen: Spot | None, place: tuple[float, float] | None, cells: MotionCells
 ) -> Mark:
     """The best frame within `SNAP` of a mark, for a contact that somebody is sure of.
 
-    It is where the spotter sees a contact, the likeliest of several; or else where the movement
-    at the place stops the hardest; or else the frame as marked.
+    It is where the spotter sees a contact, if it sees one at all; or else where the movement at
+    the place stops the hardest; or else the frame as marked.
 
     Parameters
     ----------
     frame : int
         As marked, counted in the clip.
-    spots : sequence of Spot
-        All that the spotter sees around it.
+    seen : Spot or None
+        The likeliest within `SNAP` frames (`likeliest_near`).
     place : (float, float) or None
         Where the contact would lie, widths; None where nothing tells.
     cells : MotionCells
         Of a stretch around it, one node a frame.
     """
-    near = [spot for spot in spots if abs(spot.contact - frame) <= SNAP]
-    if near:
-        best = max(near, key=lambda spot: (spot.chance, -abs(spot.contact - frame)))
-        why = f"a contact is likeliest there ({best.chance:.2f})"
-        return Mark(replace(best, chance=1.0), why)
+    if seen is not None and seen.chance >= LEAST:
+        why = f"a contact is likeliest there ({seen.chance:.2f})"
+        return Mark(replace(seen, chance=1.0), why)
     where = busiest(frame, cells) if place is None else place
     stop = _hardest_stop(frame, where, cells)
     if stop is None:
         return Mark(as_marked(frame, where), "nothing near stops, so it stays on the frame given")
     return Mark(as_marked(stop, where), "what moves there stops the hardest")
+
+
+def likeliest_near(frame: int, odds: FloatArray, frames: IntArray) -> int | None:
+    """The node with the greatest log odds of a contact within `SNAP` frames, of equal ones the
+    nearest; peak or not, for somebody has said that a contact is there.
+
+    Parameters
+    ----------
+    frame : int
+        As marked.
+    odds : float32, shape (n,)
+    frames : int64, shape (n,)
+        Their frames, counted as ``frame``.
+    """
+    near = np.flatnonzero(np.abs(frames - frame) <= SNAP)
+    if not len(near):
+        return None
+    return int(max(near, key=lambda node: (odds[node], -abs(int(frames[node]) - frame))))
 
 
 def as_marked(frame: int, place: tuple[float, float]) -> Spot:

@@ -40,12 +40,12 @@ def measure_mark(
     spotting = Spotting(fitted_spotter())
     spots = spotting(stretch, pictures)
     height, width = stretch.pictures[0].shape
-    place = spotting.place_near(frame, SNAP, (width, height))
+    seen, place = spotting.seen_near(frame, spots, (width, height))
     if exact:
         where = busiest(frame, stretch.cells) if place is None else place
         mark = Mark(as_marked(frame, where), "as given")
     else:
-        mark = snapped(frame, spots, place, stretch.cells)
+        mark = snapped(frame, seen, place, stretch.cells)
     found = find_hits(stretch, pictures, sounds, [mark.spot])
     if not found:
         raise MarkError(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from functools import cache
 from typing import Final
 
 import numpy as np
 
-from impactcut.core.arrays import IntArray
+from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.confidence import Calibration
+from impactcut.core.detect.mark import SNAP, likeliest_near
 from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_motion
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
@@ -79,6 +81,7 @@ class Spotting:
     def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:
         self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
+        self._odds: FloatArray = np.zeros(0, np.float32)
         self._pieces: list[Piece] = []
         self._stride = 1
 
@@ -92,6 +95,7 @@ class Spotting:
         described = self._described(frames, planes)
         shown = float(rate) / stride
         said = asked(described, planes, shown, self.spotter)
+        self._odds = said.odds
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
         self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
         height, width = stretch.pictures[0].shape
@@ -111,18 +115,32 @@ class Spotting:
         """What was said of every frame of all stretches up to now."""
         return trace_of(self._pieces, self._stride, self.spotter.weights)
 
-    def place_near(
-        self, frame: int, within: int, size: tuple[int, int]
-    ) -> tuple[float, float] | None:
-        """Where a contact is likeliest to lie near a frame of the stretch that was spotted last."""
+    def seen_near(
+        self, frame: int, spots: Sequence[Spot], size: tuple[int, int]
+    ) -> tuple[Spot | None, tuple[float, float] | None]:
+        """What is seen near a mark in the stretch that was spotted last.
+
+        Returns
+        -------
+        Spot or None
+            Where a contact is likeliest: one of the ``spots``, if one lies there.
+        (float, float) or None
+            Where a contact is likeliest to lie, widths, if there is one at all.
+        """
         if self.known is None:
-            return None
+            return None, None
         frames, described = self.known
-        near = np.flatnonzero(np.abs(frames - frame) <= within)
-        if not len(near):
-            return None
-        best = max(near, key=lambda node: float(described.places[node].max()))
-        return place_of(described.places[best], size)
+        node = likeliest_near(frame, self._odds, frames)
+        if node is None:
+            return None, None
+        near = np.flatnonzero(np.abs(frames - frame) <= SNAP)
+        clearest = max(near, key=lambda each: float(described.places[each].max()))
+        contact = int(frames[node])
+        seen = next((spot for spot in spots if spot.contact == contact), None)
+        if seen is None:
+            chance = self.spotter.calibration.confidence(float(self._odds[node]))
+            seen = Spot(float(contact), contact, chance, place_of(described.places[node], size))
+        return seen, place_of(described.places[clearest], size)
 
     def _described(self, frames: IntArray, planes: GreyArray) -> Described:
         """What the trunk makes of the frames; the last of a stretch lacked those after them."""
