@@ -35,7 +35,9 @@ class SyncShift:
 
     @property
     def words(self) -> str:
-        """Both verdicts, as every page, list and reason gives them."""
+        """Both verdicts, as every page, list and reason gives them; once if they are the same."""
+        if self.early == self.late:
+            return self.early
         return f"{self.early} if early, {self.late} if late"
 
 

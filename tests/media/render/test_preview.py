@@ -73,7 +73,9 @@ def render(
     lost: list[str] = []
     done: list[int] = []
     film = PreviewFilm(passages, labels, sounding)
-    write_preview(path, film, done.append, lambda clip, reason: lost.append(reason))
+    write_preview(
+        path, film, lambda frame, _: done.append(frame), lambda clip, reason: lost.append(reason)
+    )
     assert done == list(range(1, film.frames + 1)) and not lost
     return path
 
