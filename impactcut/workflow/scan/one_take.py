@@ -19,6 +19,7 @@ from impactcut.core.takes.same_take import Original, surely_same, take_names
 from impactcut.errors import MediaError, TimecodeError
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.fingerprint import missing
+from impactcut.workflow.scan.tasks import Call, say_take
 
 if TYPE_CHECKING:
     from impactcut.media.probe.container import TakeStated
@@ -91,7 +92,10 @@ class Pairing:
 
 
 def paired(
-    files: Sequence[NewFile], clips: Iterable[StoredClip], apart: Collection[str]
+    files: Sequence[NewFile],
+    clips: Iterable[StoredClip],
+    apart: Collection[str],
+    call: Call,
 ) -> Pairing:
     """Find the new files that hold the take of a clip, or of another new file.
 
@@ -102,6 +106,8 @@ def paired(
         All of the project.
     apart : collection of str
         Files of which somebody said that they are takes of their own.
+    call : callable
+        Opens files.
     """
     there = [clip for clip in clips if _is_measured(clip)]
     lengths = [clip.own.frames for clip in there if clip.own is not None]
@@ -110,7 +116,7 @@ def paired(
         (file, stated)
         for file in files
         if file.frames and lengths.count(file.frames) > 1 and str(file.path) not in apart
-        if (stated := _stated(file.path)) is not None
+        if (stated := _stated(file.path, call)) is not None
     ]
     known: list[tuple[StoredClip, Beside]] = []
     alike: dict[tuple[str, Fraction, int], list[tuple[NewFile, TakeStated]]] = {}
@@ -163,13 +169,13 @@ def _is_measured(clip: StoredClip) -> bool:
     )
 
 
-def _stated(path: Path) -> TakeStated | None:
-    from impactcut.media.probe.container import take_stated
-
+def _stated(path: Path, call: Call) -> TakeStated | None:
+    """What a file says of its take; None where that cannot be had, which measuring will tell of."""
     try:
-        return take_stated(path)
+        stated: TakeStated | None = call(path, say_take, (path,))
     except MediaError:
         return None
+    return stated
 
 
 def _holds(clip: StoredClip, file: NewFile, stated: TakeStated) -> bool:

@@ -27,7 +27,7 @@ from impactcut.workflow.scan.stated import (
     settings_text,
     with_earlier,
 )
-from impactcut.workflow.scan.tasks import Count, Task, frames_stated
+from impactcut.workflow.scan.tasks import Call, Task, count_frames, here
 from impactcut.workflow.takes.shots import pattern_in_force
 
 
@@ -123,7 +123,7 @@ class _Asked:
     pattern: NamePattern
     again: bool
     most_tries: int
-    count: Count
+    call: Call
     takes: Mapping[str, SameTake]
     """Files that are no clips, by path."""
 
@@ -134,7 +134,7 @@ def plan_scan(
     settings: AnalysisSettings,
     again: bool = False,
     retry: bool = False,
-    count: Count = frames_stated,
+    call: Call = here,
 ) -> Plan:
     """Sort files into those to measure, those that are unchanged, and those refused.
 
@@ -147,8 +147,8 @@ def plan_scan(
         Measure what is unchanged too, and try again what was set aside.
     retry : bool
         Try again what was set aside after `MOST_TRIES` failures.
-    count : callable
-        Called with the path of each file that is new; gives about how many frames it has.
+    call : callable
+        Opens the files that are new.
 
     Raises
     ------
@@ -159,7 +159,7 @@ def plan_scan(
         parse_timebase(settings.rate)
     most = sys.maxsize if retry else MOST_TRIES
     takes = {take.path: take for take in project.same_takes()}
-    asked = _Asked(settings, pattern_in_force(project), again, most, count, takes)
+    asked = _Asked(settings, pattern_in_force(project), again, most, call, takes)
     clips = {clip.path: clip for clip in project.clips()}
     files = [_looked_at(each, clips.get(str(each.path))) for each in candidates]
     moves = _moves(project, clips, files)
@@ -196,7 +196,7 @@ def _without_same_takes(
         if str(each.task.path) not in known
     ]
     apart = {path for path, take in asked.takes.items() if take.clip_id is None}
-    pairs = paired(new, clips.values(), apart)
+    pairs = paired(new, clips.values(), apart, asked.call)
     left = (each for each in work if each.task.path not in pairs.spared)
     return tuple(replace(each, beside=pairs.new.get(each.task.path, ())) for each in left), pairs
 
@@ -260,7 +260,7 @@ def _plan_one(
         if found is None:
             return _PassedOver()
         settled = None if asked.again else _settled(known, found, settings, asked)
-        frames = 0 if settled else _counted(file.candidate.path, asked.count)
+        frames = 0 if settled else _counted(file.candidate.path, asked.call)
     except MediaError as error:
         if not file.candidate.expected and known is None:
             return _PassedOver()
@@ -283,10 +283,11 @@ def _stands_for_a_clip(file: _File, clips: Mapping[str, StoredClip], asked: _Ask
     )
 
 
-def _counted(path: Path, count: Count) -> int:
+def _counted(path: Path, call: Call) -> int:
     """Frames of a file; 0 if that cost a process, which measuring will then tell of."""
     try:
-        return count(path)
+        counted: int = call(path, count_frames, (path,))
+        return counted
     except LostProcessError:
         return 0
 

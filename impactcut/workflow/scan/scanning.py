@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 from typing import Protocol
 
@@ -20,7 +19,7 @@ from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome, count_frames
+from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome
 
 
 class Watcher(Protocol):
@@ -124,8 +123,7 @@ def scan(
     again, retry = options.again, options.retry
     settings = replace(options.settings, taught=taught(project))
     with options.executor.planning() as (call, executor):
-        count = partial(_count, call)
-        plan = plan_scan(project, found.candidates, settings, again, retry, count)
+        plan = plan_scan(project, found.candidates, settings, again, retry, call)
         for note in plan.notes:
             note(project)
         project.forget_failures(gone_failures(project.clips(), paths))
@@ -163,11 +161,6 @@ class _Work:
     clips: Mapping[Path, Work]
     watcher: Watcher
     call: Call
-
-
-def _count(call: Call, path: Path) -> int:
-    counted: int = call(path, count_frames, (path,))
-    return counted
 
 
 def _results(work: _Work, options: ScanOptions, analyse: Analyse) -> Iterator[Kept | Refusal]:

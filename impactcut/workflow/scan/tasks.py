@@ -6,15 +6,16 @@ from collections.abc import Callable, Generator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
+
+if TYPE_CHECKING:
+    from impactcut.media.probe.container import TakeStated
 
 Report = Callable[[int], None]
 """Called with the frames of a clip measured so far."""
 Analyse = Callable[[Path, AnalysisSettings, Report | None], ClipAnalysis]
-Count = Callable[[Path], int]
-"""About how many frames a file has."""
 Call = Callable[[Path, Callable[..., Any], tuple[Any, ...]], Any]
 """Has ``function(*arguments, report)`` called, which is about a file, where that harms none."""
 Tell = Callable[[str], None]
@@ -71,8 +72,17 @@ class Executor(Protocol):
 
 
 def count_frames(path: Path, report: Report) -> int:
-    """`frames_stated`, as measuring processes call things."""
-    return frames_stated(path)
+    """About how many frames a file has, as measuring processes call things."""
+    from impactcut.media.probe import container  # loaded by who opens files
+
+    return container.frames_stated(path)
+
+
+def say_take(path: Path, report: Report) -> TakeStated | None:
+    """What a file says of its take, if anything, as measuring processes call things."""
+    from impactcut.media.probe import container
+
+    return container.take_stated(path)
 
 
 def here(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
@@ -90,10 +100,3 @@ def untold(text: str) -> None:
 
 class StoppedError(Exception):
     """Raised where a clip is being measured when everything is told to stop."""
-
-
-def frames_stated(path: Path) -> int:
-    """As `impactcut.media.probe.container.frames_stated` has it, loaded by who opens files."""
-    from impactcut.media.probe import container
-
-    return container.frames_stated(path)

@@ -15,7 +15,7 @@ import av
 import numpy as np
 
 from impactcut.core.time.timebase import parse_timebase
-from impactcut.media.probe.container import frames_stated, probe
+from impactcut.media.probe.container import TakeStated, frames_stated, probe, take_stated
 from impactcut.workflow.hits.found import FoundHit
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
 from tests.helpers.footage.filmed_motion import arm
@@ -89,6 +89,13 @@ def count_badly(path: Path, report: Report = None) -> int:
     if path.name.startswith(("crash", "open")):
         signal.raise_signal(signal.SIGSEGV)
     return frames_stated(path)
+
+
+def say_badly(path: Path, report: Report = None) -> TakeStated | None:
+    """Names that begin with ``say`` crash whoever asks a file which take it is."""
+    if path.name.startswith("say"):
+        signal.raise_signal(signal.SIGSEGV)
+    return take_stated(path)
 
 
 def _go_wrong(name: str, report: Report) -> None:

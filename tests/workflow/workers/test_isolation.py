@@ -20,7 +20,7 @@ from impactcut.errors import LostProcessError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.refusals import MOST_TRIES
-from impactcut.workflow.scan import scanning
+from impactcut.workflow.scan import one_take, planning
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.ordering import by_name, in_order_of, largest_first, smallest_first
 from impactcut.workflow.scan.planning import plan_scan
@@ -28,7 +28,7 @@ from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
 from impactcut.workflow.scan.tasks import Outcome, Task
 from impactcut.workflow.workers import child, executor, isolation
 from impactcut.workflow.workers.executor import OtherProcesses
-from tests.helpers.footage.staged_clips import count_badly, film, measure_badly
+from tests.helpers.footage.staged_clips import count_badly, film, measure_badly, say_badly
 from tests.helpers.running.watched_scans import Recorder
 
 
@@ -130,16 +130,17 @@ def test_three_tries_in_all_then_set_aside_until_asked(tmp_path: Path) -> None:
 def test_file_that_crashes_whoever_opens_it_does_not_end_the_scan(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(scanning, "count_frames", count_badly)
-    tasks_for(tmp_path, "a.mov", "crash.mov", "open.mov")
+    monkeypatch.setattr(planning, "count_frames", count_badly)
+    monkeypatch.setattr(one_take, "say_take", say_badly)
+    tasks_for(tmp_path, "a.mov", "crash.mov", "open.mov", "say.mov")
     with Project(tmp_path / "night.db", create=True) as project:
         recorder = Recorder()
         report = run(project, tmp_path, recorder)
-    assert {Path(clip.path).name for clip in report.measured} == {"a.mov", "open.mov"}
+    assert {Path(clip.path).name for clip in report.measured} == {"a.mov", "open.mov", "say.mov"}
     (refusal,) = report.refusals
     assert refusal.error.startswith("set aside after 3 tries") and "SIGSEGV" in refusal.error
     counted = {work.task.path.name: work.frames for work in recorder.plan.work}
-    assert counted == {"a.mov": 10, "crash.mov": 0, "open.mov": 0}
+    assert counted == {"a.mov": 10, "crash.mov": 0, "open.mov": 0, "say.mov": 10}
     assert children() == []
 
 
