@@ -189,6 +189,7 @@ def _new_mark(
     hit = measured.found.hit
     if any(clip == place.clip_id and _same(hit.contact, at) for clip, at in taken):
         raise MarkError(f"frame {place.frame}: it is the same contact as another one given")
+    _check_free(project, place.clip_id, place.frame)  # who marks a listed hit means that one
     doubtful = _check_free(project, place.clip_id, hit.contact)
     number = None if doubtful is None else doubtful.id
     return HandMark(place.clip_id, number, hit, measured.found.motion)
