@@ -130,6 +130,10 @@ class Project:
         """Every media file of the project, measured or failed, by path."""
         return self._read_once("clips", clips.all_clips)
 
+    def clip(self, clip_id: int) -> StoredClip:
+        """The media file of that number, which the project has."""
+        return next(each for each in self.clips() if each.id == clip_id)
+
     def clip_at(self, path: str) -> StoredClip | None:
         """The media file of that absolute path, if the project has it."""
         with self._reading() as connection:
@@ -516,10 +520,15 @@ class Project:
         with self._writing() as connection:
             return deliveries.put_delivery(connection, delivery)
 
-    def undo(self, by: Actor) -> Act | None:
-        """Take back the latest act that was not taken back, whole; None if there is none."""
+    def undo(self, by: Actor, only: int | None = None) -> Act | None:
+        """Take back the latest act that was not taken back, whole; None if there is none.
+
+        With the number of an act as ``only``: nothing is done, and None, if another is the latest.
+        """
         with self._writing() as connection:
             last = acts.last_standing(connection)
+            if last is not None and only not in (None, last.id):
+                return None
             if last is not None:
                 undoing = acts.put_act(connection, by, last.id)
                 decisions.take_back(connection, last.id, undoing)

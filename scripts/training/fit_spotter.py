@@ -10,10 +10,10 @@ and pymunk. With GPUs, fits go side by side on all of them (some 30 minutes of t
 after the other on the processor's cores (days: use a machine that has one).
 
 Planes of clips and films are made first and kept in the folder SCRATCH of the environment. Then
-four networks are fitted, each three times with a third of all groups left out and once on
-everything: a base and a rich one; a scout, which goes on from the base and is taught by both; a
-second, which comes from another seed and stays untaught. What is said of the groups left out
-decides what confidence is worth, and is all that is reported.
+five networks are fitted, each three times with a third of all groups left out and once on
+everything: a base and a rich one; a scout, which goes on from the base and is taught by both; an
+other of another seed, and a second, which goes on from that and stays untaught. What is said of
+the groups left out decides what confidence is worth, and is all that is reported.
 """
 
 # ruff: noqa: E402 - the project and its renderers are found first

@@ -130,8 +130,7 @@ def move(
     signed = Signature(signer(who))
     with Project(project_path, fov=fov) as project:
         number = Names(project).one(hit)
-        clip_id = project.hit(number).clip_id
-        stored = next(each for each in project.clips() if each.id == clip_id)
+        stored = project.clip(project.hit(number).clip_id)
         assert stored.clip is not None
         frame = frame_of(stored.clip, place)
         with local_executor(1, patience).calling() as call:

@@ -67,7 +67,7 @@ def find_hit(project: Project, hit_id: int) -> HitEntry:
         If the project has no hit of that number.
     """
     hit = project.hit(hit_id)
-    stored = next(clip for clip in project.clips() if clip.id == hit.clip_id)
+    stored = project.clip(hit.clip_id)
     made = propose_for_clip(project, stored)
     (entry,) = _Entries(project)(stored, [hit], made)
     return entry

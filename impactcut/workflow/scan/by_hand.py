@@ -47,6 +47,8 @@ class Marked:
     put_off : Decision or None
         An approval whose frames no longer fit, and that was put off till later.
     error : ImpactcutError or None
+    act : int or None
+        Under which it can be taken back.
     """
 
     place: Place
@@ -54,6 +56,7 @@ class Marked:
     why: str = ""
     put_off: Decision | None = None
     error: ImpactcutError | None = None
+    act: int | None = None
 
 
 def frame_of(clip: Clip, text: str) -> int:
@@ -127,7 +130,7 @@ def move_hit(
         If the clip cannot be read.
     """
     hit = project.hit(hit_id)
-    stored = next(each for each in project.clips() if each.id == hit.clip_id)
+    stored = project.clip(hit.clip_id)
     place = Place(hit.clip_id, frame)
     measured = _measured(stored, frame, True, _sounds(stored, call), call)
     _check_free(project, hit.clip_id, frame, hit.id)
@@ -237,7 +240,7 @@ def _finish(
         unfit |= put_off_unfitting(project, clips[clip_id], signed.by, act)
     entries = entries_beside(project, numbers)
     for number, (place, measured, _) in zip(numbers, given, strict=True):
-        yield Marked(place, entries[number], measured.why, unfit.get(number))
+        yield Marked(place, entries[number], measured.why, unfit.get(number), act=act)
 
 
 def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:

@@ -42,16 +42,11 @@ def take_tap(project: Project, given: GivenTap, source: Source = "page") -> Take
     (marked,) = add_hits(project, [Place(clips[0].id, given.frame)], signed, exact=False)
     if marked.entry is None:
         return TakenTap(given, None, None, str(marked.error))
-    marks = [mark for mark in project.marks() if mark["hit_id"] == marked.entry.id]
-    return TakenTap(given, marked.entry, int(marks[-1]["act"]), marked.why)
+    return TakenTap(given, marked.entry, marked.act, marked.why)
 
 
 def take_back_tap(project: Project, act: int, who: str) -> str:
     """Take a tap back if nothing was said since; why not, or nothing."""
-    standing = [each.id for each in project.acts() if each.undoes is None]
-    undone = {each.undoes for each in project.acts()}
-    last = max((each for each in standing if each not in undone), default=None)
-    if last != act:
+    if project.undo(Actor(who, now(), "page"), only=act) is None:
         return "something was said since: open the hit, and say that it is not one"
-    project.undo(Actor(who, now(), "page"))
     return ""
