@@ -10,7 +10,7 @@ import numpy as np
 from .fighter import Fighter, Place, Reach
 from .figure import GUARD, Build, Joint
 from .footwork import plan_footwork
-from .moves import MOVES, facing, passer_by, steady, sway
+from .moves import MOVES, draw_back, facing, passer_by, steady, sway
 from .reactions import receive
 from .spec import Beat, FightSpec
 from .throwing import throw
@@ -53,10 +53,14 @@ def perform(spec: FightSpec, lens: Floats) -> Performance:
     thrown, falls = list[tuple[Beat, Reach]](), list[float]()
     for beat in sorted(spec.beats, key=lambda b: b.at):
         actor, other = fighters[beat.who], fighters[1 - beat.who]
-        if not beat.is_hit:
+        if not beat.is_strike:
             MOVES[beat.kind](actor, other, beat)
             continue
-        thrown.append((beat, throw(actor, other, beat, lens, _span(spec, beat))))
+        reach = throw(actor, other, beat, lens, _span(spec, beat))
+        if not beat.is_hit:
+            draw_back(other, beat, beat.at + beat.lag / float(spec.rate))
+            continue
+        thrown.append((beat, reach))
         landing = receive(other, actor, beat, beat.at + beat.lag / float(spec.rate))
         falls += [] if landing is None else [round(spec.frame_position(landing), 3)]
     extras = [_extra(spec, index, lens, rng) for index in range(len(spec.looks) - 2)]
@@ -69,7 +73,7 @@ def perform(spec: FightSpec, lens: Floats) -> Performance:
 
 def _span(spec: FightSpec, beat: Beat) -> tuple[float, float]:
     """Seconds of the striker's contacts before and after this one."""
-    own = [b.at for b in spec.beats if b.is_hit and b.who == beat.who]
+    own = [b.at for b in spec.beats if b.is_strike and b.who == beat.who]
     before, after = [at for at in own if at < beat.at], [at for at in own if at > beat.at]
     return max(before, default=-np.inf), min(after, default=np.inf)
 

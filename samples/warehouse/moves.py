@@ -54,6 +54,22 @@ def feint(actor: Fighter, other: Fighter, beat: Beat) -> None:
     other.changes.append(lambda t: hump(t, beat.at + 0.12, 0.28, 0.1, 0.5)[:, None] * flinch)
 
 
+def draw_back(other: Fighter, beat: Beat, start: float) -> None:
+    """What somebody does about a strike that does not land: leans, steps back, parries, nothing."""
+    if beat.sell == "none":
+        return
+    size = beat.strength
+    away = posture(hips=(-0.05, 0, -0.02), lean=(-8, 3), look=(0, 5, 0))
+    if beat.sell == "recoil":
+        guard = posture(right=(0.12, 0.06, 0.05), left=(0.05, -0.03, 0.06))
+        away = away + (guard if beat.side == "left" else mirrored(guard))
+    other.changes.append(lambda t: size * hump(t, start, 0.26, 0.1, 0.5)[:, None] * away)
+    if beat.sell == "stagger":
+        _, yaw = other.place(np.array([start]))
+        back = -0.25 * size * forward_of(yaw)[0]
+        other.shifts.append(lambda t: eased(t, start, start + 0.5)[:, None] * back)
+
+
 def drop_guard(actor: Fighter, other: Fighter, beat: Beat) -> None:
     """Hands sink, shoulders square up; after a moment they come back."""
     low = posture(

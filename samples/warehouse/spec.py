@@ -34,6 +34,9 @@ class Beat:
         What the receiver does, one of `SELLS`.
     strength : float
         How large the reaction (or, for other beats, the move) is; 1 is usual.
+    short, over : float
+        Metres by which a strike stops before, and passes above, where it would land: nobody is
+        hit then.
     """
 
     at: float
@@ -44,6 +47,8 @@ class Beat:
     lag: float = 0.7
     sell: str = "recoil"
     strength: float = 1.0
+    short: float = 0.0
+    over: float = 0.0
 
     def __post_init__(self) -> None:
         if self.kind not in HIT_KINDS + OTHER_KINDS:
@@ -54,6 +59,11 @@ class Beat:
     @property
     def is_hit(self) -> bool:
         """Whether the beat is a strike that is sold as landing."""
+        return self.is_strike and not (self.short or self.over)
+
+    @property
+    def is_strike(self) -> bool:
+        """Whether the beat is a strike, sold as landing or not."""
         return self.kind in HIT_KINDS
 
 

@@ -39,7 +39,7 @@ def throw(
     """
     strike = STRIKES[beat.kind]
     wound, thrown = body_change(strike, beat.side)
-    target = _target(actor, other, strike, beat.at, lens)
+    target = _target(actor, other, strike, beat, lens)
     lunge, target = _step_in(actor, beat, *_socket(actor, strike, beat, thrown), target)
     stroke = _stroke(strike, beat.at, 0.3, span)
     for _ in range(2):
@@ -108,13 +108,13 @@ def level(vector: Floats) -> Floats:
     return np.asarray(flat / max(float(np.linalg.norm(flat)), 1e-9))
 
 
-def _target(actor: Fighter, other: Fighter, strike: Strike, at: float, lens: Floats) -> Floats:
+def _target(actor: Fighter, other: Fighter, strike: Strike, beat: Beat, lens: Floats) -> Floats:
     """A place beside the receiver on the lens side, and a little short of them.
 
     The less the camera sees the strike from the side, the more is left between: a gap along the
     line of sight cannot be seen, one across it can.
     """
-    now = np.array([at])
+    now = np.array([beat.at])
     trunk = other.trunk(now)
     spot = trunk.neck[0] + trunk.up[0] * strike.aim
     line = level(spot - actor.place(now)[0][0])
@@ -123,7 +123,8 @@ def _target(actor: Fighter, other: Fighter, strike: Strike, at: float, lens: Flo
     across = float(np.linalg.norm(aside))
     at_body = strike.limb in ("foot", "hands")
     short = 0.05 + 0.12 * (1 - across) + (0.12 if at_body else 0.0)
-    return np.asarray(spot + aside * MISS * (1.0 if strike.limb == "hand" else 0.35) - line * short)
+    aside = aside * MISS * (1.0 if strike.limb == "hand" else 0.35)
+    return np.asarray(spot + aside - line * (short + beat.short) + np.array([0, beat.over, 0]))
 
 
 def _socket(actor: Fighter, strike: Strike, beat: Beat, thrown: Floats) -> tuple[Floats, float]:

@@ -19,13 +19,23 @@ from truths import LONGEST, WIDEST, Film, judged
 from warehouse.camera import Camera
 from warehouse.figure import Joint
 from warehouse.film import Shoot, pictures, prepare, truth_of
-from warehouse.spec import OTHER_KINDS, Beat, FightSpec
+from warehouse.spec import HIT_KINDS, OTHER_KINDS, Beat, FightSpec
 from warehouse.strikes import STRIKES
 from warehouse.variety import random_spec
 
 FIRST_SEED: Final = 200_000
 """Of the fights; the demonstration and the tests have others."""
 FIRST_QUIET: Final = 500_000
+FEINTED: Final = 0.75
+"""Share of the fights in which some strikes stop short or pass over, and hit nobody."""
+FEINTS_AMONG_CALM: Final = 0.45
+"""Share of what people do there who strike nobody."""
+SHORT, OVER = (0.2, 0.5), (0.28, 0.45)
+"""Metres by which they do; a fight fills some two metres of the picture's height."""
+PARTS: Final = 0.3
+"""Share of the feints that are but part of a punch."""
+APART: Final = 0.5
+"""Seconds from a strike to the next one, at least."""
 SPEEDS: Final = (2.0, 6.0)
 """Metres a second of a softened strike at its fastest."""
 WIDE: Final = (52.0, 88.0)
@@ -41,6 +51,8 @@ def film_fight(number: int) -> Film:
     rng = np.random.default_rng([seed, 1])
     spec = random_spec(seed)
     spec = _softened(_reframed(spec, rng), rng) if number % 2 else _small(spec)
+    if rng.random() < FEINTED:
+        spec = _with_feints(spec, rng)
     return _filmed("fight", number, spec, rng)
 
 
@@ -54,9 +66,44 @@ def film_quiet(number: int) -> Film:
         kind = str(rng.choice(OTHER_KINDS, p=(0.3, 0.2, 0.25, 0.15, 0.1)))
         who, side = int(rng.integers(2)), str(rng.choice(("left", "right")))
         size = float(rng.uniform(0.5, 1.6))
-        beats.append(Beat(at, kind, who, side, float(rng.uniform(2, 3.5)), strength=size))
+        struck = [beat.at for beat in beats if beat.is_strike]
+        if rng.random() < FEINTS_AMONG_CALM and at - max(struck, default=-1.0) > APART:
+            beats.append(_feint(rng, at + 0.3, spec))
+        else:
+            beats.append(Beat(at, kind, who, side, float(rng.uniform(2, 3.5)), strength=size))
         at += float(rng.uniform(0.25, 1.0))
     return _filmed("calm", number, replace(spec, beats=tuple(beats)), rng)
+
+
+def _feint(rng: np.random.Generator, at: float, spec: FightSpec) -> Beat:
+    """A strike as fast as one that lands, that stops short or passes over; or part of a punch."""
+    if rng.random() < PARTS:
+        who, side = int(rng.integers(2)), str(rng.choice(("left", "right")))
+        size = float(rng.uniform(0.6, 1.2))
+        return Beat(at, "feint", who, side, float(rng.uniform(2, 3.5)), strength=size)
+    kind, over = str(rng.choice(HIT_KINDS)), 0.0
+    short = float(rng.uniform(*SHORT))
+    if kind in HIT_KINDS[:2] and rng.random() < 0.15:
+        short, over = 0.0, float(rng.uniform(*OVER))
+    sell = str(rng.choice(("none", "recoil", "stagger"), p=(0.45, 0.4, 0.15)))
+    return Beat(
+        at, kind, int(rng.integers(2)), str(rng.choice(("left", "right"))),
+        speed=float(rng.uniform(SPEEDS[0], 10.5)),
+        lag=float(rng.uniform(-5, 6) * float(spec.rate) / USUAL_RATE),
+        sell=sell, strength=float(rng.uniform(0.2, 1.2)), short=short, over=over,
+    )  # fmt: skip
+
+
+def _with_feints(spec: FightSpec, rng: np.random.Generator) -> FightSpec:
+    beats, at = list(spec.beats), float(rng.uniform(0.35, 0.9))
+    while at < spec.duration - 0.2:
+        if min((abs(beat.at - at) for beat in beats if beat.is_strike), default=9.0) > APART:
+            made = _feint(rng, at, spec)
+            beats.append(made)
+            if made.over:
+                beats.append(Beat(at - 0.3, "bob", 1 - made.who, made.side, strength=1.8))
+        at += float(rng.uniform(0.3, 1.2))
+    return replace(spec, beats=tuple(beats))
 
 
 def _small(spec: FightSpec) -> FightSpec:

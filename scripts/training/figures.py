@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -84,6 +84,38 @@ def some_figure(rng: Rng) -> Figure:
 
 
 @dataclass(frozen=True, eq=False)
+class Thing:
+    """A thing that somebody acts on or with.
+
+    Parameters
+    ----------
+    form : {"ball", "rod", "block"}
+    points : float64, shape (instants, points, 3)
+        Metres. Of a ball its middle and a place on its skin; of a rod its ends; of a block its
+        four upper corners, in order around, and the lower ones under them.
+    radii : tuple of float
+        At the first and at the last point, metres; not used for a block.
+    grey : float
+    folds : float64, shape (folds, 4)
+        Patches on it, as a `Figure` has them; not used for a block.
+    behind : float
+        Metres by which it counts as further off than it is.
+    """
+
+    form: str
+    points: Floats
+    radii: tuple[float, float]
+    grey: float
+    folds: Floats
+    behind: float = 0.0
+
+
+FACES: Final = ((4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7), (0, 1, 2, 3))
+"""Corners of a block's sides: the lower one, those around, the upper one."""
+SHADES: Final = (0.4, 0.6, 0.75, 0.6, 0.75, 1.0)
+
+
+@dataclass(frozen=True, eq=False)
 class _Part:
     """One part on the picture: how far; outlines and their greys, in order; its folds' place."""
 
@@ -96,9 +128,15 @@ class _Part:
 
 
 def draw(
-    canvas: Pixels, figure: Figure, joints: Floats, k: Callable[[str], int], camera: Any, turn: Any
+    canvas: Pixels,
+    figure: Figure,
+    joints: Floats,
+    k: Callable[[str], int],
+    camera: Any,
+    turn: Any,
+    things: Sequence[tuple[Thing, Floats]] = (),
 ) -> None:
-    """Draw somebody (joints, 3) onto a picture.
+    """Draw somebody (joints, 3) onto a picture, among the things he or she has to do with.
 
     Parameters
     ----------
@@ -112,11 +150,14 @@ def draw(
     camera : stage.Camera
     turn : float64, shape (3, 3)
         Of the camera.
+    things : sequence of (Thing, float64 (points, 3))
+        Each with its points now.
     """
     spots, far = camera.project(joints, turn)
     size = camera.f / np.maximum(far, 0.2) * figure.girth
     parts = _limbs(figure, spots, far, size, k)
     parts += [_trunk(figure, spots, far, size, k), _head(figure, joints, k, camera, turn)]
+    parts += [_thing(thing, points, camera, turn) for thing, points in things]
     for part in sorted(parts, key=lambda one: -one.far):
         for outline, grey in part.shapes:
             points = np.round(outline * (1 << SHIFT)).astype(np.int32)
@@ -168,6 +209,21 @@ def _head(figure: Figure, joints: Floats, k: Callable[[str], int], camera: Any, 
     skin, hair = float(figure.greys[SKIN]), float(figure.greys[HAIR])
     shapes = ((_hull(neck, 1.0), skin * EDGE), (_hull(balls, 1.0), hair), (_hull(face, 0.8), skin))
     return _Part(float(far[0]), shapes, figure.folds[-1][:0], (middles[0], middles[1]), 0.0, skin)
+
+
+def _thing(thing: Thing, points: Floats, camera: Any, turn: Any) -> _Part:
+    spots, far = camera.project(points, turn)
+    away, grey = float(far.mean()) + thing.behind, thing.grey
+    if thing.form == "block":
+        order = sorted(range(6), key=lambda face: -float(far[list(FACES[face])].mean()))
+        shapes = tuple((spots[list(FACES[face])], grey * SHADES[face]) for face in order)
+        return _Part(away, shapes, thing.folds[:0], (spots[0], spots[2]), 0.0, grey)
+    first, last = (spots[0], spots[0]) if thing.form == "ball" else (spots[0], spots[1])
+    wide = np.array(thing.radii) * camera.f / np.maximum(far[[0, -1]], 0.2)
+    edge, lit = (_tubes(first[None], last[None], wide[None] * share)[0] for share in (1.0, LIT))
+    shapes = ((edge, grey * EDGE), (lit - [0, HIGHER * float(wide.mean())], grey))
+    ends = (2 * spots[0] - spots[1], spots[1]) if thing.form == "ball" else (first, last)
+    return _Part(away, shapes, thing.folds, ends, float(wide.mean()), grey)
 
 
 def _tubes(first: Floats, last: Floats, wide: Floats) -> Floats:

@@ -20,15 +20,18 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from staged import FILMED, setting
+from staged import FILMED, film_handled, setting
 from truths import KINDS, LONGEST, WIDEST, Film, judged
 
 sys.path.append(str(Path(__file__).resolve().parents[2] / "samples"))
 
 from fights import film_fight, film_quiet
 
-QUIET_SHARE: Final = 0.2
+QUIET_SHARE: Final = 0.3
 """Share of the films of calm people that are set in the warehouse."""
+
+HANDLED_SHARE: Final = 0.55
+"""Share of the films of things in which people act on them."""
 
 
 def film(kind: str, number: int, bench: Path) -> Film:
@@ -53,6 +56,8 @@ def film(kind: str, number: int, bench: Path) -> Film:
     if kind == "fight":
         return film_fight(number)
     if kind == "thing":
+        if np.random.default_rng([64, number]).random() < HANDLED_SHARE:
+            return film_handled(setting(bench), number)
         return _thing(number)
     if kind == "calm" and np.random.default_rng([63, number]).random() < QUIET_SHARE:
         return film_quiet(number)

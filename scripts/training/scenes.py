@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
 from captured import Performer
-from figures import some_figure
+from figures import Thing, some_figure
 from shots import Body, Clock, Floats, Rng
 
 
@@ -55,6 +56,10 @@ class Scene:
         Where the camera looks, metres, and the level direction from there in which it stands.
     contacts : tuple of Contact
         In order.
+    sizes : tuple of float, or None
+        Bounds of the height of a person, in heights of the picture; None for any.
+    played : Fraction or None
+        Frames a second at which the film is shown, if it is shown slower than it is taken.
     """
 
     bodies: tuple[Body, ...]
@@ -62,11 +67,13 @@ class Scene:
     middle: Floats
     side: Floats
     contacts: tuple[Contact, ...] = ()
+    sizes: tuple[float, float] | None = None
+    played: Fraction | None = None
 
 
-def some_body(rng: Rng, joints: Floats, person: Performer) -> Body:
-    """Somebody in clothes of some kind."""
-    return Body(joints, person.k, some_figure(rng))
+def some_body(rng: Rng, joints: Floats, person: Performer, things: tuple[Thing, ...] = ()) -> Body:
+    """Somebody in clothes of some kind, with the things that he or she has to do with."""
+    return Body(joints, person.k, some_figure(rng), things)
 
 
 def seen_from(rng: Rng, ahead: Floats) -> Floats:

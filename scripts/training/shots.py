@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
-from figures import Figure, draw
+from figures import Figure, Thing, draw
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
@@ -64,11 +64,18 @@ class Body:
         Row of a joint.
     figure : Figure
         What he or she looks like.
+    things : tuple of Thing
+        That he or she has to do with.
     """
 
     joints: Floats
     k: Callable[[str], int]
     figure: Figure
+    things: tuple[Thing, ...] = ()
+
+    def points(self, instant: int) -> Floats:
+        """All that moves with somebody, float64 (points, 3)."""
+        return np.concatenate([self.joints[instant], *(t.points[instant] for t in self.things)])
 
 
 @dataclass(frozen=True)
@@ -156,7 +163,11 @@ class Shot:
 
 
 def some_clock(
-    rng: Rng, contact: float, span: tuple[float, float], near: tuple[int, int] = (22, 62)
+    rng: Rng,
+    contact: float,
+    span: tuple[float, float],
+    near: tuple[int, int] = (22, 62),
+    rates: tuple[Fraction, ...] = RATES,
 ) -> Clock:
     """A clock that shows an instant, between bounds of frames before it and after it.
 
@@ -169,8 +180,10 @@ def some_clock(
         Seconds between which there is something to see.
     near : tuple of int
         Least and greatest frames on either side.
+    rates : tuple of Fraction
+        One of which it has.
     """
-    rate = RATES[int(rng.integers(len(RATES)))]
+    rate = rates[int(rng.integers(len(rates)))]
     before, after = (int(frames) for frames in rng.integers(near[0], near[1], 2))
     start = max(span[0], contact - before / float(rate))
     end = min(span[1], contact + after / float(rate))
@@ -205,7 +218,8 @@ def some_camera(
     raised = float(rng.uniform(-0.2, 0.6))
     if rng.random() < 0.25:
         raised = away * math.tan(math.radians(rng.uniform(8, 35)))
-    aim = middle + np.array([0, rng.normal(0, 0.06), 0]) + rng.normal(0, 0.1, 3) * (1, 0, 1)
+    missed = np.array([0, rng.normal(0, 0.06), 0]) + rng.normal(0, 0.1, 3) * (1, 0, 1)
+    aim = middle + missed * min(1.0, 1 / share)
     camera = stage.Camera(middle + side * away + [0, raised, 0], aim, view, width, height)
     return camera, _turned(stage, rng, clock, camera, math.radians(view))
 
@@ -278,7 +292,8 @@ def _exposed(shot: Shot, number: int) -> NDArray[np.float32]:
         posed = [(body.joints[instant], body) for body in shot.bodies]
         for joints, body in sorted(posed, key=lambda one: -_far(shot.camera, one[0], turn)):
             if _far(shot.camera, joints, turn) > NEAREST:
-                draw(canvas, body.figure, joints, body.k, shot.camera, turn)
+                things = [(thing, thing.points[instant]) for thing in body.things]
+                draw(canvas, body.figure, joints, body.k, shot.camera, turn, things)
         cv2.accumulate(canvas, total)
     return np.asarray(total / len(instants), np.float32)
 
@@ -288,7 +303,7 @@ def _drawn(shot: Shot, number: int) -> NDArray[np.int64]:
     first, last = number * shot.clock.instants, (number + 1) * shot.clock.instants - 1
     moved = 0.0
     for body in shot.bodies:
-        ends = [shot.camera.project(body.joints[at], shot.turns[at]) for at in (first, last)]
+        ends = [shot.camera.project(body.points(at), shot.turns[at]) for at in (first, last)]
         if min(far.min() for _, far in ends) > NEAREST:
             moved = max(moved, float(np.abs(ends[1][0] - ends[0][0]).max()))
     count = int(np.clip(math.ceil(moved / APART), 1, shot.clock.instants))

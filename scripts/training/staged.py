@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+import handled
 import numpy as np
 from captured import RECEIVER, opened, performer
 from scenes import Contact, Scene, Setting, some_body
@@ -26,14 +27,21 @@ from shots import (
 )
 from stand_ins import LEVEL, UP, standing, swaying, walking
 from struck import acted_strike, captured_strike
+from synthetic.truth import leave_unseen, thumbnail
 from truths import Film, judged
 from unstruck import SCENES
 
-SEEDS: Final = {"strike": 61, "calm": 62}
+SEEDS: Final = {"strike": 61, "calm": 62, "handled": 65}
 ACTED: Final = 0.45
 """Share of the films of strikes that are acted, not captured."""
-BACKWARDS, AT_NOBODY = 0.2, 0.15
-"""Shares of the films of calm people that show strikes backwards, or with nobody near."""
+BACKWARDS, FEINTS, AT_NOBODY = 0.15, 0.22, 0.13
+"""Shares of the films of calm people: strikes backwards, that stop short, with nobody near."""
+
+
+GRAIN: Final = 2.0
+"""Levels of grain that films of things are reckoned to have."""
+APART: Final = 2
+"""Frames within which a second hit is not scored."""
 
 
 @cache
@@ -63,11 +71,27 @@ def film_calm(on: Setting, number: int) -> Film:
         )
         struck = _filmed(on, rng, scene, "calm", group)
         return replace(struck, frames=struck.frames[::-1], hits=())
-    if draw < BACKWARDS + AT_NOBODY:
+    if draw < BACKWARDS + FEINTS:
+        return _filmed(on, rng, acted_strike(on, rng, 1.0), "calm", f"calm {number}")
+    if draw < BACKWARDS + FEINTS + AT_NOBODY:
         scene, group = captured_strike(on, rng, near=False)
         return replace(_filmed(on, rng, scene, "calm", group), hits=())
     scene = SCENES[int(rng.integers(len(SCENES)))](on, rng)
     return _filmed(on, rng, scene, "calm", f"calm {number}")
+
+
+def film_handled(on: Setting, number: int) -> Film:
+    """Film ``number`` of somebody who acts on things."""
+    rng = np.random.default_rng([SEEDS["handled"], number])
+    made = list(handled.SCENES)[
+        int(rng.choice(len(handled.SCENES), p=list(handled.SCENES.values())))
+    ]
+    filmed = _filmed(on, rng, made(on, rng), "thing", f"handled {number}")
+    height, width = filmed.frames[0].shape
+    placed = [hit | {"y": hit["y"] * height / width} for hit in filmed.hits]
+    seen = leave_unseen(placed, [thumbnail(frame) for frame in filmed.frames], GRAIN)
+    told = (hit | {"scored": near["scored"]} for hit, near in zip(filmed.hits, seen, strict=True))
+    return replace(filmed, hits=tuple(told))
 
 
 FILMED: Final[dict[str, Callable[[Setting, int], Film]]] = {
@@ -78,7 +102,9 @@ FILMED: Final[dict[str, Callable[[Setting, int], Film]]] = {
 
 def _filmed(on: Setting, rng: Rng, scene: Scene, kind: str, group: str) -> Film:
     clock = scene.clock
-    camera, turns = some_camera(on.stage, rng, clock, scene.middle, scene.side, _share(rng))
+    camera, turns = some_camera(
+        on.stage, rng, clock, scene.middle, scene.side, _share(rng, scene.sizes)
+    )
     walkers = tuple(_behind(on, rng, scene) for _ in range(int(rng.choice((0, 0, 1, 2, 3)))))
     grain = float(np.exp(rng.uniform(np.log(0.5), np.log(5))))
     quality = int(rng.integers(25, 80)) if rng.random() < 0.5 else None
@@ -91,7 +117,17 @@ def _filmed(on: Setting, rng: Rng, scene: Scene, kind: str, group: str) -> Film:
     shows = some_shows(rng, clock.frames, clock.rate, around)
     hits = [_hit(shot, shows, contact) for contact in scene.contacts]
     found = tuple(hit for hit in hits if hit is not None)
-    return Film(kind, group, clock.rate, pictures(shot, shows, rng), found)
+    drawn = pictures(shot, shows, rng)
+    return Film(kind, group, scene.played or clock.rate, drawn, _parted(found))
+
+
+def _parted(hits: tuple[dict[str, Any], ...]) -> tuple[dict[str, Any], ...]:
+    """Of hits too near one another to be told apart, only the first is scored."""
+    kept: list[dict[str, Any]] = []
+    for hit in sorted(hits, key=lambda one: one["frame"]):
+        near = any(hit["frame"] - one["frame"] < APART and one["scored"] for one in kept)
+        kept.append(hit | {"scored": hit["scored"] and not near})
+    return tuple(kept)
 
 
 def _hit(shot: Shot, shows: list[int], contact: Contact) -> dict[str, Any] | None:
@@ -112,10 +148,11 @@ def _hit(shot: Shot, shows: list[int], contact: Contact) -> dict[str, Any] | Non
     return hit | {"scored": hit["scored"] and contact.scored}
 
 
-def _share(rng: Rng) -> float:
+def _share(rng: Rng, sizes: tuple[float, float] | None) -> float:
     """Height of a person in heights of the picture."""
     draw = rng.random()
     bounds = (0.05, 0.12) if draw < 0.1 else (0.12, 0.4) if draw < 0.3 else (0.4, 1.05)
+    bounds = sizes or bounds
     return float(np.exp(rng.uniform(*np.log(bounds))))
 
 

@@ -203,12 +203,19 @@ STYLES: Final = (
           (1, 3.2), WHOLE),
 )  # fmt: skip
 ODDS: Final = (0.13, 0.08, 0.1, 0.04, 0.05, 0.05, 0.13, 0.1, 0.07, 0.25)
-AGAIN: Final = 0.3
-"""How often another blow follows."""
+AGAIN, AGAIN_FEIGNED = 0.3, 0.7
+"""How often another blow follows one that lands, and one that does not."""
+FEIGNED: Final = 0.2
+"""How likely an acted blow is to stop short, among films of strikes."""
+SHORT: Final = (0.2, 0.5)
+"""Metres by which it does; those that land may be 0.15 short, and seem to touch."""
 
 
-def acted_strike(on: Setting, rng: Rng) -> Scene:
-    """Somebody strikes, kicks or pushes as one does who takes care; the other one plays along."""
+def acted_strike(on: Setting, rng: Rng, feigned: float = FEIGNED) -> Scene:
+    """Somebody strikes, kicks or pushes as one does who takes care; the other one plays along.
+
+    ``feigned`` is how likely each blow is to stop short, of which no contact is told.
+    """
     contact = SECONDS / 2
     clock = some_clock(rng, contact, (0.0, SECONDS))
     times, ahead = clock.times, np.array([0.0, 0, 1])
@@ -218,12 +225,22 @@ def acted_strike(on: Setting, rng: Rng) -> Scene:
     ours, theirs = _come_together(rng, (striker, receiver), times, contact, gap)
     side, contacts = seen_from(rng, ahead), list[Contact]()
     while True:
-        ours, place = _thrown(rng, ours, theirs, (striker, receiver), times, contact, style, side)
-        answer = _answer_to(rng, style, contact, ahead)
+        short = float(rng.uniform(*SHORT)) if rng.random() < feigned else 0.0
+        ours, place = _thrown(
+            rng, ours, theirs, (striker, receiver), times, contact, style, side, short
+        )
+        if short:
+            answer = _flinch(rng, style, contact, ahead)
+        else:
+            answer = _answer_to(rng, style, contact, ahead)
+            contacts.append(Contact(contact, style.kind, place, answer.start))
         theirs = reacted(theirs, receiver.k, times, answer)
-        contacts.append(Contact(contact, style.kind, place, answer.start))
         contact += float(rng.uniform(0.7, 1.5))
-        if rng.random() > AGAIN or style.kind == "push" or contact > times[-1]:
+        if (
+            rng.random() > (AGAIN if not short else AGAIN_FEIGNED)
+            or style.kind == "push"
+            or contact > times[-1]
+        ):
             break
         same = [other for other in STYLES if other.limbs == style.limbs]
         style = same[int(rng.integers(len(same)))]
@@ -263,11 +280,13 @@ def _thrown(
     contact: float,
     style: Style,
     side: Floats,
+    short: float,
 ) -> tuple[Floats, Floats]:
     """The striker's joints with a blow laid on top, and where it arrives."""
     index, k = int(np.argmin(np.abs(times - contact))), people[0].k
     hands = "rl" if len(style.limbs) == 2 else "rl"[int(rng.integers(2))]
     target = _aimed_at(rng, theirs[index, people[1].k(style.part)], ours[index], k, style, side)
+    target = target - facing(ours[index], k) * short
     speed, stop = float(rng.uniform(*style.speed)), float(rng.uniform(0.015, 0.09))
     wind, hold = float(rng.uniform(0.15, 0.45)), float(rng.uniform(0.05, 0.3))
     back = float(rng.uniform(0.3, 0.6))
@@ -321,3 +340,11 @@ def _answer_to(rng: Rng, style: Style, contact: float, ahead: Floats) -> Reactio
         abrupt = bool(rng.random() < 0.5)
         return Reaction(style.weights, start, ahead, amount, rise, 6.0, abrupt, True)
     return _reaction(rng, _start_of(rng, contact, style.kind), ahead, style.weights)
+
+
+def _flinch(rng: Rng, style: Style, contact: float, ahead: Floats) -> Reaction:
+    """What somebody does about a blow that stops short: nothing, or a little, gently."""
+    start = contact + float(rng.uniform(-6, 8)) / USUAL_RATE
+    amount = float(rng.uniform(0.02, 0.15)) if rng.random() < 0.55 else 0.0
+    rise, back = float(rng.uniform(0.08, 0.2)), float(rng.uniform(0.3, 1.0))
+    return Reaction(style.weights, start, ahead, amount, rise, back, False, rng.random() < 0.2)

@@ -24,6 +24,7 @@ figures, films, fights, shots, stand_ins, truths = (
     importlib.import_module(name)
     for name in ("figures", "films", "fights", "shots", "stand_ins", "truths")
 )
+handled, staged, struck = (importlib.import_module(n) for n in ("handled", "staged", "struck"))
 CAPTURES = bench("captures")
 BENCH = Path() if CAPTURES is None else CAPTURES.parent
 needs_bench = pytest.mark.skipif(CAPTURES is None, reason="needs the footage in shared/bench")
@@ -272,7 +273,7 @@ def test_what_is_no_film_is_refused() -> None:
 
 
 @needs_bench
-@pytest.mark.parametrize(("kind", "number"), [("strike", 35), ("calm", 40)])
+@pytest.mark.parametrize(("kind", "number"), [("strike", 35), ("calm", 40), ("thing", 2)])
 def test_the_same_number_gives_the_same_film(kind: str, number: int) -> None:
     first, again = (films.film(kind, number, BENCH) for _ in range(2))
     assert same(first, again)
@@ -292,6 +293,67 @@ def test_strikes_are_told_and_lie_where_the_pictures_change() -> None:
                 margins.append(near_change(window, hit["x"], hit["y"]))
     assert len(margins) >= 6
     assert np.median(margins) > 10, "levels"
+
+
+@needs_bench
+def test_a_ball_kept_up_turns_where_a_contact_is_told() -> None:
+    """Between contacts it falls freely (9.81 m/s²), and at each it is thrown up again."""
+    on = staged.setting(BENCH)
+    for seed in range(6):
+        scene = handled.kept_up(on, np.random.default_rng(seed))
+        times, (ball,) = scene.clock.times, scene.bodies[0].things
+        told = [contact.seconds for contact in scene.contacts]
+        high = ball.points[:, 0, 1]
+        pull = np.gradient(np.gradient(high, times), times)
+        far = np.abs(times[:, None] - told).min(axis=1) > 0.1
+        flying = far & (times > told[0]) & (times < told[-1])
+        np.testing.assert_allclose(pull[flying][2:-2], -9.81, atol=0.4)
+        for second in told:
+            if times[0] + 0.1 < second < times[-1] - 0.1:
+                before, after = (np.interp(second + late, times, high) for late in (-0.06, 0.06))
+                here = np.interp(second, times, high)
+                assert after > here - 0.01, "it does not go on downward"
+                assert before + after > 2 * here, "it is sharply turned, up"
+
+
+@needs_bench
+@pytest.mark.parametrize("scene_of", ["tooled", "drummed"])
+def test_tools_get_to_the_top_of_what_they_strike_at_each_contact(scene_of: str) -> None:
+    on, seen = staged.setting(BENCH), 0
+    for seed in range(12):
+        scene = getattr(handled, scene_of)(on, np.random.default_rng(seed))
+        coarse = 6 * float(np.diff(scene.clock.times).max())
+        blocks = [thing for thing in scene.bodies[0].things if thing.form == "block"]
+        for contact in scene.contacts:
+            if scene.clock.times[0] < contact.seconds < scene.clock.times[-1]:
+                (block,) = blocks
+                gap = contact.place[1] - block.points[0, :4, 1].mean()
+                assert -0.02 < gap < 0.06 + coarse, "metres: its own radius, and 6 m/s between"
+                seen += 1
+    assert seen > 20
+
+
+@needs_bench
+def test_acted_blows_that_stop_short_are_no_contacts() -> None:
+    on = staged.setting(BENCH)
+    for seed in range(5):
+        assert not struck.acted_strike(on, np.random.default_rng(seed), feigned=1.0).contacts
+        assert struck.acted_strike(on, np.random.default_rng(seed), feigned=0.0).contacts
+
+
+def test_a_strike_that_stops_short_is_no_hit_and_stays_away() -> None:
+    """The same fight with one strike landing, and stopping half a metre short."""
+    spec = replace(fights.random_spec(200_003), frames=60)
+    beat = fights.Beat(1.2, "straight punch", 0, speed=8.0, sell="none")
+    gaps = []
+    for short in (0.0, 0.5):
+        shoot = fights.prepare(replace(spec, beats=(replace(beat, short=short),)))
+        truth = fights.truth_of(shoot.spec, shoot.performance)
+        assert len(truth["hits"]) == (0 if short else 1)
+        ours, theirs = (who.joints(np.array([1.2]))[0] for who in shoot.performance.cast[:2])
+        hand, head = ours[fights.Joint.HAND_R], theirs[fights.Joint.CROWN]
+        gaps.append(float(np.linalg.norm(hand - head)))
+    assert gaps[1] - gaps[0] > 0.3, "metres"
 
 
 @needs_bench

@@ -74,7 +74,7 @@ def thumbnail(picture: Pixels) -> Picture:
     """A picture so small that its grain is averaged away, grey, float32."""
     height, width = picture.shape[:2]
     size = (THUMB, max(round(THUMB * height / width), 2))
-    grey = cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
+    grey = picture if picture.ndim == 2 else cv2.cvtColor(picture, cv2.COLOR_BGR2GRAY)
     return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
