@@ -75,9 +75,9 @@ def _begun(
     return person, clock, joints, played
 
 
-def _from_anywhere(rng: Rng) -> Floats:
-    """The level direction of a camera that is seldom behind somebody."""
-    angle = float(rng.uniform(-1.9, 1.9) if rng.random() < 0.95 else rng.uniform(1.9, 4.4))
+def _from_anywhere(rng: Rng, widest: float = 1.9) -> Floats:
+    """The level direction of a camera that is not behind somebody; ``widest`` is in radians."""
+    angle = float(rng.uniform(-widest, widest))
     return np.array([math.sin(angle), 0, math.cos(angle)])
 
 
@@ -443,12 +443,13 @@ def _struck(
             things += _chips(rng, clock, top, inside)
     body = some_body(rng, joints, person, tuple(things))
     near = rng.random() < 0.6
-    middle = top + UP * float(rng.uniform(0.02, 0.15)) - AHEAD * float(rng.uniform(0, 0.15))
+    middle = spots.mean(axis=0) + UP * float(rng.uniform(0.02, 0.15))
+    middle = middle - AHEAD * float(rng.uniform(0, 0.15))
     if not near:
         middle = (middle + joints[0, person.k("chest")]) / 2
     sizes = (1.3, 3.6) if near else (0.6, 1.3)
     ordered = tuple(sorted(contacts, key=lambda contact: contact.seconds))
-    return Scene((body,), clock, middle, _from_anywhere(rng), ordered, sizes, played)
+    return Scene((body,), clock, middle, _from_anywhere(rng, 1.55), ordered, sizes, played)
 
 
 def _rung(times: Floats, second: float, size: float) -> Floats:
