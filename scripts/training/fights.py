@@ -30,7 +30,7 @@ FEINTED: Final = 0.75
 """Share of the fights in which some strikes stop short or pass over, and hit nobody."""
 FEINTS_AMONG_CALM: Final = 0.45
 """Share of what people do there who strike nobody."""
-SHORT, OVER = (0.2, 0.5), (0.28, 0.45)
+SHORT, OVER = (0.28, 0.55), (0.28, 0.45)
 """Metres by which they do; a fight fills some two metres of the picture's height."""
 PARTS: Final = 0.3
 """Share of the feints that are but part of a punch."""

@@ -207,8 +207,8 @@ AGAIN, AGAIN_FEIGNED = 0.3, 0.7
 """How often another blow follows one that lands, and one that does not."""
 FEIGNED: Final = 0.2
 """How likely an acted blow is to stop short, among films of strikes."""
-SHORT: Final = (0.2, 0.5)
-"""Metres by which it does; those that land may be 0.15 short, and seem to touch."""
+SHORT: Final = (0.28, 0.6)
+"""Metres by which it does, and the striker keeps further off; of those that land, up to 0.15."""
 
 
 def acted_strike(on: Setting, rng: Rng, feigned: float = FEIGNED) -> Scene:
@@ -223,9 +223,11 @@ def acted_strike(on: Setting, rng: Rng, feigned: float = FEIGNED) -> Scene:
     gap = float(rng.uniform(*style.gap))
     striker, receiver = (performer(rng, on.motion, *RECEIVER) for _ in range(2))
     ours, theirs = _come_together(rng, (striker, receiver), times, contact, gap)
-    side, contacts = seen_from(rng, ahead), list[Contact]()
+    side, contacts, off = seen_from(rng, ahead), list[Contact](), 0.0
     while True:
         short = float(rng.uniform(*SHORT)) if rng.random() < feigned else 0.0
+        stepped = ease(times, contact - 0.5, 0.4) if off or contacts else np.ones(len(times))
+        ours, off = ours - ((short - off) * stepped)[:, None, None] * ahead, short
         ours, place = _thrown(
             rng, ours, theirs, (striker, receiver), times, contact, style, side, short
         )
@@ -286,8 +288,10 @@ def _thrown(
     index, k = int(np.argmin(np.abs(times - contact))), people[0].k
     hands = "rl" if len(style.limbs) == 2 else "rl"[int(rng.integers(2))]
     target = _aimed_at(rng, theirs[index, people[1].k(style.part)], ours[index], k, style, side)
-    target = target - facing(ours[index], k) * short
     speed, stop = float(rng.uniform(*style.speed)), float(rng.uniform(0.015, 0.09))
+    if short:
+        stop = stop / 3
+        target = target - facing(ours[index], k) * (short + speed * stop)
     wind, hold = float(rng.uniform(0.15, 0.45)), float(rng.uniform(0.05, 0.3))
     back = float(rng.uniform(0.3, 0.6))
     throws = {}
