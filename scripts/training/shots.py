@@ -292,7 +292,11 @@ def _exposed(shot: Shot, number: int) -> NDArray[np.float32]:
         posed = [(body.joints[instant], body) for body in shot.bodies]
         for joints, body in sorted(posed, key=lambda one: -_far(shot.camera, one[0], turn)):
             if _far(shot.camera, joints, turn) > NEAREST:
-                things = [(thing, thing.points[instant]) for thing in body.things]
+                things = [
+                    (thing, thing.points[instant])
+                    for thing in body.things
+                    if shot.camera.project(thing.points[instant], turn)[1].min() > NEAREST
+                ]
                 draw(canvas, body.figure, joints, body.k, shot.camera, turn, things)
         cv2.accumulate(canvas, total)
     return np.asarray(total / len(instants), np.float32)
@@ -304,8 +308,9 @@ def _drawn(shot: Shot, number: int) -> NDArray[np.int64]:
     moved = 0.0
     for body in shot.bodies:
         ends = [shot.camera.project(body.points(at), shot.turns[at]) for at in (first, last)]
-        if min(far.min() for _, far in ends) > NEAREST:
-            moved = max(moved, float(np.abs(ends[1][0] - ends[0][0]).max()))
+        seen = np.minimum(ends[0][1], ends[1][1]) > NEAREST
+        if seen.any():
+            moved = max(moved, float(np.abs(ends[1][0] - ends[0][0])[seen].max()))
     count = int(np.clip(math.ceil(moved / APART), 1, shot.clock.instants))
     middle = (first + last) / 2
     return np.unique(np.round(middle + (last - first) * _spread(count))).astype(np.int64)
