@@ -19,8 +19,8 @@ _GUARDED = re.compile(rf"'+{_FORMULA}")
 def write_csv(header: Sequence[str], rows: Iterable[Sequence[str | float]]) -> str:
     """CSV text, lines ended by CR LF.
 
-    Text cells that a spreadsheet would take for formulas get an apostrophe in front; numbers are
-    written as they are.
+    Text cells that a spreadsheet would take for formulas get an apostrophe in front, and are such
+    as UTF-8 can carry; numbers are written as they are.
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
@@ -55,8 +55,9 @@ def well_formed(text: str) -> str:
 
 
 def _guarded(cell: str | float) -> str | float:
-    if not isinstance(cell, str) or cell[:1].isalnum():
+    if not isinstance(cell, str):
         return cell
+    cell = well_formed(cell)
     return f"'{cell}" if _MISTAKABLE.match(cell) else cell
 
 

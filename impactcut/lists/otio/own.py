@@ -11,7 +11,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.reasons import verdict_words
 from impactcut.lists.otio.library import library
-from impactcut.lists.tables.clock_cells import count_mode, rate_cell
+from impactcut.lists.tables.cells import clock_cells
 from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:
@@ -23,12 +23,7 @@ SCHEMA = 1
 
 def list_metadata(clock: Timebase, judging: str) -> dict[str, object]:
     """Of a timeline: what it counts in, and what its numbers of visibility rest on."""
-    return {
-        "schema": SCHEMA,
-        "rate": rate_cell(clock),
-        "count_mode": count_mode(clock),
-        "judging": judging,
-    }
+    return {"schema": SCHEMA, **clock_cells(clock), "judging": judging}
 
 
 def id_of(text: str) -> str:

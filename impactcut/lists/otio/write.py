@@ -24,7 +24,7 @@ from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.library import REEL_KEY, library, opened_timeline
 from impactcut.lists.otio.own import METADATA_KEY, id_of, list_metadata, own_marker, time_range
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.cut_rows import cut_rows
+from impactcut.lists.tables.cut_csv import cut_rows
 from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:
@@ -169,8 +169,12 @@ def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict
     rows = cut_rows(cut, sound)
     return list_metadata(cut.timebase, judging) | {
         "version": cut.version,
-        "trims": [{name: getattr(row, name) for name in _TRIM_FIELDS} for row in rows],
+        "trims": [{name: _carried(row[name]) for name in _TRIM_FIELDS} for row in rows],
     }
+
+
+def _carried(cell: str | float) -> str | float:
+    return well_formed(cell) if isinstance(cell, str) else cell
 
 
 def _clip_metadata(clip: Clip) -> dict[str, object]:

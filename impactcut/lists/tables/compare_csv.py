@@ -8,7 +8,7 @@ from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.reasons import verdict_words
 from impactcut.errors import RateError
-from impactcut.lists.csv_text import well_formed, write_csv
+from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
 COLUMNS = (
     "beat", "rank", "reason", "section", "take", "angle", "slate", "circled", "clip", "hit",
@@ -21,39 +21,43 @@ COLUMNS = (
 
 def render_compare_csv(beats: Iterable[ComparedBeat]) -> str:
     """CSV text of beats in their order, best showing first."""
-    return write_csv(COLUMNS, [_row(beat, each) for beat in beats for each in beat.ranked])
+    return render_table(COLUMNS, (_row(beat, each) for beat in beats for each in beat.ranked))
 
 
-def _row(beat: ComparedBeat, ranked: Ranked) -> list[str | float]:
+def _row(beat: ComparedBeat, ranked: Ranked) -> Row:
     showing = ranked.showing
     clip, hit, trim = showing.clip, showing.hit, showing.trim
-    lag = hit.reaction_lag
-    trimmed: list[str | float] = ["", 0, "", "", "", ""]
+    cells: dict[str, str | float] = {
+        "beat": beat.name,
+        "rank": ranked.place,
+        "reason": ranked.reason,
+        **shot_cells(clip),
+        "hit": showing.called,
+        "contact_tc": _timecode(clip, hit.contact),
+        "contact_frame": hit.contact,
+        "speed": round(hit.peak_speed, 3),
+        "crispness": round(showing.crispness, 2),
+        "trim_frames": 0,
+        "camera": hit.camera,
+        "weak": showing.reading.weak,
+        "late": showing.reading.late,
+        "early": showing.reading.early,
+    }
     if trim is not None:
-        trimmed = [trim.first, trim.count, round(trim.speed_gain, 3)]
-        trimmed += [round(showing.speed, 3), round(trim.visibility, 3)]
-        trimmed += [verdict_words(trim)]
-    return [
-        beat.name,
-        ranked.place,
-        ranked.reason,
-        *(well_formed(text) for text in (clip.section, clip.take, clip.angle, clip.slate)),
-        "yes" if clip.circled else "no",
-        well_formed(clip.name),
-        showing.called,
-        _timecode(clip, hit.contact),
-        hit.contact,
-        round(showing.hit.peak_speed, 3),
-        round(showing.crispness, 2),
-        *trimmed,
-        "" if lag is None else lag,
-        "" if showing.lag is None else showing.lag,
-        "" if lag is None else round(float(1000 * lag / clip.rate)),
-        hit.camera,
-        showing.reading.weak,
-        showing.reading.late,
-        showing.reading.early,
-    ]
+        cells |= {
+            "trim_first": trim.first,
+            "trim_frames": trim.count,
+            "gain": round(trim.speed_gain, 3),
+            "speed_trimmed": round(showing.speed, 3),
+            "visibility": round(trim.visibility, 3),
+            "verdict": verdict_words(trim),
+        }
+    if hit.reaction_lag is not None:
+        cells["reaction_lag"] = hit.reaction_lag
+        cells["reaction_lag_ms"] = round(float(1000 * hit.reaction_lag / clip.rate))
+    if showing.lag is not None:
+        cells["reaction_lag_trimmed"] = showing.lag
+    return cells
 
 
 def _timecode(clip: Clip, frame: int) -> str:

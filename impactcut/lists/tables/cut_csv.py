@@ -2,46 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields
-from fractions import Fraction
-from typing import Any
+from collections.abc import Mapping
 
-from impactcut.core.programme.cutlist import CutList
-from impactcut.core.time.timebase import Timebase
-from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.csv_text import read_csv, write_csv
-from impactcut.lists.edl.write import SoundLines
-from impactcut.lists.tables.clock_cells import check_label, is_drop
-from impactcut.lists.tables.cut_rows import CutRow, cut_rows
+from impactcut.core.programme.assemble import ClipPlace, place_clips, splice_events
+from impactcut.core.programme.cutlist import CutList, Removal
+from impactcut.core.sound.sync import sync_shift
+from impactcut.core.takes.clip import Clip
+from impactcut.core.trims.reasons import COUNTER, verdict_words
+from impactcut.lists.edl.write import SoundLines, lines_of, split_events
+from impactcut.lists.reels import reel_names
+from impactcut.lists.tables.cells import (
+    Row,
+    check_table,
+    clock_cells,
+    place_cells,
+    render_table,
+    shot_cells,
+)
 
-COLUMNS = tuple(field.name for field in fields(CutRow))
-_LABELS = ("source_in", "source_out", "record_old", "record_new")
-_FROM_CELL: dict[object, Callable[[str], object]] = {
-    "int": int,
-    "float": float,
-    "str": str,
-    "Fraction": Fraction,
-}
+COLUMNS = (
+    "version", "part", "event", "section", "slate", "take", "angle", "circled", "reel", "clip",
+    "hit", "first_frame", "last_frame", "source_in", "source_in_frame", "source_out",
+    "source_out_frame", "record_old", "record_old_frame", "record_new", "record_new_frame",
+    "frames", "running_offset", "speed_gain", "visibility", "verdict", "decision", "who", "note",
+    "rate", "count_mode", "timecode_source", "sync_early", "sync_late",
+)  # fmt: skip
+_MEASURED = ("speed_gain", "visibility")
+
+
+def cut_rows(cut: CutList, sound: SoundLines | None = None) -> tuple[Row, ...]:
+    """Everything a person is told about each removed range, by column, in record order.
+
+    ``part`` is the EDL with ``sound``, counted from 1, and ``event`` in it the event that begins
+    at the splice (where the end of a clip was removed: the clip's last). ``first_frame`` and
+    ``last_frame`` are counted from 0 at the clip's first; outs are exclusive. ``record_old`` is
+    where the range began in the untrimmed programme, ``record_new`` where its splice lies in the
+    trimmed one; ``running_offset`` counts removed frames so far with these. ``sync_early`` and
+    ``sync_late`` are of production sound that is not cut along, by as many frames early, or late
+    (ITU-R BT.1359-1).
+    """
+    reels, places, numbers = reel_names(cut.clips), place_clips(cut), _event_numbers(cut, sound)
+    return tuple(
+        _row(cut, removal, numbers[index], reels, places[removal.clip])
+        for removal, index in zip(cut.removals, splice_events(cut), strict=True)
+    )
 
 
 def render_cut_csv(cut: CutList, sound: SoundLines | None = None) -> str:
     """The CSV text of a cut list (RFC 4180, to be stored as UTF-8), with its header row."""
-    return write_csv(COLUMNS, (list(_cells(row)) for row in cut_rows(cut, sound)))
-
-
-def parse_cut_csv(text: str) -> tuple[CutRow, ...]:
-    """Read the text of `render_cut_csv` back.
-
-    Raises
-    ------
-    ListFormatError
-        If it is not such a text, or a timecode and the frames beside it disagree.
-    """
-    return tuple(
-        _read_row(number, dict(zip(COLUMNS, cells, strict=True)))
-        for number, cells in enumerate(read_csv(text, COLUMNS), 2)
-    )
+    return render_table(COLUMNS, map(_to_three_decimals, cut_rows(cut, sound)))
 
 
 def check_cut_csv(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
@@ -52,36 +61,58 @@ def check_cut_csv(text: str, cut: CutList, sound: SoundLines | None = None) -> N
     ListMismatchError
         If it is not the plan.
     """
-    try:
-        found = parse_cut_csv(text)
-    except ListFormatError as error:
-        raise ListMismatchError(f"the CSV cut list cannot be read back: {error}") from error
-    wanted = cut_rows(cut, sound)
-    if found != wanted:
-        raise ListMismatchError(
-            f"the CSV cut list of {cut.title!r}, read back, is not the plan; "
-            "do not use it, and report this"
-        )
+    wanted = map(_to_three_decimals, cut_rows(cut, sound))
+    check_table(text, COLUMNS, wanted, f"the CSV cut list of {cut.title!r}")
 
 
-def _cells(row: CutRow) -> Iterator[str | int]:
-    for column in COLUMNS:
-        value = getattr(row, column)
-        if isinstance(value, Fraction):
-            yield f"{value.numerator}/{value.denominator}"
-        else:
-            yield f"{value:.3f}" if isinstance(value, float) else value
+def _to_three_decimals(row: Row) -> Row:
+    return {**row, **{column: f"{row[column]:.3f}" for column in _MEASURED}}
 
 
-def _read_row(number: int, cells: Mapping[str, str]) -> CutRow:
-    try:
-        values: dict[str, Any] = {
-            field.name: _FROM_CELL[field.type](cells[field.name]) for field in fields(CutRow)
-        }
-        row = CutRow(**values)
-        timebase = Timebase(row.rate, is_drop(row.count_mode))
-        for column in _LABELS:
-            check_label(timebase, cells[column], column, values[f"{column}_frame"])
-    except (ValueError, ZeroDivisionError) as error:
-        raise ListFormatError(f"row {number}: {error}") from error
-    return row
+def _event_numbers(cut: CutList, sound: SoundLines | None) -> list[tuple[int, int]]:
+    """Part and number of the line of each event's picture."""
+    found = []
+    for part, events in enumerate(split_events(cut, sound), 1):
+        number = 1
+        for event in events:
+            found.append((part, number))
+            number += len(lines_of(event, sound))
+    return found
+
+
+def _row(
+    cut: CutList,
+    removal: Removal,
+    event: tuple[int, int],
+    reels: Mapping[Clip, str],
+    place: ClipPlace,
+) -> Row:
+    clip, gap, decision, clock = removal.clip, removal.frames, removal.decision, cut.timebase
+    sync = sync_shift(len(gap), clip.rate)
+    jumps = f"; {COUNTER}" if clip.counter_jumps else ""
+    return {
+        "version": cut.version,
+        "part": event[0],
+        "event": event[1],
+        **shot_cells(clip),
+        "reel": reels[clip],
+        "hit": removal.called,
+        "first_frame": gap.start,
+        "last_frame": gap.stop - 1,
+        **place_cells("source_in", clip.source_start + gap.start, clip.timebase),
+        **place_cells("source_out", clip.source_start + gap.stop, clip.timebase),
+        **place_cells("record_old", place.old_record(gap.start), clock),
+        **place_cells("record_new", place.new_record(gap.start), clock),
+        "frames": len(gap),
+        "running_offset": place.old_record(gap.stop) - place.new_record(gap.stop),
+        "speed_gain": round(removal.trim.speed_gain, 3),
+        "visibility": round(removal.trim.visibility, 3),
+        "verdict": f"{verdict_words(removal.trim)}{jumps}",
+        "decision": removal.standing,
+        "who": "" if decision is None else decision.who,
+        "note": "" if decision is None else decision.note,
+        **clock_cells(clock),
+        "timecode_source": clip.timecode_source,
+        "sync_early": sync.early,
+        "sync_late": sync.late,
+    }

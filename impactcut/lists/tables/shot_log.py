@@ -14,7 +14,7 @@ from impactcut.core.takes.scale import Scale, parse_scale
 from impactcut.core.takes.shot_log import AS_FILED, LogRow, ShotSaid
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import ListFormatError, RateError
-from impactcut.lists.csv_text import well_formed, write_csv
+from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
 COLUMNS: Final = (
     "clip", "section", "slate", "take", "angle", "circled", "metres", "reel", "start", "rate",
@@ -57,7 +57,7 @@ def parse_shot_log(text: str) -> ShotLog:
 
 def render_shot_log(clips: Iterable[Clip]) -> str:
     """A log of what is known of clips, to be filled in and given back."""
-    return write_csv(COLUMNS, [_cells_of(clip) for clip in clips])
+    return render_table(COLUMNS, map(_cells_of, clips))
 
 
 def _cells(text: str) -> list[tuple[int, list[str]]]:
@@ -165,13 +165,11 @@ def _rate(line: int, cells: Mapping[str, str]) -> str | None:
     return text
 
 
-def _cells_of(clip: Clip) -> list[str]:
-    return [
-        well_formed(clip.path),
-        *(well_formed(text) for text in (clip.section, clip.slate, clip.take, clip.angle)),
-        "yes" if clip.circled else "no",
-        "" if clip.scale is None else str(clip.scale),
-        well_formed(clip.reel) if clip.reel_source == "user" else "",
-        clip.source_label(0) if clip.timecode_source == "user" else "",
-        "",
-    ]
+def _cells_of(clip: Clip) -> Row:
+    return {
+        **shot_cells(clip),
+        "clip": clip.path,
+        "metres": "" if clip.scale is None else str(clip.scale),
+        "reel": clip.reel if clip.reel_source == "user" else "",
+        "start": clip.source_label(0) if clip.timecode_source == "user" else "",
+    }

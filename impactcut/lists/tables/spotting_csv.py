@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 from impactcut.core.programme.spotting import SoundOffset, SpottedCue, SpottedTrim
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.reasons import COUNTER
-from impactcut.lists.csv_text import well_formed, write_csv
-from impactcut.lists.tables.clock_cells import count_mode, rate_cell
+from impactcut.lists.tables.cells import Row, clock_cells, place_cells, render_table, shot_cells
 
 COLUMNS = (
     "cue", "section", "slate", "take", "angle", "circled", "tc_in", "tc_in_frame", "tc_hit",
@@ -22,50 +20,40 @@ COLUMNS = (
 )  # fmt: skip
 TRIM = "trim"
 """What the kind column says of a splice."""
-Cells = dict[str, str | float]
 
 
-@dataclass(frozen=True)
-class SpottingList:
-    """What a spotting list says, and the record clock it says it on."""
-
-    timebase: Timebase
-    cues: tuple[SpottedCue, ...]
-    trims: tuple[SpottedTrim, ...]
-
-
-def render_spotting_csv(spotting: SpottingList) -> str:
+def render_spotting_csv(
+    clock: Timebase, cues: Sequence[SpottedCue], trims: Sequence[SpottedTrim]
+) -> str:
     """The CSV text of a spotting list (RFC 4180, to be stored as UTF-8), with its header row.
 
     ``tc_out`` is exclusive; ``speed`` is in picture widths a second. A row of kind ``trim`` stands
     at the first frame after a splice: ``frames_out`` frames went, which make sound that was not
     cut with the picture come ``offset_`` earlier (later where negative) behind it; ``after_`` is
     where such sound then lies, all trims of the shot counted. Verdicts: ITU-R BT.1359-1.
+
+    Parameters
+    ----------
+    clock : Timebase
+        Of the record places.
     """
-    rows = [(cue.record.start, _cue_cells(cue, spotting.timebase)) for cue in spotting.cues]
-    rows += [(trim.record, _trim_cells(trim, spotting.timebase)) for trim in spotting.trims]
+    rows = [(cue.record.start, _cue_cells(cue, clock)) for cue in cues]
+    rows += [(trim.record, _trim_cells(trim, clock)) for trim in trims]
     rows.sort(key=lambda row: row[0])
-    return write_csv(
+    return render_table(
         COLUMNS,
-        [_row(number, cells, spotting.timebase) for number, (_, cells) in enumerate(rows, 1)],
+        (
+            {**cells, "cue": number, **clock_cells(clock)}
+            for number, (_, cells) in enumerate(rows, 1)
+        ),
     )
 
 
-def _row(number: int, cells: Cells, clock: Timebase) -> Sequence[str | float]:
-    whole: Cells = {
-        **cells,
-        "cue": number,
-        "rate": rate_cell(clock),
-        "count_mode": count_mode(clock),
-    }
-    return [whole.get(column, "") for column in COLUMNS]
-
-
-def _cue_cells(cue: SpottedCue, clock: Timebase) -> Cells:
+def _cue_cells(cue: SpottedCue, clock: Timebase) -> Row:
     return {
-        **_place("tc_in", cue.record.start, clock),
-        **({} if cue.moment is None else _place("tc_hit", cue.moment, clock)),
-        **_place("tc_out", cue.record.stop, clock),
+        **place_cells("tc_in", cue.record.start, clock),
+        **({} if cue.moment is None else place_cells("tc_hit", cue.moment, clock)),
+        **place_cells("tc_out", cue.record.stop, clock),
         "frames": len(cue.record),
         "kind": cue.kind,
         "performer": cue.performer,
@@ -74,14 +62,15 @@ def _cue_cells(cue: SpottedCue, clock: Timebase) -> Cells:
         "speed": f"{cue.speed:.3f}" if cue.speed else "",
         "hit": cue.called,
         **_source(cue.clip, cue.source_frame),
-        "note": well_formed(cue.note),
+        "note": cue.note,
     }
 
 
-def _trim_cells(trim: SpottedTrim, clock: Timebase) -> Cells:
+def _trim_cells(trim: SpottedTrim, clock: Timebase) -> Row:
+    counter = f"; {COUNTER}" if trim.clip.counter_jumps else ""
     return {
-        **_place("tc_in", trim.record, clock),
-        **_place("tc_out", trim.record, clock),
+        **place_cells("tc_in", trim.record, clock),
+        **place_cells("tc_out", trim.record, clock),
         "frames": 0,
         "kind": TRIM,
         "hit": " ".join(trim.hits),
@@ -94,30 +83,14 @@ def _trim_cells(trim: SpottedTrim, clock: Timebase) -> Cells:
         "after_ms": _milliseconds(trim.after),
         "after_samples": trim.after.samples,
         "after_sync": trim.after.words,
-        "note": "; ".join(_trim_notes(trim.clip)),
+        "note": f"for production sound that is not cut with the picture{counter}",
     }
 
 
-def _trim_notes(clip: Clip) -> Iterator[str]:
-    yield "for production sound that is not cut with the picture"
-    if clip.counter_jumps:
-        yield COUNTER
-
-
-def _place(column: str, frame: int, clock: Timebase) -> Cells:
-    return {column: clock.label(frame), f"{column}_frame": frame}
-
-
-def _source(clip: Clip, frame: int) -> Cells:
+def _source(clip: Clip, frame: int) -> Row:
     return {
-        "section": well_formed(clip.section),
-        "slate": well_formed(clip.slate),
-        "take": well_formed(clip.take),
-        "angle": well_formed(clip.angle),
-        "circled": "yes" if clip.circled else "no",
-        "clip": well_formed(clip.name),
-        "source": clip.source_label(frame),
-        "source_frame": clip.source_start + frame,
+        **shot_cells(clip),
+        **place_cells("source", clip.source_start + frame, clip.timebase),
         "timecode_source": clip.timecode_source,
     }
 

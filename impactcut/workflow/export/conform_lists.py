@@ -16,7 +16,7 @@ from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
 from impactcut.lists.tables.cut_changes import Since, changes_of_cut, check_cut_changes
 from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
-from impactcut.lists.tables.spotting_csv import SpottingList, render_spotting_csv
+from impactcut.lists.tables.spotting_csv import render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
@@ -97,10 +97,9 @@ def spotting_list(
     removals: Sequence[Removal],
 ) -> dict[str, bytes]:
     """The file of a spotting list, by its name: what the showings of clips call for."""
-    spotting = SpottingList(
-        timebase, spot_cues(showings, cues), spot_trims(showings, removals, timebase.rate)
-    )
-    return {f"{name}_spotting.csv": render_spotting_csv(spotting).encode("utf-8")}
+    trims = spot_trims(showings, removals, timebase.rate)
+    text = render_spotting_csv(timebase, spot_cues(showings, cues), trims)
+    return {f"{name}_spotting.csv": text.encode("utf-8")}
 
 
 def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:

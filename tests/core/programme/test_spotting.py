@@ -38,7 +38,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.sequence import list_names, sequence_of
-from impactcut.lists.tables.spotting_csv import SpottingList, render_spotting_csv
+from impactcut.lists.tables.spotting_csv import render_spotting_csv
 from tests.helpers.lists.list_clips import (
     ALL_TIMEBASES,
     DF30,
@@ -219,7 +219,7 @@ def test_rows_of_the_csv() -> None:
     cut = assemble("QUAY", [A], [make_removal(A, 50, 2)], record_start=86_400)
     cues = spotted(cut, cue("swish", 44, 50, 47, 1.25), cue("hit", 53, 54, 53, 1.25))
     trims = spot_trims(showings_of(cut), cut.removals, FILM)
-    text = render_spotting_csv(SpottingList(cut.timebase, cues, trims))
+    text = render_spotting_csv(cut.timebase, cues, trims)
     rows = list(csv.DictReader(io.StringIO(text, newline="")))
     assert [row["cue"] for row in rows] == ["1", "2", "3"]
     assert [row["kind"] for row in rows] == ["swish", "trim", "hit"]
@@ -244,7 +244,7 @@ def test_labels_are_those_of_the_frames_beside_them(timebase: Timebase) -> None:
         showings_of(cut), [ClipCues(clip, 1, (cue("hit", 48, 49, 48), cue("cloth", 200, 299)))]
     )
     trims = spot_trims(showings_of(cut), cut.removals, timebase.rate)
-    text = render_spotting_csv(SpottingList(timebase, cues, trims))
+    text = render_spotting_csv(timebase, cues, trims)
     rows = list(csv.DictReader(io.StringIO(text, newline="")))
     assert len(rows) == 3 and {row["clip"] for row in rows} == {"'=S12.mov"}
     for row in rows:
@@ -261,7 +261,7 @@ def test_drop_frame_marks_its_labels() -> None:
     clip = make_clip("A.mov", timebase=DF30, frames=90, start=1790)
     cut = assemble("QUAY", [clip], [make_removal(clip, 9, 2)], record_start=107_892)
     trims = spot_trims(showings_of(cut), cut.removals, NTSC)
-    text = render_spotting_csv(SpottingList(DF30, (), trims))
+    text = render_spotting_csv(DF30, (), trims)
     # SMPTE ST 12-1: frame 1799 is 00:00:59;29.
     assert "01:00:00;09,107901" in text and "00:00:59;29,1799" in text
 
@@ -270,8 +270,6 @@ def test_a_trim_says_that_a_counter_jumps() -> None:
     clip = replace(A, clock=True)
     cut = assemble("QUAY", [clip], [make_removal(clip, 50, 2)], record_start=86_400)
     trims = spot_trims(showings_of(cut), cut.removals, clip.rate)
-    (row,) = csv.DictReader(
-        io.StringIO(render_spotting_csv(SpottingList(clip.timebase, (), trims)), newline="")
-    )
+    (row,) = csv.DictReader(io.StringIO(render_spotting_csv(clip.timebase, (), trims), newline=""))
     assert row["note"].endswith("; a counter jumps here, unless the finished picture is made from "
                                 "clean ones")  # fmt: skip

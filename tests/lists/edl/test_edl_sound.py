@@ -16,8 +16,7 @@ from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, render_edl
 from impactcut.lists.tables.change_csv import render_change_csv
 from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
-from impactcut.lists.tables.cut_csv import check_cut_csv, render_cut_csv
-from impactcut.lists.tables.cut_rows import cut_rows
+from impactcut.lists.tables.cut_csv import check_cut_csv, cut_rows, render_cut_csv
 from tests.helpers.lists.list_clips import cut_lists, make_clip, planned_frames
 from tests.helpers.lists.second_reader import read_list
 from tests.helpers.projects.quay_project import make_quay_project
@@ -146,10 +145,10 @@ def test_the_csv_numbers_events_as_the_edl_does(cut: CutList, sound: SoundLines)
     texts, rows = render_edl(cut, sound), cut_rows(cut, sound)
     check_cut_csv(render_cut_csv(cut, sound), cut, sound)
     for row in rows:
-        numbered = read_list(texts[row.part - 1], cut.timebase.counted).lines
-        (line,) = [each for each in numbered if int(each.number) == row.event]
-        assert "V" in line.tracks and line.reel == row.reel
+        numbered = read_list(texts[row["part"] - 1], cut.timebase.counted).lines
+        (line,) = [each for each in numbered if int(each.number) == row["event"]]
+        assert "V" in line.tracks and line.reel == row["reel"]
         # The picture begins at the splice, or ends there where the end of the clip went.
-        assert row.record_new_frame % cut.timebase.day in (
+        assert row["record_new_frame"] % cut.timebase.day in (
             line.record_in % cut.timebase.day, line.record_out % cut.timebase.day
         )  # fmt: skip

@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import re
+from contextlib import suppress
 from dataclasses import replace
-from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -21,8 +22,7 @@ from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.csv_text import read_csv, write_csv
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.write import render_edl
-from impactcut.lists.tables.cut_csv import check_cut_csv, parse_cut_csv, render_cut_csv
-from impactcut.lists.tables.cut_rows import cut_rows
+from impactcut.lists.tables.cut_csv import COLUMNS, check_cut_csv, cut_rows, render_cut_csv
 from tests.helpers.lists.list_clips import (
     DF30,
     cut_lists,
@@ -92,46 +92,57 @@ def test_the_text_keeps_to_rfc_4180() -> None:
 def test_a_list_without_trims_is_its_header() -> None:
     text = render_cut_csv(assemble("QUAY", [FIRST], [], record_start=0))
     assert text.count("\r\n") == 1
-    assert parse_cut_csv(text) == ()
+
+
+def read(cut: CutList) -> list[dict[str, Any]]:
+    """The rows of a cut list, what counts frames and events as whole numbers."""
+    words = {"clip", "reel", "hit", "section", "take", "who", "note"}
+    return [
+        {
+            name: int(cell) if cell.isdigit() and name not in words else cell
+            for name, cell in zip(COLUMNS, cells, strict=True)
+        }
+        for cells in read_csv(render_cut_csv(cut), COLUMNS)
+    ]
 
 
 @settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_removed_frames_and_where_they_were(cut: CutList) -> None:
-    rows = parse_cut_csv(render_cut_csv(cut))
+    rows = read(cut)
     check_cut_csv(render_cut_csv(cut), cut)
     day = cut.timebase.day
     old = planned_frames(cut.clips, [], cut.record_start)
     new = planned_frames(cut.clips, cut.removals, cut.record_start)
     removed = [place for place in old if place[:2] not in {(clip, at) for clip, at, _ in new}]
     found = [
-        (removal.clip, (row.source_in_frame + n) % day, (row.record_old_frame + n) % day)
+        (removal.clip, (row["source_in_frame"] + n) % day, (row["record_old_frame"] + n) % day)
         for row, removal in zip(rows, cut.removals, strict=True)
-        for n in range(row.frames)
+        for n in range(row["frames"])
     ]
     assert found == removed
-    assert sum(row.frames for row in rows) == len(old) - len(new)
+    assert sum(row["frames"] for row in rows) == len(old) - len(new)
     so_far = 0
     for row, removal in zip(rows, cut.removals, strict=True):
-        assert row.record_old_frame - row.record_new_frame == so_far
-        so_far += row.frames
-        assert row.running_offset == so_far
-        assert row.last_frame - row.first_frame + 1 == row.frames
-        assert row.source_out_frame - row.source_in_frame == row.frames
+        assert row["record_old_frame"] - row["record_new_frame"] == so_far
+        so_far += row["frames"]
+        assert row["running_offset"] == so_far
+        assert row["last_frame"] - row["first_frame"] + 1 == row["frames"]
+        assert row["source_out_frame"] - row["source_in_frame"] == row["frames"]
         for label in ("source_in", "source_out", "record_old", "record_new"):
-            beside = getattr(row, f"{label}_frame")
-            assert frame_of(getattr(row, label), cut.timebase) == beside % day
-        assert row.clip == removal.clip.name
+            beside = row[f"{label}_frame"]
+            assert frame_of(row[label], cut.timebase) == beside % day
+        assert row["clip"] == removal.clip.name
 
 
 @settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_event_of_the_edl_at_the_splice(cut: CutList) -> None:
     documents = [parse_edl(text, cut.timebase.rate) for text in render_edl(cut)]
-    for row in parse_cut_csv(render_cut_csv(cut)):
-        event = documents[row.part - 1].events[row.event - 1]
-        assert (event.number, event.reel) == (row.event, row.reel)
-        splice = row.record_new_frame % cut.timebase.day
+    for row in read(cut):
+        event = documents[row["part"] - 1].events[row["event"] - 1]
+        assert (event.number, event.reel) == (row["event"], row["reel"])
+        splice = row["record_new_frame"] % cut.timebase.day
         assert splice in (event.record.start, event.record.stop % cut.timebase.day)
 
 
@@ -139,16 +150,16 @@ def test_rows_of_a_list_in_parts_name_their_part() -> None:
     clips = [make_clip(f"{n}.mov", frames=20) for n in range(600)]
     cut = assemble("QUAY", clips, [make_removal(clip, 9, 1) for clip in clips], record_start=0)
     rows = cut_rows(cut)
-    assert [(row.part, row.event) for row in rows[498:501]] == [(1, 998), (2, 1), (2, 3)]
+    assert [(row["part"], row["event"]) for row in rows[498:501]] == [(1, 998), (2, 1), (2, 3)]
 
 
 def test_drop_frame_is_named_and_counted() -> None:
     clip = make_clip("A.mov", timebase=DF30, frames=90, start=1790)
     cut = assemble("QUAY", [clip], [make_removal(clip, 9, 2)], record_start=107_892)
-    (row,) = parse_cut_csv(render_cut_csv(cut))
+    (row,) = read(cut)
     # SMPTE ST 12-1: 00:01:00;02 follows 00:00:59;29.
-    assert (row.source_in, row.source_out) == ("00:00:59;29", "00:01:00;03")
-    assert (row.rate, row.count_mode) == (Fraction(30000, 1001), "drop-frame")
+    assert (row["source_in"], row["source_out"]) == ("00:00:59;29", "00:01:00;03")
+    assert (row["rate"], row["count_mode"]) == ("30000/1001", "drop-frame")
 
 
 # OWASP, "CSV Injection": what a cell must not begin with.
@@ -180,45 +191,33 @@ def test_a_byte_order_mark_and_the_quotes_of_a_spreadsheet_are_read() -> None:
     text = render_cut_csv(CUT)
     out = io.StringIO(newline="")
     csv.writer(out, quoting=csv.QUOTE_ALL).writerows(csv.reader(io.StringIO(text, newline="")))
-    assert parse_cut_csv("\ufeff" + out.getvalue()) == cut_rows(CUT)
+    check_cut_csv("\ufeff" + out.getvalue(), CUT)
 
 
 @pytest.mark.parametrize(
     ("old", "new", "fault"),
     [
         ("version,", "list,", "first row must be version,"),
-        ("01:02:13:07,89599", "01:02:13:08,89599", "row 2: source_in is 01:02:13:08"),
-        ("01:02:13:07,", "1:02:13:07,", "row 2: '1:02:13:07' is not a timecode"),
-        ("86479,2,2", "86479,two,2", "row 2: .*'two'"),
-        ("24/1", "24/0", "row 2"),
-        ("24/1", "0/1", "row 2: a frame rate is above 0"),
-        ("non-drop", "drop-frame", "row 2: drop-frame timecode exists at"),
-        ("non-drop", "maybe", "row 2: 'maybe' is no count mode"),
+        ("01:02:13:07,89599", "01:02:13:08,89599", "is not the plan"),
+        ("86479,2,2", "86479,two,2", "is not the plan"),
+        ("24/1", "24/0", "is not the plan"),
         ("shows to nobody", "shows to, nobody", "row 2 has 35 cells, not 34"),
         ("夜, ", '夜"x, ', "not CSV"),
+        ("4,1,2,", '"' + "x" * 1_000_000, "not CSV"),
     ],
 )
-def test_a_damaged_list_is_refused_with_its_row(old: str, new: str, fault: str) -> None:
+def test_a_damaged_list_is_not_handed_over(old: str, new: str, fault: str) -> None:
     text = render_cut_csv(CUT)
     assert old in text
-    with pytest.raises(ListFormatError, match=fault):
-        parse_cut_csv(text.replace(old, new, 1))
-    with pytest.raises(ListMismatchError):
+    with pytest.raises(ListMismatchError, match=fault):
         check_cut_csv(text.replace(old, new, 1), CUT)
 
 
 @given(st.text())
 def test_any_text_is_read_or_refused(text: str) -> None:
     for damaged in (text, render_cut_csv(CUT) + text):
-        try:
-            parse_cut_csv(damaged)
-        except ListFormatError as error:
-            assert str(error)
-
-
-def test_a_cell_too_large_for_the_format_is_refused() -> None:
-    with pytest.raises(ListFormatError, match="not CSV"):
-        parse_cut_csv('"' + "x" * 1_000_000)
+        with suppress(ListFormatError):
+            read_csv(damaged, COLUMNS)
 
 
 def test_a_list_of_another_plan_is_not_handed_over() -> None:
