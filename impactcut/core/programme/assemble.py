@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import accumulate, pairwise
+from itertools import pairwise
 
 from impactcut.core.programme.cutlist import CutList, Event, Removal
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange, without
+from impactcut.core.time.frames import FrameRange, Gaps, without
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListFormatError, RateError, TrimError
 
@@ -24,36 +22,19 @@ class ClipPlace:
     clip : Clip
     old_start, new_start : int
         Record frame of the clip's frame 0 in the untrimmed and in the trimmed programme.
-    removed : tuple of FrameRange
-        Frames of the clip that are taken out, in order.
+    gone : Gaps
+        Frames of the clip that are taken out.
     """
 
     clip: Clip
     old_start: int
     new_start: int
-    removed: tuple[FrameRange, ...]
+    gone: Gaps
 
-    def removed_before(self, frame: int) -> int:
-        """How many of the clip's frames before ``frame`` are taken out."""
-        at = bisect_left(self._starts, frame)
-        if not at:
-            return 0
-        last = self.removed[at - 1]
-        return self._gone[at - 1] + min(last.stop, frame) - last.start
-
-    def gap_at(self, frame: int) -> FrameRange | None:
-        """What is taken out there; None where the frame stays."""
-        at = bisect_right(self._starts, frame)
-        return self.removed[at - 1] if at and frame in self.removed[at - 1] else None
-
-    @cached_property
-    def _starts(self) -> list[int]:
-        return [gap.start for gap in self.removed]
-
-    @cached_property
-    def _gone(self) -> list[int]:
-        """Frames that go before each gap."""
-        return [0, *accumulate(map(len, self.removed))]
+    @property
+    def kept(self) -> tuple[FrameRange, ...]:
+        """Runs of the clip's frames that stay, in order."""
+        return without(FrameRange(0, self.clip.frames), self.gone.ranges)
 
     def old_record(self, frame: int) -> int:
         """Record frame of the clip's frame in the untrimmed programme."""
@@ -64,7 +45,7 @@ class ClipPlace:
 
         A removed frame stands for its splice: the record frame of the first frame kept after it.
         """
-        return self.new_start + frame - self.removed_before(frame)
+        return self.new_start + self.gone.moved(frame)
 
 
 def assemble(
@@ -127,7 +108,7 @@ def place_clips(cut: CutList) -> Mapping[Clip, ClipPlace]:
     places: dict[Clip, ClipPlace] = {}
     old_start = new_start = cut.record_start
     for clip, gaps in removed.items():
-        places[clip] = ClipPlace(clip, old_start, new_start, tuple(gaps))
+        places[clip] = ClipPlace(clip, old_start, new_start, Gaps(tuple(gaps)))
         old_start += clip.frames
         new_start += clip.frames - sum(map(len, gaps))
     return places

@@ -11,6 +11,7 @@ from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
+from impactcut.core.time.frames import FrameRange
 
 Kind = Literal["contact", "splice"]
 
@@ -69,7 +70,7 @@ def _contacts(cut: CutList, hits: Iterable[ClipHit]) -> Iterable[ProgrammeMark]:
         place = places.get(hit.clip)
         if place is None:
             continue
-        gap = place.gap_at(hit.contact)
+        gap = next(iter(place.gone.inside(FrameRange(hit.contact, hit.contact + 1))), None)
         frame = hit.contact if gap is None else gap.stop
         if frame == hit.clip.frames and gap is not None:
             frame = gap.start - 1

@@ -15,7 +15,7 @@ from impactcut.core.programme.assemble import ClipPlace, place_clips
 from impactcut.core.programme.cutlist import CutList, Event, Removal
 from impactcut.core.programme.hit_track import ClipHit, ThumpCue, sample_at
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange, count_before, without
+from impactcut.core.time.frames import FrameRange, Gaps, without
 
 LEAD_SECONDS = Fraction(3, 5)
 """For which a title stands before a passage."""
@@ -74,7 +74,7 @@ class Passage:
 
     def place(self, frame: int) -> int:
         """Frame of the passage in which ``frame``, or the first shown after it, comes up."""
-        return self.lead + self.hold * count_before(frame, self.runs)
+        return self.lead + self.hold * Gaps(self.runs).before(frame)
 
     def is_splice(self, frame: int) -> bool:
         """Whether ``frame`` is the first shown after frames were taken out."""
@@ -142,7 +142,7 @@ def _programme(cut: CutList, hits: tuple[ClipHit, ...], *, trimmed: bool) -> Ite
         lead = 0 if number else _lead(clip)
         record = place.new_start if trimmed else place.old_start
         inside = _inside(hits, clip, whole)
-        yield Passage(clip, whole, place.removed, trimmed, 1, lead, record, inside)
+        yield Passage(clip, whole, place.gone.ranges, trimmed, 1, lead, record, inside)
 
 
 def _close_to(
@@ -151,8 +151,7 @@ def _close_to(
     window = _around(removal.clip, removal.frames, CLOSE_SECONDS)
     gaps = tuple(
         FrameRange(max(gap.start, window.start), min(gap.stop, window.stop))
-        for gap in place.removed
-        if gap.meets(window)
+        for gap in place.gone.inside(window)
     )
     return _both(removal.clip, window, gaps, hits, hold)
 

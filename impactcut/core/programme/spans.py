@@ -96,10 +96,11 @@ def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
             )
         else:
             joined.append(span)
-    return tuple(sorted(_since_midnight(span, day) for span in joined))
+    return tuple(sorted(since_midnight(span, day) for span in joined))
 
 
-def _since_midnight(span: Span, day: int) -> Span:
+def since_midnight(span: Span, day: int) -> Span:
+    """The span with its times since midnight."""
     if 0 <= span.record.start < day and 0 <= span.source.start < day:
         return span
     return replace(

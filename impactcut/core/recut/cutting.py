@@ -7,14 +7,16 @@ reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.recut.hold_length import HeldClock, Hold, hold_length, plan_hold
-from impactcut.core.recut.ripple import RippleClock, plan_ripple, ripple
+from impactcut.core.recut.ripple import plan_ripple, ripple
 from impactcut.core.recut.uses import RefusedUse, Use, find_uses
+from impactcut.core.time.frames import Gaps
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,7 @@ class Recut:
         Where they were to go and did not.
     absent : tuple of Removal
         What the programme does not show.
-    clock : RippleClock or HeldClock
+    clock : Gaps or HeldClock
         Where the record frames of the old programme come to lie.
     """
 
@@ -42,7 +44,15 @@ class Recut:
     made: tuple[Use, ...]
     refused: tuple[RefusedUse, ...]
     absent: tuple[Removal, ...]
-    clock: RippleClock | HeldClock
+    clock: Gaps | HeldClock
+
+    @cached_property
+    def left(self) -> Mapping[int, Sequence[Piece]]:
+        """What is left of each event, by its index, in record order."""
+        found: dict[int, list[Piece]] = {}
+        for piece in sorted(self.pieces, key=lambda piece: piece.record.start):
+            found.setdefault(piece.event.index, []).append(piece)
+        return found
 
 
 def recut(
@@ -64,10 +74,10 @@ def recut(
         Leave sound unsplit.
     """
     uses = find_uses(events, removals)
-    clock: RippleClock | HeldClock
+    clock: Gaps | HeldClock
     if hold is None:
         made, refused = plan_ripple(events, uses.found, whole_sound)
-        clock = RippleClock(tuple(sorted({use.record for use in made})))
+        clock = Gaps(tuple(sorted({use.record for use in made})))
         pieces = ripple(events, clock, whole_sound)
     else:
         changes, made, refused = plan_hold(events, uses.found, hold, whole_sound)

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
-from itertools import accumulate
 
 from impactcut.core.programme.sequence import (
     UNDER_TRANSITION,
@@ -16,49 +13,8 @@ from impactcut.core.programme.sequence import (
     with_out_under,
 )
 from impactcut.core.recut.uses import RefusedUse, Use
-from impactcut.core.time.frames import FrameRange, without
+from impactcut.core.time.frames import FrameRange, Gaps, without
 from impactcut.core.time.meeting import Meeting
-
-
-@dataclass(frozen=True)
-class RippleClock:
-    """Where record frames come to lie once ``gaps`` are taken out of the programme.
-
-    Parameters
-    ----------
-    gaps : tuple of FrameRange
-        In order; none meet.
-    """
-
-    gaps: tuple[FrameRange, ...]
-
-    @cached_property
-    def _starts(self) -> list[int]:
-        return [gap.start for gap in self.gaps]
-
-    @cached_property
-    def _gone(self) -> list[int]:
-        """Frames of the gaps before each, and of all."""
-        return [0, *accumulate(map(len, self.gaps))]
-
-    def moved(self, frame: int) -> int:
-        """New place of a record frame; one that goes, that of the first frame kept after it."""
-        at = bisect_left(self._starts, frame)
-        if not at:
-            return frame
-        last = self.gaps[at - 1]
-        return frame - self._gone[at - 1] - (min(last.stop, frame) - last.start)
-
-    def inside(self, frames: FrameRange) -> tuple[FrameRange, ...]:
-        """The gaps that meet a range."""
-        first = bisect_right(self._starts, frames.start)
-        if first and self.gaps[first - 1].stop > frames.start:
-            first -= 1
-        return self.gaps[first : bisect_left(self._starts, frames.stop)] if frames else ()
-
-    def moved_range(self, frames: FrameRange) -> FrameRange:
-        """New place of a range of record frames."""
-        return FrameRange(self.moved(frames.start), self.moved(frames.stop))
 
 
 class _Followers:
@@ -194,15 +150,13 @@ def _cut_short(event: SequenceEvent, left: int) -> str:
     return ""
 
 
-def ripple(
-    events: Sequence[SequenceEvent], clock: RippleClock, whole_sound: bool
-) -> tuple[Piece, ...]:
+def ripple(events: Sequence[SequenceEvent], clock: Gaps, whole_sound: bool) -> tuple[Piece, ...]:
     """The programme without a clock's gaps: every event's pieces, in the order of the events.
 
     Parameters
     ----------
     events : sequence of SequenceEvent
-    clock : RippleClock
+    clock : Gaps
     whole_sound : bool
         Do not split sound: it keeps its in and its length, and gives up frames at its end only
         on a track whose next event would begin in it.
@@ -214,7 +168,7 @@ def ripple(
 
 
 def _pieces(
-    event: SequenceEvent, clock: RippleClock, followers: _Followers, whole_sound: bool
+    event: SequenceEvent, clock: Gaps, followers: _Followers, whole_sound: bool
 ) -> Iterator[Piece]:
     if not clock.inside(event.record):
         yield Piece(event, event.tracks, event.source, _carried(event, clock))
@@ -232,12 +186,12 @@ def _whole_tracks(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
     return frozenset(filter(is_sound, event.tracks)) if whole else frozenset()
 
 
-def _carried(event: SequenceEvent, clock: RippleClock) -> FrameRange:
+def _carried(event: SequenceEvent, clock: Gaps) -> FrameRange:
     start = clock.moved(event.record.start)
     return FrameRange(start, start + len(event.record))
 
 
-def _cut(event: SequenceEvent, tracks: frozenset[str], clock: RippleClock) -> Iterator[Piece]:
+def _cut(event: SequenceEvent, tracks: frozenset[str], clock: Gaps) -> Iterator[Piece]:
     to_source = event.source.start - event.record.start
     kept = without(event.record, clock.inside(event.record))
     pieces = [Piece(event, tracks, k.shifted(to_source), clock.moved_range(k)) for k in kept]
@@ -245,7 +199,7 @@ def _cut(event: SequenceEvent, tracks: frozenset[str], clock: RippleClock) -> It
 
 
 def _uncut(
-    event: SequenceEvent, tracks: frozenset[str], clock: RippleClock, followers: _Followers
+    event: SequenceEvent, tracks: frozenset[str], clock: Gaps, followers: _Followers
 ) -> Iterator[Piece]:
     """The event whole, on each track but for what the next event there needs of its end."""
     start = clock.moved(event.record.start)
@@ -254,15 +208,12 @@ def _uncut(
         by_length.setdefault(_room(event, track, clock, followers), set()).add(track)
     for length, alike in sorted(by_length.items(), reverse=True):
         whole = length == len(event.record) or event.untimed
-        source = event.source if whole else FrameRange(*_first(event.source, length))
+        first = event.source.start
+        source = event.source if whole else FrameRange(first, first + length)
         yield Piece(event, frozenset(alike), source, FrameRange(start, start + length))
 
 
-def _first(frames: FrameRange, count: int) -> tuple[int, int]:
-    return frames.start, frames.start + count
-
-
-def _room(event: SequenceEvent, track: str, clock: RippleClock, followers: _Followers) -> int:
+def _room(event: SequenceEvent, track: str, clock: Gaps, followers: _Followers) -> int:
     """Frames that a whole event has on a track until the next begins, its own length at most."""
     next_start = followers.after(event, track)
     if next_start is None:

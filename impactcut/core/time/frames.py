@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
 
 from impactcut.core.words import counted
 
@@ -54,9 +57,49 @@ def without(whole: FrameRange, gaps: Iterable[FrameRange]) -> tuple[FrameRange, 
     return tuple(FrameRange(start, stop) for start, stop in kept)
 
 
-def count_before(frame: int, ranges: Iterable[FrameRange]) -> int:
-    """How many frames of ``ranges``, none of which meet, lie before ``frame``."""
-    return sum(min(each.stop, frame) - each.start for each in ranges if each.start < frame)
+@dataclass(frozen=True)
+class Gaps:
+    """Frames that are taken out, and where those that are left come to lie.
+
+    Parameters
+    ----------
+    ranges : tuple of FrameRange
+        In order; none meet.
+    """
+
+    ranges: tuple[FrameRange, ...]
+
+    @cached_property
+    def _starts(self) -> list[int]:
+        return [gap.start for gap in self.ranges]
+
+    @cached_property
+    def _before(self) -> list[int]:
+        """Frames of the gaps before each, and of all."""
+        return [0, *accumulate(map(len, self.ranges))]
+
+    def before(self, frame: int) -> int:
+        """How many of the frames before ``frame`` are taken out."""
+        at = bisect_left(self._starts, frame)
+        if not at:
+            return 0
+        last = self.ranges[at - 1]
+        return self._before[at - 1] + min(last.stop, frame) - last.start
+
+    def moved(self, frame: int) -> int:
+        """New place of a frame; one that goes, that of the first frame kept after it."""
+        return frame - self.before(frame)
+
+    def moved_range(self, frames: FrameRange) -> FrameRange:
+        """New place of a range."""
+        return FrameRange(self.moved(frames.start), self.moved(frames.stop))
+
+    def inside(self, frames: FrameRange) -> tuple[FrameRange, ...]:
+        """The gaps that meet a range."""
+        first = bisect_right(self._starts, frames.start)
+        if first and self.ranges[first - 1].stop > frames.start:
+            first -= 1
+        return self.ranges[first : bisect_left(self._starts, frames.stop)] if frames else ()
 
 
 def frames_in_words(count: int) -> str:

@@ -1,41 +1,43 @@
 """The check before a recut list is handed over: read back, it must be the old list as changed.
 
-Compared are what every track shows frame by frame, by the change list too and both ways; every
-event line; what stands on both sides of each transition; motion; and every note with its times.
+Compared are what every track shows frame by frame, by the change list too and both ways; and all
+that a list says, as facts that are counted: every event line, what stands on both sides of each
+transition, motion, and every note with its times. The facts expected of a new list are taken from
+the old one and from the pieces of its events, by no way that the new list was written by.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
-from typing import NamedTuple, TypeVar
+from types import UnionType
 
 from impactcut.core.programme.change_list import ChangeList
-from impactcut.core.programme.sequence import SequenceEvent
+from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of
 from impactcut.core.recut.cutting import Recut
+from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListError, ListMismatchError
-from impactcut.lists.edl.document import EdlDocument
-from impactcut.lists.edl.facts import (
-    CLIP_NAME,
-    Facts,
-    JoinFact,
-    LineFact,
-    MotionFact,
-    expected_facts,
-    facts_of,
-)
+from impactcut.lists.edl.document import EdlDocument, motion_events
+from impactcut.lists.edl.marks import marks_of
 from impactcut.lists.edl.read import parse_edl
-from impactcut.lists.edl.reissue import is_in_order
+from impactcut.lists.edl.reissue import BLACK, is_in_order
 from impactcut.lists.edl.sequence import sequence_of
-from impactcut.lists.edl.statements import Title
+from impactcut.lists.edl.statements import (
+    Carried,
+    EventLine,
+    Note,
+    Split,
+    Statement,
+    Title,
+)
 from impactcut.lists.track_check import REMEDY, compare_tracks
 
-
-class _Read(NamedTuple):
-    document: EdlDocument
-    events: tuple[SequenceEvent, ...]
+_APART = "* FROM CLIP NAME: "
+"""The note that a piece is given where its event's name stood in another's note."""
+_CUT = "C 0"
 
 
 def check_recut(
@@ -61,26 +63,23 @@ def check_recut(
         an event, a transition's side, a note or a time in it is not where it must be.
     """
     read = [_read_back(text, document.record_clock) for text in texts]
-    compare_tracks((event for each in read for event in each.events), done, changes)
-    found = Facts()
-    for each in read:
-        _check_form(each)
-        facts = facts_of(*each)
-        found.lines += facts.lines
-        found.joins += facts.joins
-        found.motions += facts.motions
-        found.notes += facts.notes
-        found.others += facts.others
-    expected = expected_facts(document, done, len(read))
-    clock = document.record_clock
-    _compare_counts(found.lines, expected.facts.lines, lambda fact: _named_line(fact, clock))
-    _compare_counts(found.joins, expected.facts.joins, lambda fact: _named_join(fact, clock))
-    _compare_counts(found.motions, expected.facts.motions, _named_motion)
-    _compare_counts(found.others, expected.facts.others, repr)
-    _compare_notes(found.notes, expected.facts.notes, expected.most)
+    compare_tracks((event for _, events in read for event in events), done, changes)
+    found, notes = Counter[str](), Counter[str]()
+    for new, events in read:
+        _check_form(new, events)
+        found.update(_facts(new, events))
+        notes.update(_texts(new.statements, Note))
+    planned = Counter(_planned_facts(document, done, len(read)))
+    missing, beyond = sorted(planned - found), sorted(found - planned)
+    if missing or beyond:
+        verb = "misses" if missing else "has, beyond what was planned,"
+        raise ListMismatchError(
+            f"the new list, read back, {verb} {(missing or beyond)[0]}; {REMEDY}"
+        )
+    _compare_notes(notes, *_planned_notes(document, done, len(read)))
 
 
-def _read_back(text: str, clock: Timebase) -> _Read:
+def _read_back(text: str, clock: Timebase) -> tuple[EdlDocument, Sequence[SequenceEvent]]:
     try:
         document = parse_edl(text, clock.rate)
         events = sequence_of(document)
@@ -90,62 +89,167 @@ def _read_back(text: str, clock: Timebase) -> _Read:
         raise ListMismatchError(
             f"the new list, read back, counts at {document.record_clock}, not {clock}"
         )
-    return _Read(document, events)
+    return document, events
 
 
-def _check_form(read: _Read) -> None:
+def _check_form(document: EdlDocument, events: Sequence[SequenceEvent]) -> None:
     """Refuse a list without a title, out of order, or whose numbers leave one out."""
-    first = read.document.statements[0]
-    if not isinstance(first, Title) or not first.title:
-        raise ListMismatchError(f"the new list, read back, does not begin with a title; {REMEDY}")
-    if not is_in_order(*read):
-        raise ListMismatchError(f"the new list, read back, is not in record order; {REMEDY}")
-    numbers = [0, *(event.number for event in read.document.events)]
+    first = document.statements[0]
+    numbers = [0, *(event.number for event in document.events)]
     steps = {after - before for before, after in pairwise(numbers)}
-    if numbers[1] != 1 or not steps <= {0, 1}:
-        raise ListMismatchError(f"the new list, read back, lacks an event number; {REMEDY}")
+    faults = {
+        "does not begin with a title": not isinstance(first, Title) or not first.title,
+        "is not in record order": not is_in_order(document, events),
+        "lacks an event number": numbers[1] != 1 or not steps <= {0, 1},
+    }
+    for fault, found in faults.items():
+        if found:
+            raise ListMismatchError(f"the new list, read back, {fault}; {REMEDY}")
 
 
-Fact = TypeVar("Fact", LineFact, JoinFact, MotionFact, str)
+def _facts(document: EdlDocument, events: Sequence[SequenceEvent]) -> Iterator[str]:
+    """All that a list says whose events are given, but for its notes."""
+    for line, event in zip(document.events, events, strict=True):
+        whole = Piece(event, event.tracks, event.source, event.record)
+        for track in event.tracks:
+            yield _line(line, whole, track, _transition(line))
+            if event.entered:
+                before = dict(event.leaves).get(track)
+                out = None if before is None else _side(events[before], events[before].source.stop)
+                yield _join(line, whole, track, out)
+    yield from _motions(document, events, {event.index: event.record for event in events})
+    yield from _texts(document.statements, Carried | Split)
 
 
-def _compare_counts(
-    found: Counter[Fact], expected: Counter[Fact], named: Callable[[Fact], str]
-) -> None:
-    missing, beyond = sorted((expected - found).items()), sorted((found - expected).items())
-    if missing or beyond:
-        fact, _ = (missing or beyond)[0]
-        verb = "misses" if missing else "has, beyond what was planned,"
-        raise ListMismatchError(f"the new list, read back, {verb} {named(fact)}; {REMEDY}")
+def _planned_facts(document: EdlDocument, done: Recut, parts: int) -> Iterator[str]:
+    """The same of the new list, from the old ``document`` and its pieces.
+
+    ``parts`` are the lists that the new one is in; each has what stands above the events.
+    """
+    left, ends = done.left, ends_of(done.pieces)
+    for line, event in zip(document.events, done.events, strict=True):
+        met: set[str] = set()
+        for piece in left[event.index]:
+            for track in piece.tracks:
+                yield _line(line, piece, track, _CUT if track in met else _transition(line))
+            met |= piece.tracks
+        for track in event.tracks if event.entered else ():
+            yield from _planned_join(line, event, track, left, document, ends, parts > 1)
+    yield from _motions(
+        document, done.events, {index: pieces[0].record for index, pieces in left.items()}
+    )
+    yield from _texts(document.statements, Carried | Split)
+    for _ in range(parts - 1):
+        yield from _texts(document.blocks[0], Carried | Split)
+
+
+def _planned_join(
+    line: EventLine,
+    event: SequenceEvent,
+    track: str,
+    left: Mapping[int, Sequence[Piece]],
+    document: EdlDocument,
+    ends: Container[tuple[str, int]],
+    in_parts: bool,
+) -> Iterator[str]:
+    """Both sides of an event's transition; a line of no length where the frame before is gone.
+
+    In a list of several parts every transition has its own line for what it leads away from.
+    """
+    first = next(piece for piece in left[event.index] if track in piece.tracks)
+    at = FrameRange(first.record.start, first.record.start)
+    before = dict(event.leaves).get(track)
+    if before is None:
+        black = (track, at.start) in ends
+        yield _join(line, first, track, f"{BLACK} 0" if black else None)
+        if black:
+            empty = Piece(event, frozenset({track}), FrameRange(0, 0), at)
+            yield _line(replace(line, reel=BLACK, remainder=""), empty, track, _CUT)
+        return
+    last = [piece for piece in left[before] if track in piece.tracks][-1]
+    out = last.source.stop if last.under is None else last.under
+    yield _join(line, first, track, _side(last.event, out))
+    other = document.events[before]
+    if last.under is not None or (in_parts and other.number != line.number):
+        empty = Piece(last.event, frozenset({track}), FrameRange(out, out), at)
+        yield _line(replace(other, remainder=""), empty, track, _CUT)
+
+
+def _line(line: EventLine, piece: Piece, track: str, transition: str) -> str:
+    """An event line on one of its tracks; one of no length has no name."""
+    name = f" ({piece.event.name})" if piece.event.name and piece.record else ""
+    return (
+        f"{len(piece.record)} frames of {line.reel or 'no reel'}{name} at "
+        f"{line.record_clock.label(piece.record.start)} on {track}, {len(piece.source)} from "
+        f"{line.source_clock.label(piece.source.start)}, entered by {transition} {line.remainder}"
+    )
+
+
+def _join(line: EventLine, first: Piece, track: str, out: str | None) -> str:
+    """A transition on one track, and what stands on both sides of it."""
+    return (
+        f"the transition {_transition(line)} from {out or 'nothing'} to "
+        f"{_side(first.event, first.source.start)} at "
+        f"{line.record_clock.label(first.record.start)} on {track}"
+    )
+
+
+def _side(event: SequenceEvent, frame: int) -> str:
+    return f"{event.reel} {frame % event.source_clock.day}"
+
+
+def _motions(
+    document: EdlDocument, events: Sequence[SequenceEvent], records: Mapping[int, FrameRange]
+) -> Iterator[str]:
+    """Motion statements, each with its event, which lies where ``records`` says."""
+    by_line = {line.line: each for line, each in zip(document.events, events, strict=True)}
+    for motion, about in motion_events(document.statements).items():
+        if about is None:
+            yield repr(motion.written())
+        else:
+            event = by_line[about.line]
+            start = event.source_clock.label(event.source.start)
+            source = f"{event.reel} {start} {len(event.source)}"
+            yield f"{motion.written()!r} of {source} at {records[event.index]}"
+
+
+def _planned_notes(
+    document: EdlDocument, done: Recut, parts: int
+) -> tuple[Counter[str], Counter[str]]:
+    """How often each note must stand in the new list at the least, and may at the most."""
+    least, most = Counter[str](), Counter[str]()
+    marks = marks_of(document, done.events)
+    header, blocks = document.blocks
+    index = 0
+    places: list[tuple[Iterable[Statement], int]] = [(header, parts)]
+    for block in blocks:
+        numbers = range(index, index + len(block.events))
+        index = numbers.stop
+        places.append((block.leading, 1))
+        places.append((block.body, sum(len(done.left[number]) for number in numbers)))
+    for statements, often in places:
+        for note in (each for each in statements if isinstance(each, Note)):
+            mark = marks.get(note.line)
+            text = (note if mark is None else mark.moved(done.clock.moved)).written()
+            least[text] += parts if statements is header and mark is None else 1
+            most[text] += often if mark is None else 1
+    return least, most
 
 
 def _compare_notes(found: Counter[str], least: Counter[str], most: Counter[str]) -> None:
-    for text, count in sorted(least.items()):
-        if found[text] < count:
-            raise ListMismatchError(f"the new list, read back, lacks the note {text!r}; {REMEDY}")
-    for text, count in sorted(found.items()):
-        if count > most[text] and not text.startswith(f"* {CLIP_NAME}: "):
+    for text in sorted(least - found):
+        raise ListMismatchError(f"the new list, read back, lacks the note {text!r}; {REMEDY}")
+    for text in sorted(found - most):
+        if not text.startswith(_APART):
             raise ListMismatchError(
-                f"the new list, read back, has the note {text!r} {count} times, which is not "
+                f"the new list, read back, has the note {text!r} {found[text]} times, which is not "
                 f"planned; {REMEDY}"
             )
 
 
-def _named_line(fact: LineFact, clock: Timebase) -> str:
-    name = f" ({fact.name})" if fact.name else ""
-    return (
-        f"{fact.record.length} frames of {fact.reel or 'no reel'}{name} at "
-        f"{clock.label(fact.record.first)} on {fact.track}"
-    )
+def _transition(line: EventLine) -> str:
+    return f"{line.transition} {line.duration or 0}"
 
 
-def _named_join(fact: JoinFact, clock: Timebase) -> str:
-    out = "nothing" if fact.out_of is None else fact.out_of[0]
-    return (
-        f"the transition {fact.transition} from {out} to {fact.into[0]} at "
-        f"{clock.label(fact.record)} on {fact.track}, with its frames on both sides"
-    )
-
-
-def _named_motion(fact: MotionFact) -> str:
-    return f"{fact.text!r} with its event"
+def _texts(statements: Iterable[Statement], kind: type[Statement] | UnionType) -> Iterator[str]:
+    return (each.written() for each in statements if isinstance(each, kind))

@@ -103,9 +103,7 @@ def _units(
     blocks: Sequence[Block], done: Recut, marks: Mapping[int, Mark], in_parts: bool = False
 ) -> list[_Unit]:
     """The units in record order; ``in_parts``: each must say itself what its transition leaves."""
-    left: dict[int, list[Piece]] = {}
-    for piece in done.pieces:
-        left.setdefault(piece.event.index, []).append(piece)
+    left = done.left
     lines = [line for block in blocks for line in block.events]
     index = 0
     ends = ends_of(done.pieces)

@@ -17,7 +17,7 @@ from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.spans import merged_spans, spans_of_events, spans_of_pieces
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.marks import Marks
-from impactcut.core.recut.ripple import RippleClock
+from impactcut.core.time.frames import Gaps
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.otio.library import library
 from impactcut.lists.otio.own import METADATA_KEY, is_own, is_stale
@@ -87,16 +87,14 @@ def _require(same: bool, fault: str) -> None:
 
 def _joins(sequence: TimelineSequence, done: Recut | None) -> Iterator[tuple[Any, ...]]:
     """Each transition: its record frame in the new timeline, and what stands on both its sides."""
-    stops: dict[int, int] = {}
-    for piece in () if done is None else done.pieces:
-        stops[piece.event.index] = max(piece.record.stop, stops.get(piece.event.index, 0))
     for lane in sequence.lanes:
         for at, cell in enumerate(lane.cells):
             if isinstance(cell.item, library().schema.Transition):
                 record = cell.place.start + lane.offset
-                if done is not None and isinstance(done.clock, RippleClock):
+                if done is not None and isinstance(done.clock, Gaps):
                     ended = None if not at else lane.cells[at - 1].index
-                    record = done.clock.moved(record) if ended is None else stops[ended]
+                    left = () if ended is None else done.left[ended]
+                    record = max((p.record.stop for p in left), default=done.clock.moved(record))
                 sides = _side(lane, at - 1, after=True), _side(lane, at + 1, after=False)
                 inside = lane.seen and lane.seen.start <= cell.place.start <= lane.seen.stop
                 yield lane.name, record if inside else None, cell.item.to_json_string(), *sides

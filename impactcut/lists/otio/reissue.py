@@ -10,8 +10,7 @@ from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.hold_length import HeldClock
 from impactcut.core.recut.marks import Marks, source_frame
-from impactcut.core.recut.ripple import RippleClock
-from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.frames import FrameRange, Gaps
 from impactcut.lists.otio.library import library
 from impactcut.lists.otio.own import METADATA_KEY, id_of, is_stale, own_marker
 from impactcut.lists.otio.sequence import (
@@ -70,9 +69,7 @@ class _Reissue:
         self._rate = sequence.rate
         self._clock = done.clock
         self._marks = marks
-        self._left: dict[int, list[Piece]] = {}
-        for piece in sorted(done.pieces, key=lambda piece: piece.record):
-            self._left.setdefault(piece.event.index, []).append(piece)
+        self._left = done.left
 
     def all(self) -> None:
         lanes = {id(lane.track): lane for lane in self._sequence.lanes}
@@ -81,7 +78,7 @@ class _Reissue:
             pieces = () if lane is None else self._pieces_of(lane)
             moved = _mover(pieces, self._clock)
             _move_marks(nest.item, nest.seen, nest.offset, moved, self._rate)
-            if nest.item.source_range is not None and isinstance(self._clock, RippleClock):
+            if nest.item.source_range is not None and isinstance(self._clock, Gaps):
                 _shorten_nest(nest, self._clock, pieces, self._rate)
         for lane in self._sequence.lanes:
             children = list(self._children(lane))
@@ -100,10 +97,10 @@ class _Reissue:
             if cell.index is not None:
                 pieces = self._left[cell.index]
                 yield from self._cut(cell, pieces)
-                if isinstance(clock, RippleClock):
+                if isinstance(clock, Gaps):
                     stop = clock.moved(pieces[0].event.record.stop)
                     late = max(0, pieces[-1].record.stop - stop)
-            elif isinstance(cell.item, library().schema.Gap) and isinstance(clock, RippleClock):
+            elif isinstance(cell.item, library().schema.Gap) and isinstance(clock, Gaps):
                 seen = _seen(cell, lane)
                 gone = _gone(clock, seen.shifted(lane.offset))
                 taken = min(late, len(seen) - gone)
@@ -173,7 +170,7 @@ def _give_id(part: Any, frames: FrameRange, record: int) -> None:
         own["id"] = id_of(f"{own['id']}/{frames.start}/{frames.stop}/{record}")
 
 
-def _mover(pieces: Sequence[Piece], clock: RippleClock | HeldClock) -> Moved:
+def _mover(pieces: Sequence[Piece], clock: Gaps | HeldClock) -> Moved:
     """Where record frames come to lie; on one track of held length, with the clips of that."""
     held = pieces and isinstance(clock, HeldClock)
     return HeldClock(pieces, any_track=True).moved if held else clock.moved
@@ -184,7 +181,7 @@ def _seen(cell: Cell, lane: Lane) -> FrameRange:
     return FrameRange(start, max(start, min(cell.place.stop, lane.seen.stop)))
 
 
-def _gone(clock: RippleClock, record: FrameRange) -> int:
+def _gone(clock: Gaps, record: FrameRange) -> int:
     return len(record) - len(clock.moved_range(record))
 
 
@@ -221,7 +218,7 @@ def _edge(was: Any, frame: int, rate: Fraction) -> Any:
     return library().opentime.RationalTime(sample, start.rate)
 
 
-def _shorten_nest(nest: Nest, clock: RippleClock, pieces: Iterable[Piece], rate: Fraction) -> None:
+def _shorten_nest(nest: Nest, clock: Gaps, pieces: Iterable[Piece], rate: Fraction) -> None:
     """Show as much as is left, and all of whole sound at the end."""
     record = clock.moved_range(nest.record)
     stop = max((piece.record.stop for piece in pieces), default=record.stop)

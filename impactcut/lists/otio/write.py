@@ -17,7 +17,7 @@ from impactcut.core.programme.cutlist import CutList, Event
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange, without
+from impactcut.core.time.frames import FrameRange
 from impactcut.errors import ListMismatchError
 from impactcut.lists.csv_text import well_formed
 from impactcut.lists.edl.write import SoundLines
@@ -102,8 +102,8 @@ def check_otio(
         If it is not the plan.
     """
     timeline = opened_timeline(text)
-    found = {track.name: _merged(map(_shown, track)) for track in timeline.tracks}
-    wanted = {name: _merged(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
+    found = {track.name: list(map(_shown, track)) for track in timeline.tracks}
+    wanted = {name: list(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
     marks = sorted(_read_marks(timeline))
     planned = sorted((mark_name(m), m.clip.source_start + m.frame) for m in marks_of(cut, hits))
     same_start = timeline.global_start_time.value == cut.record_start
@@ -214,21 +214,9 @@ def _shown(item: otio.core.Item) -> _Shown:
 def _planned(cut: CutList, track: str, sound: SoundLines | None) -> Iterator[_Shown]:
     for clip, place in place_clips(cut).items():
         shown = track == PICTURE or track in _sound_tracks(clip, sound)
-        for kept in without(FrameRange(0, clip.frames), place.removed):
+        for kept in place.kept:
             first = clip.source_start + kept.start
             yield (_url(clip.listed), first, len(kept)) if shown else ("", 0, len(kept))
-
-
-def _merged(runs: Iterable[_Shown]) -> list[_Shown]:
-    """The same frames in as few runs as they make."""
-    joined: list[_Shown] = []
-    for url, first, length in runs:
-        before = joined[-1] if joined else None
-        if before and url == before[0] and first == (before[1] + before[2] if url else 0):
-            joined[-1] = (url, before[1], before[2] + length)
-        elif length:
-            joined.append((url, first, length))
-    return joined
 
 
 def _read_marks(timeline: otio.schema.Timeline) -> Iterator[tuple[str, int]]:

@@ -60,7 +60,7 @@ def test_places_of_frames_in_the_old_and_the_new_programme(cut: CutList) -> None
         for frame in range(clip.frames + 1):
             assert place.old_record(frame) == old + frame
             assert place.new_record(frame) == new
-            assert place.removed_before(frame) == first_new + frame - new
+            assert place.gone.before(frame) == first_new + frame - new
             new += frame < clip.frames and frame not in gone
         old += clip.frames
 

@@ -9,9 +9,8 @@ from __future__ import annotations
 import pytest
 
 from impactcut.core.programme.change_list import change_list
-from impactcut.core.recut.ripple import RippleClock
 from impactcut.core.recut.sound_drift import sound_drifts
-from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.frames import FrameRange, Gaps
 from tests.helpers.lists.edl_samples import SPLIT, TRANSITIONS
 from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.lists.recut_lists import FILM, HEAD, SHOTS, A, B, events_of, reasons, recut_text
@@ -181,7 +180,7 @@ def test_sound_without_timecode_is_no_obstacle_where_sound_stays_whole() -> None
 def test_record_frames_lie_where_those_that_are_left_put_them() -> None:
     gaps = (FrameRange(3, 5), FrameRange(9, 12), FrameRange(14, 15))
     kept = [frame for frame in range(20) if not any(frame in range(g.start, g.stop) for g in gaps)]
-    clock = RippleClock(gaps)
+    clock = Gaps(gaps)
     for frame in range(20):
         after = next(place for place, each in enumerate(kept) if each >= frame)
         assert clock.moved(frame) == after

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from impactcut.core.time.frames import FrameRange, count_before, without
+from impactcut.core.time.frames import FrameRange, Gaps, without
 
 FRAMES = st.integers(-20, 60)
 
@@ -32,7 +32,9 @@ def test_what_is_left_are_the_frames_in_no_gap(gaps: list[FrameRange], start: in
 
 @given(apart(), FRAMES)
 def test_frames_before_are_counted(ranges: list[FrameRange], frame: int) -> None:
-    assert count_before(frame, ranges) == sum(each < frame for each in frames_of(*ranges))
+    assert Gaps(tuple(sorted(ranges))).before(frame) == sum(
+        each < frame for each in frames_of(*ranges)
+    )
 
 
 @given(FRAMES, st.integers(0, 9), FRAMES, st.integers(0, 9))
