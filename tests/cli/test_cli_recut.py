@@ -368,6 +368,20 @@ def test_a_timeline_is_recut_with_its_lists(quay: Run) -> None:
     assert "01:00:00:22" in {cue["tc_hit"] for cue in cues}
 
 
+def test_a_timeline_that_counts_from_0_is_recut_and_the_count_named(quay: Run) -> None:
+    timeline = laid_out()
+    for shot in timeline.find_clips():
+        if shot.name == "shot":
+            shot.source_range = in_frames(24, 48)
+    otio.adapters.write_to_file(timeline, "cut.otio")
+    result = quay("recut", "cut.otio", "new.otio")
+    assert result.exit_code == 0, result.output
+    told = "counts S12_T2_A.mov from 0 and not by its timecode, which begins at 01:02:10:00"
+    assert " ".join(result.stderr.split()).count(told) == 1
+    shots = otio.adapters.read_from_file("new.otio").tracks[2]
+    assert [shot.source_range for shot in shots] == [in_frames(24, 22), in_frames(48, 24)]
+
+
 def test_a_bundle_is_recut_with_its_media(quay: Run, tmp_path: Path) -> None:
     media = {}
     for name in ("S12_T2_A.mov", "gulls.mov"):

@@ -58,6 +58,8 @@ class SequenceEvent:
         Source frames that its media has, where the list says so.
     clip : Clip or None
         The project's clip that it shows; None if it is of none.
+    from_zero : bool
+        Its source counts from 0 at the clip's first frame, and not by the clip's timecode.
     """
 
     index: int
@@ -77,10 +79,13 @@ class SequenceEvent:
     underhang: int = 0
     media: FrameRange | None = None
     clip: Clip | None = None
+    from_zero: bool = False
 
     @property
     def shown(self) -> FrameRange:
         """The frames of its clip that it shows, counted from 0 at the clip's first.
+
+        The clip's timecode may run across midnight.
 
         Raises
         ------
@@ -89,7 +94,9 @@ class SequenceEvent:
         """
         if self.clip is None:
             raise ValueError(f"event {self.number} shows no clip of the project")
-        return frames_in_clip(self.source, self.clip)
+        zero = 0 if self.from_zero else self.clip.source_start
+        start = (self.source.start - zero) % self.clip.timebase.day
+        return FrameRange(start, start + len(self.source))
 
     @property
     def spare(self) -> tuple[int, int]:
@@ -148,6 +155,11 @@ class Piece:
     record: FrameRange
     under: int | None = None
 
+    @property
+    def shown(self) -> FrameRange:
+        """The frames of its event's clip that it shows."""
+        return self.source.shifted(self.event.shown.start - self.event.source.start)
+
 
 def with_out_under(pieces: Iterable[Piece]) -> Iterator[Piece]:
     """The pieces of one event that was cut, in order; the last knows what goes on under it."""
@@ -162,12 +174,6 @@ def ends_of(pieces: Iterable[Piece]) -> frozenset[tuple[str, int]]:
     return frozenset(
         (track, piece.record.stop) for piece in pieces if piece.record for track in piece.tracks
     )
-
-
-def frames_in_clip(source: FrameRange, clip: Clip) -> FrameRange:
-    """Source timecodes as frames of the clip; its timecode may run across midnight."""
-    start = (source.start - clip.source_start) % clip.timebase.day
-    return FrameRange(start, start + len(source))
 
 
 def is_picture(track: str) -> bool:

@@ -122,7 +122,7 @@ def _run_on(first: Piece, second: Piece) -> bool:
         and _pictures(first) == _pictures(second)
         and before.offset == after.offset
         and (before == after or before.record.stop == after.record.start)
-        and _frames(first).stop <= _frames(second).start
+        and first.shown.stop <= second.shown.start
     )
 
 
@@ -131,18 +131,13 @@ def _showing(run: Sequence[Piece], held: bool) -> ClipShowing:
     assert clip is not None
     runs: list[tuple[FrameRange, int]] = []
     for piece in run:
-        frames = _frames(piece)
+        frames = piece.shown
         if runs and runs[-1][0].stop == frames.start:
             before, record_in = runs.pop()
             runs.append((FrameRange(before.start, frames.stop), record_in))
         else:
             runs.append((frames, piece.record.start))
     return ClipShowing(clip, tuple(runs), _later(run[0]) if held else 0)
-
-
-def _frames(piece: Piece) -> FrameRange:
-    """The frames of its clip that a piece shows."""
-    return piece.source.shifted(piece.event.shown.start - piece.event.source.start)
 
 
 def _later(piece: Piece) -> int:

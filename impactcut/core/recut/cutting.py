@@ -73,6 +73,7 @@ def recut(
     whole_sound : bool
         Leave sound unsplit.
     """
+    removals = tuple(removals)
     uses = find_uses(events, removals)
     clock: Gaps | HeldClock
     if hold is None:
@@ -80,7 +81,7 @@ def recut(
         clock = Gaps(tuple(sorted({use.record for use in made})))
         pieces = ripple(events, clock, whole_sound)
     else:
-        changes, made, refused = plan_hold(events, uses.found, hold, whole_sound)
+        changes, made, refused = plan_hold(events, uses.found, removals, hold, whole_sound)
         pieces = hold_length(events, changes, whole_sound)
         clock = HeldClock(pieces)
     return Recut(tuple(events), pieces, made, (*uses.refused, *refused), uses.absent, clock)

@@ -2,6 +2,7 @@
 
 The shot itself is lengthened at its tail or at its head, or the next shot at its head. Only a shot
 lengthened at its own head keeps what follows the splice, and so the contact frame, where it was.
+No frame comes in that is to go out of its clip for another hit.
 Sound of the same clip in sync with the picture is treated alike; all else stays where it is.
 """
 
@@ -11,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.sequence import (
     Piece,
     SequenceEvent,
@@ -90,10 +92,17 @@ class _ObstacleError(Exception):
 
 
 def plan_hold(
-    events: Sequence[SequenceEvent], uses: Iterable[Use], hold: Hold, whole_sound: bool
+    events: Sequence[SequenceEvent],
+    uses: Iterable[Use],
+    removals: Iterable[Removal],
+    hold: Hold,
+    whole_sound: bool,
 ) -> tuple[Changes, tuple[Use, ...], tuple[RefusedUse, ...]]:
-    """What becomes of the events, which uses are taken out by it, and which cannot be."""
-    plan = _Plan(events, hold, whole_sound)
+    """What becomes of the events, which uses are taken out by it, and which cannot be.
+
+    ``removals`` are all that is to go, shown in the programme or not.
+    """
+    plan = _Plan(events, removals, hold, whole_sound)
     made: list[Use] = []
     refused: list[RefusedUse] = []
     for use in uses:
@@ -142,7 +151,13 @@ def _changing(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
 class _Plan:
     """What becomes of the events, use by use, in record order."""
 
-    def __init__(self, events: Sequence[SequenceEvent], hold: Hold, whole_sound: bool) -> None:
+    def __init__(
+        self,
+        events: Sequence[SequenceEvent],
+        removals: Iterable[Removal],
+        hold: Hold,
+        whole_sound: bool,
+    ) -> None:
         self.changes: Changes = {}
         self._hold = hold
         self._whole_sound = whole_sound
@@ -157,6 +172,10 @@ class _Plan:
                 source = (event.clip.path, event.record.start - shown.start)
                 sound.setdefault(source, []).append((shown, event))
         self._sound = {source: Meeting(found) for source, found in sound.items()}
+        to_go: dict[str, list[tuple[FrameRange, Removal]]] = {}
+        for removal in removals:
+            to_go.setdefault(removal.clip.path, []).append((removal.frames, removal))
+        self._to_go = {path: Meeting(found) for path, found in to_go.items()}
 
     def with_use(self, use: Use) -> Changes:
         """The changes of the events that a use is about, it included."""
@@ -215,7 +234,7 @@ class _Plan:
         if spare < tail:
             raise _no_handle(event, "after its out", spare, tail)
         stop = event.shown.stop
-        _check_again(event, FrameRange(stop, stop + tail), self._following(event))
+        self._check_come(event, FrameRange(stop, stop + tail), self._following(event))
         return replace(change, tail=tail)
 
     def _lengthened_head(
@@ -233,8 +252,21 @@ class _Plan:
         if spare < head:
             raise _no_handle(event, "before its in", spare, head)
         start = event.shown.start
-        _check_again(event, FrameRange(start - head, start), self._before(event))
+        self._check_come(event, FrameRange(start - head, start), self._before(event))
         return replace(change, head=head, earlier=change.earlier + earlier)
+
+    def _check_come(
+        self, event: SequenceEvent, come: FrameRange, beside: Iterable[SequenceEvent]
+    ) -> None:
+        """Refuse to bring in frames that are to go, or picture that the event beside shows."""
+        _check_again(event, come, beside)
+        assert event.clip is not None
+        meeting = self._to_go.get(event.clip.path)
+        for removal in () if meeting is None else meeting.of(come):
+            raise _ObstacleError(
+                f"event {event.number}, which would be lengthened, would show frames that are to "
+                f"go for hit {removal.called}; hold the length another way"
+            )
 
     def _following(self, event: SequenceEvent) -> list[SequenceEvent]:
         """The events that begin at an event's out on one of its tracks."""

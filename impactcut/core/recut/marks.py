@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.marks import ProgrammeMark
-from impactcut.core.programme.sequence import Piece, SequenceEvent, frames_in_clip, is_picture
+from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.uses import Use
 from impactcut.core.takes.clip import Clip
@@ -29,8 +29,7 @@ def marks_of_recut(done: Recut, hits: Iterable[ClipHit]) -> Marks:
     runs: dict[int, list[_Run]] = {}
     for piece in done.pieces:
         if _is_picture(piece):
-            frames = frames_in_clip(piece.source, _clip(piece.event))
-            runs.setdefault(piece.event.index, []).append((frames, piece.record.start))
+            runs.setdefault(piece.event.index, []).append((piece.shown, piece.record.start))
     by_clip: dict[Clip, list[ClipHit]] = {}
     for hit in sorted(hits, key=lambda each: (each.contact, each.hit_id)):
         by_clip.setdefault(hit.clip, []).append(hit)

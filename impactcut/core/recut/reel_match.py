@@ -2,15 +2,18 @@
 
 By the reels or clip names that the user gives for clips; else by file name, told apart by reel;
 else by reel. In every case the clip must hold the event's source timecode at the event's rate and
-way of counting: a name alone proves nothing. Black is of no clip.
+way of counting: a name alone proves nothing. Black is of no clip. A timeline may count a source
+from 0 instead of by its timecode: what says that its media begins at 0 does; of what says nothing
+that is taken where the clip's timecode does not hold it, and the clip is named and not only its
+reel.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from impactcut.core.programme.sequence import SequenceEvent, frames_in_clip
+from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.takes.clip import Clip
 
 Index = Mapping[str, frozenset[Clip]]
@@ -65,6 +68,7 @@ def match_events(
     events: Iterable[SequenceEvent],
     known: Sequence[ClipNames],
     given: Mapping[str, Clip] | None = None,
+    timeline: bool = False,
 ) -> tuple[Match, ...]:
     """Find the clip of each event.
 
@@ -75,10 +79,12 @@ def match_events(
         The project's clips.
     given : mapping of str to Clip
         By reel or clip name as the list has it, in lower case: the user's word.
+    timeline : bool
+        The events are a timeline's, whose sources may count from 0; an EDL has timecode.
     """
     by_name = _index((name, each.clip) for each in known for name in each.names)
     by_reel = _index((reel, each.clip) for each in known for reel in each.reels)
-    return tuple(_match(event, by_name, by_reel, given or {}) for event in events)
+    return tuple(_match(event, by_name, by_reel, given or {}, timeline) for event in events)
 
 
 def _index(pairs: Iterable[tuple[str, Clip]]) -> Index:
@@ -89,35 +95,49 @@ def _index(pairs: Iterable[tuple[str, Clip]]) -> Index:
 
 
 def _match(
-    event: SequenceEvent, by_name: Index, by_reel: Index, given: Mapping[str, Clip]
+    event: SequenceEvent,
+    by_name: Index,
+    by_reel: Index,
+    given: Mapping[str, Clip],
+    timeline: bool,
 ) -> Match:
     if is_black(event.reel):
         return Match(event)
-    pools = list(_pools(event, by_name, by_reel, given))
-    for pool in pools:
-        holding = _in_order(clip for clip in pool if _holds(clip, event))
-        if len(holding) == 1:
-            return Match(replace(event, clip=holding[0]))
-        if holding:
-            named = " or ".join(clip.path for clip in holding)
-            return Match(event, f"could be of {named}; say which with --reels", holding)
-    rivals = _in_order(clip for pool in pools for clip in pool)
-    return Match(event, _why_not(event, rivals), rivals) if rivals else Match(event)
+    named, reeled = _pools(event, by_name, by_reel, given)
+    for from_zero in _ways_to_count(event) if timeline else (False,):
+        for pool in named if from_zero else (*named, reeled):
+            holding = [
+                shows
+                for clip in _in_order(pool)
+                if _holds(clip, shows := replace(event, clip=clip, from_zero=from_zero))
+            ]
+            if len(holding) == 1:
+                return Match(holding[0])
+            if holding:
+                rivals = tuple(shows.clip for shows in holding if shows.clip is not None)
+                paths = " or ".join(clip.path for clip in rivals)
+                return Match(event, f"could be of {paths}; say which with --reels", rivals)
+    rivals = _in_order(clip for pool in (*named, reeled) for clip in pool)
+    return Match(event, _why_not(event, rivals, timeline), rivals) if rivals else Match(event)
 
 
 def _pools(
     event: SequenceEvent, by_name: Index, by_reel: Index, given: Mapping[str, Clip]
-) -> Iterator[Collection[Clip]]:
-    """Clips that the event may be of, the surest first."""
+) -> tuple[Sequence[Collection[Clip]], Collection[Clip]]:
+    """Clips that the event may be of: by name, the surest first, and by reel alone."""
     name, reel = event.name.casefold(), event.reel.casefold()
     said = given.get(name) or given.get(reel)
     if said is not None:
-        yield (said,)
-        return
+        return [(said,)], ()
     named, reeled = by_name.get(name, frozenset()), by_reel.get(reel, frozenset())
-    yield named & reeled
-    yield named
-    yield reeled
+    return [named & reeled, named], reeled
+
+
+def _ways_to_count(event: SequenceEvent) -> tuple[bool, ...]:
+    """Whether its source may count from 0, by what it says of its media; the likelier first."""
+    if event.media is None:
+        return False, True
+    return (False,) if event.media.start else (True, False)
 
 
 def _in_order(clips: Iterable[Clip]) -> tuple[Clip, ...]:
@@ -125,12 +145,10 @@ def _in_order(clips: Iterable[Clip]) -> tuple[Clip, ...]:
 
 
 def _holds(clip: Clip, event: SequenceEvent) -> bool:
-    if clip.timebase != event.source_clock:
-        return False
-    return frames_in_clip(event.source, clip).stop <= clip.frames
+    return clip.timebase == event.source_clock and event.shown.stop <= clip.frames
 
 
-def _why_not(event: SequenceEvent, rivals: Sequence[Clip]) -> str:
+def _why_not(event: SequenceEvent, rivals: Sequence[Clip], timeline: bool) -> str:
     clip = rivals[0]
     if clip.timebase != event.source_clock:
         return (
@@ -138,8 +156,10 @@ def _why_not(event: SequenceEvent, rivals: Sequence[Clip]) -> str:
             f"{event.source_clock}; state the list's --rate, or scan the clip with the right one"
         )
     first = event.source_clock.label(event.source.start)
+    remedy = "say which clip it is with --reels"
+    if not timeline and event.source.stop <= clip.frames:
+        remedy = "if it counts from 0, write the list anew with the timecode of its sources"
     return (
         f"names {clip.name}, but its source from {first} lies outside that clip "
-        f"({clip.source_label(0)} to {clip.source_label(clip.frames)}); say which clip it is "
-        "with --reels"
+        f"({clip.source_label(0)} to {clip.source_label(clip.frames)}); {remedy}"
     )

@@ -188,7 +188,7 @@ def matched_timeline(
                 for index, event in open_events.items()
                 if place < len(sequence.names[index])
             ]
-            for match in match_events(asked, known, given):
+            for match in match_events(asked, known, given, timeline=True):
                 index = match.event.index
                 if match.event.clip is not None:
                     matches[index] = match

@@ -101,8 +101,14 @@ class TimelineCut:
     def notes(
         self, done: Recut, changes: ChangeList, _files: int, refusals: Sequence[Refusal]
     ) -> tuple[str, ...]:
-        """What is switched off, and which clips the numbers of refusals mean."""
-        notes = []
+        """What is switched off or counts from 0, and which clips the numbers of refusals mean."""
+        clips = (each.clip for each in done.events if each.clip is not None and each.from_zero)
+        notes = [
+            f"the timeline counts {clip.name} from 0 and not by its timecode, which begins at "
+            f"{clip.source_label(0)}: its frames are taken from the file's first on"
+            for clip in dict.fromkeys(clips)
+            if clip.source_start
+        ]
         if self.sequence.off:
             count = counted(len(self.sequence.off), "clip")
             notes.append(f"switched off, so not looked at for hits: {count}")

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import pytest
 
+from impactcut.core.programme.cutlist import Removal
 from impactcut.core.recut.cutting import recut
 from impactcut.core.recut.sound_drift import sound_drifts
 from impactcut.core.time.frames import FrameRange
@@ -45,6 +46,30 @@ def test_holding_needs_handles(hold: str, frames: int, spare: str) -> None:
     done = recut([m.event for m in matches], [make_removal(clip, 10, 2)], hold)
     assert reasons(done) == [(1, spare)]
     assert reissue(document, done, "QUAY")[0].splitlines() == text.splitlines()
+
+
+@pytest.mark.parametrize(
+    ("hold", "other", "event"),
+    [
+        ("tail", make_removal(A, 49, 2, hit=7), 1),
+        ("head", make_removal(A, 21, 2, hit=7), 1),
+        ("next", make_removal(B, 21, 2, hit=7), 2),
+    ],
+)
+def test_frames_that_are_to_go_for_another_hit_do_not_come_in(
+    hold: str, other: Removal, event: int
+) -> None:
+    """The shots show frames 24 to 47; what would come in has one that another hit takes out."""
+    shots = "".join(SHOTS.splitlines(keepends=True)[:5])
+    lines, done = recut_text(shots, make_removal(A, 30, 2), other, hold=hold)
+    why = (
+        f"event {event}, which would be lengthened, would show frames that are to go for hit 7; "
+        "hold the length another way"
+    )
+    assert reasons(done) == [(1, why)]
+    assert events_of(lines) == events_of(shots.splitlines())
+    lines, done = recut_text(shots, make_removal(A, 30, 1), other, hold=hold)
+    assert len(done.made) == 1 and not done.refused, "one frame beside them is free"
 
 
 @pytest.mark.parametrize(("hold", "frames"), [("tail", 48), ("head", 240), ("next", 240)])

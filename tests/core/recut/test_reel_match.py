@@ -65,6 +65,8 @@ def test_a_name_alone_proves_nothing() -> None:
     _, (outside,) = matched(one_event("A1", A.name, "05:00:01:00 05:00:02:00"))
     assert outside.event.clip is None
     assert "names S12_T2_A.mov, but its source from 05:00:01:00 lies outside" in outside.doubt
+    _, (zero,) = matched(one_event("B1", B.name))
+    assert zero.doubt.endswith("write the list anew with the timecode of its sources")
     pal = replace(A, rate=Fraction(25))
     _, (rate,) = matched(one_event("A1", A.name), pal)
     assert "counts 25, while the list counts 24" in rate.doubt

@@ -232,6 +232,36 @@ def test_length_is_held(hold: str, shots: list[tuple[str, int, int]], nested: bo
     assert new.duration() == made.duration()
 
 
+@pytest.mark.parametrize("media", [None, span(0, 240), span(0, 90)])
+def test_a_source_that_counts_from_0_is_known_by_its_files_name(media: Any) -> None:
+    """Clip A's timecode begins at 1000; frames 50 and 51 go out of 40 to 69."""
+    made = timeline(track(clip("X", 0, 10), clip("A", 40 - A.source_start, 30)))
+    made.tracks[0][1].media_reference.available_range = media
+    new, done = recut_made(made, TRIM)
+    assert len(done.made) == 1 and not done.refused
+    assert frames_of(new.tracks[0])[10:] == [("A", n) for n in range(40, 70) if n not in (50, 51)]
+
+
+def test_what_says_where_its_media_begins_is_counted_so() -> None:
+    """Of clip C, whose timecode begins at 20, a source of 40 to 69 is frames 20 to 49, or 40 on."""
+    early = make_clip("S12_T2_A.mov", reel="A1", frames=240, start=20)
+    for media, frame in ((span(20, 240), 20), (None, 20), (span(0, 240), 40)):
+        made = timeline(track(clip("A", 40 - A.source_start, 30)))
+        made.tracks[0][0].media_reference.available_range = media
+        (match,) = matched_timeline(read_timeline(text_of(made)), list_names((early,)), {})
+        assert match.event.shown.start == frame
+
+
+def test_a_reel_alone_does_not_say_that_a_source_counts_from_0() -> None:
+    made = timeline(track(clip("X", 40 - FOREIGN, 30)))
+    made.tracks[0][0].metadata["cmx_3600"] = {"reel": "A1"}
+    sequence = read_timeline(text_of(made))
+    (match,) = matched_timeline(sequence, list_names((A, B)), {})
+    assert match.event.clip is None and "say which clip it is with --reels" in match.doubt
+    (match,) = matched_timeline(sequence, list_names((A, B)), {"a1": A})
+    assert match.event.clip == A and match.event.from_zero
+
+
 def test_length_cannot_be_held_beside_a_transition_or_without_handles() -> None:
     faded = timeline(track(clip("A", 40, 30), fade(3, 3), clip("B", 9, 30)))
     bare = timeline(track(clip("X", 0, 5), clip("A", 1, 239)))
