@@ -8,8 +8,8 @@ from itertools import accumulate
 
 from impactcut.core.fight.overview import ClipSpan, FightOverview, HitMark, TrimState
 from impactcut.core.takes.clip import Clip
-from impactcut.lists.overview_svg import render_overview
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.pictures.fight_picture import render_overview
 
 
 def fight_overview(entries: Sequence[ClipEntry]) -> FightOverview:

@@ -14,12 +14,12 @@ from xml.etree import ElementTree
 
 import pytest
 
+from impactcut.core import palette
 from impactcut.core.fight.overview import FightOverview
 from impactcut.core.fight.reading import Reading
-from impactcut.lists import overview_svg
-from impactcut.lists.overview_svg import render_overview
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
+from impactcut.workflow.pictures.fight_picture import render_overview
 from impactcut.workflow.reports.overview import fight_overview
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.quay_project import make_quay_project
@@ -59,22 +59,27 @@ def test_crowds_are_runs_within_a_second_inside_one_clip(quay: FightOverview) ->
 def test_the_picture_holds_every_hit_and_state(quay: FightOverview) -> None:
     first = quay.hits[0]
     kinds = [
-        (Reading(), "approved", "circle"),
-        (Reading(weak="slow"), "proposed", "polygon"),
-        (Reading(late="after <all>"), "declined", "polygon"),
-        (Reading(early="before"), "none", "polygon"),
+        (Reading(), "approved"),
+        (Reading(weak="slow"), "proposed"),
+        (Reading(late="after <all>"), "declined"),
+        (Reading(early="before"), "none"),
     ]
     hits = tuple(
         replace(first, hit_id=number, reading=reading, state=state, at=Fraction(number))  # type: ignore[arg-type]
-        for number, (reading, state, _) in enumerate(kinds)
+        for number, (reading, state) in enumerate(kinds)
     )
-    picture = ElementTree.fromstring(render_overview("NIGHT & <FOG>", replace(quay, hits=hits)))
-    groups = list(picture.iter(f"{SVG}g"))
-    assert [group[1].tag for group in groups] == [f"{SVG}{shape}" for _, _, shape in kinds]
-    assert len({ElementTree.tostring(group[1]) for group in groups}) == 4
-    assert picture[0].text == "NIGHT & <FOG>: 4 hits in 0:15, 1 weak, 1 late, 1 early"
-    places = [float(circle.get("cx", "")) for circle in picture.iter(f"{SVG}circle")]
-    assert all(0 <= place <= 1200 for place in places)
+    picture = ElementTree.fromstring(render_overview("夜 $1 & <FOG>", replace(quay, hits=hits)))
+    assert (
+        picture.findtext(f"{SVG}title") == "夜 $1 & <FOG>: 4 hits in 0:15, 1 weak, 1 late, 1 early"
+    )
+    assert "夜 $1 & <FOG>" in [text.text for text in picture.iter(f"{SVG}text")]
+    groups = [g for g in picture.iter(f"{SVG}g") if g.find(f"{SVG}title") is not None]
+    assert [group.get("id") for group in groups] == [f"hit {number}" for number in range(4)]
+    assert "after <all>" in (groups[2].findtext(f"{SVG}title") or "")
+    outlines = {path.get("d") for group in groups for path in group.iter(f"{SVG}path")}
+    uses = [use for group in groups for use in group.iter(f"{SVG}use")]
+    assert len(outlines) == len({use.get("style") for use in uses}) == 4
+    assert all(0 <= float(use.get("x", "")) <= float(picture.get("width", "")[:-2]) for use in uses)
     empty = FightOverview((), (), None)
     assert ElementTree.fromstring(render_overview("", empty)).tag == f"{SVG}svg"
 
@@ -87,7 +92,7 @@ def test_colours_are_okabe_and_itos() -> None:
         "VERMILION": (213, 94, 0), "PURPLE": (204, 121, 167),
     }  # fmt: skip
     for name, rgb in published.items():
-        assert getattr(overview_svg, name) == "#{:02X}{:02X}{:02X}".format(*rgb)
+        assert getattr(palette, name) == "#{:02X}{:02X}{:02X}".format(*rgb)
 
 
 class Outline(HTMLParser):
