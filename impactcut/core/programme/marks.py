@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from impactcut.core.programme.assemble import place_clips, splice_events
+from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.takes.clip import Clip
@@ -57,47 +57,54 @@ class ProgrammeMark:
         return called(self.name, self.hit_id)
 
 
+def contact_mark(
+    hit: ClipHit, frame: int, record: int, removal: Removal | None, moved: bool
+) -> ProgrammeMark:
+    """The mark of a hit's contact on a frame of its clip."""
+    return ProgrammeMark(
+        kind="contact",
+        hit_id=hit.hit_id,
+        clip=hit.clip,
+        frame=frame,
+        record=record,
+        moved=moved,
+        peak_speed=hit.peak_speed,
+        removal=removal,
+        name=hit.name,
+    )
+
+
+def splice_mark(removal: Removal, frame: int, record: int) -> ProgrammeMark:
+    """The mark of a splice on a frame of the clip."""
+    return ProgrammeMark(
+        kind="splice",
+        hit_id=removal.hit_id,
+        clip=removal.clip,
+        frame=frame,
+        record=record,
+        removal=removal,
+        name=removal.name,
+    )
+
+
 def marks_of(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ProgrammeMark, ...]:
     """The marks of a programme in record order; hits of clips outside it are left out."""
-    found = [*_splices(cut), *_contacts(cut, hits)]
+    places = place_clips(cut)
+    removals = {(each.clip.path, each.hit_id): each for each in cut.removals}
+    found = []
+    for removal in cut.removals:
+        place = places[removal.clip]
+        frame = _marked_frame(removal.frames, removal.clip)
+        found.append(splice_mark(removal, frame, place.new_record(frame)))
+    for hit in (hit for hit in hits if hit.clip in places):
+        place = places[hit.clip]
+        gone = place.gone.inside(FrameRange(hit.contact, hit.contact + 1))
+        frame = _marked_frame(gone[0], hit.clip) if gone else hit.contact
+        made = removals.get((hit.clip.path, hit.hit_id))
+        found.append(contact_mark(hit, frame, place.new_record(frame), made, moved=bool(gone)))
     return tuple(sorted(found, key=lambda mark: (mark.record, mark.kind, mark.hit_id)))
 
 
-def _contacts(cut: CutList, hits: Iterable[ClipHit]) -> Iterable[ProgrammeMark]:
-    places = place_clips(cut)
-    removals = {(each.clip.path, each.hit_id): each for each in cut.removals}
-    for hit in hits:
-        place = places.get(hit.clip)
-        if place is None:
-            continue
-        gap = next(iter(place.gone.inside(FrameRange(hit.contact, hit.contact + 1))), None)
-        frame = hit.contact if gap is None else gap.stop
-        if frame == hit.clip.frames and gap is not None:
-            frame = gap.start - 1
-        yield ProgrammeMark(
-            kind="contact",
-            hit_id=hit.hit_id,
-            clip=hit.clip,
-            frame=frame,
-            record=place.new_record(frame),
-            moved=gap is not None,
-            peak_speed=hit.peak_speed,
-            removal=removals.get((hit.clip.path, hit.hit_id)),
-            name=hit.name,
-        )
-
-
-def _splices(cut: CutList) -> Iterable[ProgrammeMark]:
-    for removal, index in zip(cut.removals, splice_events(cut), strict=True):
-        event = cut.events[index]
-        at_end = event.source.stop == removal.frames.start
-        frame = event.source.stop - 1 if at_end else event.source.start
-        yield ProgrammeMark(
-            kind="splice",
-            hit_id=removal.hit_id,
-            clip=removal.clip,
-            frame=frame,
-            record=event.record.start + frame - event.source.start,
-            removal=removal,
-            name=removal.name,
-        )
+def _marked_frame(gone: FrameRange, clip: Clip) -> int:
+    """The first frame kept after a gap, or at the end of a clip the last before it."""
+    return gone.stop if gone.stop < clip.frames else gone.start - 1

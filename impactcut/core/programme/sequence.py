@@ -6,8 +6,8 @@ across midnight goes on beyond the 24 hours.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
@@ -161,12 +161,18 @@ class Piece:
         return self.source.shifted(self.event.shown.start - self.event.source.start)
 
 
-def with_out_under(pieces: Iterable[Piece]) -> Iterator[Piece]:
-    """The pieces of one event that was cut, in order; the last knows what goes on under it."""
-    *before, last = pieces
-    out = last.event.source.stop
-    yield from before
-    yield replace(last, under=out) if last.source.stop < out else last
+def laid_pieces(
+    event: SequenceEvent, tracks: frozenset[str], kept: Sequence[FrameRange], start: int
+) -> Iterator[Piece]:
+    """Runs of an event's source end to end, from record frame ``start`` on.
+
+    The last knows what goes on under it.
+    """
+    out = event.source.stop
+    for frames in kept:
+        under = out if frames == kept[-1] and frames.stop < out else None
+        yield Piece(event, tracks, frames, FrameRange(start, start + len(frames)), under)
+        start += len(frames)
 
 
 def ends_of(pieces: Iterable[Piece]) -> frozenset[tuple[str, int]]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.takes.clip import Clip
-from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.frames import FrameRange, Gaps
+
+_WHOLE = Gaps(())
 
 
 @dataclass(frozen=True)
@@ -21,54 +21,44 @@ class ClipShowing:
     Parameters
     ----------
     clip : Clip
-    runs : tuple of (FrameRange, int)
-        Frames of the clip, and the record frame of the first of each; in order, none touching.
+    frames : FrameRange
+        From its first frame of the clip to its last, what was taken out included.
+    record_in : int
+        Record frame of the first.
+    gone : Gaps
+        What was taken out between them.
     sound_early : int
         Frames by which sound that was not cut is early at the head of it: those that lengthened
         the head.
     """
 
     clip: Clip
-    runs: tuple[tuple[FrameRange, int], ...]
+    frames: FrameRange
+    record_in: int
+    gone: Gaps = _WHOLE
     sound_early: int = 0
 
-    @property
-    def frames(self) -> FrameRange:
-        """From its first frame of the clip to its last, what was taken out included."""
-        return FrameRange(self.runs[0][0].start, self.runs[-1][0].stop)
-
-    @cached_property
-    def gaps(self) -> tuple[FrameRange, ...]:
-        """What was taken out between its runs."""
-        ends = zip(self.runs, self.runs[1:], strict=False)
-        return tuple(FrameRange(before[0].stop, after[0].start) for before, after in ends)
+    def place(self, frame: int) -> int:
+        """Record frame of a frame of the clip; of one taken out, that of the first kept after."""
+        return self.record_in + self.gone.moved(frame) - self.frames.start
 
     def record(self, frame: int) -> int | None:
         """Record frame of a frame of the clip; None if it is not shown."""
-        at = bisect_right(self._starts, frame) - 1
-        frames, record_in = self.runs[max(0, at)]
-        return record_in + frame - frames.start if frame in frames else None
+        shown = frame in self.frames and not self.gone.inside(FrameRange(frame, frame + 1))
+        return self.place(frame) if shown else None
 
     def kept(self, frames: FrameRange) -> tuple[tuple[int, int], ...]:
         """Those of the clip's frames that are shown, each with its record frame."""
         places = ((frame, self.record(frame)) for frame in range(frames.start, frames.stop))
         return tuple((frame, record) for frame, record in places if record is not None)
 
-    def splice(self, gap: FrameRange) -> int:
-        """Record frame of the first frame kept after a gap."""
-        return self.runs[bisect_left(self._starts, gap.stop)][1]
-
-    @cached_property
-    def _starts(self) -> list[int]:
-        return [frames.start for frames, _ in self.runs]
-
 
 def showings_of(cut: CutList) -> tuple[ClipShowing, ...]:
     """The showings of an assembled programme: one for each clip."""
-    groups = groupby(cut.events, key=lambda event: event.clip)
+    groups = (list(group) for _, group in groupby(cut.events, key=lambda event: event.clip))
     return tuple(
-        ClipShowing(clip, tuple((event.source, event.record_in) for event in events))
-        for clip, events in groups
+        _showing(events[0].clip, [event.source for event in events], events[0].record_in)
+        for events in groups
     )
 
 
@@ -86,7 +76,16 @@ def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing,
     """
     picture = [piece for piece in pieces if any(map(is_picture, piece.tracks))]
     shown = [piece for piece in picture if piece.event.clip and piece.event.at_own_speed]
-    return tuple(_showing(run, held) for run in _runs(shown))
+    return tuple(
+        _showing(
+            clip,
+            [piece.shown for piece in run],
+            run[0].record.start,
+            _later(run[0]) if held else 0,
+        )
+        for run in _runs(shown)
+        if (clip := run[0].event.clip) is not None
+    )
 
 
 def unmeasured_events(pieces: Iterable[Piece]) -> tuple[SequenceEvent, ...]:
@@ -126,18 +125,12 @@ def _run_on(first: Piece, second: Piece) -> bool:
     )
 
 
-def _showing(run: Sequence[Piece], held: bool) -> ClipShowing:
-    clip = run[0].event.clip
-    assert clip is not None
-    runs: list[tuple[FrameRange, int]] = []
-    for piece in run:
-        frames = piece.shown
-        if runs and runs[-1][0].stop == frames.start:
-            before, record_in = runs.pop()
-            runs.append((FrameRange(before.start, frames.stop), record_in))
-        else:
-            runs.append((frames, piece.record.start))
-    return ClipShowing(clip, tuple(runs), _later(run[0]) if held else 0)
+def _showing(
+    clip: Clip, runs: Sequence[FrameRange], record_in: int, sound_early: int = 0
+) -> ClipShowing:
+    gaps = (FrameRange(a.stop, b.start) for a, b in pairwise(runs) if a.stop < b.start)
+    frames = FrameRange(runs[0].start, runs[-1].stop)
+    return ClipShowing(clip, frames, record_in, Gaps(tuple(gaps)), sound_early)
 
 
 def _later(piece: Piece) -> int:

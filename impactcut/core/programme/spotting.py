@@ -206,9 +206,9 @@ def _trims(
     showing: ClipShowing, removals: Meeting[tuple[int, str]], rate: Fraction
 ) -> Iterator[SpottedTrim]:
     early = showing.sound_early
-    for gap in showing.gaps:
+    for gap in showing.gone.ranges:
         hits = tuple(name for _, name in sorted(removals.of(gap)))
-        record = showing.splice(gap)
+        record = showing.place(gap.stop)
         early -= len(gap)
         own = sound_offset(-len(gap), record, rate)
         yield SpottedTrim(showing.clip, hits, record, gap, own, sound_offset(early, record, rate))
@@ -247,7 +247,7 @@ def _taken_out(showing: ClipShowing, cue: SoundCue) -> FrameRange | None:
     """The gap that took a hit's contact frame."""
     if cue.kind != "hit":
         return None
-    return next((gap for gap in showing.gaps if gap.meets(cue.frames)), None)
+    return next(iter(showing.gone.inside(cue.frames)), None)
 
 
 def _moment(showing: ClipShowing, cue: SoundCue) -> int | None:

@@ -18,7 +18,7 @@ from impactcut.core.programme.sequence import (
     SequenceEvent,
     is_picture,
     is_sound,
-    with_out_under,
+    laid_pieces,
 )
 from impactcut.core.recut.uses import RefusedUse, Use
 from impactcut.core.time.frames import FrameRange, without
@@ -133,12 +133,8 @@ def _pieces(event: SequenceEvent, change: Change, whole_sound: bool) -> Iterator
     to_source = event.source.start - event.record.start
     taken = [gap.shifted(to_source) for gap in change.gaps]
     lengthened = FrameRange(event.source.start - change.head, event.source.stop + change.tail)
-    at = event.record.start - change.earlier
-    pieces = []
-    for kept in without(lengthened, taken):
-        pieces.append(Piece(event, tracks, kept, FrameRange(at, at + len(kept))))
-        at += len(kept)
-    yield from with_out_under(pieces)
+    start = event.record.start - change.earlier
+    yield from laid_pieces(event, tracks, without(lengthened, taken), start)
     if event.tracks - tracks:
         yield Piece(event, event.tracks - tracks, event.source, event.record)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import ClipHit
-from impactcut.core.programme.marks import ProgrammeMark
+from impactcut.core.programme.marks import ProgrammeMark, contact_mark, splice_mark
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.uses import Use
@@ -59,15 +59,16 @@ def _all(
 ) -> Iterator[tuple[int, ProgrammeMark]]:
     for use in done.made:
         index, frame, record = _splice(use, runs)
-        yield index, _splice_mark(use.removal, frame, record)
+        yield index, splice_mark(use.removal, frame, record)
         for hit in _within(by_clip.get(use.removal.clip, ()), use.removal.frames):
-            yield index, _contact(hit, frame, record, [use], moved=True)
+            yield index, contact_mark(hit, frame, record, _removal(hit, [use]), moved=True)
     for index, kept in runs.items():
         clip = _clip(done.events[index])
         for frames, record in kept:
             for hit in _within(by_clip.get(clip, ()), frames):
                 place = record + hit.contact - frames.start
-                yield index, _contact(hit, hit.contact, place, uses.get(index, ()), moved=False)
+                removal = _removal(hit, uses.get(index, ()))
+                yield index, contact_mark(hit, hit.contact, place, removal, moved=False)
 
 
 def _is_picture(piece: Piece) -> bool:
@@ -104,30 +105,6 @@ def _within(hits: Sequence[ClipHit], frames: FrameRange) -> Sequence[ClipHit]:
     return hits[first:stop]
 
 
-def _contact(
-    hit: ClipHit, frame: int, record: int, uses: Iterable[Use], moved: bool
-) -> ProgrammeMark:
+def _removal(hit: ClipHit, uses: Iterable[Use]) -> Removal | None:
     removals = (use.removal for use in uses if use.removal.hit_id == hit.hit_id)
-    return ProgrammeMark(
-        kind="contact",
-        hit_id=hit.hit_id,
-        clip=hit.clip,
-        frame=frame,
-        record=record,
-        moved=moved,
-        peak_speed=hit.peak_speed,
-        removal=next(removals, None),
-        name=hit.name,
-    )
-
-
-def _splice_mark(removal: Removal, frame: int, record: int) -> ProgrammeMark:
-    return ProgrammeMark(
-        kind="splice",
-        hit_id=removal.hit_id,
-        clip=removal.clip,
-        frame=frame,
-        record=record,
-        removal=removal,
-        name=removal.name,
-    )
+    return next(removals, None)

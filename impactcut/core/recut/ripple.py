@@ -10,7 +10,7 @@ from impactcut.core.programme.sequence import (
     Piece,
     SequenceEvent,
     is_sound,
-    with_out_under,
+    laid_pieces,
 )
 from impactcut.core.recut.uses import RefusedUse, Use
 from impactcut.core.time.frames import FrameRange, Gaps, without
@@ -171,11 +171,17 @@ def _pieces(
     event: SequenceEvent, clock: Gaps, followers: _Followers, whole_sound: bool
 ) -> Iterator[Piece]:
     if not clock.inside(event.record):
-        yield Piece(event, event.tracks, event.source, _carried(event, clock))
+        start = clock.moved(event.record.start)
+        record = FrameRange(start, start + len(event.record))
+        yield Piece(event, event.tracks, event.source, record)
         return
     whole = _whole_tracks(event, whole_sound)
     if event.tracks - whole:
-        yield from _cut(event, event.tracks - whole, clock)
+        to_source = event.source.start - event.record.start
+        kept = without(event.record, clock.inside(event.record))
+        sources = [frames.shifted(to_source) for frames in kept]
+        start = clock.moved(event.record.start)
+        yield from laid_pieces(event, event.tracks - whole, sources, start)
     if whole:
         yield from _uncut(event, whole, clock, followers)
 
@@ -184,18 +190,6 @@ def _whole_tracks(event: SequenceEvent, whole_sound: bool) -> frozenset[str]:
     """The tracks on which an event is not split; a gap under a transition is no sound."""
     whole = whole_sound and event.fixed != UNDER_TRANSITION
     return frozenset(filter(is_sound, event.tracks)) if whole else frozenset()
-
-
-def _carried(event: SequenceEvent, clock: Gaps) -> FrameRange:
-    start = clock.moved(event.record.start)
-    return FrameRange(start, start + len(event.record))
-
-
-def _cut(event: SequenceEvent, tracks: frozenset[str], clock: Gaps) -> Iterator[Piece]:
-    to_source = event.source.start - event.record.start
-    kept = without(event.record, clock.inside(event.record))
-    pieces = [Piece(event, tracks, k.shifted(to_source), clock.moved_range(k)) for k in kept]
-    yield from with_out_under(pieces)
 
 
 def _uncut(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from impactcut.core.programme.assemble import ClipPlace, place_clips
+from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.change_list import Cause, ChangeList, change_list
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, events_of, words_of
@@ -17,7 +17,6 @@ from impactcut.core.programme.spans import (
     spans_of_pieces,
 )
 from impactcut.core.programme.version_changes import Said, version_changes
-from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.errors import ListFormatError, ListMismatchError
@@ -110,26 +109,18 @@ def words_for(removal: Removal) -> str:
 def _untrimmed(cut: CutList, sound: SoundLines | None) -> tuple[SequenceEvent, ...]:
     reels = reel_names(cut.clips)
     return tuple(
-        _event(index, place, reels, tracks_of_clip(place.clip, sound))
-        for index, place in enumerate(place_clips(cut).values())
-    )
-
-
-def _event(
-    index: int, place: ClipPlace, reels: Mapping[Clip, str], tracks: frozenset[str]
-) -> SequenceEvent:
-    clip = place.clip
-    whole = FrameRange(0, clip.frames)
-    return SequenceEvent(
-        index=index,
-        number=index + 1,
-        reel=reels[clip],
-        name=clip.name,
-        tracks=tracks,
-        source=whole.shifted(clip.source_start),
-        record=whole.shifted(place.old_start),
-        source_clock=clip.timebase,
-        clip=clip,
+        SequenceEvent(
+            index=index,
+            number=index + 1,
+            reel=reels[clip],
+            name=clip.name,
+            tracks=tracks_of_clip(clip, sound),
+            source=FrameRange(0, clip.frames).shifted(clip.source_start),
+            record=FrameRange(0, clip.frames).shifted(place.old_start),
+            source_clock=clip.timebase,
+            clip=clip,
+        )
+        for index, (clip, place) in enumerate(place_clips(cut).items())
     )
 
 

@@ -34,7 +34,7 @@ from impactcut.core.recut.cutting import recut
 from impactcut.core.recut.reel_match import match_events
 from impactcut.core.sound.cues import CueKind, SoundCue
 from impactcut.core.sound.sync import sync_verdict
-from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.frames import FrameRange, Gaps
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.sequence import list_names, sequence_of
@@ -90,7 +90,7 @@ def test_a_movement_whose_every_frame_went_is_not_spotted() -> None:
 
 
 def test_a_cue_that_goes_on_beyond_its_shot_is_cut_there() -> None:
-    showing = ClipShowing(A, ((FrameRange(40, 60), 100),))
+    showing = ClipShowing(A, FrameRange(40, 60), 100)
     (one, other) = spot_cues(
         [showing], [ClipCues(A, 1, (cue("cloth", 30, 45), cue("swish", 50, 60)))]
     )
@@ -198,8 +198,8 @@ def showings_after(hold: str | None, *removals: Removal, cut: str = CUT) -> tupl
 def test_events_that_run_on_are_one_showing() -> None:
     shown = showings_after(None, make_removal(A, 71, 2))
     assert shown == (
-        ClipShowing(A, ((FrameRange(24, 71), 86_400), (FrameRange(73, 96), 86_447))),
-        ClipShowing(A, ((FrameRange(144, 167), 86_424),)),
+        ClipShowing(A, FrameRange(24, 96), 86_400, Gaps((FrameRange(71, 73),))),
+        ClipShowing(A, FrameRange(144, 167), 86_424),
     )
 
 
