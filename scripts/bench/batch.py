@@ -5,29 +5,24 @@ time of what is kept of a clip.
 
 Efficiency is the time of one job over twice that of two, by the clock, in one run, and the median
 of several; other work on the machine lowers it. The ratio of processor time with two jobs and with
-one shows what working side by side costs by itself. The clips are 640 x 360, 96 frames of a patch
-of noise that strikes before a textured wall, H.264; the long one is 10,000 frames of 96 x 54,
-measured in one part with one job and in four with two. Memory is of this process, which keeps the
-project, and of the largest of those that measure, over the first and the last tenth of a scan.
+one shows what working side by side costs by itself. The clips are 640 x 360, 96 frames of an arm
+that strikes before a wall of stones (as the tests have them); the long one is 10,000 frames of
+96 x 54, measured in one part with one job and in four with two. Memory is of this process, which
+keeps the project, and of the largest of those that measure, over the first and the last tenth of a
+scan.
 """
 
 from __future__ import annotations
 
-import argparse
-import os
 import pickle
 import statistics
 import tempfile
-import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import av
-import numpy as np
 import psutil
-from numpy.typing import NDArray
-from skimage import data
+from measuring import Spent, asked, load, timed
 
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
@@ -37,60 +32,19 @@ from impactcut.workflow.scan.planning import Plan, Work, plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
 from impactcut.workflow.scan.tasks import Task
 from impactcut.workflow.workers.executor import OtherProcesses
+from tests.helpers.footage.staged_clips import film_swings
 
 MIB = 1 << 20
-EVERY = 40
-"""Frames from one strike to the next."""
 
 
-def pictures(width: int, frames: int, seed: int) -> Iterator[NDArray[np.uint8]]:
-    """A patch that strikes to the right and stops, again and again, before a wall that pans."""
-    height = width * 9 // 16
-    wall = np.tile(data.gravel(), (2, 3))
-    random = np.random.default_rng(seed)
-    cloth = random.integers(60, 200, (height // 3, width // 3), dtype=np.uint8)
-    for frame in range(frames):
-        phase = (frame + seed) % EVERY
-        place = min(max(phase - 12, 0), 7, (EVERY - phase) / 1.5) / 7
-        picture = wall[:height, frame % 512 : frame % 512 + width].copy()
-        left = round(place * width * 0.6)
-        picture[height // 3 : height // 3 + len(cloth), left : left + width // 3] = cloth
-        yield picture
-
-
-def film(path: Path, width: int, frames: int, seed: int = 0) -> Path:
-    """Write such a clip in H.264."""
-    with av.open(str(path), "w") as container:
-        stream = container.add_stream("libx264", rate=24, options={"preset": "veryfast"})
-        stream.width, stream.height, stream.pix_fmt = width, width * 9 // 16, "yuv420p"
-        for picture in pictures(width, frames, seed):
-            container.mux(stream.encode(av.VideoFrame.from_ndarray(picture, format="gray")))
-        container.mux(stream.encode())
-    return path
-
-
-@dataclass(frozen=True)
-class Cost:
-    """Seconds by the clock, and of the processors."""
-
-    wall: float
-    processor: float
-
-
-def processor_seconds() -> float:
-    """Of this process and those it has started that have ended."""
-    used = os.times()
-    return used.user + used.system + used.children_user + used.children_system
-
-
-def measured(paths: Sequence[Path], frames: int, jobs: int) -> Cost:
+def measured(paths: Sequence[Path], frames: int, jobs: int) -> Spent:
     """Cost of measuring clips, starting the processes included."""
     tasks = [Task(path, AnalysisSettings(), frames=frames) for path in paths]
-    start, before = time.perf_counter(), processor_seconds()
-    for outcome in OtherProcesses(jobs).measure(tasks, analyse_clip, lambda *_: None):
-        if outcome.error is not None:
-            raise outcome.error
-    return Cost(time.perf_counter() - start, processor_seconds() - before)
+    with timed() as spent:
+        for outcome in OtherProcesses(jobs).measure(tasks, analyse_clip, lambda *_: None):
+            if outcome.error is not None:
+                raise outcome.error
+    return spent
 
 
 def compare(name: str, paths: Sequence[Path], frames: int, runs: int) -> None:
@@ -136,7 +90,7 @@ class MemoryWatcher:
 def watch_memory(folder: Path, many: int) -> None:
     """Scan many small clips and print how memory grows."""
     for number in range(many):
-        film(folder / f"{number}.mp4", 96, 10, number)
+        film_swings(folder / f"{number}.mp4", 10, number)
     watcher = MemoryWatcher()
     options = ScanOptions(AnalysisSettings(), OtherProcesses(2))
     with Project(folder / "many.db", create=True) as project:
@@ -157,48 +111,43 @@ def weigh(folder: Path, clips: Sequence[Path]) -> None:
     with Project(file, create=True) as project:
         plan = plan_scan(project, find_media(clips).candidates, AnalysisSettings())
     empty = file.stat().st_size
-    sent, analysing, keeping, storing = [], [], [], []
+    sent, spent = [], []
     with Project(file) as project:
         for work in plan.work:
-            start = time.process_time()
-            analysis = analyse_clip(work.task.path, AnalysisSettings())
-            analysing.append(time.process_time() - start)
+            with timed() as analysing:
+                analysis = analyse_clip(work.task.path, AnalysisSettings())
             sent.append(len(pickle.dumps(analysis)))
-            start = time.process_time()
-            keep_measured(project, work, analysis)
-            keeping.append(time.process_time() - start)
+            with timed() as keeping:
+                keep_measured(project, work, analysis)
             found = [(each.hit, each.motion) for each in analysis.hits]
-            start = time.process_time()
-            project.store_clip(analysis.clip, work.before, "{}", found)
-            storing.append(time.process_time() - start)
+            with timed() as storing:
+                project.store_clip(analysis.clip, work.before, "{}", found)
+            spent.append([each.processor for each in (analysing, keeping, storing)])
             hits = len(found)
+    measuring, keeping_it, storing_it = map(statistics.median, zip(*spent, strict=True))
     print(
         f"a clip of 96 frames with some {hits} hits: {statistics.mean(sent) / 1024:.0f} KiB sent, "
         f"{(file.stat().st_size - empty) / len(clips) / 1024:.0f} KiB kept; processor time "
-        f"{statistics.median(analysing):.2f} s to measure, {statistics.median(keeping):.3f} s to "
-        f"propose and keep, of which {statistics.median(storing):.3f} s to store what was measured",
+        f"{measuring:.2f} s to measure, {keeping_it:.3f} s to propose and keep, of which "
+        f"{storing_it:.3f} s to store what was measured",
         flush=True,
     )
 
 
 def main() -> None:
     """Measure everything in one run."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
-    parser.add_argument("--clips", type=int, default=12)
-    parser.add_argument("--runs", type=int, default=3)
-    parser.add_argument("--many", type=int, default=1000)
-    options = parser.parse_args()
-    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    options = asked(__doc__, clips=12, runs=3, many=1000)
+    print(load())
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        clips = [film(folder / f"{n}.mp4", 640, 96, n) for n in range(options.clips)]
+        clips = [film_swings(folder / f"{n}.mp4", 96, n, 640) for n in range(options.clips)]
         weigh(folder, clips[:4])
         compare("clips", clips, 96, options.runs)
-        long = film(folder / "long.mp4", 96, 10_000)
+        long = film_swings(folder / "long.mp4", 10_000)
         compare("one long clip", [long], 10_000, 1)
         (folder / "many").mkdir()
         watch_memory(folder / "many", options.many)
-    print(f"load {os.getloadavg()[0]:.1f} at the end")
+    print(f"at the end: {load()}")
 
 
 if __name__ == "__main__":

@@ -19,7 +19,6 @@ that the camera does not explain.
 
 from __future__ import annotations
 
-import argparse
 import itertools
 import json
 from collections import defaultdict
@@ -31,6 +30,7 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
+from measuring import asked
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 from scipy.signal import find_peaks
@@ -159,7 +159,7 @@ def stored(name: str) -> Found:
     return found
 
 
-def score(folder: Path, ours: Callable[[Path], Found], most: int | None) -> None:
+def score(folder: Path, ours: Callable[[Path], Found], most: int) -> None:
     """Print the scores of a folder, whole and by group."""
     scores: dict[tuple[str, str], Score] = defaultdict(Score)
     for labels in json.loads((folder / "labels.json").read_text())[:most]:
@@ -174,11 +174,7 @@ def score(folder: Path, ours: Callable[[Path], Found], most: int | None) -> None
 
 def main() -> None:
     """Score a folder of clips, or the bench."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("folder", type=Path)
-    parser.add_argument("--shipped", action="store_true")
-    parser.add_argument("--clips", type=int, help="of each folder, so many at most")
-    options = parser.parse_args()
+    options = asked(__doc__, "folder", shipped=False, clips=10**9)
     if options.shipped:
         score(options.folder, shipped, options.clips)
         return

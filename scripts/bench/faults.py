@@ -9,19 +9,17 @@ says nothing of a file, or names no remedy.
 
 from __future__ import annotations
 
-import argparse
 import json
 import re
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
 from collections import Counter
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
+from measuring import asked, timed
 
 from tests.helpers.footage.faulty_files import mutated, odd_files, sources
 
@@ -52,20 +50,13 @@ def short(failed: dict[str, Any]) -> str:
 
 def main() -> None:
     """Scan the corpus and count what came of it."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("also", type=Path, nargs="*")
-    parser.add_argument("--files", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=20)
-    parser.add_argument("--jobs", type=int, default=2)
-    parser.add_argument("--patience", type=float, default=20.0)
-    options = parser.parse_args()
+    options = asked(__doc__, "also*", files=1000, seed=20, jobs=2, patience=20.0)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         files = write(folder, options.files, options.seed, options.also)
-        start = time.perf_counter()
         words = ["--jobs", str(options.jobs), "--patience", str(options.patience)]
-        scan = run(folder, "scan", "cards", *words)
-        took = time.perf_counter() - start
+        with timed() as took:
+            scan = run(folder, "scan", "cards", *words)
         status = json.loads(run(folder, "status", "--json").stdout)
     failed = status["failed"]
     unexplained = [each["path"] for each in failed if not (each["error"] and each["remedy"])]
@@ -73,9 +64,8 @@ def main() -> None:
     passed = re.search(r"(\d+) files? passed over", scan.stdout)
     passed_over = int(passed[1]) if passed else 0
     silent = files - status["clips"] - len(failed) - passed_over
-    print(
-        f"{files} files in {took:.0f} s, exit code {scan.returncode}: {status['clips']} measured,"
-    )
+    measured = f"exit code {scan.returncode}: {status['clips']} measured"
+    print(f"{files} files in {took.wall:.0f} s, {measured},")
     print(
         f"{len(failed)} explained ({len(unexplained)} without a remedy), {passed_over} passed over"
     )

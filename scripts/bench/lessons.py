@@ -1,6 +1,6 @@
 """What `impactcut learn` is worth: answers on half of the clips, finds judged on the other half.
 
-    python scripts/bench/lessons.py BENCH [--kind acted] [--kind calm] [--turns 8]
+    python scripts/bench/lessons.py BENCH [--kind acted calm] [--turns 8]
 
 BENCH holds ``people/`` with ``labels.json``; of the clips whose names begin with the kinds, half of
 the groups are answered, as somebody who knows the labels would: every listed find, and every hit
@@ -11,7 +11,6 @@ a project keeps is used, and the script decodes every clip once.
 
 from __future__ import annotations
 
-import argparse
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +18,7 @@ from typing import Any
 
 import numpy as np
 from contacts import Score
+from measuring import asked
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
@@ -85,25 +85,21 @@ def read(folder: Path, labels: dict[str, Any]) -> Labelled:
 
 def main() -> None:
     """Say for every turn what was learnt, and what it is worth on the clips not answered."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("bench", type=Path)
-    parser.add_argument("--kind", action="append")
-    parser.add_argument("--turns", type=int, default=8)
-    options = parser.parse_args()
-    folder, kinds = options.bench / "people", tuple(options.kind or ["acted"])
+    options = asked(__doc__, "bench", kind=["acted"], turns=8)
+    folder, kinds = options.bench / "people", tuple(options.kind)
     every = json.loads((folder / "labels.json").read_text())
     clips = [read(folder, each) for each in every if each["clip"].startswith(kinds)]
     groups = sorted({clip.labels["group"] for clip in clips})
     for turn in range(options.turns):
         order = np.random.default_rng(turn).permutation(len(groups))
-        asked = {groups[place] for place in order[: len(groups) // 2]}
-        taught = [clip.answered() for clip in clips if clip.labels["group"] in asked]
+        answered = {groups[place] for place in order[: len(groups) // 2]}
+        taught = [clip.answered() for clip in clips if clip.labels["group"] in answered]
         learnt = lesson(taught, fitted_calibration(), fitted_spotter().weights)
         print(f"{turn}: {'used' if learnt.check.helps else 'refused'}. {check_note(learnt.check)}")
         for name, correction in (("before", None), ("after", learnt.correction)):
             score = Score()
             for clip in clips:
-                if clip.labels["group"] not in asked:
+                if clip.labels["group"] not in answered:
                     score.add(clip.labels, clip.listed(correction))
             print(f"   {name:7} {score.line()}")
 

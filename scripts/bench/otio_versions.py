@@ -10,7 +10,6 @@ with the oldest. Fails at the first difference.
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import re
@@ -26,8 +25,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import opentimelineio as otio
-
-sys.path.insert(0, str(Path(__file__).parents[2]))
+from measuring import ROOT, asked
 
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.lists.edl.write import SoundLines
@@ -37,7 +35,6 @@ from tests.helpers.lists.list_clips import ALL_TIMEBASES
 from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 from tests.helpers.lists.timelines import frames_of
 
-ROOT = Path(__file__).parents[2]
 TESTS = (
     "tests/lists/otio", "tests/workflow/export/test_timeline_bundle.py",
     "tests/cli/test_cli_recut.py",
@@ -51,15 +48,11 @@ UNREADABLE = (
 
 def main() -> None:
     """Install, write, read, test."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--timelines", type=int, default=300, help="random ones, of each way")
-    parser.add_argument("--write", type=Path)
-    parser.add_argument("--read", type=Path)
-    options = parser.parse_args()
-    if options.write is not None:
-        write(options.write, options.timelines)
-    elif options.read is not None:
-        read(options.read)
+    options = asked(__doc__, timelines=300, write="", read="")
+    if options.write:
+        write(Path(options.write), options.timelines)
+    elif options.read:
+        read(Path(options.read))
     else:
         exchange(options.timelines)
 

@@ -9,7 +9,6 @@ the one file's, which are the processor's.
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import statistics
@@ -19,6 +18,8 @@ import tempfile
 import time
 from pathlib import Path
 from typing import Any
+
+from measuring import asked, load, timed
 
 from impactcut.project import Project
 from impactcut.review.page import MOST_PER_HIT, make_page
@@ -87,15 +88,10 @@ def drive(address: str, runs: int) -> dict[str, list[float]]:
 
 def main() -> None:
     """Print times and sizes."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("clip", type=Path)
-    parser.add_argument("--clips", type=int, default=50)
-    parser.add_argument("--hits", type=int, default=500)
-    parser.add_argument("--runs", type=int, default=3)
-    asked = parser.parse_args()
+    options = asked(__doc__, "clip", clips=50, hits=500, runs=3)
     with tempfile.TemporaryDirectory() as name:
-        path = fill(Path(name), asked.clip, asked.clips, asked.hits)
-        print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+        path = fill(Path(name), options.clip, options.clips, options.hits)
+        print(load())
         command = [sys.executable, "-m", "impactcut", "review", "--no-browser", "--project", path]
         environment = os.environ | {"IMPACTCUT_CACHE": f"{name}/cache"}
         with subprocess.Popen(
@@ -103,16 +99,15 @@ def main() -> None:
         ) as server:
             assert server.stdout is not None
             try:
-                told = drive(server.stdout.readline().strip(), asked.runs)
+                told = drive(server.stdout.readline().strip(), options.runs)
             finally:
                 server.terminate()
         for what, times in told.items():
             print(f"{what:24} {statistics.median(times):6.0f} ms, at most {max(times):.0f}")
-        with Project(path) as project:
-            before = time.process_time()
+        with Project(path) as project, timed() as spent:
             made = make_page(project, HitFilter(section="1", take="1"), most_bytes=10**9)
-            spent = time.process_time() - before
-        print(f"one file: {made.hits} hits, {spent / made.hits:.2f} s of the processor a hit")
+        each = spent.processor / made.hits
+        print(f"one file: {made.hits} hits, {each:.2f} s of the processor a hit")
         print(f"{made.most_bytes / 1000:.0f} kB a hit at most, of {MOST_PER_HIT / 1000:.0f}")
         print(json.dumps({what: [round(each) for each in times] for what, times in told.items()}))
 

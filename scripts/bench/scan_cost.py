@@ -14,7 +14,6 @@ a few intervals and scaled up. With ``--memory`` each clip is scanned once, for 
 
 from __future__ import annotations
 
-import argparse
 import importlib
 import itertools
 import os
@@ -27,6 +26,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
+
+from measuring import asked, load, timed
 
 FARNEBACK_INTERVALS = 3
 CORES = 2
@@ -146,11 +147,10 @@ def work_once(name: str, path: Path) -> None:
 
     importlib.import_module("impactcut.workflow.scan.analyse")
     limit_threads(processors())
-    before, start = time.process_time(), time.perf_counter()
-    done = WORK[name](path)
-    wall, processor = time.perf_counter() - start, time.process_time() - before
+    with timed() as spent:
+        done = WORK[name](path)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(wall * done.scale, processor * done.scale, peak, done.finding)
+    print(spent.wall * done.scale, spent.processor * done.scale, peak, done.finding)
 
 
 def row(path: Path, names: list[str], count: int) -> str:
@@ -183,17 +183,11 @@ def row(path: Path, names: list[str], count: int) -> str:
 
 def main() -> None:
     """Measure, or do one piece of work and print its cost."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("clips", type=Path, nargs="+")
-    parser.add_argument("--runs", type=int, default=5)
-    parser.add_argument("--farneback", action="store_true")
-    parser.add_argument("--memory", action="store_true", help="scan each clip once, for its peak")
-    parser.add_argument("--work", choices=WORK, help=argparse.SUPPRESS)
-    options = parser.parse_args()
+    options = asked(__doc__, "clips+", runs=5, farneback=False, memory=False, work="")
     if options.work:
         work_once(options.work, options.clips[0])
         return
-    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; ratios wall, processor")
+    print(f"{load()}; ratios wall, processor")
     if options.memory:
         for path in options.clips:
             print(f"{path.name:22}  {measured('scan', path).memory:5.0f} MiB", flush=True)

@@ -5,7 +5,6 @@ python scripts/bench/scan_inputs.py FOLDER [--seconds 10] [--scene]
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
@@ -14,8 +13,13 @@ from pathlib import Path
 import av
 import cv2
 import numpy as np
+from measuring import ROOT, asked
 from numpy.typing import NDArray
 from skimage import data
+
+sys.path.insert(0, str(ROOT / "samples"))
+
+from warehouse.timing import minimum_jerk
 
 RATE = 24
 HIT_SECONDS = 2.0
@@ -91,17 +95,11 @@ def discs(seconds: float) -> tuple[float, float]:
     and goes back; the other is pushed and comes back.
     """
     since = seconds % HIT_SECONDS - 1.0
-    swung = 2 * REACH * minimum_jerk(0.5 + min(since, 0.0) / SWING)
-    back = minimum_jerk((since - 0.1) / 0.8)
+    swung = 2 * REACH * minimum_jerk(np.array(0.5 + min(since, 0.0) / SWING))
+    back = minimum_jerk(np.array((since - 0.1) / 0.8))
     pushed = PUSH * (1 - np.exp(-max(since, 0.0) / 0.1))
     struck = 0.25 + REACH + 2 * RADIUS
     return 0.25 + swung * (1 - back), struck + pushed * (1 - back)
-
-
-def minimum_jerk(part: float) -> float:
-    """Share of the way that is covered after a part of the time."""
-    x = float(np.clip(part, 0, 1))
-    return 10 * x**3 - 15 * x**4 + 6 * x**5
 
 
 def write(path: Path, coding: Coding, count: int) -> None:
@@ -140,7 +138,6 @@ def repeat(short: Path, long: Path, times: int) -> None:
 
 def film_scene(folder: Path) -> None:
     """Film the first fight of the samples at 1920 x 1080."""
-    sys.path.insert(0, str(Path(__file__).parents[2] / "samples"))
     from warehouse.film import film_fight
     from warehouse.scenario import scenario
 
@@ -149,11 +146,7 @@ def film_scene(folder: Path) -> None:
 
 def main() -> None:
     """Write the clips."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("folder", type=Path)
-    parser.add_argument("--seconds", type=int, default=10)
-    parser.add_argument("--scene", action="store_true", help="film the sample scene too (slow)")
-    options = parser.parse_args()
+    options = asked(__doc__, "folder", seconds=10, scene=False)
     options.folder.mkdir(parents=True, exist_ok=True)
     for name, coding in CODINGS.items():
         seconds = options.seconds if coding.width < 3840 else options.seconds // 2

@@ -10,7 +10,6 @@ decoding itself, handing over, and the little that is not listed.
 
 from __future__ import annotations
 
-import argparse
 import threading
 import time
 from collections import defaultdict
@@ -21,6 +20,7 @@ from typing import Any
 from unittest import mock
 
 import av
+from measuring import asked, timed
 
 from impactcut.media.decode import frames
 from impactcut.media.decode.packets import leave_out_colour, use_threads
@@ -79,36 +79,30 @@ def all_timed() -> Iterator[Clocks]:
 
 def decoding(path: Path, colour: bool) -> tuple[float, int]:
     """Processor seconds to decode a clip, and its frames."""
-    start = time.process_time()
-    with av.open(str(path)) as container:
+    with timed() as spent, av.open(str(path)) as container:
         stream = container.streams.video[0]
         use_threads(stream)
         if not colour:
             leave_out_colour(stream)
         count = sum(1 for _ in container.decode(stream))
-    return time.process_time() - start, count
+    return spent.processor, count
 
 
 def stages(path: Path) -> dict[str, float]:
     """Milliseconds a frame of each stage in one run."""
     with_colour, count = decoding(path, True)
     without, _ = decoding(path, False)
-    with all_timed() as clocks:
-        start = time.process_time()
+    with all_timed() as clocks, timed() as whole:
         analyse.analyse_clip(path, analyse.AnalysisSettings())
-        whole = time.process_time() - start
-    seconds = {"decoding alone": with_colour, "without colour": without, "scan": whole}
+    seconds = {"decoding alone": with_colour, "without colour": without, "scan": whole.processor}
     seconds |= clocks.seconds
-    seconds["elsewhere"] = whole - sum(clocks.seconds.values())
+    seconds["elsewhere"] = whole.processor - sum(clocks.seconds.values())
     return {name: 1000 * spent / count for name, spent in seconds.items()}
 
 
 def main() -> None:
     """Time clips and print a table."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("clips", type=Path, nargs="+")
-    parser.add_argument("--runs", type=int, default=5)
-    options = parser.parse_args()
+    options = asked(__doc__, "clips+", runs=5)
     limit_threads(processors())
     for path in options.clips:
         runs = [stages(path) for _ in range(options.runs)]

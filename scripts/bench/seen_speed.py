@@ -10,12 +10,12 @@ The parts printed are those of `impactcut.core.takes.scale`.
 
 from __future__ import annotations
 
-import argparse
 import json
 import math
 from pathlib import Path
 
 import numpy as np
+from measuring import asked
 
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
@@ -46,11 +46,7 @@ def seen_parts(labels: Path, shots: Path, project: Path, metres_away: float) -> 
 
 def main() -> None:
     """Print median, 10th and 90th percentile."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    for name in ("labels", "shots", "project"):
-        parser.add_argument(name, type=Path)
-    parser.add_argument("--metres-away", type=float, default=5.5)
-    given = parser.parse_args()
+    given = asked(__doc__, "labels", "shots", "project", metres_away=5.5)
     parts = seen_parts(given.labels, given.shots, given.project, given.metres_away)
     low, middle, high = np.percentile(parts, (10, 50, 90))
     print(f"{len(parts)} strikes: {middle:.2f} of the true speed, {low:.2f} to {high:.2f}")

@@ -10,7 +10,6 @@ mark is right within a frame of the label; in brackets, within the label's own d
 
 from __future__ import annotations
 
-import argparse
 import json
 from collections import defaultdict
 from collections.abc import Callable
@@ -18,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from measuring import asked
 from scipy.signal import find_peaks
 
 from impactcut.core.detect.mark import SNAP, likeliest_near, snapped
@@ -57,10 +57,7 @@ def ways(stretch: Stretch, odds: list[float]) -> dict[str, Snap]:
 
 def main() -> None:
     """Say what share of the marks is right, by each rule and by how far the mark was off."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("bench", type=Path)
-    parser.add_argument("--kind", default="acted")
-    options = parser.parse_args()
+    options = asked(__doc__, "bench", kind="acted")
     odds = json.loads((Path(__file__).parent / "odds_out_of_fold.json").read_text())
     right: dict[tuple[str, int], list[tuple[bool, bool]]] = defaultdict(list)
     folder = options.bench / "people"

@@ -1,25 +1,25 @@
-"""What a large project costs: starting, scanning what has not changed, and listing its hits.
+"""What a large project costs: proposing, starting, scanning what is as it was, listing its hits.
 
     python scripts/bench/store.py CLIP [--clips 2000] [--hits 5000] [--runs 5] [--profile COMMAND]
 
 CLIP is measured once, and its hits are stored over and over as those of other clips, whose files
-are a few bytes each: a scan that opened one would fail. Commands run as people run them, in
-processes of their own; times are medians: seconds by the clock and of the processor, and starts of
-Python that loads nothing.
+are a few bytes each: a scan that opened one would fail. Proposals are made for all, as a scan makes
+them, without a frame being decoded, and set beside reading the motion of the hits alone. Commands
+run as people run them, in processes of their own; times are medians: seconds by the clock and of
+the processor, and starts of Python that loads nothing.
 """
 
 from __future__ import annotations
 
-import argparse
-import os
 import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
+
+from measuring import asked, load, timed
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.project import Project
@@ -55,27 +55,35 @@ def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
             some = list(islice(cycle(found), hits // clips + (number < hits % clips)))
             seen = fingerprint(path)
             project.store_clip(clip, seen, settings, some)
-        for stored in project.clips():
-            propose_for_clip(project, stored)
+        stored = project.clips()
+        with timed() as reading:
+            for hit in [hit.id for clip in stored for hit in project.hits(clip.id)]:
+                project.motion(hit)
+        with timed() as proposing:
+            for clip in stored:
+                propose_for_clip(project, clip)
+    ratio = proposing.processor / reading.processor
+    print(
+        f"{hits} hits: {proposing.processor:.1f} s of processor time to propose, "
+        f"{ratio:.1f} times as long as reading their motion"
+    )
 
 
 def seconds(command: list[str], folder: Path, runs: int) -> tuple[float, float]:
     """Median time of a command that must succeed, by the clock and of the processor."""
-    walls, processor = [], []
+    turns = []
     for _ in range(runs):
-        before, start = os.times(), time.perf_counter()
-        subprocess.run(command, cwd=folder, check=True, capture_output=True)
-        walls.append(time.perf_counter() - start)
-        after = os.times()
-        spent = (after.children_user, after.children_system)
-        processor.append(sum(spent) - before.children_user - before.children_system)
-    return statistics.median(walls), statistics.median(processor)
+        with timed() as spent:
+            subprocess.run(command, cwd=folder, check=True, capture_output=True)
+        turns.append((spent.wall, spent.processor))
+    wall, processor = map(statistics.median, zip(*turns, strict=True))
+    return wall, processor
 
 
 def show(folder: Path, runs: int) -> None:
     """Print the time of every command."""
     bare, _ = seconds(PYTHON, folder, runs)
-    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; bare Python {bare:.3f} s")
+    print(f"{load()}; bare Python {bare:.3f} s")
     print(f"{'':8}  clock  processor  starts of Python")
     for name, words in COMMANDS.items():
         wall, processor = seconds([*PROGRAM, *words], folder, runs)
@@ -84,13 +92,7 @@ def show(folder: Path, runs: int) -> None:
 
 def main() -> None:
     """Fill a project and time the commands, or profile one of them."""
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("clip", type=Path)
-    parser.add_argument("--clips", type=int, default=2000)
-    parser.add_argument("--hits", type=int, default=5000)
-    parser.add_argument("--runs", type=int, default=5)
-    parser.add_argument("--profile", choices=COMMANDS)
-    options = parser.parse_args()
+    options = asked(__doc__, "clip", clips=2000, hits=5000, runs=5, profile="")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         fill(folder, analyse_clip(options.clip, AnalysisSettings()), options.clips, options.hits)

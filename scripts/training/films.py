@@ -75,7 +75,7 @@ def _thing(number: int) -> Film:
     frames = [_grey(picture, size) for picture in islice(take.pictures, LONGEST)]
     aspect = take.form.height / take.form.width
     hits = []
-    for hit in take.truth()["hits"]:
+    for hit in take.hits():
         place = (hit["x"], hit["y"] / aspect)
         told = judged(hit["frame"], place, None, "thing", len(frames))
         hits.append(told | {"scored": told["scored"] and hit["scored"]})

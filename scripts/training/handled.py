@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any, Final
@@ -17,11 +17,10 @@ import numpy as np
 from captured import RECEIVER, Performer, performer
 from figures import Thing
 from scenes import Contact, Scene, Setting, seen_from, some_body
-from shots import RATES, Clock, Floats, Rng, some_clock
+from shots import RATES, Body, Clock, Floats, Rng, some_clock
 from stand_ins import (
     LEVEL,
     UP,
-    Row,
     Throw,
     kicking,
     leaned,
@@ -59,9 +58,62 @@ ROLLS: Final = Manner((0.06, 0.16), (0.0, 0.03), (0.08, 0.22), (0.0, 0.15), (0.4
 """How knives, axes, hammers, sticks that rest and sticks that rebound are used."""
 
 
-def _begun(
-    on: Setting, rng: Rng, sway: float = 0.02
-) -> tuple[Performer, Clock, Floats, Fraction | None]:
+@dataclass(eq=False)
+class _Act:
+    """Somebody at work: the joints as they are so far, and what has been touched."""
+
+    rng: Rng
+    person: Performer
+    clock: Clock
+    joints: Floats
+    played: Fraction | None
+    contacts: list[Contact] = field(default_factory=list)
+
+    @property
+    def times(self) -> Floats:
+        """Seconds of all instants."""
+        return self.clock.times
+
+    def path(self, joint: str) -> Floats:
+        """Places of a joint."""
+        return self.joints[:, self.person.k(joint)]
+
+    def at(self, path: Floats, seconds: float) -> Floats:
+        """Where a path is at some second."""
+        return np.array([np.interp(seconds, self.times, column) for column in path.T])
+
+    def moved(self, way: Callable[..., Floats], *how: Any) -> None:
+        """Lay a movement of `stand_ins` on top, one that asks for the instants."""
+        self.joints = way(self.joints, self.person.k, self.times, *how)
+
+    def led(self, side: str, path: Floats) -> Floats:
+        """Lead a hand along a path; where it really gets to."""
+        whole = np.ones(len(self.times))
+        self.joints = reaching(self.joints, self.person.k, side, path, whole)
+        return self.path(f"{side}_hand")
+
+    def leant(self, shift: Floats) -> None:
+        """Shift the trunk; the knees bend."""
+        self.joints = leaned(self.joints, self.person.k, shift)
+
+    def touch(self, seconds: float, place: Floats) -> None:
+        """Note a contact."""
+        self.contacts.append(Contact(seconds, "thing", place))
+
+    def body(self, *things: Thing) -> Body:
+        """Whoever acts, among these things."""
+        return some_body(self.rng, self.joints, self.person, things)
+
+    def scene(
+        self, body: Body, middle: Floats, sizes: tuple[float, float], side: Floats | None = None
+    ) -> Scene:
+        """What a camera looks at, from ``side`` or wherever it is well seen."""
+        side = _from_anywhere(self.rng) if side is None else side
+        told = tuple(sorted(self.contacts, key=lambda contact: contact.seconds))
+        return Scene((body,), self.clock, middle, side, told, sizes, self.played)
+
+
+def _begun(on: Setting, rng: Rng, sway: float = 0.02) -> _Act:
     """Somebody who stands at the origin, and the clock of the film."""
     person, played = performer(rng, on.motion, *RECEIVER), None
     clock = some_clock(rng, SECONDS / 2, (0.0, SECONDS), (30, 62), (*RATES[:-3], *FASTER))
@@ -70,9 +122,8 @@ def _begun(
         clock = replace(clock, rate=clock.rate * Fraction(int(rng.integers(3, 9)), 2))
         clock = replace(clock, start=SECONDS / 2 - clock.frames / 2 / float(clock.rate))
     joints = standing(rng, person, clock.times, AHEAD, 0 * UP)
-    if sway:
-        joints = swaying(rng, joints, person.k, clock.times, float(rng.uniform(0, sway)))
-    return person, clock, joints, played
+    joints = swaying(rng, joints, person.k, clock.times, float(rng.uniform(0, sway)))
+    return _Act(rng, person, clock, joints, played)
 
 
 def _from_anywhere(rng: Rng, widest: float = 1.9) -> Floats:
@@ -81,19 +132,10 @@ def _from_anywhere(rng: Rng, widest: float = 1.9) -> Floats:
     return np.array([math.sin(angle), 0, math.cos(angle)])
 
 
-def _at(clock: Clock, path: Floats, seconds: float) -> Floats:
-    return np.array([np.interp(seconds, clock.times, column) for column in path.T])
-
-
-def _lowest(clock: Clock, path: Floats, seconds: float) -> Floats:
+def _lowest(times: Floats, path: Floats, seconds: float) -> Floats:
     """The lower of the places at the instants next to some second: where a stroke ends."""
-    after = int(np.searchsorted(clock.times, seconds))
+    after = int(np.searchsorted(times, seconds))
     return min(path[after - 1], path[after], key=lambda place: float(place[1]))
-
-
-def _fixed(clock: Clock, points: Any) -> Floats:
-    points = np.asarray(points, float)
-    return np.broadcast_to(points, (len(clock.times), *points.shape))
 
 
 def _folds(rng: Rng, most: int = 7) -> Floats:
@@ -106,9 +148,19 @@ def _grey(rng: Rng) -> float:
     return float(rng.uniform(20, 235))
 
 
-def some_ball(rng: Rng, clock: Clock, middle: Floats, radius: float) -> Thing:
+def _own(side: str) -> Floats:
+    """To somebody's left or right."""
+    return LEFT if side == "l" else -LEFT
+
+
+def _fallen(since: Floats) -> Floats:
+    """How far something falls freely, (instants, 3)."""
+    return -UP * GRAVITY * since**2 / 2
+
+
+def some_ball(rng: Rng, times: Floats, middle: Floats, radius: float) -> Thing:
     """A ball that turns as it flies; mostly light or dark."""
-    spin = wander(rng, clock.times, float(rng.uniform(0.5, 5.0)))
+    spin = wander(rng, times, float(rng.uniform(0.5, 5.0)))
     tilt = float(rng.uniform(-1, 1))
     pole = np.stack([np.sin(spin), np.full_like(spin, tilt), np.cos(spin)], 1)
     pole = pole / np.linalg.norm(pole, axis=1, keepdims=True) * radius
@@ -116,17 +168,14 @@ def some_ball(rng: Rng, clock: Clock, middle: Floats, radius: float) -> Thing:
     return Thing("ball", np.stack([middle, middle + pole], 1), (radius, radius), grey, _folds(rng))
 
 
-def some_block(
-    rng: Rng, clock: Clock, top: Floats, size: tuple[float, float, float], shake: Floats | None
-) -> Thing:
-    """A block under a place: its width to the left, height, depth ahead; perhaps shaken."""
+def some_block(rng: Rng, top: Floats, size: tuple[float, float, float], shake: Floats) -> Thing:
+    """A block under a place: its width to the left, height, depth ahead; shaken (instants,)."""
     turn = float(rng.normal(0, 0.3))
     along = np.array([math.cos(turn), 0, math.sin(turn)]) * size[0] / 2
     deep = np.array([-math.sin(turn), 0, math.cos(turn)]) * size[2] / 2
     upper = [top - along - deep, top + along - deep, top + along + deep, top - along + deep]
-    points = _fixed(clock, [*upper, *(corner - UP * size[1] for corner in upper)])
-    if shake is not None:
-        points = points + shake[:, None, None] * UP
+    corners = np.array([*upper, *(corner - UP * size[1] for corner in upper)])
+    points = corners + shake[:, None, None] * UP
     return Thing("block", points, (0.0, 0.0), _grey(rng), _folds(rng, 1), 0.25)
 
 
@@ -135,17 +184,34 @@ def rod_of(rng: Rng, start: Floats, end: Floats, radii: tuple[float, float]) -> 
     return Thing("rod", np.stack([start, end], 1), radii, _grey(rng), _folds(rng, 3), -0.05)
 
 
+Spots = list[tuple[float, Floats]]
+"""Seconds, and where a ball is then."""
+
+
 def kept_up(on: Setting, rng: Rng) -> Scene:
     """A ball kept up with feet, knees and the head; it may fall and bounce in the end."""
-    person, clock, joints, played = _begun(on, rng)
-    k, times = person.k, clock.times
+    act = _begun(on, rng)
     radius = float(rng.uniform(*BALL))
-    quick, usual = float(rng.uniform(0.3, 0.55)), tuple(rng.dirichlet((2.0, 2.0, 0.5, 0.5, 0.4)))
-    touches: list[tuple[float, Floats]] = []
+    plan = _planned(rng, act.clock)
+    for number, (second, part) in enumerate(plan):
+        _touching(act, second, part, second - plan[number - 1][0] if number else 1.0)
+    touches = [(second, _touched(act, second, part, radius)) for second, part in plan]
+    path, bounces = _flown(act.times, touches, radius)
+    ball = some_ball(rng, act.times, path, radius)
+    for second, spot in touches + bounces:
+        act.touch(second, spot - UP * radius)
+    body = act.body(ball)
+    middle = AHEAD * 0.2 + UP * float(rng.uniform(0.6, 1.0))
+    return act.scene(body, middle, (0.45, 1.3))
+
+
+def _planned(rng: Rng, clock: Clock) -> list[tuple[float, str]]:
+    """When a ball is touched, and with what; as often as it can have risen and fallen."""
+    quick, usual = float(rng.uniform(0.3, 0.55)), rng.dirichlet((2.0, 2.0, 0.5, 0.5, 0.4))
     now = max(0.0, clock.start - 1.0) + float(rng.uniform(0.1, 0.6))
     until = SECONDS if rng.random() < 0.7 else now + float(rng.uniform(0.8, 3.0))
     plan: list[tuple[float, str]] = []
-    while now < min(until, times[-1] + 0.6):
+    while now < min(until, clock.times[-1] + 0.6):
         part = str(rng.choice(list(PARTS), p=usual))
         if plan:
             wait = quick + rng.exponential(0.16) if rng.random() < 0.8 else rng.uniform(0.6, 1.0)
@@ -153,32 +219,19 @@ def kept_up(on: Setting, rng: Rng) -> Scene:
             least = (SLOWEST + math.sqrt(SLOWEST**2 + 2 * GRAVITY * apart)) / GRAVITY
             now += max(float(wait), least)
         plan.append((now, part))
-    for number, (second, part) in enumerate(plan):
-        before = second - plan[number - 1][0] if number else 1.0
-        joints = _touching(rng, joints, k, times, second, part, before)
-    for second, part in plan:
-        touches.append((second, _touched(clock, joints, k, second, part, radius)))
-    path, bounces = _flown(clock, touches, radius)
-    ball = some_ball(rng, clock, path, radius)
-    contacts = [Contact(second, "thing", spot - UP * radius) for second, spot in touches]
-    contacts += [Contact(second, "thing", spot) for second, spot in bounces]
-    body = some_body(rng, joints, person, (ball,))
-    middle = AHEAD * 0.2 + UP * float(rng.uniform(0.6, 1.0))
-    sizes = (0.45, 1.3)
-    return Scene((body,), clock, middle, _from_anywhere(rng), tuple(contacts), sizes, played)
+    return plan
 
 
-def _touching(
-    rng: Rng, joints: Floats, k: Row, times: Floats, second: float, part: str, before: float
-) -> Floats:
-    """Somebody whose foot, knee or head comes up to a ball."""
+def _touching(act: _Act, second: float, part: str, before: float) -> None:
+    """A foot, a knee or the head comes up to a ball."""
+    rng, times = act.rng, act.times
     if part == "head":
         size = float(rng.uniform(0.03, 0.12))
         dip = hump(times, second - 0.35, 0.22, 0.0, 0.13)
         rise = hump(times, second - 0.05, 0.08, 0.0, 0.3)
-        return leaned(joints, k, ((0.4 * rise - dip) * size)[:, None] * UP)
-    side = part[0]
-    ankle = joints[int(np.argmin(np.abs(times - second))), k(f"{side}_ankle")]
+        act.leant(((0.4 * rise - dip) * size)[:, None] * UP)
+        return
+    ankle = act.path(f"{part[0]}_ankle")[int(np.argmin(np.abs(times - second)))]
     aside = LEFT * float(rng.normal(0, 0.07))
     if part.endswith("knee"):
         target = ankle + AHEAD * 0.12 + UP * float(rng.uniform(0.3, 0.45)) + aside
@@ -190,51 +243,38 @@ def _touching(
     speed, stop = float(rng.uniform(0.7, 2.6)), float(rng.uniform(0.02, 0.06))
     wind, back = min(0.2, 0.4 * before), float(rng.uniform(0.18, 0.3))
     throw = Throw(second, chamber, target, 0 * UP, speed, stop, wind, 0.01, back)
-    return kicking(joints, k, times, side, throw)
+    act.moved(kicking, part[0], throw)
 
 
-def _touched(
-    clock: Clock, joints: Floats, k: Row, second: float, part: str, radius: float
-) -> Floats:
+ON_BALL: Final = {
+    "foot": (("ankle", 0.35), ("toe", 0.65), 0.03, 0.03),
+    "knee": (("hip", 0.2), ("knee", 0.8), 0.05, 0.02),
+}
+"""Joints between which a ball is met, and their shares; how thick it is there, and how far ahead
+the ball is, metres."""
+
+
+def _touched(act: _Act, second: float, part: str, radius: float) -> Floats:
     """Where the middle of a ball is as a foot, a knee or the head meets it."""
     if part == "head":
-        return _at(clock, joints[:, k("head")], second) + UP * (0.22 + radius) + AHEAD * 0.04
-    if part.endswith("knee"):
-        hip, knee = (
-            _at(clock, joints[:, k(f"{part[0]}_{name}")], second) for name in ("hip", "knee")
-        )
-        return 0.2 * hip + 0.8 * knee + UP * (0.05 + radius) + AHEAD * 0.02
-    ankle, toe = (
-        _at(clock, joints[:, k(f"{part[0]}_{name}")], second) for name in ("ankle", "toe")
-    )
-    return 0.35 * ankle + 0.65 * toe + UP * (0.03 + radius) + AHEAD * 0.03
+        return act.at(act.path("head"), second) + UP * (0.22 + radius) + AHEAD * 0.04
+    side, limb = part.split("_")
+    *ends, thick, ahead = ON_BALL[limb]
+    upper, lower = (part * act.at(act.path(f"{side}_{joint}"), second) for joint, part in ends)
+    return upper + lower + UP * (thick + radius) + AHEAD * ahead
 
 
-Spots = list[tuple[float, Floats]]
-"""Seconds, and where a ball is then."""
-
-
-def _flown(clock: Clock, touches: Spots, radius: float) -> tuple[Floats, Spots]:
+def _flown(times: Floats, touches: Spots, radius: float) -> tuple[Floats, Spots]:
     """A ball's way, let fall before the first touch; bounces on the ground after the last."""
-    times, path = clock.times, np.zeros((len(clock.times), 3))
     first, spot = touches[0]
     since = np.clip(times - (first - DROPPED), 0, DROPPED)
-    path[:] = spot + (GRAVITY / 2 * (DROPPED**2 - since**2))[:, None] * UP
+    path = spot + (GRAVITY / 2 * (DROPPED**2 - since**2))[:, None] * UP
     for (start, here), (end, there) in pairwise(touches):
-        _fly(times, path, start, end, here, there)
+        speed = (there - here) / (end - start) + UP * GRAVITY * (end - start) / 2
+        part = (times >= start) & (times < end)
+        since = (times[part] - start)[:, None]
+        path[part] = here + speed * since + _fallen(since)
     return path, _bounced(times, path, touches, radius)
-
-
-def _fly(
-    times: Floats, path: Floats, start: float, end: float, here: Floats, there: Floats
-) -> Floats:
-    """Lay a parabola into a path; returns the speed with which it arrives."""
-    span = end - start
-    speed = (there - here) / span + UP * GRAVITY * span / 2
-    part = (times >= start) & (times < end)
-    since = (times[part] - start)[:, None]
-    path[part] = here + speed * since - UP * GRAVITY * since**2 / 2
-    return np.asarray(speed - UP * GRAVITY * span)
 
 
 def _bounced(times: Floats, path: Floats, touches: Spots, radius: float) -> Spots:
@@ -253,24 +293,24 @@ def _bounced(times: Floats, path: Floats, touches: Spots, radius: float) -> Spot
             break
         part = (times >= now) & (times < now + span)
         since = (times[part] - now)[:, None]
-        path[part] = here + speed * since - UP * GRAVITY * since**2 / 2
+        path[part] = here + speed * since + _fallen(since)
         here = (here + speed * span) * LEVEL + UP * radius
         speed = speed * LEVEL + UP * kept * (GRAVITY * span - up)
         now += span
-        bounces.append((now, here * LEVEL))
+        bounces.append((now, here))
     return bounces
 
 
 def dribbled(on: Setting, rng: Rng) -> Scene:
     """A ball that a hand drives to the ground again and again; the hand goes with it."""
-    person, clock, joints, played = _begun(on, rng)
-    k, times = person.k, clock.times
+    act = _begun(on, rng)
+    times = act.times
     side, radius = "lr"[int(rng.integers(2))], float(rng.uniform(*BALL))
     size, period = float(rng.uniform(0.45, 0.85)), float(rng.uniform(0.38, 0.85))
     grounded = [float(rng.uniform(0, period))]
     while grounded[-1] < SECONDS:
         grounded.append(grounded[-1] + period * float(rng.uniform(0.85, 1.15)))
-    spot = AHEAD * float(rng.uniform(0.25, 0.45)) + (LEFT if side == "l" else -LEFT) * 0.25
+    spot = AHEAD * float(rng.uniform(0.25, 0.45)) + _own(side) * 0.25
     spots = [spot + rng.normal(0, 0.05, 3) * LEVEL + UP * radius for _ in grounded]
     share = np.interp(times, grounded, np.arange(len(grounded), dtype=float)) % 1
     share[times < grounded[0]] = 0.999
@@ -280,103 +320,92 @@ def dribbled(on: Setting, rng: Rng) -> Scene:
     level = size * 4 * led * (1 - led)
     away = 0.06 * (ease(share, 0.68, 0.1) - ease(share, 0.12, 0.18))
     hand = along + (level + radius + 0.03 + np.abs(away))[:, None] * UP - 0.05 * AHEAD
-    joints = reaching(joints, k, side, hand, np.ones(len(times)))
-    ball = some_ball(rng, clock, path, radius)
-    contacts = tuple(
-        Contact(second, "thing", spot - UP * radius)
-        for second, spot in zip(grounded, spots, strict=True)
-    )
-    body = some_body(rng, joints, person, (ball,))
+    act.led(side, hand)
+    ball = some_ball(rng, times, path, radius)
+    for second, place in zip(grounded, spots, strict=True):
+        act.touch(second, place - UP * radius)
+    body = act.body(ball)
     middle = spot * 0.5 + UP * float(rng.uniform(0.6, 0.9))
-    return Scene((body,), clock, middle, _from_anywhere(rng), contacts, (0.35, 1.3), played)
+    return act.scene(body, middle, (0.35, 1.3))
+
+
+KINDS: Final = {
+    "knife": (CHOPS, 0.28, 0.02, 0.16, 0.35, 0.9, 0.0),
+    "axe": (BLOWS, 0.75, 0.018, 0.55, 1.5, 0.55, 0.09),
+    "hammer": (NAILS, 0.3, 0.016, 0.18, 0.9, 0.75, 0.05),
+    "bat": (BLOWS, 0.7, 0.03, 0.4, 1.2, 0.8, 0.0),
+}
+"""How a tool is used; its length and radius, how far it is lifted, metres, and turned, radians; how
+high what it strikes is; size of its head, metres."""
 
 
 def tooled(on: Setting, rng: Rng) -> Scene:
     """A knife, an axe or a hammer that comes down on a block; chips may fly, or nothing moves."""
-    person, clock, joints, played = _begun(on, rng, 0.005)
-    kind = str(rng.choice(("knife", "axe", "hammer", "bat"), p=(0.35, 0.25, 0.25, 0.15)))
-    manner = {"knife": CHOPS, "axe": BLOWS, "hammer": NAILS, "bat": BLOWS}[kind]
-    long, thick, lift, swing, high = {
-        "knife": (0.28, 0.02, 0.16, 0.35, 0.9),
-        "axe": (0.75, 0.018, 0.55, 1.5, 0.55),
-        "hammer": (0.3, 0.016, 0.18, 0.9, 0.75),
-        "bat": (0.7, 0.03, 0.4, 1.2, 0.8),
-    }[kind]
+    act = _begun(on, rng, 0.005)
+    kind = str(rng.choice(list(KINDS), p=(0.35, 0.25, 0.25, 0.15)))
+    manner, long, thick, lift, swing, high, head = KINDS[kind]
     size = float(rng.uniform(0.75, 1.3))
     strokes = beats(rng, SECONDS, manner, 30)
     grip = AHEAD * float(rng.uniform(0.3, 0.42)) + UP * (high + float(rng.uniform(-0.1, 0.12)))
     side = "lr"[int(rng.integers(2))]
-    share = 1 - 0.4 * np.clip(raised(clock.times, strokes), 0, 1)
-    joints = _stooping(joints, person.k, grip, share)
-    moved, tip, tools = _wielded(
-        rng, clock, joints, person.k, side, strokes, grip, (long * size, thick), lift * size, swing
-    )
+    _stoop(act, grip, 1 - 0.4 * np.clip(raised(act.times, strokes), 0, 1))
+    tip, tools = _wielded(act, side, strokes, grip, (long * size, thick), lift * size, swing)
     if kind in ("axe", "bat"):
-        other = "l" if side == "r" else "r"
         held = tools[0].points
-        moved = reaching(
-            moved, person.k, other, held[:, 0] + 0.25 * (held[:, 1] - held[:, 0]),
-            np.ones(len(clock.times)),
-        )  # fmt: skip
-    if kind == "axe" or (kind == "hammer"):
-        tools.append(_head_of(rng, tools[0], 0.09 if kind == "axe" else 0.05))
+        act.led("l" if side == "r" else "r", held[:, 0] + 0.25 * (held[:, 1] - held[:, 0]))
+    if head:
+        tools.append(_head_of(rng, tools[0], head))
     tall = float(rng.uniform(0.1, 0.5))
     wide = (float(rng.uniform(0.25, 0.9)), tall, float(rng.uniform(0.25, 0.6)))
-    return _struck(rng, clock, person, moved, [(strokes, tip)], tools, wide, played)
+    return _struck(act, [(strokes, tip)], tools, wide)
 
 
 def drummed(on: Setting, rng: Rng) -> Scene:
     """Sticks or bare hands, in turn or together, on a drum, a table or a cushion."""
-    person, clock, joints, played = _begun(on, rng, 0.005)
+    act = _begun(on, rng, 0.005)
     manner = RESTS if rng.random() < 0.4 else ROLLS
     bare, both = rng.random() < 0.35, rng.random() < 0.65
     long = 0.0 if bare else float(rng.uniform(0.25, 0.5))
     lift, swing = float(rng.uniform(0.04, 0.3)), 0.0 if bare else float(rng.uniform(0.3, 1.3))
     high, far = float(rng.uniform(0.8, 1.2)), float(rng.uniform(0.28, 0.42))
-    struck, tools = [], []
-    joints = _stooping(joints, person.k, AHEAD * far + UP * high, np.ones(len(clock.times)))
+    struck, tools, spot = [], [], AHEAD * far + UP * high
+    _stoop(act, spot, np.ones(len(act.times)))
     for side in "lr" if both else "r":
         strokes = beats(rng, SECONDS, manner, 60)
-        aside = (LEFT if side == "l" else -LEFT) * float(rng.uniform(0.08, 0.22))
-        joints, tip, held = _wielded(
-            rng, clock, joints, person.k, side, strokes, AHEAD * far + UP * high + aside,
-            (long, 0.012), lift, swing,
-        )  # fmt: skip
+        grip = spot + _own(side) * float(rng.uniform(0.08, 0.22))
+        tip, held = _wielded(act, side, strokes, grip, (long, 0.012), lift, swing)
         struck.append((strokes, tip))
         tools += held
     tall = float(rng.uniform(0.08, 0.5))
     wide = (float(rng.uniform(0.35, 1.2)), tall, float(rng.uniform(0.3, 0.6)))
-    return _struck(rng, clock, person, joints, struck, tools, wide, played)
+    return _struck(act, struck, tools, wide)
 
 
-def _stooping(joints: Floats, k: Row, grip: Floats, share: Floats) -> Floats:
-    """Somebody whose knees bend, where ``share`` (instants,) is 1, so far that a hand gets down."""
-    shoulder, elbow, hand = (joints[0, k(f"r_{joint}")] for joint in ("shoulder", "elbow", "hand"))
+def _stoop(act: _Act, grip: Floats, share: Floats) -> None:
+    """Bend the knees, where ``share`` (instants,) is 1, so far that a hand gets down."""
+    shoulder, elbow, hand = (act.path(f"r_{joint}")[0] for joint in ("shoulder", "elbow", "hand"))
     arm = float(np.linalg.norm(elbow - shoulder) + np.linalg.norm(hand - elbow))
     low = float(shoulder[1]) - math.sqrt(max((0.9 * arm) ** 2 - (float(grip[2]) + 0.05) ** 2, 0.0))
     down = min(max(low - float(grip[1]), 0.0), 0.55)
-    return leaned(joints, k, share[:, None] * (0.15 * AHEAD * (down > 0) - down * UP))
+    act.leant(share[:, None] * (0.15 * AHEAD * (down > 0) - down * UP))
 
 
 def _wielded(
-    rng: Rng,
-    clock: Clock,
-    joints: Floats,
-    k: Row,
+    act: _Act,
     side: str,
     strokes: list[Beat],
     grip: Floats,
     tool: tuple[float, float],
     lift: float,
     swing: float,
-) -> tuple[Floats, Floats, list[Thing]]:
-    """A hand that comes down at each stroke, a rod in it: joints, its tip, the rod.
+) -> tuple[Floats, list[Thing]]:
+    """A hand comes down at each stroke, a rod in it; its tip (instants, 3), and the rod.
 
     ``grip`` is where the hand is then along the ground, and how high the rod's tip.
     ``tool`` is the rod's length (0 for a bare hand) and radius, ``lift`` how far the hand is
     raised, metres; ``swing`` how far the rod is turned up then, radians.
     """
-    times = clock.times
+    rng, times = act.rng, act.times
     up = raised(times, strokes)
     whip = raised(times, strokes, float(rng.uniform(1.0, 1.8)))
     way = UP + rng.normal(0, 0.25, 3) * LEVEL - 0.3 * AHEAD * (tool[0] > 0.6)
@@ -384,16 +413,15 @@ def _wielded(
     angle = float(rng.uniform(-0.35, 0.1))
     hand = grip - tool[0] * math.sin(angle) * UP + drift + (up * lift)[:, None] * way
     hand[:, :2] += unrest(rng, times, float(rng.uniform(0.0005, 0.002)))
-    joints = reaching(joints, k, side, hand, np.ones(len(times)))
-    held = joints[:, k(f"{side}_hand")]
+    held = act.led(side, hand)
     if not tool[0]:
-        return joints, held - 0.05 * UP, []
+        return held - 0.05 * UP, []
     turned = angle + whip * swing
     aside = LEFT * float(rng.normal(0, 0.35))
     ahead = (AHEAD + aside) / np.linalg.norm(AHEAD + aside)
     tip = held + tool[0] * (np.cos(turned)[:, None] * ahead + np.sin(turned)[:, None] * UP)
     grade = float(rng.uniform(0.6, 1.6))
-    return joints, tip, [rod_of(rng, held, tip, (tool[1], tool[1] * grade))]
+    return tip, [rod_of(rng, held, tip, (tool[1], tool[1] * grade))]
 
 
 def _head_of(rng: Rng, shaft: Thing, size: float) -> Thing:
@@ -407,178 +435,152 @@ def _head_of(rng: Rng, shaft: Thing, size: float) -> Thing:
 
 
 def _struck(
-    rng: Rng,
-    clock: Clock,
-    person: Performer,
-    joints: Floats,
+    act: _Act,
     struck: list[tuple[list[Beat], Floats]],
     tools: list[Thing],
     wide: tuple[float, float, float],
-    played: Fraction | None,
 ) -> Scene:
     """Put what is struck under the tips of tools; or nothing, or out of reach."""
+    rng, times = act.rng, act.times
     inside = [
-        (beat, _lowest(clock, tip, beat.contact))
+        (beat, _lowest(times, tip, beat.contact))
         for strokes, tip in struck
         for beat in strokes
-        if clock.times[0] < beat.contact < clock.times[-1]
+        if times[0] < beat.contact < times[-1]
     ]
     spots = np.array([spot for _, spot in inside] or [struck[0][1][0]])
     lowest = max((float(thing.radii[1]) for thing in tools), default=0.05)
     top = spots.mean(axis=0) * LEVEL + UP * (float(spots[:, 1].min()) - 0.7 * lowest)
-    contacts = [Contact(beat.contact, "thing", spot) for beat, spot in inside]
-    things = list(tools)
     if rng.random() < IN_AIR:
-        contacts = []
+        hits = []
         top = top - UP * float(rng.uniform(0.12, 0.4)) + AHEAD * float(rng.uniform(0, 0.3))
-    if contacts or rng.random() < 0.5:
-        shake = None
-        if contacts and rng.random() < 0.4:
-            size = float(rng.uniform(0.002, 0.012))
-            shake = sum((_rung(clock.times, beat.contact, -size) for beat, _ in inside), 0.0)
-        things.append(
-            some_block(rng, clock, top, wide, np.asarray(shake) if shake is not None else None)
-        )
-        if contacts and rng.random() < 0.5:
-            things += _chips(rng, clock, top, inside)
-    body = some_body(rng, joints, person, tuple(things))
-    near = rng.random() < 0.6
+    else:
+        hits = inside
+    things = list(tools)
+    if hits or rng.random() < 0.5:
+        size = float(rng.uniform(0.002, 0.012)) if hits and rng.random() < 0.4 else 0.0
+        shake = sum((ring(times, beat.contact, -size, 9.0, 0.08) for beat, _ in hits), 0 * times)
+        things.append(some_block(rng, top, wide, shake))
+        if hits and rng.random() < 0.5:
+            things += _chips(rng, times, top, hits)
+    for beat, spot in hits:
+        act.touch(beat.contact, spot)
+    body, near = act.body(*things), rng.random() < 0.6
     middle = spots.mean(axis=0) + UP * float(rng.uniform(0.02, 0.15))
     middle = middle - AHEAD * float(rng.uniform(0, 0.15))
     if not near:
-        middle = (middle + joints[0, person.k("chest")]) / 2
-    sizes = (1.3, 3.6) if near else (0.6, 1.3)
-    ordered = tuple(sorted(contacts, key=lambda contact: contact.seconds))
-    return Scene((body,), clock, middle, _from_anywhere(rng, 1.55), ordered, sizes, played)
+        middle = (middle + act.path("chest")[0]) / 2
+    return act.scene(body, middle, (1.3, 3.6) if near else (0.6, 1.3), _from_anywhere(rng, 1.55))
 
 
-def _rung(times: Floats, second: float, size: float) -> Floats:
-    return ring(times, second, size, 9.0, 0.08)
-
-
-def _chips(rng: Rng, clock: Clock, top: Floats, inside: list[tuple[Beat, Floats]]) -> list[Thing]:
+def _chips(rng: Rng, times: Floats, top: Floats, inside: list[tuple[Beat, Floats]]) -> list[Thing]:
     """Pieces that lie on a block and jump or roll away at one of the contacts."""
     chips = []
     for _ in range(int(rng.integers(1, 7))):
         size = float(rng.uniform(0.006, 0.035))
         home = top + rng.normal(0, 0.1, 3) * LEVEL + UP * size
         second = inside[int(rng.integers(len(inside)))][0].contact
-        since = np.maximum(clock.times - second, 0)[:, None]
+        since = np.maximum(times - second, 0)[:, None]
         speed = rng.normal(0, 0.7, 3) * LEVEL + UP * float(rng.uniform(0.2, 2.0))
-        path = home + speed * since - UP * GRAVITY * since**2 / 2
-        chips.append(some_ball(rng, clock, path, size))
+        chips.append(some_ball(rng, times, home + speed * since + _fallen(since), size))
     return chips
 
 
 def stamped(on: Setting, rng: Rng) -> Scene:
     """Feet that stamp on the ground, or are set down softly among that."""
-    person, clock, joints, played = _begun(on, rng)
-    k, times, contacts = person.k, clock.times, []
-    now = max(0.3, clock.start - 0.4)
+    act = _begun(on, rng)
+    times, now = act.times, max(0.3, act.clock.start - 0.4)
     while now < times[-1]:
         now += float(rng.uniform(0.45, 1.2))
         side = "lr"[int(rng.integers(2))]
-        ankle = _at(clock, joints[:, k(f"{side}_ankle")], now)
+        ankle = act.at(act.path(f"{side}_ankle"), now)
         chamber = ankle + UP * float(rng.uniform(0.1, 0.4)) + AHEAD * float(rng.uniform(0, 0.25))
         speed = float(rng.uniform(1.5, 5.0))
-        throw = Throw(now, chamber, ankle, 0 * UP, speed, 0.002, 0.25, 0.1, 0.1)
         if rng.random() < 0.2:
             lift = hump(times, now - 0.5, 0.3, 0.0, 0.45)[:, None] * (chamber - ankle)
             for joint in ("ankle", "toe"):
-                joints[:, k(f"{side}_{joint}")] += lift
-            joints = leaned(joints, k, np.zeros((len(times), 3)))
+                act.joints[:, act.person.k(f"{side}_{joint}")] += lift
+            act.leant(np.zeros((len(times), 3)))
             continue
-        joints = kicking(joints, k, times, side, throw)
-        contacts.append(Contact(now, "thing", _at(clock, joints[:, k(f"{side}_toe")], now)))
-    body = some_body(rng, joints, person)
-    middle = UP * float(rng.uniform(0.4, 0.9))
-    return Scene((body,), clock, middle, _from_anywhere(rng), tuple(contacts), (0.4, 1.8), played)
+        throw = Throw(now, chamber, ankle, 0 * UP, speed, 0.002, 0.25, 0.1, 0.1)
+        act.moved(kicking, side, throw)
+        act.touch(now, act.at(act.path(f"{side}_toe"), now))
+    body = act.body()
+    return act.scene(body, UP * float(rng.uniform(0.4, 0.9)), (0.4, 1.8))
 
 
 def bagged(on: Setting, rng: Rng) -> Scene:
     """Fists and feet at a bag that hangs; some stop short of it and leave it hanging still."""
-    person, clock, joints, played = _begun(on, rng, 0.03)
-    k, times = person.k, clock.times
+    act = _begun(on, rng, 0.03)
+    times, now = act.times, max(0.4, act.clock.start - 0.3)
     kicks, radius = rng.random() < 0.3, float(rng.uniform(0.12, 0.22))
-    far, high = (
-        (0.75, float(rng.uniform(0.7, 1.1))) if kicks else (0.55, float(rng.uniform(1.1, 1.5)))
-    )
-    contacts, shoves, now = [], [], max(0.4, clock.start - 0.3)
-    sides = ["l", "r"] if rng.random() < 0.6 else ["r"]
+    root, end, way = ("hips", "toe", kicking) if kicks else ("chest", "hand", throwing)
+    far, high = 0.75 if kicks else 0.55, float(rng.uniform(*((0.7, 1.1) if kicks else (1.1, 1.5))))
+    sides = "lr" if rng.random() < 0.6 else "r"
+    faces, swing = list[float](), 0 * times
     while now < times[-1]:
         now += float(rng.uniform(0.9, 1.6) if kicks else rng.uniform(0.35, 1.2))
-        side = sides[len(contacts) % len(sides)]
+        side = sides[len(act.contacts) % len(sides)]
         short = float(rng.uniform(0.08, 0.3)) if rng.random() < 0.25 else 0.0
         target = AHEAD * (far - short) + UP * high + rng.normal(0, 0.05, 3) * (1, 1, 0)
-        root = _at(clock, joints[:, k("hips" if kicks else "chest")], now)
-        own = LEFT if side == "l" else -LEFT
-        chamber = root + 0.2 * own + (AHEAD * 0.2 - UP * 0.35 if kicks else AHEAD * 0.08)
+        chamber = act.at(act.path(root), now) + 0.2 * _own(side)
+        chamber = chamber + (AHEAD * 0.2 - UP * 0.35 if kicks else AHEAD * 0.08)
         speed = float(rng.uniform(2.5, 8.0))
         throw = Throw(
-            now, chamber, target, own * float(rng.uniform(0, 0.15)), speed,
+            now, chamber, target, _own(side) * float(rng.uniform(0, 0.15)), speed,
             float(rng.uniform(0.005, 0.03)), 0.2, float(rng.uniform(0.02, 0.1)), 0.25,
         )  # fmt: skip
-        joints = (kicking if kicks else throwing)(joints, k, times, side, throw)
-        tip = _at(clock, joints[:, k(f"{side}_{'toe' if kicks else 'hand'}")], now)
+        act.moved(way, side, throw)
         if not short:
-            contacts.append(Contact(now, "thing", tip))
-            shoves.append((now, speed * float(rng.uniform(0.005, 0.02))))
-    face = max(
-        (float(contact.place[2]) for contact in contacts if contact.place is not None), default=far
-    )
-    swing = sum((ring(times, second, size, 0.7, 1.5) for second, size in shoves), 0 * times)
+            tip = act.at(act.path(f"{side}_{end}"), now)
+            act.touch(now, tip)
+            faces.append(float(tip[2]))
+            swing = swing + ring(times, now, speed * float(rng.uniform(0.005, 0.02)), 0.7, 1.5)
     low, tall = high - float(rng.uniform(0.3, 0.6)), float(rng.uniform(0.6, 1.1))
-    hung = AHEAD * (face + radius + (0.0 if kicks else 0.04))
+    hung = AHEAD * (max(faces, default=far) + radius + (0.0 if kicks else 0.04))
     bottom = hung + UP * low + swing[:, None] * AHEAD
     upper = hung + UP * (low + tall) + 0.4 * swing[:, None] * AHEAD
     bag = Thing("rod", np.stack([bottom, upper], 1), (radius, radius), _grey(rng), _folds(rng, 5))
-    rope = rod_of(rng, upper, _fixed(clock, hung + UP * 3.2), (0.01, 0.01))
-    body = some_body(rng, joints, person, (bag, rope))
-    middle, side = AHEAD * 0.35 + UP * 1.1, seen_from(rng, AHEAD)
-    return Scene((body,), clock, middle, side, tuple(contacts), (0.4, 1.1), played)
+    hook = np.broadcast_to(hung + UP * 3.2, upper.shape)
+    body = act.body(bag, rod_of(rng, upper, hook, (0.01, 0.01)))
+    return act.scene(body, AHEAD * 0.35 + UP * 1.1, (0.4, 1.1), seen_from(rng, AHEAD))
 
 
 def batted(on: Setting, rng: Rng) -> Scene:
     """Balls that fly in and are struck back with a bat, a racket or the hand; some are missed."""
-    person, clock, joints, played = _begun(on, rng, 0.02)
-    k, times = person.k, clock.times
+    act = _begun(on, rng, 0.02)
+    times, now = act.times, max(0.4, act.clock.start - 0.2)
     side, radius = "lr"[int(rng.integers(2))], float(rng.uniform(0.03, 0.12))
-    own, long = (LEFT if side == "l" else -LEFT), float(rng.choice((0.0, 0.25, 0.5, 0.8)))
-    contacts, balls, now = [], list[Thing](), max(0.4, clock.start - 0.2)
-    strokes: list[tuple[float, Floats]] = []
+    own, long = _own(side), float(rng.choice((0.0, 0.25, 0.5, 0.8)))
+    balls, strokes = list[Thing](), list[float]()
     while now < times[-1]:
         now += float(rng.uniform(0.9, 1.7))
-        target = (
-            AHEAD * 0.42 + own * float(rng.uniform(0.1, 0.35)) + UP * float(rng.uniform(0.9, 1.4))
-        )
+        target = AHEAD * 0.42 + own * float(rng.uniform(0.1, 0.35))
+        target = target + UP * float(rng.uniform(0.9, 1.4))
         chamber = target - AHEAD * float(rng.uniform(0.4, 0.7)) + own * 0.2
         speed, wind = float(rng.uniform(2, 6)), float(rng.uniform(0.25, 0.4))
         throw = Throw(now, chamber, target, own * 0.15, speed, 0.08, wind, 0.1, 0.35)
-        joints = throwing(joints, k, times, side, throw)
-        strokes.append((now, target))
-    hand = joints[:, k(f"{side}_hand")]
-    turn = sum((hump(times, s - 0.35, 0.35, 0.05, 0.4) for s, _ in strokes), 0 * times)
-    back = sum((hump(times, s - 0.5, 0.2, 0.05, 0.2) for s, _ in strokes), 0 * times)
+        act.moved(throwing, side, throw)
+        strokes.append(now)
+    hand = act.path(f"{side}_hand")
+    turn = sum((hump(times, each - 0.35, 0.35, 0.05, 0.4) for each in strokes), 0 * times)
+    back = sum((hump(times, each - 0.5, 0.2, 0.05, 0.2) for each in strokes), 0 * times)
     across = turn[:, None] * (0.9 * own) + (0.35 + 0.4 * back - 0.3 * turn)[:, None] * UP
     way = across - (0.6 * back)[:, None] * AHEAD + 0.15 * AHEAD
     tip = hand + long * way / np.linalg.norm(way, axis=1, keepdims=True)
-    for second, _ in strokes:
-        spot = _at(clock, 0.3 * hand + 0.7 * tip, second) + AHEAD * (radius + 0.03)
+    for second in strokes:
+        spot = act.at(0.3 * hand + 0.7 * tip, second) + AHEAD * (radius + 0.03)
         missed = rng.random() < 0.2
         spot = spot + (UP * float(rng.uniform(-0.5, 0.5)) + own * 0.3 if missed else 0)
         coming = np.array([rng.normal(0, 0.6), rng.uniform(-1, 2), -rng.uniform(3, 9)])
         since = (times - second)[:, None]
         off = np.array([rng.normal(0, 1.2), rng.uniform(0, 3), rng.uniform(4, 11)])
-        pull = -UP * GRAVITY * since**2 / 2
-        after = coming if missed else off
-        path = spot + np.where(since < 0, coming, after) * since + pull
-        balls.append(some_ball(rng, clock, path, radius))
+        flight = np.where(since < 0, coming, coming if missed else off) * since
+        balls.append(some_ball(rng, times, spot + flight + _fallen(since), radius))
         if not missed:
-            contacts.append(Contact(second, "thing", spot - AHEAD * radius))
+            act.touch(second, spot - AHEAD * radius)
     tools = [rod_of(rng, hand, tip, (0.015, float(rng.uniform(0.02, 0.09))))] if long else []
-    body = some_body(rng, joints, person, (*balls, *tools))
-    middle = AHEAD * 0.4 + UP * 1.1
-    return Scene((body,), clock, middle, _from_anywhere(rng), tuple(contacts), (0.35, 1.0), played)
+    return act.scene(act.body(*balls, *tools), AHEAD * 0.4 + UP * 1.1, (0.35, 1.0))
 
 
 SCENES: Final[dict[Callable[[Setting, Rng], Scene], float]] = {

@@ -27,7 +27,7 @@ KEPT: Final = 0.97
 
 
 class VariedMotion:
-    """A motion with limbs and pace drawn at random, as `stage.film` takes one.
+    """A motion with limbs and pace drawn at random, as ``stage`` takes one.
 
     Parameters
     ----------
@@ -47,11 +47,6 @@ class VariedMotion:
         }
         self.periods, self.phases = rng.uniform(*PERIODS, 3), rng.uniform(0, 6.28, 3)
         self.swells = rng.uniform(0, SWELL, 3)
-
-    @property
-    def source(self) -> str:
-        """Name of the capture."""
-        return str(self.motion.source)
 
     @property
     def len(self) -> float:

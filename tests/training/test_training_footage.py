@@ -88,7 +88,7 @@ def test_the_same_number_gives_the_same_clip() -> None:
     takes = [clip.take_of(QUICK) for _ in range(2)]
     first, again = (list(take.pictures) for take in takes)
     assert all(np.array_equal(one, other) for one, other in zip(first, again, strict=True))
-    told = takes[0].truth()
-    assert told == takes[1].truth() and told["frames"] == len(first) == len(again)
-    assert first[0].shape[:2] == (told["height"], told["width"])
-    assert told["hits"] and all(0 <= hit["frame"] < told["frames"] for hit in told["hits"])
+    told, form = takes[0].hits(), takes[0].form
+    assert told and told == takes[1].hits()
+    assert first[0].shape[:2] == (form.height, form.width)
+    assert all(0 <= hit["frame"] < len(first) for hit in told)

@@ -17,7 +17,6 @@ Rng = np.random.Generator
 class Camera:
     """Shift (T, 2) in picture widths, roll (T,) in radians, zoom (T,)."""
 
-    name: str
     shift: Floats
     roll: Floats
     zoom: Floats
@@ -43,7 +42,7 @@ class Camera:
 
 def still(rng: Rng, t: Floats) -> Camera:
     """On a stand."""
-    return Camera("locked", np.zeros((len(t), 2)), np.zeros(len(t)), np.ones(len(t)))
+    return Camera(np.zeros((len(t), 2)), np.zeros(len(t)), np.ones(len(t)))
 
 
 def held(rng: Rng, t: Floats) -> Camera:
@@ -51,7 +50,7 @@ def held(rng: Rng, t: Floats) -> Camera:
     size = np.exp(rng.uniform(np.log(0.002), np.log(0.02)))
     shift = wander2(rng, t, size, 0.2, 2.0) + wander2(rng, t, size * 0.06, 4, 9)
     roll = wander(rng, t, size * 0.5, 0.3, 2.5)
-    return Camera("handheld", shift, roll, 1 + wander(rng, t, size * 0.3, 0.2, 1))
+    return Camera(shift, roll, 1 + wander(rng, t, size * 0.3, 0.2, 1))
 
 
 def rough(rng: Rng, t: Floats) -> Camera:
@@ -62,7 +61,7 @@ def rough(rng: Rng, t: Floats) -> Camera:
     for _ in range(int(rng.integers(1, 7))):
         start, way = rng.uniform(0, t[-1]), rng.normal(0, 1.3 * size, 2)
         shift = shift + way * ease(t, start, rng.uniform(0.07, 0.3))[:, None]
-    return Camera("rough", shift, base.roll + wander(rng, t, size * 0.7, 0.5, 3), base.zoom)
+    return Camera(shift, base.roll + wander(rng, t, size * 0.7, 0.5, 3), base.zoom)
 
 
 def walked(rng: Rng, t: Floats) -> Camera:
@@ -76,7 +75,7 @@ def walked(rng: Rng, t: Floats) -> Camera:
         knock = ring(t, start, size * rng.uniform(0.05, 0.3), rng.uniform(6, 11), 0.06)
         shift[:, 1] += knock
     zoom = np.exp(rng.uniform(0, 0.05) * t)
-    return Camera("walking", shift, 0.6 * size * np.sin(phase / 2), zoom)
+    return Camera(shift, 0.6 * size * np.sin(phase / 2), zoom)
 
 
 def panned(rng: Rng, t: Floats) -> Camera:
@@ -87,7 +86,7 @@ def panned(rng: Rng, t: Floats) -> Camera:
         share = t / t[-1] - 0.5
     else:
         share = ease(t, rng.uniform(0, 0.4) * t[-1], rng.uniform(0.3, 0.6) * t[-1]) - 0.5
-    return Camera("panning", 0.5 * base.shift + way * share[:, None], base.roll, base.zoom)
+    return Camera(0.5 * base.shift + way * share[:, None], base.roll, base.zoom)
 
 
 def whipped(rng: Rng, t: Floats) -> Camera:
@@ -100,7 +99,7 @@ def whipped(rng: Rng, t: Floats) -> Camera:
         s = np.clip((t - now) / length, 0, 1)
         shift += way * (1.04 * jerk(s) - 0.04 * ease(t, now + length * 0.9, 0.2))[:, None]
         now += length + rng.uniform(0.3, 1.6)
-    return Camera("whip", shift, base.roll, base.zoom)
+    return Camera(shift, base.roll, base.zoom)
 
 
 def zoomed(rng: Rng, t: Floats) -> Camera:
@@ -109,7 +108,7 @@ def zoomed(rng: Rng, t: Floats) -> Camera:
     size = np.exp(rng.normal(0, 0.3))
     length = np.exp(rng.uniform(np.log(0.25), np.log(t[-1])))
     way = ease(t, rng.uniform(0, max(t[-1] - length, 0.1)), length)
-    return Camera("zoom", base.shift, base.roll, base.zoom * (1 + (size - 1) * way))
+    return Camera(base.shift, base.roll, base.zoom * (1 + (size - 1) * way))
 
 
 def rolled(rng: Rng, t: Floats) -> Camera:
@@ -117,7 +116,7 @@ def rolled(rng: Rng, t: Floats) -> Camera:
     base = held(rng, t)
     turn = rng.normal(0, 0.35)
     share = t / t[-1] if rng.random() < 0.5 else hump(t, rng.uniform(0.2, 1), 0.7, 0.4, 0.7)
-    return Camera("rolling", base.shift, base.roll + turn * share, base.zoom)
+    return Camera(base.shift, base.roll + turn * share, base.zoom)
 
 
 def bumped(rng: Rng, t: Floats) -> Camera:
@@ -129,7 +128,7 @@ def bumped(rng: Rng, t: Floats) -> Camera:
         hertz, decay = rng.uniform(3, 12), rng.uniform(0.05, 0.25)
         shift += ring(t, start, 1.0, hertz, decay)[:, None] * size
         roll += ring(t, start, 0.4 * size[0], hertz, decay)
-    return Camera("bumped", shift, roll, base.zoom)
+    return Camera(shift, roll, base.zoom)
 
 
 def following(rng: Rng, t: Floats, path: Floats) -> Camera:
@@ -141,7 +140,7 @@ def following(rng: Rng, t: Floats, path: Floats) -> Camera:
     behind = round(late * 0.6 * RATE)
     smooth = np.concatenate([np.repeat(smooth[:1], behind, axis=0), smooth])[: len(t)]
     base = held(rng, t)
-    return Camera("following", limit * smooth + 0.6 * base.shift, base.roll, base.zoom)
+    return Camera(limit * smooth + 0.6 * base.shift, base.roll, base.zoom)
 
 
 Way = Callable[[Rng, Floats], Camera]

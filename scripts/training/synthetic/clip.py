@@ -61,16 +61,15 @@ class Plan:
 
 @dataclass(frozen=True, eq=False)
 class Take:
-    """A clip as it is filmed: its name, its format, its pictures once, and then its truth."""
+    """A clip as it is filmed: its format, its pictures once, and then its hits."""
 
-    name: str
     form: Format
     pictures: Iterator[Pixels]
-    truth: Callable[[], dict[str, Any]]
+    hits: Callable[[], list[dict[str, Any]]]
 
 
 def take_of(number: int) -> Take:
-    """Clip ``number``; its truth tells of the pictures that have been taken from it so far."""
+    """Clip ``number``; its hits are those of the pictures that have been taken from it so far."""
     rng = np.random.default_rng([4711, number])
     plan = _plan(rng)
     form, source = some_format(rng, plan.kind, plan.impact)
@@ -80,27 +79,15 @@ def take_of(number: int) -> Take:
         shots += [_other_shot(rng, form) for _ in range(int(rng.integers(1, 3)))]
         weights = plan_cuts(rng, source.frames, len(shots))
     shows = plan_shows(rng, form, source, plan.impact)
-    name = f"obj_{number:04d}"
     pictures = developed(cut_together(shots, form, source, weights), form, rng)
     thumbs: list[Picture] = []
 
-    def truth() -> dict[str, Any]:
-        hits = hits_of(shots[0], form, source, weights, shows) if plan.impact else []
-        hits = [hit for hit in hits if hit["frame"] < len(thumbs)]
-        return {
-            "clip": f"{name}.mp4",
-            "fps": f"{form.rate.numerator}/{form.rate.denominator}",
-            "frames": len(thumbs),
-            "width": form.width,
-            "height": form.height,
-            "kind": plan.kind,
-            "camera": "+".join(shot.camera.name for shot in shots),
-            "shots": len(shots),
-            "complete": True,
-            "hits": leave_weaker(leave_unseen(hits, thumbs, form.grain)),
-        }
+    def hits() -> list[dict[str, Any]]:
+        every = hits_of(shots[0], form, source, weights, shows) if plan.impact else []
+        shown_ones = [hit for hit in every if hit["frame"] < len(thumbs)]
+        return leave_weaker(leave_unseen(shown_ones, thumbs, form.grain))
 
-    return Take(name, form, _noted(shown(pictures, shows), thumbs), truth)
+    return Take(form, _noted(shown(pictures, shows), thumbs), hits)
 
 
 def _noted(pictures: Iterator[Pixels], thumbs: list[Picture]) -> Iterator[Pixels]:

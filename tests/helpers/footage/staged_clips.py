@@ -46,10 +46,10 @@ def swings(frames: int, every: int = 40) -> list[float]:
     return [70.0 + 26 * min(max(phase - 12, 0), 7, (every - phase) / 1.5) for phase in phases]
 
 
-def film_swings(path: Path, frames: int = FRAMES, shift: int = 0) -> Path:
+def film_swings(path: Path, frames: int = FRAMES, shift: int = 0, width: int = 96) -> Path:
     """Write a clip of such an arm, in which hits are found."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    return write_planes(path, arm(swings(frames + shift)[shift:], camera=0.3, width=96))
+    return write_planes(path, arm(swings(frames + shift)[shift:], camera=0.3, width=width))
 
 
 def measure(path: Path, settings: AnalysisSettings, report: Report = None) -> ClipAnalysis:
