@@ -140,6 +140,7 @@ def test_only_the_project_speaks_sql() -> None:
                     assert words not in (["SELECT"], ["INSERT"], ["UPDATE"], ["DELETE"]), name
 
 
+_COMMAND = {"cli", "cli.options", "cli.telling"}
 ROOMS = {
     "core": set[str](),
     "core.time": {"core"},
@@ -192,8 +193,14 @@ ROOMS = {
     "workflow.workers": {"workflow", "workflow.files", "workflow.scan"},
     "workflow.demo": {"workflow", "workflow.hits"},
     "cli": set[str](),
-    "cli.commands": {"cli"},
-    "cli.fitting": {"cli"},
+    "cli.options": {"cli"},
+    "cli.telling": {"cli"},
+    "cli.clips": _COMMAND,
+    "cli.hits": _COMMAND,
+    "cli.lists": _COMMAND,
+    "cli.pages": _COMMAND,
+    "cli.teaching": _COMMAND,
+    "cli.project": {*_COMMAND, "cli.clips", "cli.lists"},
 }
 """Which rooms of its own layer each room may import; a layer's name alone is its folder itself."""
 

@@ -13,8 +13,8 @@ import pytest
 
 import impactcut
 from impactcut.cli import main
-from impactcut.cli.commands.export import FORMATS
-from impactcut.cli.documents import DOCUMENTS
+from impactcut.cli.lists.documents import DOCUMENTS
+from impactcut.cli.lists.export import FORMATS
 from impactcut.workflow.export.exporting import LIST_FORMATS
 from tests.helpers.running.commands import run_command
 

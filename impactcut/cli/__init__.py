@@ -3,25 +3,27 @@
 import click
 
 from impactcut import __version__
-from impactcut.cli.commands.add import add, move
-from impactcut.cli.commands.compare import compare
-from impactcut.cli.commands.decide import decide
-from impactcut.cli.commands.demo import demo
-from impactcut.cli.commands.export import deliveries, export
-from impactcut.cli.commands.hits import hits
-from impactcut.cli.commands.manual import manual
-from impactcut.cli.commands.mark import drop, mark, same
-from impactcut.cli.commands.page import page
-from impactcut.cli.commands.preview import preview
-from impactcut.cli.commands.recut import recut
-from impactcut.cli.commands.review import review
-from impactcut.cli.commands.scan import scan
-from impactcut.cli.commands.shots import shots
-from impactcut.cli.commands.status import history, status, undo
-from impactcut.cli.commands.trims import trims
-from impactcut.cli.fitting.calibrate import calibrate
-from impactcut.cli.fitting.learn import learn
+from impactcut.cli.clips.mark import drop, mark, same
+from impactcut.cli.clips.scan import scan
+from impactcut.cli.clips.shots import shots
+from impactcut.cli.hits.by_hand import add, move
+from impactcut.cli.hits.compare import compare
+from impactcut.cli.hits.decide import decide
+from impactcut.cli.hits.hits import hits
+from impactcut.cli.hits.trims import trims
+from impactcut.cli.lists.deliveries import deliveries
+from impactcut.cli.lists.export import export
+from impactcut.cli.lists.recut import recut
+from impactcut.cli.pages.page import page
+from impactcut.cli.pages.preview import preview
+from impactcut.cli.pages.review import review
 from impactcut.cli.program import Program
+from impactcut.cli.project.demo import demo
+from impactcut.cli.project.history import history, undo
+from impactcut.cli.project.manual import manual
+from impactcut.cli.project.status import status
+from impactcut.cli.teaching.calibrate import calibrate
+from impactcut.cli.teaching.learn import learn
 
 __all__ = ["main"]
 

@@ -32,20 +32,15 @@ class Program(click.Group):
             ctx.exit(INTERRUPTED)
         except ImpactcutError as error:
             complain(str(error))
-            show_trace(ctx, error)
+            show_trace(error)
             ctx.exit(NOTHING_DONE)
         except Exception as error:
             complain(
                 f"a fault of this program, not of yours ({type(error).__name__}: {error}); "
                 "run the same command with --debug and report what it says"
             )
-            show_trace(ctx, error)
+            show_trace(error)
             ctx.exit(NOTHING_DONE)
-
-
-def examples(*lines: str) -> str:
-    """Command lines to stand at the end of a command's help, as they are to be typed."""
-    return "\n".join(("\b", "Examples:", *(f"  {line}" for line in lines)))
 
 
 def complain(text: str) -> None:
@@ -73,19 +68,19 @@ def keep_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
         ctx.meta[_DEBUG] = True
 
 
-def complain_of(ctx: click.Context, error: BaseException | None) -> None:
+def complain_of(error: BaseException | None) -> None:
     """What went wrong with one of several things, on standard error."""
     assert error is not None
     complain(str(error))
-    show_trace(ctx, error)
+    show_trace(error)
 
 
-def debugging(ctx: click.Context) -> bool:
-    """Whether tracebacks are wanted."""
-    return bool(ctx.meta.get(_DEBUG))
-
-
-def show_trace(ctx: click.Context, error: BaseException) -> None:
+def show_trace(error: BaseException) -> None:
     """The traceback of an error on standard error, where it is wanted."""
-    if debugging(ctx):
+    if click.get_current_context().meta.get(_DEBUG):
         click.echo("".join(traceback.format_exception(error)), err=True, nl=False)
+
+
+def outcome(done: object, left_out: object) -> int:
+    """The exit code: whether anything was done, and whether anything was left out."""
+    return NOTHING_DONE if not done else SOME_REFUSED if left_out else 0

@@ -76,7 +76,7 @@ def review_app(material: Material, door: Door) -> ASGIApp:
     app = Starlette(
         routes=[
             Route("/", index),
-            Route("/static/{name}", static),
+            Route("/static/{name:path}", static),
             Route("/api/review", _json(material.overview)),
             Route("/api/beats", _json(material.beats)),
             Route("/api/decisions", _json(material.decisions)),

@@ -6,24 +6,27 @@ import base64
 import hashlib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
+from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from impactcut.review.bundle import join_modules
 
-ENTRY = "main.js"
-ICON = "icon.svg"
-SUMMARY_STYLE = "summary.css"
-STYLES = ("base.css", "overview.css", "hit.css", "judge.css", "layout.css")
+ENTRY: Final = "main.js"
+ICON: Final = "icon.svg"
+SUMMARY_STYLE: Final = "summary.css"
+STYLES: Final = (
+    "base/base.css", "fight/overview.css", "hit/hit.css", "hit/judge.css", "base/layout.css",
+)  # fmt: skip
 JOINED_SCRIPT, JOINED_STYLE = "page.js", "page.css"
+_STATIC: Final = Path(__file__).parent / "static"
 
 
 @cache
 def scripts() -> tuple[str, ...]:
-    """Names of the page's scripts."""
-    files_there = (files("impactcut.review") / "static").iterdir()
-    return tuple(sorted(each.name for each in files_there if each.name.endswith(".js")))
+    """The page's scripts, by their paths."""
+    return tuple(sorted(path.relative_to(_STATIC).as_posix() for path in _STATIC.rglob("*.js")))
 
 
 @cache
@@ -33,7 +36,7 @@ def asset(name: str) -> str:
         return join_modules({each: asset(each) for each in scripts()}, ENTRY)
     if name == JOINED_STYLE:
         return "\n".join(asset(each) for each in STYLES)
-    return (files("impactcut.review") / "static" / name).read_text("utf-8")
+    return (_STATIC / name).read_text("utf-8")
 
 
 def served_page() -> str:

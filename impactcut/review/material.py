@@ -74,12 +74,15 @@ class Material:
         The hits that the overview shows.
     fov : float or None
         Angle that the picture fills, degrees; None for the one that the project keeps.
+    taste : bool
+        Whether trims are proposed by the taste of those approved.
     """
 
     path: Path
     cache: PictureCache
     wanted: HitFilter = ALL_HITS
     fov: float | None = None
+    taste: bool = False
     _decoders: threading.BoundedSemaphore = field(
         default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE)
     )
@@ -92,7 +95,7 @@ class Material:
 
     def overview(self) -> Dict:
         """Every hit of the project."""
-        with self._read() as project:
+        with self._open(reading=True) as project:
             edition = edition_of(project)
             hits = reviewed(project, list_chosen(project, self.wanted))
             clips = clips_dict(measured_clips(project))
@@ -104,7 +107,7 @@ class Material:
 
         Nothing is measured or judged for it: every page asks every few seconds.
         """
-        with self._read() as project:
+        with self._open(reading=True) as project:
             edition = edition_of(project)
             hits = [hit for found in project.all_hits().values() for hit in found]
         return {
@@ -120,14 +123,14 @@ class Material:
         UnknownHitError
             Here and below, if the project has no hit of that number.
         """
-        with self._read() as project:
+        with self._open(reading=True) as project:
             entry = find_hit(project, hit_id)
             told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
 
     def beats(self) -> list[Dict]:
         """The beats of the fight, with their takes ranked."""
-        with self._read() as project:
+        with self._open(reading=True) as project:
             return beats_dict(compare(project, self.wanted).beats)
 
     def _elsewhere(self, project: Project, entry: HitEntry) -> tuple[str, ...]:
@@ -203,7 +206,7 @@ class Material:
             If it is nobody's.
         """
         _check_signed(given.who)
-        with self._answering, Project(self.path, fov=self.fov) as project:
+        with self._answering, self._open() as project:
             taken = take_answer(project, given)
         return taken, taken_dict(taken)
 
@@ -215,7 +218,7 @@ class Material:
         UnknownHitError
             If the project has no such clip, or it no such frame.
         """
-        with self._read() as project:
+        with self._open(reading=True) as project:
             found = {clip.id: clip for clip in measured_clips(project)}
         stored = found.get(clip_id)
         if stored is None or stored.clip is None or not 0 <= first < stored.clip.frames:
@@ -233,20 +236,20 @@ class Material:
     def tap(self, given: GivenTap) -> Dict:
         """Make a hit of a tap; what came of it. Answers do not wait for its measuring."""
         _check_signed(given.who)
-        with self._tapping, Project(self.path, fov=self.fov) as project:
+        with self._tapping, self._open() as project:
             return tap_dict(take_tap(project, given))
 
     def take_back(self, act: int, who: str) -> Dict:
         """Take a tap back; ``reason`` says why not."""
         _check_signed(who)
-        with self._answering, Project(self.path, fov=self.fov) as project:
+        with self._answering, self._open() as project:
             return {"reason": take_back_tap(project, act, who)}
 
-    def _read(self) -> Project:
-        return Project(self.path, reading=True, fov=self.fov)
+    def _open(self, *, reading: bool = False) -> Project:
+        return Project(self.path, reading=reading, fov=self.fov, by_taste=self.taste)
 
     def _stored(self, hit_id: int) -> tuple[StoredClip, HitEntry]:
-        with self._read() as project:
+        with self._open(reading=True) as project:
             entry = find_hit(project, hit_id)
             stored = project.clip_at(entry.clip.path)
         assert stored is not None

@@ -127,7 +127,7 @@ def test_nothing_is_done_unasked(project: Project) -> None:
 def test_it_is_asked_at_a_terminal(
     project: Project, monkeypatch: pytest.MonkeyPatch, said: str, hits: list[int]
 ) -> None:
-    monkeypatch.setattr(sys.modules["impactcut.cli.commands.decide"], "can_ask", lambda: True)
+    monkeypatch.setattr(sys.modules["impactcut.cli.hits.decide"], "can_ask", lambda: True)
     words = ["decide", "S2T1A", "--as-shot", "--project", str(project.path)]
     CliRunner().invoke(main, words, input=said)
     assert decided(project) == hits

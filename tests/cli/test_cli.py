@@ -29,7 +29,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("IMPACTCUT_WHO", "Ines")
     monkeypatch.setattr(scanning, "analyse_clip", measure_or_fail)
-    executors = sys.modules["impactcut.cli.executors"]
+    executors = sys.modules["impactcut.cli.options.executors"]
     monkeypatch.setattr(executors, "local_executor", lambda *limits: ThisProcess())
 
     return run_command

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from impactcut.cli.json_text import json_pieces
+from impactcut.cli.telling.json_text import json_pieces
 
 VALUE = {
     "schema": 1,

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from operator import itemgetter
+
 import pytest
 from rich.cells import cell_len
 from rich.text import Text
 
-from impactcut.cli.layout import Column, print_table
+from impactcut.cli.telling.layout import Column, print_table
 
-COLUMNS: tuple[Column, ...] = (
-    ("Hit", "right", False),
-    ("Clip", "left", True),
-    ("Contact", "left", False),
-    ("Shows to", "left", True),
-    ("Why", "left", True),
+COLUMNS: tuple[Column[list[str]], ...] = (
+    Column("Hit", itemgetter(0), "right"),
+    Column("Clip", itemgetter(1), breaks=True),
+    Column("Contact", itemgetter(2)),
+    Column("Shows to", itemgetter(3), breaks=True),
+    Column("Why", itemgetter(4), breaks=True),
 )
 WHY = "the striker leaps 21 px at 1920 beyond what the hit explains"
 ROWS = [
@@ -50,7 +52,7 @@ def test_columns_that_do_not_fit_side_by_side_follow_their_row(
     monkeypatch.setenv("COLUMNS", "60")
     names = ("Beat", "Rank", "Hit", "Speed", "Trim", "Gain", "Then", "Stops", "Camera")
     print_table(
-        [(name, "left", False) for name in names],
+        [Column(name, itemgetter(place)) for place, name in enumerate(names)],
         [["1.1", "1", "S1T2A.1", "1.21", "1 from 34", "1.21x", "1.46", "7.7", "handheld"]],
     )
     lines = Text.from_ansi(capsys.readouterr().out).plain.splitlines()

@@ -74,10 +74,10 @@ def test_examples_run_as_they_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(learning, "forget", lambda project: (0, 0))
     monkeypatch.setattr(viewers, "film_pair", lambda path, **_: path.write_bytes(b"film"))
     monkeypatch.setattr(demonstrating, "render_samples", render_one)
-    for module in ("executors", "commands.demo"):
+    for module in ("options.executors", "project.demo"):
         command_module = sys.modules[f"impactcut.cli.{module}"]
         monkeypatch.setattr(command_module, "local_executor", lambda *limits: ThisProcess())
-    executors = sys.modules["impactcut.cli.executors"]
+    executors = sys.modules["impactcut.cli.options.executors"]
     monkeypatch.setattr(executors, "cluster_executor", lambda *limits: ThisProcess())
     for number, name in enumerate(("S1_T1_A.mov", "S1_T2_A.mov", "S2_T1_A.mov")):
         film(tmp_path / "selects" / name, frames=FRAMES + 8 * number, seed=number)

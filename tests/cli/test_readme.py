@@ -70,7 +70,7 @@ def demo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
         "impactcut.review.serve.serve", lambda _, reception, __: reception.socket.close()
     )
-    executors = sys.modules["impactcut.cli.executors"]
+    executors = sys.modules["impactcut.cli.options.executors"]
     monkeypatch.setattr(executors, "local_executor", lambda *limits: ThisProcess())
     for number, spec in enumerate(scenario()):
         film(Path("samples/footage", file_of(spec)), spec.frames, round(spec.rate), number)

@@ -86,7 +86,7 @@ def test_root_and_nobody_are_asked_and_refused_where_nobody_can_be(
 def test_who_is_asked_at_a_terminal(project: Project, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("IMPACTCUT_WHO")
     monkeypatch.setattr(getpass, "getuser", lambda: "root")
-    monkeypatch.setattr("impactcut.cli.signing.can_ask", lambda: True)
+    monkeypatch.setattr("impactcut.cli.options.signing.can_ask", lambda: True)
     arguments = ["decide", "1", "--as-shot", "--project", str(project.path)]
     result = CliRunner().invoke(main, arguments, input="root\n\nAnna\n")
     assert result.exit_code == 0 and "Your name" in result.stderr

@@ -140,7 +140,7 @@ def test_the_file_shows_every_frame_in_its_turn_and_colour(still: Any) -> None:
     pack = base64.b64encode(pack_run(run, Flashes())).decode()
     found = still.evaluate(
         """async (pack) => {
-          const { decodePack } = await import("./static/pack.js");
+          const { decodePack } = await import("./static/data/pack.js");
           const bytes = Uint8Array.from(atob(pack), (letter) => letter.charCodeAt(0));
           const { bitmaps, first } = await decodePack(bytes.buffer);
           const canvas = new OffscreenCanvas(bitmaps[0].width, bitmaps[0].height);

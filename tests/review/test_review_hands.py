@@ -208,7 +208,7 @@ def test_the_page_lays_the_strip_as_the_program_does(still: Any) -> None:
     trims = [None, *((first, count) for first in range(36, 44) for count in (1, 2, 3))]
     laid = still.evaluate(
         """async ({shown, contact, trims}) => {
-          const { layStrip, smallPart } = await import(`${location.pathname}static/strip.js`);
+          const { layStrip, smallPart } = await import(`${location.pathname}static/hit/strip.js`);
           return trims.map((trim) => {
             const part = smallPart(shown, contact, trim);
             return [part, layStrip(part, trim), layStrip(shown, trim)];

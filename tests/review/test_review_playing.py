@@ -133,7 +133,7 @@ def test_as_shot_and_trimmed_are_played_in_turn(context: Any, site: Site) -> Non
 
 CADENCE = """
 async ({rate, refresh, seconds, stall}) => {
-  const { Cadence } = await import(`${location.pathname}static/clock.js`);
+  const { Cadence } = await import(`${location.pathname}static/moment/clock.js`);
   const cadence = new Cadence(rate);
   const pictures = [];
   let noise = 12345;
@@ -175,7 +175,7 @@ def test_stalls_skip_no_frame_and_slow_screens_keep_the_rate(still: Any) -> None
 def test_sound_follows_the_picture(still: Any) -> None:
     plan = still.evaluate(
         """async ({kept, contact}) => {
-          const { soundPlan } = await import(`${location.pathname}static/sound.js`);
+          const { soundPlan } = await import(`${location.pathname}static/moment/sound.js`);
           return soundPlan(kept, 10, contact, 25);
         }""",
         {"kept": [10, 11, 12, 15, 16], "contact": 14},

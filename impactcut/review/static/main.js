@@ -1,22 +1,22 @@
 /** The page as a whole: what is open, who answers, and where the answers go. */
 
-import { AnswerBook } from "./answers.js";
-import { Board } from "./board.js";
-import { HitView } from "./detail.js";
-import { el, pushButton, refill, setText, told } from "./dom.js";
-import { isOpen, takenTrim } from "./filters.js";
-import { answersName, answersText, saveFile } from "./handback.js";
-import { Keys, openHelp } from "./keys.js";
-import { Loading } from "./loading.js";
-import { Notices } from "./notices.js";
-import { Overview } from "./overview.js";
-import { Sender } from "./sender.js";
-import { Sound } from "./sound.js";
-import { openSource } from "./source.js";
-import { openStore } from "./store.js";
-import { Taps } from "./taps.js";
-import { ClipView } from "./watch.js";
-import { answerWords } from "./words.js";
+import { AnswerBook } from "./data/answers.js";
+import { Board } from "./fight/board.js";
+import { HitView } from "./hit/detail.js";
+import { choiceMenu, el, pushButton, refill, setText, told } from "./base/dom.js";
+import { isOpen, takenTrim } from "./fight/filters.js";
+import { answersName, answersText, saveFile } from "./data/handback.js";
+import { Keys, openHelp } from "./base/keys.js";
+import { Loading } from "./data/loading.js";
+import { Notices } from "./base/notices.js";
+import { Overview } from "./fight/overview.js";
+import { Sender } from "./data/sender.js";
+import { Sound } from "./moment/sound.js";
+import { openSource } from "./data/source.js";
+import { openStore } from "./base/store.js";
+import { Taps } from "./data/taps.js";
+import { ClipView } from "./hit/watch.js";
+import { answerWords } from "./base/words.js";
 
 const WHO = "who";
 const GOES_ON = "goes-on";
@@ -41,7 +41,7 @@ class Page {
     this.book = new AnswerBook(review, this.store, { onePerHit: !source.served, lead });
     this.notices = new Notices(byId("notices"));
     this.overview = new Overview(review, this.book, source, this.store);
-    this.keys = new Keys(this.store, (act) => this.carryOut(act));
+    this.keys = new Keys(this.store, (act, by) => this.carryOut(act, by));
     /** @type {any} */
     this.view = null;
     /** @type {Board | null} */
@@ -65,8 +65,7 @@ class Page {
         why: false,
         playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
       },
-      who: () => this.who.value.trim(),
-      askWho: (then) => this.askWho(then),
+      named: (act) => this.named(act),
       undo: () => this.undo(),
       say: (text) => this.say(text),
       tally: (hit) => this.tally(hit),
@@ -116,13 +115,16 @@ class Page {
   clipMenu() {
     const { clips } = this.review;
     if (!clips?.length) return null;
-    const menu = el("select", { "aria-label": "Tap along with a clip" },
-      el("option", { value: "" }, "Tap along with …"),
-      ...clips.map(({ id, name }) => el("option", { value: String(id) }, name)));
-    menu.addEventListener("change", () => {
-      if (menu.value) window.location.hash = `#clip-${menu.value}`;
-      menu.value = "";
-    });
+    const options = clips.map(({ id, name }) => [String(id), name]);
+    const menu = choiceMenu(
+      [["", "Tap along with …"], ...options],
+      "",
+      (id) => {
+        if (id) window.location.hash = `#clip-${id}`;
+        menu.value = "";
+      },
+      { "aria-label": "Tap along with a clip" },
+    );
     return menu;
   }
 
@@ -139,9 +141,14 @@ class Page {
     return this.store.read(GOES_ON) !== false;
   }
 
-  /** Asks for a name before the first answer, which waits for it: none is kept without one. */
-  askWho(then) {
-    this.unsigned = then;
+  /** Does something in somebody's name, for which it waits: nothing is kept without one. */
+  named(act) {
+    const who = this.who.value.trim();
+    if (who !== "") {
+      act(who);
+      return;
+    }
+    this.unsigned = () => this.named(act);
     this.notices.warn("Fill in your name first, and press Enter: your answer is given then.");
     this.theatre(false);
     this.who.focus();
@@ -150,7 +157,7 @@ class Page {
   /** The name is there: what waited for it is done. */
   signed() {
     const { unsigned } = this;
-    if (this.site.who() === "") return;
+    if (this.who.value.trim() === "") return;
     this.unsigned = null;
     byId("notices").replaceChildren();
     (this.view?.heading ?? byId("main")).focus();
@@ -182,18 +189,15 @@ class Page {
 
   /** Somebody saw a hit that was not found. */
   tap(clip, frame) {
-    const who = this.site.who();
-    if (who === "") {
-      this.askWho(() => this.tap(clip, frame));
-      return;
-    }
-    this.tapLast = true;
-    this.changesHits(true);
-    if (!this.taps.give(clip, frame, who)) {
-      this.notices.warn("This browser has no room left to keep taps. Save what there is.");
-    }
-    this.say(`Tapped at frame ${frame}: ${this.source.served ? "it is being measured" : "kept for the file"}. U takes it back.`);
-    this.drawHandback();
+    this.named((who) => {
+      this.tapLast = true;
+      this.changesHits(true);
+      if (!this.taps.give(clip, frame, who)) {
+        this.notices.warn("This browser has no room left to keep taps. Save what there is.");
+      }
+      this.say(`Tapped at frame ${frame}: ${this.source.served ? "it is being measured" : "kept for the file"}. U takes it back.`);
+      this.drawHandback();
+    });
   }
 
   /** Whether this page itself changes the hits, by a tap, so that no scan is told of. */
@@ -229,7 +233,7 @@ class Page {
   }
 
   give() {
-    const name = answersName(this.review, this.site.who());
+    const name = answersName(this.review, this.who.value);
     saveFile(name, answersText(this.review, this.book, this.taps.pending()));
     this.given = this.book.pending().length;
     setText(this.saved, `Saved as ${name}. Send that file back.`);
@@ -370,28 +374,24 @@ class Page {
   }
 
   undo() {
-    if (this.tapLast) {
-      this.undoTap();
-      return true;
-    }
-    if (!this.book.canUndo()) return false;
-    if (this.site.who() === "") {
-      this.askWho(() => this.undo());
-      return true;
-    }
-    const undone = this.book.undo(this.site.who());
-    if (undone === null) return false;
+    if (!this.tapLast && !this.book.canUndo()) return false;
+    this.named((who) => (this.tapLast ? this.undoTap(who) : this.undoAnswer(who)));
+    return true;
+  }
+
+  undoAnswer(who) {
+    const undone = this.book.undo(who);
+    if (undone === null) return;
     const { hit, done } = undone;
     const { name } = this.book.hit(hit);
     if (done) this.say(`Hit ${name}: taken back`);
     else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
     if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
-    return true;
   }
 
-  async undoTap() {
+  async undoTap(who) {
     this.changesHits(true);
-    const reason = await this.taps.undo(this.site.who()).catch((error) => error.message);
+    const reason = await this.taps.undo(who).catch((error) => error.message);
     this.tapLast = this.taps.taken.length > 0;
     if (reason !== "") this.changesHits(false);
     const words = reason === null ? "No tap is left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
@@ -406,15 +406,14 @@ class Page {
   }
 
   /** Does what a key asks for; false where it means nothing now. */
-  carryOut(name) {
-    if (name === "help") return this.help();
-    if (name === "undo") return this.undo();
-    if (name === "nextOpen") return this.goOpen() || true;
-    if (name === "leave") return this.leave();
-    if (!this.view) return this.answerCard(name);
-    if (name === "next") return this.go(1);
-    if (name === "previous") return this.go(-1);
-    this.view.ask(name, perform);
+  carryOut(act, by) {
+    if (act === "help") return this.help();
+    if (act === "undo") return this.undo();
+    if (act === "goOpen") return this.goOpen() || true;
+    if (act === "leave") return this.leave();
+    if (!this.view) return act === "answer" && this.answerCard(by);
+    if (act === "go") return this.go(by);
+    this.view.ask(act, by);
     return true;
   }
 
@@ -427,56 +426,23 @@ class Page {
   }
 
   /** A key on a card answers its hit, with the trim that the card shows. */
-  answerCard(name) {
-    const answer = { approve: "approved", decline: "declined", putOff: "later", refuse: "not-a-hit" }[name];
+  answerCard(answer) {
     const id = Number(/^card-(\d+)$/.exec(document.activeElement?.id ?? "")?.[1]);
     const hit = this.book.hits.get(id);
-    if (!answer || !hit) return false;
+    if (!hit) return false;
     const decision = this.book.decisionOf(id);
     const trim = takenTrim(hit, decision);
     if (answer === "approved" && trim === null) {
       this.say("No trim is proposed to approve: open the hit, or answer as shot");
-    } else if (this.site.who() === "") {
-      this.askWho(() => null);
-    } else {
-      const { first, count } = trim ?? { first: null, count: null };
-      this.book.give(id, { answer, first, count, note: decision?.note ?? "" }, this.site.who());
-      this.say(`Hit ${hit.name}: ${answerWords(this.book.decisionOf(id))}. U takes it back.`);
+      return true;
     }
+    this.named((who) => {
+      const { first, count } = trim ?? { first: null, count: null };
+      this.book.give(id, { answer, first, count, note: decision?.note ?? "" }, who);
+      this.say(`Hit ${hit.name}: ${answerWords(this.book.decisionOf(id))}. U takes it back.`);
+    });
     return true;
   }
-}
-
-/** Does what a key asks of an opened hit. */
-function perform({ act }, name) {
-  const acts = {
-    toggle: act.toggle,
-    back: () => act.step(-1),
-    on: () => act.step(1),
-    earlier: () => act.nudge(-1),
-    later: () => act.nudge(1),
-    wider: () => act.resize(1),
-    narrower: () => act.resize(-1),
-    count0: () => act.count(0),
-    count1: () => act.count(1),
-    count2: () => act.count(2),
-    count3: () => act.count(3),
-    reset: act.reset,
-    hold: () => act.hold(true),
-    release: () => act.hold(false),
-    alternate: act.alternate,
-    slower: act.slower,
-    sound: act.sound,
-    theatre: act.theatre,
-    tap: act.tap,
-    contact: act.contact,
-    approve: () => act.answer("approved"),
-    decline: () => act.answer("declined"),
-    putOff: () => act.answer("later"),
-    refuse: () => act.answer("not-a-hit"),
-    note: act.write,
-  };
-  acts[name]();
 }
 
 async function begin() {

@@ -62,7 +62,7 @@ def test_one_trim_says_the_same_everywhere(
     project: Project, trim: Trim, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("impactcut.cli.bar.propose_missing", lambda *_: None)
+    monkeypatch.setattr("impactcut.cli.telling.bar.propose_missing", lambda *_: None)
     Path("cut.edl").write_text(CUT)
     asked = ("--project", project.path)
     words = verdict_words(trim)

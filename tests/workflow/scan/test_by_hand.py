@@ -39,7 +39,7 @@ from tests.helpers.running.watched_scans import run
 
 ANNA, TOM = Signature("Anna"), Signature("Tom")
 RATE = Fraction(25)
-add_command = sys.modules["impactcut.cli.commands.add"]
+add_command = sys.modules["impactcut.cli.hits.by_hand"]
 
 
 @pytest.fixture(scope="module")

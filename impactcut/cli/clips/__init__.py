@@ -1,0 +1,1 @@
+"""Commands about clips: scan, shots, mark, drop, same; nothing is worked out."""

@@ -1,0 +1,1 @@
+"""Commands about hits: listed, compared, added, moved, decided; nothing is worked out."""

@@ -1,0 +1,1 @@
+"""Commands that hand over lists and documents, and recut; nothing is worked out."""

@@ -1,0 +1,1 @@
+"""What commands are told: options they share, who acts, who measures, what shells complete."""

@@ -1,0 +1,1 @@
+"""Commands about the project as a whole, the demo, and the manual."""

@@ -1,0 +1,1 @@
+"""What commands show: tables, JSON, progress; never what they decide."""

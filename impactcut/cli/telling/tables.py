@@ -1,0 +1,206 @@
+"""Tables of hits and trims for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import click
+
+from impactcut.cli.telling.layout import Column, print_table
+from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.core.trims.reasons import SHOWS, shows, worst_channel
+from impactcut.core.trims.trim import Trim
+from impactcut.core.trims.visibility import to_viewer, verdict
+from impactcut.core.viewer.judge import OBSERVERS, Observer
+from impactcut.project import Clearing
+from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.takes.shots import Shot, ShotPlan
+
+
+def print_hits(entries: Iterable[ClipEntry]) -> None:
+    """One line for each hit."""
+    print_table(_HIT_COLUMNS, [hit for entry in entries for hit in entry.hits])
+
+
+def print_shots(plan: ShotPlan) -> None:
+    """One line for each clip, marked where it would be known otherwise than now."""
+    print_table(_SHOT_COLUMNS, plan.shots)
+
+
+def print_trims(entry: HitEntry) -> None:
+    """One line for each trim of a hit."""
+    columns: tuple[Column[Trim], ...] = (
+        Column("Take out", lambda trim: named_frames(trim.frames)),
+        Column("From", lambda trim: source_timecode(entry.clip, trim.first) or ""),
+        Column("Gain", _gain, "right"),
+        Column(
+            "Visibility",
+            lambda trim: f"{trim.visibility:.2f}{'?' if trim.confident is False else ''}",
+            "right",
+        ),
+        Column("Front row", lambda trim: _front_row(entry, trim), breaks=True),
+        Column("Shows", shows, breaks=True),
+        Column("Most in", lambda trim: worst_channel(trim) if trim.channels else "", breaks=True),
+        Column("", lambda trim: _standing(entry, trim), breaks=True),
+        Column("Why", lambda trim: "; ".join((trim.vetoes or trim.reasons)[:1]), breaks=True),
+    )
+    print_table(columns, sorted(entry.proposal.trims, key=lambda trim: (trim.count, trim.first)))
+
+
+def print_viewers(entry: HitEntry) -> None:
+    """The best trim of each count to every kind of viewer, in steps that each can just tell."""
+
+    def told(viewer: Observer) -> Callable[[Trim], str]:
+        return lambda trim: (
+            f"faster {trim.felt[viewer.name]:.1f}, "
+            f"splice {to_viewer(trim.visibility, viewer, entry.judge):.1f}"
+        )
+
+    trims = [trim for _, trim in sorted(entry.best.items()) if trim.felt]
+    if trims:
+        click.echo("In steps that each kind of viewer can just tell; less than 1 cannot be told:")
+        best: Column[Trim] = Column("Best of", lambda trim: f"{trim.count} (from {trim.first})")
+        viewers = (Column(f"For the {each.name} viewer", told(each)) for each in OBSERVERS)
+        print_table((best, *viewers), trims)
+
+
+def print_beats(beats: Iterable[ComparedBeat]) -> None:
+    """One line for each take or angle of each beat, the best first."""
+    print_table(_BEAT_COLUMNS, [(beat, ranked) for beat in beats for ranked in beat.ranked])
+
+
+def named_frames(frames: FrameRange) -> str:
+    """How many frames, and the first of them."""
+    return f"{len(frames)} from {frames.start}"
+
+
+def named_decision(decision: Decision | None) -> str:
+    """A decision in a few words."""
+    if decision is None:
+        return ""
+    if decision.trim is None:
+        return WORDS[decision.answer]
+    return f"{WORDS[decision.answer]} {named_frames(decision.trim)}"
+
+
+def named_said(said: Decision | Clearing) -> str:
+    """A line of the history in a few words."""
+    return "cleared" if isinstance(said, Clearing) else named_decision(said)
+
+
+def _gain(trim: Trim | None) -> str:
+    return "" if trim is None else f"{trim.speed_gain:.2f}x"
+
+
+def _proposed(entry: HitEntry) -> str:
+    proposed = entry.proposal.proposed
+    return "nothing" if proposed is None else f"{named_frames(proposed.frames)}{_by(proposed)}"
+
+
+def _by(proposed: Trim) -> str:
+    return " by taste" if proposed.by_taste else ""
+
+
+def _shows(entry: HitEntry) -> str:
+    if entry.taken is None:
+        return ""
+    return f"{shows(entry.taken)}{'; counter jumps' if entry.clip.counter_jumps else ''}"
+
+
+def _lag(entry: HitEntry) -> str:
+    lag = entry.hit.reaction_lag
+    if lag is None:
+        return ""
+    word = " late" if entry.late else " early" if entry.early else ""
+    return f"{lag}{word}"
+
+
+def _front_row(entry: HitEntry, trim: Trim) -> str:
+    """What the front row sees; in words too where it sees more than most."""
+    if trim.front_row is None:
+        return ""
+    said = verdict(trim.front_row, entry.judge)
+    return f"{trim.front_row:.2f}{'' if said == trim.verdict else f' {SHOWS[said]}'}"
+
+
+def _standing(entry: HitEntry, trim: Trim) -> str:
+    if entry.decision is not None and entry.decision.trim == trim.frames:
+        return "approved"
+    if trim.vetoes:
+        return "must not"
+    if trim == entry.proposal.proposed:
+        return f"proposed{_by(trim)}"
+    return "best of its count" if trim in entry.best.values() else ""
+
+
+_HIT_COLUMNS: tuple[Column[HitEntry], ...] = (
+    Column("Hit", lambda entry: entry.called),
+    Column("Clip", lambda entry: entry.clip.name, breaks=True),
+    Column("Contact", lambda entry: source_timecode(entry.clip, entry.hit.contact) or ""),
+    Column("Frame", lambda entry: str(entry.hit.contact), "right"),
+    Column("Conf.", lambda entry: entry.sureness, "right", breaks=True),
+    Column(
+        "Speed",
+        lambda entry: f"{entry.hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
+        "right",
+    ),
+    Column("Lag", _lag, "right"),
+    Column("Propose", _proposed),
+    Column("Gain", lambda entry: _gain(entry.taken), "right"),
+    Column("Shows", _shows, breaks=True),
+    Column("Decision", lambda entry: named_decision(entry.decision), breaks=True),
+)
+_SHOT_COLUMNS: tuple[Column[Shot], ...] = (
+    Column("", lambda shot: "" if shot.before == shot.after else ">"),
+    Column("Clip", lambda shot: shot.after.name, breaks=True),
+    Column("Section", lambda shot: shot.after.section),
+    Column("Slate", lambda shot: shot.after.slate),
+    Column("Take", lambda shot: shot.after.take),
+    Column("Angle", lambda shot: shot.after.angle),
+    Column("Circled", lambda shot: "yes" if shot.after.circled else ""),
+    Column("Metres", lambda shot: str(shot.after.scale or "")),
+    Column(
+        "Said of it",
+        lambda shot: ", ".join(
+            "metres" if name == "scale" else name for name in shot.stored.said.known
+        ),
+        breaks=True,
+    ),
+)
+
+
+def _of(tell: Callable[[Showing], str]) -> Callable[[tuple[ComparedBeat, Ranked]], str]:
+    return lambda line: tell(line[1].showing)
+
+
+def _take(showing: Showing) -> str:
+    return f"{showing.clip.take}{' circled' if showing.clip.circled else ''}"
+
+
+def _trim(showing: Showing) -> str:
+    return "none" if showing.trim is None else named_frames(showing.trim.frames)
+
+
+def _reaction(showing: Showing) -> str:
+    return "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag)
+
+
+_BEAT_COLUMNS: tuple[Column[tuple[ComparedBeat, Ranked]], ...] = (
+    Column("Beat", lambda line: line[0].name if line[1].place == 1 else ""),
+    Column("Rank", lambda line: str(line[1].place), "right"),
+    Column("Hit", _of(lambda showing: showing.called)),
+    Column("Take", _of(_take)),
+    Column("Angle", _of(lambda showing: showing.clip.angle)),
+    Column("Clip", _of(lambda showing: showing.clip.name), breaks=True),
+    Column("Speed", _of(lambda showing: f"{showing.hit.peak_speed:.2f}"), "right"),
+    Column("Trim", _of(_trim)),
+    Column("Gain", _of(lambda showing: _gain(showing.trim)), "right"),
+    Column("Then", _of(lambda showing: f"{showing.speed:.2f}"), "right"),
+    Column("Shows", _of(lambda it: "" if it.trim is None else shows(it.trim)), breaks=True),
+    Column("Stops", _of(lambda showing: f"{showing.crispness:.1f}"), "right"),
+    Column("Lag", _of(_reaction), "right"),
+    Column("Camera", _of(lambda showing: showing.hit.camera)),
+    Column("Why", lambda line: line[1].reason, breaks=True),
+)

@@ -1,0 +1,164 @@
+/**
+ * Where the page's data come from: the program that serves it, or the file it stands in.
+ *
+ * Data are as `impactcut/review/views.py` makes them; frames are those of the clip.
+ * @typedef {{frames: number, ms: number}} Lag
+ * @typedef {{general: number, red: number, tooMany: boolean}} Flashes of a moment's worst second as
+ *   it plays over and over, measured before it plays: opposing changes of light, and to and from red
+ * @typedef {{first: number, count: number, gain: number, visibility: number, verdict: string,
+ *   shows: string, uncertain: boolean, flagged: boolean, doubts: string[]}} ShortTrim
+ * @typedef {ShortTrim & {where: string, reasons: string[], vetoes: string[], lag: Lag | null,
+ *   sync: {ms: number, early: boolean, late: boolean}}} Trim
+ * @typedef {{answer: string, first: number | null, count: number | null, who: string, when: string,
+ *   note: string}} Decision
+ * @typedef {{decision: Decision | null, version: string}} Decided
+ * @typedef {Decided & {id: number, name: string, clip: string, digest: string, section: string,
+ *   take: string, angle: string, slate: string, circled: boolean, camera: string,
+ *   contact: number, timecode: string | null, rate: [number, number], shape: [number, number],
+ *   shown: [number, number], strip: [number, number], confidence: number, by_hand: string | null,
+ *   speed: number, lag: Lag | null, weak: boolean, late: boolean, early: boolean,
+ *   proposed: ShortTrim | null, approved: ShortTrim | null, no_trim: string | null,
+ *   trims?: Trim[]}} Hit
+ * @typedef {{project: string, key: string, made: string, edition: string, judging: string,
+ *   hits: Hit[], clips?: Clip[]}} Review
+ * @typedef {{id: number, name: string, digest: string, frames: number, rate: [number, number],
+ *   shape: [number, number]}} Clip
+ * @typedef {{strike: (number | null)[], receiver: (number | null)[] | null,
+ *   background: (number | null)[] | null}} Motion
+ * @typedef {{id: number, onset: number, settle: number, reaction: number | null, trims: Trim[],
+ *   best: Record<string, number>, sound: boolean, warnings: string[], elsewhere: string[],
+ *   timecodes: (string | null)[], motion: Motion}} Detail
+ * @typedef {{fate: string, reason: string, unseen: Decision | null} & Decided} Told
+ * @typedef {object} Source
+ * @property {boolean} served
+ * @property {() => Promise<Review>} review
+ * @property {() => Promise<object[]>} beats
+ * @property {(hit: number) => Promise<Detail>} detail
+ * @property {(hit: number) => Promise<ArrayBuffer>} pictures
+ * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
+ * @property {(hit: number) => string} strip address of the pictures of a splice strip
+ * @property {(hit: number) => Promise<ArrayBuffer>} [large] pictures at their own size
+ * @property {(hits: number[]) => Promise<void>} [ahead]
+ * @property {(hit: number) => boolean} [isAhead] whether pictures were asked for already
+ *
+ * What only a program that serves the page can do.
+ * @typedef {object} Serving
+ * @property {string} base
+ * @property {(path: string) => void} moveTo
+ * @property {() => Promise<{edition: string, decisions: Record<string, Decided>}>} decisions
+ * @property {(clip: number, first: number) => Promise<ArrayBuffer>} clip
+ * @property {(tap: object) => Promise<object>} tap
+ * @property {(answer: object) => Promise<Told>} send
+ */
+
+const ANSWER_WITHIN = 15000;
+const LOAD_WITHIN = 60000;
+
+/** An answer that says no, with the status and the words that it came with. */
+export class Refusal extends Error {
+  /**
+   * @param {number} status
+   * @param {string} message
+   */
+  constructor(status, message) {
+    super(message);
+    this.status = status;
+  }
+}
+
+/**
+ * The source of this page.
+ * @returns {Source}
+ */
+export function openSource() {
+  return document.documentElement.dataset.form === "file" ? fileSource() : servedSource();
+}
+
+/** @returns {Source} */
+function fileSource() {
+  const text = (id) => document.getElementById(id)?.textContent ?? null;
+  const json = async (id) => {
+    const content = text(id);
+    if (content === null) throw new Refusal(404, "this page does not hold that hit");
+    return JSON.parse(content);
+  };
+  const bytes = async (id) => {
+    const content = text(id);
+    if (content === null) throw new Refusal(404, "this page does not hold that");
+    return unpacked(content);
+  };
+  return {
+    served: false,
+    review: () => json("review"),
+    beats: () => json("beats"),
+    detail: (hit) => json(`hit-${hit}`),
+    pictures: (hit) => bytes(`pictures-${hit}`),
+    sound: async (hit, kind) => (text(`${kind}-${hit}`) === null ? null : bytes(`${kind}-${hit}`)),
+    strip: (hit) => `data:image/webp;base64,${text(`strip-${hit}`)?.trim()}`,
+  };
+}
+
+/** @returns {Source & Serving} */
+function servedSource() {
+  let base = new URL(".", window.location.href).pathname;
+  const ask = async (path, options = {}, within = LOAD_WITHIN) =>
+    answered(
+      await fetch(base + path, {
+        credentials: "omit",
+        signal: AbortSignal.timeout(within),
+        ...options,
+      }),
+    );
+  const get = (path) => ask(path);
+  // Answers and words go before pictures where the browser has to choose.
+  const bulk = async (path) => (await ask(path, { priority: "low" })).arrayBuffer();
+  return {
+    served: true,
+    get base() {
+      return base;
+    },
+    /** Follows a new run of the program, whose addresses begin otherwise. */
+    moveTo(path) {
+      base = path;
+    },
+    review: async () => (await get("api/review")).json(),
+    /** What is decided by now, and the edition of the hits. */
+    decisions: async () => (await ask("api/decisions", {}, ANSWER_WITHIN)).json(),
+    detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
+    pictures: async (hit) => bulk(`api/hits/${hit}/pictures`),
+    sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
+    strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
+    large: async (hit) => bulk(`api/hits/${hit}/large`),
+    beats: async () => (await get("api/beats")).json(),
+    clip: async (clip, first) => bulk(`api/clips/${clip}/${first}`),
+    async tap(tap) {
+      const headers = { "Content-Type": "application/json" };
+      return (await ask("api/taps", { method: "POST", headers, body: JSON.stringify(tap) })).json();
+    },
+    async send(answer) {
+      const body = JSON.stringify(answer);
+      const headers = { "Content-Type": "application/json" };
+      const response = await ask("api/answers", { method: "POST", headers, body }, ANSWER_WITHIN);
+      return response.json();
+    },
+  };
+}
+
+async function answered(response) {
+  if (response.ok) return response;
+  const text = await response.text();
+  let message = text.trim() || `the program answered ${response.status}`;
+  try {
+    message = JSON.parse(text).error ?? message;
+  } catch {
+    // Plain text says it as it is.
+  }
+  throw new Refusal(response.status, message);
+}
+
+function unpacked(base64) {
+  const binary = atob(base64.trim());
+  const bytes = new Uint8Array(binary.length);
+  for (let index = 0; index < binary.length; index += 1) bytes[index] = binary.charCodeAt(index);
+  return bytes.buffer;
+}

@@ -1,0 +1,87 @@
+/** The beat board: beats as rows, takes as columns, so that a take is chosen and judged at once. */
+
+import { choiceMenu, el, refill, told } from "../base/dom.js";
+import { Cards } from "./card.js";
+import { isHit, placeNames } from "./filters.js";
+
+export class Board {
+  /**
+   * @param {any} review
+   * @param {any} book
+   * @param {any} source
+   */
+  constructor(review, book, source) {
+    this.book = book;
+    this.source = source;
+    this.cards = new Cards(book, source);
+    this.beats = null;
+    this.angle = null;
+    this.place = el("div", { class: "board", tabindex: "0", role: "region", "aria-label": "Beats and takes" });
+    const angles = placeNames(review.hits, "angle").filter(Boolean);
+    const menu = choiceMenu(
+      [["", "All angles"], ...angles.map((name) => [name, `Angle ${name}`])],
+      "",
+      (angle) => {
+        this.angle = angle || null;
+        this.draw();
+      },
+    );
+    this.heading = el("h1", { tabindex: "-1" }, "Beats");
+    this.node = el(
+      "section",
+      { class: "overview" },
+      this.heading,
+      el("label", { class: "menu" }, el("span", {}, "Show"), menu),
+      this.place,
+    );
+  }
+
+  async open() {
+    if (this.beats === null) refill(this.place, el("p", {}, "Comparing the takes …"));
+    try {
+      this.beats ??= await this.source.beats();
+      this.draw();
+    } catch (error) {
+      refill(this.place, el("p", {}, `The takes cannot be compared: ${told(error)}`));
+    }
+  }
+
+  draw() {
+    const shown = this.beats
+      .map((beat) => ({ ...beat, hits: beat.hits.filter(({ id }) => this.isShown(id)) }))
+      .filter(({ hits }) => hits.length > 0);
+    if (shown.length === 0) {
+      refill(this.place, el("p", { class: "nothing" }, "No beat is known: 'impactcut shots' says which section each clip is."));
+      return;
+    }
+    const takes = placeNames(shown.flatMap(({ hits }) => hits.map(({ id }) => this.book.hit(id))), "take");
+    const head = takes.map((take) => el("th", { scope: "col" }, take ? `Take ${take}` : "Take not known"));
+    refill(
+      this.place,
+      el(
+        "table",
+        {},
+        el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Beat"), ...head)),
+        el("tbody", {}, ...shown.map((beat) => this.row(beat, takes))),
+      ),
+    );
+  }
+
+  isShown(id) {
+    const hit = this.book.hits.get(id);
+    return hit && isHit(this.book.decisionOf(id)) && (this.angle === null || hit.angle === this.angle);
+  }
+
+  row({ section, number, hits }, takes) {
+    const cells = takes.map((take) => {
+      const here = hits.filter(({ id }) => this.book.hit(id).take === take);
+      return el("td", {}, ...here.map((each) => this.cell(each, each === hits[0] && hits.length > 1)));
+    });
+    return el("tr", {}, el("th", { scope: "row" }, `${section}.${number}`), ...cells);
+  }
+
+  cell({ id, reason }, best) {
+    const why = el("p", { class: "why-best" }, best ? el("strong", {}, "Best: ") : null, reason);
+    return el("div", { class: best ? "cell-beat best" : "cell-beat" }, this.cards.of(id), why);
+  }
+}

@@ -1,0 +1,84 @@
+/** One hit in the overview: its splice strip, and what to know at a glance. */
+
+import { el, refill, setText } from "../base/dom.js";
+import { takenTrim } from "./filters.js";
+import { Strip } from "../hit/strip.js";
+import { answerWords, doubtsOf, faster, shows } from "../base/words.js";
+
+/** The cards of hits, each made once, which follow what is decided. */
+export class Cards {
+  constructor(book, source) {
+    this.book = book;
+    this.source = source;
+    this.made = new Map();
+    book.listen((id) => this.update(id));
+  }
+
+  /** The card of a hit. */
+  of(id) {
+    if (!this.made.has(id)) {
+      this.made.set(id, makeCard(this.book.hit(id), this.source));
+      this.update(id);
+    }
+    return this.made.get(id).node;
+  }
+
+  /** Draws the card of a hit again, or all for null. */
+  update(id) {
+    const ids = id === null ? [...this.made.keys()] : [id];
+    for (const each of ids) this.made.get(each)?.update(this.book.stateOf(each));
+  }
+}
+
+/** A card for a hit; `update` draws it again when its decision has changed. */
+function makeCard(hit, source) {
+  const strip = new Strip(hit, source.strip(hit.id), true);
+  const seen = el("strong", { class: "card-seen" });
+  const gain = el("span", { class: "card-gain" });
+  const marks = el("span", { class: "tags" });
+  const state = el("span", { class: "card-state" });
+  const node = el(
+    "a",
+    { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}` },
+    strip.node,
+    el(
+      "span",
+      { class: "card-words" },
+      el("span", { class: "card-name" }, `Hit ${hit.name}`, el("span", { class: "card-place" }, ` ${hit.timecode ?? `frame ${hit.contact}`}`)),
+      seen,
+      gain,
+      marks,
+      state,
+    ),
+  );
+  function update({ decision, waiting }) {
+    const trim = decision?.answer === "declined" ? null : takenTrim(hit, decision);
+    strip.show(trim);
+    setText(seen, verdict(trim, decision));
+    setText(gain, trim === null ? "" : `${faster(trim.gain)}, ${trim.count} out`);
+    refill(marks, ...tags(hit, trim).map((tag) => el("span", { class: "tag" }, tag)));
+    setText(state, answerWords(decision) + (waiting ? " …" : ""));
+    state.dataset.answer = decision?.answer ?? "open";
+    node.dataset.answer = state.dataset.answer;
+  }
+  return { node, update };
+}
+
+function verdict(trim, decision) {
+  if (trim !== null) return shows(trim);
+  if (decision?.answer === "declined") return "Nothing goes out";
+  return decision?.answer === "approved" ? "These frames cannot go any more" : "No trim proposed";
+}
+
+/** What is unusual about a hit and its trim, in a word or two each. */
+function tags(hit, trim) {
+  const found = trim === null ? [] : doubtsOf(trim);
+  if (trim === null && hit.no_trim) found.push(hit.no_trim);
+  if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
+  if (hit.early && hit.lag) found.push(`moves ${-hit.lag.ms} ms early`);
+  if (hit.weak) found.push("reads weak");
+  if (hit.circled) found.push("circled take");
+  if (hit.by_hand) found.push(`by hand, ${hit.by_hand}`);
+  else if (hit.confidence < 0.5) found.push(`a hit? ${Math.round(hit.confidence * 100)} % sure`);
+  return found;
+}

@@ -1,0 +1,218 @@
+/**
+ * All hits at a glance.
+ *
+ * Every hit has its place and its link at once; its card, with pictures and numbers, is made when
+ * it comes near the window, so that hundreds of hits open as quickly as ten.
+ */
+
+import { choiceMenu, el, pushButton, refill, setText } from "../base/dom.js";
+import { Cards } from "./card.js";
+import {
+  ORDERS, PLACES, chosenHits, isHit, isOpen, knowsTrim, placeNames, usefulFilters,
+} from "./filters.js";
+
+const SHOWN = "shown";
+const FIRST_CARDS = 16;
+const NEAR = "400px 0px";
+const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
+
+export class Overview {
+  /**
+   * @param {import("../data/source.js").Review} review
+   * @param {import("../data/answers.js").AnswerBook} book
+   * @param {import("../data/source.js").Source} source
+   * @param {import("../base/store.js").Store} store
+   */
+  constructor(review, book, source, store) {
+    this.hits = review.hits;
+    this.book = book;
+    this.source = source;
+    this.store = store;
+    this.cards = new Cards(book, source);
+    this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
+    this.places = new Map();
+    this.near = new IntersectionObserver((seen) => this.came(seen), { rootMargin: NEAR });
+    this.count = el("p", { class: "count", role: "status" });
+    this.list = el("div", { class: "groups" });
+    this.chips = usefulFilters(this.hits).map(([name, { label }]) => this.chip(name, label));
+    this.node = el(
+      "section",
+      { class: "overview", "aria-labelledby": "overview-title" },
+      el("h1", { id: "overview-title", tabindex: "-1" }, review.project),
+      this.count,
+      el(
+        "div",
+        { class: "choose" },
+        el("div", { class: "chips", role: "group", "aria-label": "Show only" }, ...this.chips),
+        ...Object.keys(PLACES).map((kind) => this.placeMenu(kind)),
+        this.menu("Sort", Object.entries(ORDERS).map(([name, { label }]) => [name, label]),
+          this.wanted.order, (order) => this.choose({ order })),
+      ),
+      this.list,
+      el("p", { class: "judging" }, review.judging),
+    );
+    this.node.addEventListener("keydown", (event) => this.walk(event));
+    this.node.addEventListener("focusin", (event) => this.build(idOf(event.target)));
+    book.listen((id) => this.changed(id));
+    for (const { id } of this.hits) if (!this.knows(id)) this.learn(id);
+    this.draw();
+  }
+
+  /** The hits shown now, in order; all of them where the filters leave none. */
+  order() {
+    return chosenHits(this.hits, this.wanted, (hit) => this.book.decisionOf(hit.id));
+  }
+
+  draw() {
+    const shown = this.order();
+    for (const chip of this.chips) {
+      chip.setAttribute("aria-pressed", String(this.wanted.on.includes(chip.dataset.name)));
+    }
+    refill(this.list, ...this.groups(shown));
+    for (const { id } of shown.slice(0, FIRST_CARDS)) this.build(id);
+    this.tellCount(shown.length);
+  }
+
+  tellCount(shown) {
+    const decisions = this.hits.map((hit) => this.book.decisionOf(hit.id));
+    const open = decisions.filter(isOpen).length;
+    const all = decisions.filter(isHit).length;
+    const which = shown === all ? `${all} hits` : `${shown} of ${all} hits shown`;
+    setText(this.count, `${which}, ${open} undecided`);
+  }
+
+  changed(id) {
+    const ids = id === null ? this.hits.map((hit) => hit.id) : [id];
+    for (const each of ids) if (!this.knows(each)) this.learn(each);
+    if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
+    else this.tellCount(this.list.querySelectorAll(".card").length);
+  }
+
+  knows(id) {
+    const hit = this.book.hits.get(id);
+    return !hit || knowsTrim(hit, this.book.decisionOf(id));
+  }
+
+  /** Fetches what a trim is worth that somebody approved and that was not proposed. */
+  async learn(id) {
+    try {
+      const { trims } = await this.source.detail(id);
+      this.book.hit(id).trims = trims.filter(({ vetoes }) => vetoes.length === 0);
+    } catch {
+      // The card says that these frames cannot go.
+    }
+    this.cards.update(id);
+  }
+
+  /** The place of a hit in the list: its link, until its card is made. */
+  place(hit) {
+    if (!this.places.has(hit.id)) {
+      const link = el(
+        "a", { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}` }, `Hit ${hit.name}`,
+      );
+      const item = el("li", { "data-hit": String(hit.id) }, link);
+      this.places.set(hit.id, item);
+      this.near.observe(item);
+    }
+    return this.places.get(hit.id);
+  }
+
+  came(seen) {
+    for (const { isIntersecting, target } of seen) {
+      if (isIntersecting) this.build(Number(target.dataset.hit));
+    }
+  }
+
+  /** Makes the card of a hit, unless it is made. */
+  build(id) {
+    const item = this.places.get(id);
+    if (!item || this.cards.made.has(id)) return;
+    const focused = item.contains(document.activeElement);
+    this.near.unobserve(item);
+    refill(item, this.cards.of(id));
+    if (focused) this.cards.of(id).focus({ preventScroll: true });
+  }
+
+  groups(shown) {
+    if (shown.length === 0) {
+      return [el("p", { class: "nothing" }, "No hit is left by these filters.")];
+    }
+    if (this.wanted.order !== "fight") return [this.grid(shown)];
+    const names = placeNames(shown, "section");
+    if (names.length === 1) return [this.grid(shown)];
+    return names.map((name) =>
+      el(
+        "section",
+        { class: "group" },
+        el("h2", {}, placeWords("section", name)),
+        this.grid(shown.filter((hit) => hit.section === name)),
+      ),
+    );
+  }
+
+  grid(hits) {
+    return el("ul", { class: "cards" }, ...hits.map((hit) => this.place(hit)));
+  }
+
+  chip(name, label) {
+    const toggle = () => {
+      const others = this.wanted.on.filter((each) => each !== name);
+      this.choose({ on: this.wanted.on.includes(name) ? others : [...others, name] });
+    };
+    return pushButton(label, toggle, { class: "chip", "data-name": name });
+  }
+
+  choose(change) {
+    this.wanted = { ...this.wanted, ...change };
+    this.store.write(SHOWN, this.wanted);
+    this.draw();
+  }
+
+  placeMenu(kind) {
+    const names = placeNames(this.hits, kind);
+    if (names.length < 2) return null;
+    const options = names.map((name, index) => [String(index + 1), placeWords(kind, name)]);
+    const chosen = String(names.indexOf(this.wanted[kind]) + 1 || "");
+    return this.menu(PLACES[kind].label, [["", PLACES[kind].all], ...options], chosen, (value) =>
+      this.choose({ [kind]: value === "" ? null : names[Number(value) - 1] }),
+    );
+  }
+
+  menu(label, options, chosen, choose) {
+    const select = choiceMenu(options, chosen, choose);
+    return el("label", { class: "menu" }, el("span", {}, label), select);
+  }
+
+  /** Arrow keys go from card to card. */
+  walk(event) {
+    const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    const card = event.target.closest?.(".card");
+    if (!by || !card || event.ctrlKey || event.altKey || event.metaKey) return;
+    const cards = [...this.list.querySelectorAll(".card")];
+    const next = cards[cards.indexOf(card) + by];
+    if (next) {
+      event.preventDefault();
+      next.focus();
+    }
+  }
+}
+
+function idOf(node) {
+  return Number(/^card-(\d+)$/.exec(node.id)?.[1]);
+}
+
+function placeWords(kind, name) {
+  return name ? `${PLACES[kind].label} ${name}` : PLACES[kind].unknown;
+}
+
+/** What was chosen on an earlier visit, as far as it still means anything. */
+function known(chosen, hits) {
+  if (chosen === null || typeof chosen !== "object") return {};
+  const useful = usefulFilters(hits).map(([name]) => name);
+  const on = Array.isArray(chosen.on) ? chosen.on.filter((name) => useful.includes(name)) : [];
+  const places = Object.keys(PLACES).map((kind) => [
+    kind,
+    placeNames(hits, kind).includes(chosen[kind]) ? chosen[kind] : null,
+  ]);
+  return { on, ...Object.fromEntries(places), order: chosen.order in ORDERS ? chosen.order : "fight" };
+}

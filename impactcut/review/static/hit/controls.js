@@ -1,0 +1,58 @@
+/** Playing, standing, slowing, comparing, hearing, enlarging. */
+
+import { el, pushButton, setText } from "../base/dom.js";
+import { setUsable } from "./choices.js";
+
+export const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
+const MODES = { turn: "In turn", cut: "Trimmed only", shot: "As shot only" };
+
+/** The controls of the picture. `act` holds what they do. */
+export class Controls {
+  constructor(act) {
+    this.play = pushButton("Play", act.toggle);
+    this.back = pushButton("−1", () => act.step(-1), { "aria-label": "−1 frame" });
+    this.on = pushButton("+1", () => act.step(1), { "aria-label": "+1 frame" });
+    this.speed = pushButton(SPEEDS[1], act.slower);
+    this.mode = pushButton(MODES.turn, act.alternate);
+    this.other = pushButton("Hold: other", () => {}, { class: "other" });
+    this.sound = pushButton("Sound", act.sound, { "aria-pressed": "false" });
+    this.large = pushButton("Theatre", act.theatre, { "aria-pressed": "false" });
+    this.tap = pushButton("Tap a hit", act.tap);
+    this.other.addEventListener("pointerdown", (event) => {
+      this.other.setPointerCapture(event.pointerId);
+      act.hold(true);
+    });
+    for (const end of ["pointerup", "pointercancel", "blur"]) {
+      this.other.addEventListener(end, () => act.hold(false));
+    }
+    this.other.addEventListener("keydown", (event) => event.key === " " && act.hold(true));
+    this.other.addEventListener("keyup", (event) => event.key === " " && act.hold(false));
+    this.node = el(
+      "div",
+      { class: "controls row", role: "group", "aria-label": "Playing" },
+      this.play,
+      el("span", { class: "frame-by-frame" }, this.back, this.on),
+      this.speed, this.mode, this.other, this.sound, this.large,
+      el("span", { class: "frame-by-frame" }, this.tap),
+    );
+  }
+
+  draw({ playing, speed, mode, comparable, sound, theatre }) {
+    setText(this.play, playing ? "Pause" : "Play");
+    setText(this.speed, SPEEDS[speed]);
+    setText(this.mode, MODES[mode]);
+    setUsable(this.mode, comparable);
+    setUsable(this.other, comparable);
+    this.sound.setAttribute("aria-pressed", String(sound));
+    this.large.setAttribute("aria-pressed", String(theatre));
+  }
+}
+
+/** What comes after a speed, or after a way of playing. */
+export function nextSpeed(speed) {
+  return { 1: 0.5, 0.5: 0.25, 0.25: 1 }[speed];
+}
+
+export function nextMode(mode) {
+  return { turn: "cut", cut: "shot", shot: "turn" }[mode];
+}
