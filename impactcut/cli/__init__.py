@@ -45,29 +45,7 @@ def main() -> None:
 
 
 for _command in (
-    demo,
-    scan,
-    shots,
-    mark,
-    drop,
-    same,
-    hits,
-    add,
-    move,
-    trims,
-    compare,
-    decide,
-    history,
-    undo,
-    review,
-    page,
-    preview,
-    export,
-    deliveries,
-    recut,
-    learn,
-    calibrate,
-    status,
-    manual,
-):
+    demo, scan, shots, mark, drop, same, hits, add, move, trims, compare, decide, history, undo,
+    review, page, preview, export, deliveries, recut, learn, calibrate, status, manual,
+):  # fmt: skip
     main.add_command(_command)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from typing import Any, Final
 
 from starlette.applications import Starlette
@@ -32,7 +32,6 @@ from impactcut.review.assets import (
 )
 from impactcut.review.guard import Door, Guard
 from impactcut.review.material import Material, TooBusyError
-from impactcut.workflow.hits.answers_file import parse_answer, parse_tap
 
 MOST_BODY: Final = 64_000
 _PACK, _WAV = "application/octet-stream", "audio/wav"
@@ -46,7 +45,7 @@ _STATUS: Final[tuple[tuple[type[Exception], int], ...]] = (
     (ImpactcutError, 409),
 )
 
-Handler = Callable[[Request], Any]
+Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
 def review_app(material: Material, door: Door) -> ASGIApp:
@@ -77,80 +76,42 @@ def review_app(material: Material, door: Door) -> ASGIApp:
         routes=[
             Route("/", index),
             Route("/static/{name:path}", static),
-            Route("/api/review", _json(material.overview)),
-            Route("/api/beats", _json(material.beats)),
-            Route("/api/decisions", _json(material.decisions)),
-            Route("/api/hits/{hit:int}", _json_of_hit(material.detail)),
-            Route("/api/hits/{hit:int}/pictures", _bytes_of_hit(material.pictures, _PACK)),
-            Route("/api/hits/{hit:int}/large", _bytes_of_hit(material.large, _PACK)),
-            Route("/api/hits/{hit:int}/strip", _bytes_of_hit(material.strip, "image/jpeg")),
-            Route("/api/hits/{hit:int}/production", _bytes_of_hit(material.production, _WAV)),
-            Route("/api/hits/{hit:int}/thump", _bytes_of_hit(material.thump, _WAV)),
-            Route("/api/clips/{clip:int}/{first:int}", _bytes_of_clip(material.clip_pictures)),
-            Route("/api/answers", _answers(material), methods=["POST"]),
-            Route("/api/taps", _taps(material), methods=["POST"]),
+            Route("/api/review", _told(material.overview)),
+            Route("/api/beats", _told(material.beats)),
+            Route("/api/decisions", _told(material.decisions)),
+            Route("/api/hits/{hit:int}", _told(material.detail)),
+            Route("/api/hits/{hit:int}/pictures", _told(material.pictures, _PACK)),
+            Route("/api/hits/{hit:int}/large", _told(material.large, _PACK)),
+            Route("/api/hits/{hit:int}/strip", _told(material.strip, "image/jpeg")),
+            Route("/api/hits/{hit:int}/production", _told(material.production, _WAV)),
+            Route("/api/hits/{hit:int}/thump", _told(material.thump, _WAV)),
+            Route("/api/clips/{clip:int}/{first:int}", _told(material.clip_pictures, _PACK)),
+            Route("/api/answers", _taken(material.take), methods=["POST"]),
+            Route("/api/taps", _taken(material.tap), methods=["POST"]),
         ],
         exception_handlers={kind: _explained(status) for kind, status in _STATUS},
     )
     return Guard(app, door)
 
 
-def _json(question: Callable[[], Any]) -> Handler:
-    async def answer(_: Request) -> Response:
-        return JSONResponse(await run_in_threadpool(question))
+def _told(question: Callable[..., Any], kind: str = "") -> Handler:
+    """What a question comes to, asked with the numbers in the address: JSON, or bytes of a kind."""
 
-    return answer
-
-
-def _json_of_hit(question: Callable[[int], Any]) -> Handler:
     async def answer(request: Request) -> Response:
-        return JSONResponse(await run_in_threadpool(question, _number(request)))
+        numbers = request.path_params.values()
+        if any(number >= 2**63 for number in numbers):
+            raise HTTPException(404)
+        told = await run_in_threadpool(question, *numbers)
+        return Response(told, 200, _KEPT_BY_BROWSER, kind) if kind else JSONResponse(told)
 
     return answer
 
 
-def _bytes_of_hit(question: Callable[[int], bytes], kind: str) -> Handler:
+def _taken(take: Callable[[object], Any]) -> Handler:
     async def answer(request: Request) -> Response:
-        content = await run_in_threadpool(question, _number(request))
-        return Response(content, media_type=kind, headers=dict(_KEPT_BY_BROWSER))
+        return JSONResponse(await run_in_threadpool(take, await _body(request)))
 
     return answer
-
-
-def _answers(material: Material) -> Handler:
-    async def answer(request: Request) -> Response:
-        given = parse_answer(await _body(request))
-        _, told = await run_in_threadpool(material.take, given)
-        return JSONResponse(told)
-
-    return answer
-
-
-def _bytes_of_clip(question: Callable[[int, int], bytes]) -> Handler:
-    async def answer(request: Request) -> Response:
-        clip, first = (_number(request, name) for name in ("clip", "first"))
-        content = await run_in_threadpool(question, clip, first)
-        return Response(content, media_type=_PACK, headers=dict(_KEPT_BY_BROWSER))
-
-    return answer
-
-
-def _taps(material: Material) -> Handler:
-    async def answer(request: Request) -> Response:
-        body = await _body(request)
-        if isinstance(body, dict) and isinstance(body.get("back"), int):
-            who = str(body.get("who", ""))
-            return JSONResponse(await run_in_threadpool(material.take_back, body["back"], who))
-        return JSONResponse(await run_in_threadpool(material.tap, parse_tap(body)))
-
-    return answer
-
-
-def _number(request: Request, name: str = "hit") -> int:
-    number = int(request.path_params[name])
-    if number >= 2**63:
-        raise HTTPException(404)
-    return number
 
 
 async def _body(request: Request) -> object:

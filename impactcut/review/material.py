@@ -28,7 +28,8 @@ from impactcut.review.views import (
     taken_dict,
     tap_dict,
 )
-from impactcut.workflow.hits.answers import GivenAnswer, GivenTap, Taken, take_answer
+from impactcut.workflow.hits.answers import take_answer
+from impactcut.workflow.hits.answers_file import parse_answer, parse_tap
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
@@ -154,24 +155,16 @@ class Material:
 
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
-        return self._moment(*self._stored(hit_id), WIDTH)
+        stored, entry = self._stored(hit_id)
+        return self._packed(stored, shown_frames(entry.hit, entry.clip), "pack", WIDTH, QUALITY)
 
     def large(self, hit_id: int) -> bytes:
         """The same at their own size, as far as a browser can hold them all at once."""
         stored, entry = self._stored(hit_id)
         clip, frames = entry.clip, shown_frames(entry.hit, entry.clip)
         held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
-        return self._moment(stored, entry, max(WIDTH, min(clip.width, LARGEST, held)))
-
-    def _moment(self, stored: StoredClip, entry: HitEntry, width: int) -> bytes:
-        frames = shown_frames(entry.hit, entry.clip)
-
-        def make() -> bytes:
-            pictures = read_hit_pictures(stored, frames, width)
-            flashes = moment_flashes(pictures, entry.clip.rate)
-            return pack_run(compress_run(pictures, "jpeg", QUALITY), flashes)
-
-        return self._kept(stored, frames, f"pack {width} {QUALITY}", make)
+        width = max(WIDTH, min(clip.width, LARGEST, held))
+        return self._packed(stored, frames, "pack", width, QUALITY)
 
     def strip(self, hit_id: int) -> bytes:
         """The pictures of a hit's splice strip, side by side, as a JPEG."""
@@ -197,18 +190,18 @@ class Material:
         _, entry = self._stored(hit_id)
         return thump_wav(entry.hit.peak_speed, hit_id)
 
-    def take(self, given: GivenAnswer) -> tuple[Taken, Dict]:
-        """Take in an answer; what came of it, also as the page reads it.
+    def take(self, body: object) -> Dict:
+        """Take in an answer as the page sends it; what came of it.
 
         Raises
         ------
         AnswersError
-            If it is nobody's.
+            If it is none, or nobody's.
         """
+        given = parse_answer(body)
         _check_signed(given.who)
         with self._answering, self._open() as project:
-            taken = take_answer(project, given)
-        return taken, taken_dict(taken)
+            return taken_dict(take_answer(project, given))
 
     def clip_pictures(self, clip_id: int, first: int) -> bytes:
         """`STRETCH` frames of a clip from ``first`` on, packed; fewer at its end.
@@ -223,27 +216,23 @@ class Material:
         stored = found.get(clip_id)
         if stored is None or stored.clip is None or not 0 <= first < stored.clip.frames:
             raise UnknownHitError(f"no clip {clip_id} with a frame {first}; reload the page")
-        clip = stored.clip
-        frames = FrameRange(first, min(first + STRETCH, clip.frames))
+        frames = FrameRange(first, min(first + STRETCH, stored.clip.frames))
+        return self._packed(stored, frames, "clip", CLIP_WIDTH, CLIP_QUALITY)
 
-        def make() -> bytes:
-            pictures = read_hit_pictures(stored, frames, CLIP_WIDTH)
-            flashes = moment_flashes(pictures, clip.rate)
-            return pack_run(compress_run(pictures, "jpeg", CLIP_QUALITY), flashes)
+    def tap(self, body: object) -> Dict:
+        """Make a hit of a tap, or take one back; what came of it, or why it did not.
 
-        return self._kept(stored, frames, f"clip {CLIP_WIDTH} {CLIP_QUALITY}", make)
-
-    def tap(self, given: GivenTap) -> Dict:
-        """Make a hit of a tap; what came of it. Answers do not wait for its measuring."""
+        Answers do not wait for its measuring.
+        """
+        if isinstance(body, dict) and isinstance(body.get("back"), int):
+            who = str(body.get("who", ""))
+            _check_signed(who)
+            with self._answering, self._open() as project:
+                return {"reason": take_back_tap(project, body["back"], who)}
+        given = parse_tap(body)
         _check_signed(given.who)
         with self._tapping, self._open() as project:
             return tap_dict(take_tap(project, given))
-
-    def take_back(self, act: int, who: str) -> Dict:
-        """Take a tap back; ``reason`` says why not."""
-        _check_signed(who)
-        with self._answering, self._open() as project:
-            return {"reason": take_back_tap(project, act, who)}
 
     def _open(self, *, reading: bool = False) -> Project:
         return Project(self.path, reading=reading, fov=self.fov, by_taste=self.taste)
@@ -254,6 +243,19 @@ class Material:
             stored = project.clip_at(entry.clip.path)
         assert stored is not None
         return stored, entry
+
+    def _packed(
+        self, stored: StoredClip, frames: FrameRange, kind: str, width: int, quality: int
+    ) -> bytes:
+        assert stored.clip is not None
+        rate = stored.clip.rate
+
+        def make() -> bytes:
+            pictures = read_hit_pictures(stored, frames, width)
+            flashes = moment_flashes(pictures, rate)
+            return pack_run(compress_run(pictures, "jpeg", quality), flashes)
+
+        return self._kept(stored, frames, f"{kind} {width} {quality}", make)
 
     def _kept(
         self, stored: StoredClip, frames: FrameRange, kind: str, make: Callable[[], bytes]

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from impactcut.core.fight.ranking import ComparedBeat
+from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
@@ -18,7 +19,6 @@ from impactcut.core.trims.splices import COUNTS
 from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.project import Clearing, StoredClip
-from impactcut.review.chart import motion_chart
 from impactcut.workflow.hits.answers import Taken, version
 from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
 from impactcut.workflow.hits.views import decision_dict, reading_dict
@@ -125,6 +125,33 @@ def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = (
         "timecodes": _timecodes(entry.clip, shown_frames(entry.hit, entry.clip)),
         "motion": motion_chart(motion, shown_frames(entry.hit, entry.clip)),
     }
+
+
+def motion_chart(motion: HitMotion, shown: FrameRange) -> dict[str, Any]:
+    """How fast strike, receiver and background move between the frames shown.
+
+    Parameters
+    ----------
+    motion : HitMotion
+    shown : FrameRange
+        Frames of the clip.
+
+    Returns
+    -------
+    dict
+        ``strike``, ``receiver`` (None where nobody was seen to receive) and ``background``: picture
+        widths a second for each of the ``len(shown) - 1`` intervals, None where nothing was
+        measured. Strike and receiver without the camera's movement.
+    """
+    return {name: _speeds(motion, name, shown) for name in ("strike", "receiver", "background")}
+
+
+def _speeds(motion: HitMotion, name: str, shown: FrameRange) -> list[float | None] | None:
+    speed = channel_speed(motion, name)
+    if speed is None:
+        return None
+    measured = dict(enumerate(speed.round(4).tolist(), start=motion.first))
+    return [measured.get(frame) for frame in range(shown.start, shown.stop - 1)]
 
 
 def short_trim_dict(entry: HitEntry, trim: Trim) -> Dict:

@@ -34,6 +34,10 @@ APPROVED = GivenAnswer(
     HitKey(1, "S2_T3_B.mov", SEEN.digest, 100),
     "approved", FrameRange(99, 101), "Anna", NOON, "", "",
 )  # fmt: skip
+NAMELESS = {
+    "hit": 1, "clip": "S2_T3_B.mov", "digest": SEEN.digest, "contact": 100, "answer": "not-a-hit",
+    "first": None, "count": None, "who": "", "when": NOON, "note": "", "seen": "",
+}  # fmt: skip
 
 
 @pytest.fixture
@@ -137,23 +141,18 @@ def test_a_note_alone_from_the_page_is_no_answer_and_can_be_taken_back(project: 
 def test_the_served_page_takes_no_answer_without_a_name(project: Project) -> None:
     material = Material(project.path, PictureCache(project.path.parent / "cache"))
     with pytest.raises(AnswersError, match="fill in your name"):
-        material.take(replace(APPROVED, who=" "))
+        material.take({**NAMELESS, "who": " "})
     assert project.hit(1).decision is None
-    material.take(APPROVED)
+    material.take({**NAMELESS, "who": "Anna"})
     assert decision(project).who == "Anna"
 
 
 def test_nameless_answers_of_a_file_are_those_of_whoever_is_named(
     project: Project, tmp_path: Path
 ) -> None:
-    answer = {
-        "hit": 1, "clip": "S2_T3_B.mov", "digest": SEEN.digest, "contact": 100,
-        "answer": "not-a-hit", "first": None, "count": None, "who": "", "when": NOON, "note": "",
-        "seen": "",
-    }  # fmt: skip
     file = tmp_path / "answers.json"
     whole = {"schema": 1, "kind": "impactcut answers", "project": "night", "made": NOON}
-    file.write_text(json.dumps({**whole, "answers": [answer]}))
+    file.write_text(json.dumps({**whole, "answers": [NAMELESS]}))
     done = run_command("decide", "--answers", file, "--who", "Ines", "--project", project.path)
     assert done.stdout == "hit S2T3B.1 in S2_T3_B.mov: not a hit\n"
     assert decision(project) == Decision("not-a-hit", None, "Ines", NOON)

@@ -40,10 +40,15 @@ from impactcut.review.assets import (
 )
 from impactcut.review.bundle import join_modules
 from impactcut.review.cache import PictureCache, cache_folder
-from impactcut.review.chart import motion_chart
 from impactcut.review.material import Material, reviewed
 from impactcut.review.packing import pack_run
-from impactcut.review.views import ReviewedHit, detail_dict, overview_dict, review_dict
+from impactcut.review.views import (
+    ReviewedHit,
+    detail_dict,
+    motion_chart,
+    overview_dict,
+    review_dict,
+)
 from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import compress_run, fit_run, shown_frames

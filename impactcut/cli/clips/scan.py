@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
-from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,14 +15,12 @@ from impactcut.cli.program import (
     NOTHING_DONE,
     complain,
     outcome,
-    show_trace,
     tell_refusals,
 )
 from impactcut.cli.telling.bar import propose_missing
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.cli.telling.progress import QuietWatcher
     from impactcut.project import Project
     from impactcut.workflow.scan.ordering import Order
     from impactcut.workflow.scan.scanning import ScanOptions, ScanReport
@@ -110,7 +106,7 @@ def scan(
     settings = AnalysisSettings(rate=rate, reel=reel)
     tell = untold if common.quiet else complain
     executor = chosen_executor(cluster, mappings, jobs, patience, memory, tell)
-    options = ScanOptions(settings, executor, order_named(order, paths), again, retry)
+    options = ScanOptions(settings, executor, _order(order, paths), again, retry)
     if not common.project_path.exists():
         _check_there_is_media(paths)
     with Project(common.project_path, create=True) as project:
@@ -137,13 +133,14 @@ def run_scan(
     project: Project, paths: tuple[Path, ...], options: ScanOptions, common: Common
 ) -> ScanReport:
     """Scan with progress, and say what came of it; ``--fov`` is kept."""
+    from impactcut.cli.telling.progress import ScanProgress
     from impactcut.workflow.scan import scanning as workflow
 
     if common.fov is not None:
         project.keep_fov(common.fov)
-    watcher, shown = _watcher(common.quiet)
+    watcher = ScanProgress(common.quiet)
     try:
-        with shown:
+        with watcher:
             report = workflow.scan(project, paths, options, watcher)
         propose_missing(project, quiet=common.quiet)
     except KeyboardInterrupt:
@@ -156,28 +153,16 @@ def run_scan(
     return report
 
 
-def order_named(name: str, paths: Sequence[Path]) -> Order:
-    """The sorting key that ``--order`` asks for."""
+def _order(name: str, paths: Sequence[Path]) -> Order:
     from impactcut.workflow.scan import ordering
 
-    if name == "given":
-        return ordering.in_order_of(paths)
-    return {
+    named = {
         "smallest": ordering.smallest_first,
         "largest": ordering.largest_first,
         "name": ordering.by_name,
-    }[name]
-
-
-def _watcher(quiet: bool) -> tuple[QuietWatcher, AbstractContextManager[object]]:
-    from impactcut.cli.telling.progress import BarWatcher, LineWatcher, QuietWatcher
-
-    if quiet:
-        return QuietWatcher(show_trace), nullcontext()
-    if sys.stderr.isatty():
-        bar = BarWatcher(show_trace)
-        return bar, bar
-    return LineWatcher(show_trace), nullcontext()
+        "given": ordering.in_order_of(paths),
+    }
+    return named[name]
 
 
 def _tell(report: ScanReport, project: Project, quiet: bool) -> None:

@@ -16,12 +16,19 @@ from impactcut.cli.program import complain_of, outcome, printable
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from impactcut.core.time.frames import FrameRange
     from impactcut.project import Project
+    from impactcut.workflow.hits.answers import Given
     from impactcut.workflow.hits.batch import Asked, Batch, Shown
     from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.hits.deciding import Decided, Wish
 
+_ANSWERS: Final[Mapping[str, Given]] = {
+    "--approve": "approved", "--as-shot": "declined", "--later": "later",
+    "--not-a-hit": "not-a-hit", "--clear": "cleared",
+}  # fmt: skip
 _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
 
 
@@ -93,11 +100,8 @@ def decide(
     from impactcut.workflow.hits.batch import Asked
     from impactcut.workflow.hits.choosing import check_names
 
-    answers = {
-        "--approve": approve, "--as-shot": as_shot, "--later": later, "--not-a-hit": not_a_hit,
-        "--clear": clear,
-    }  # fmt: skip
-    given = [name for name, is_given in answers.items() if is_given]
+    said = (approve, as_shot, later, not_a_hit, clear)
+    given = [name for name, is_said in zip(_ANSWERS, said, strict=True) if is_said]
     if file is not None:
         if hits or given or (first, count, note) != (None,) * 3:
             raise click.UsageError("--answers goes without anything else to decide")
@@ -169,18 +173,8 @@ def _wish(given: list[str], note: str | None, choice: FrameRange | int | None, y
     if len(given) > 1:
         raise click.UsageError(f"choose one of {' and '.join(given)}")
     if not given and note is None:
-        raise click.UsageError(
-            "say --approve, --as-shot, --later, --not-a-hit, --clear or --note TEXT"
-        )
-    if not given:
-        return Wish("note")
-    if given[0] == "--approve":
-        return Wish("approved", choice, yes)
-    if given[0] == "--as-shot":
-        return Wish("declined", doubtful=yes)
-    if given[0] == "--later":
-        return Wish("later")
-    return Wish("not-a-hit" if given[0] == "--not-a-hit" else "cleared")
+        raise click.UsageError(f"say {', '.join(_ANSWERS)} or --note TEXT")
+    return Wish(_ANSWERS[given[0]] if given else "note", choice, yes)
 
 
 def _choice(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def shown_bar(name: str, things: str, quiet: bool = False) -> Iterator[OnProgress]:
     """A bar, named, that counts things on a terminal and is gone at the end; none elsewhere."""
     if quiet or not sys.stderr.isatty():
-        yield _unseen
+        yield lambda done, total: None
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
@@ -37,7 +37,3 @@ def propose_missing(project: Project, wanted: HitFilter | None = None, quiet: bo
     if clips:
         with shown_bar("proposing trims", "clips", quiet) as on_progress:
             propose_ahead(project, clips, on_progress)
-
-
-def _unseen(done: int, total: int) -> None:
-    """Show nothing."""

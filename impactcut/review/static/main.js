@@ -51,29 +51,16 @@ class Page {
     /** @type {(() => void) | null} */
     this.unsigned = null;
     this.taps = new Taps(source, this.store, (tap, told) => this.tapped(tap, told));
-    this.site = {
-      source,
-      store: this.store,
-      book: this.book,
-      notices: this.notices,
-      sound: new Sound(),
-      settings: {
-        speed: 1,
-        mode: "turn",
-        sound: false,
-        theatre: false,
-        why: false,
-        playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
-      },
-      named: (act) => this.named(act),
-      undo: () => this.undo(),
-      say: (text) => this.say(text),
-      tally: (hit) => this.tally(hit),
-      answered: (hit, words) => this.answered(hit, words),
-      tap: (clip, frame) => this.tap(clip, frame),
-      theatre: () => this.theatre(!this.site.settings.theatre),
-      goesOn: this.goesOnSwitch(),
+    this.sound = new Sound();
+    this.settings = {
+      speed: 1,
+      mode: "turn",
+      sound: false,
+      theatre: false,
+      why: false,
+      playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
     };
+    this.goesOnSwitch = this.makeGoesOnSwitch();
     document.addEventListener("fullscreenchange", () => {
       if (!document.fullscreenElement) this.theatre(false);
     });
@@ -129,7 +116,7 @@ class Page {
   }
 
   /** Whether the next undecided hit comes by itself. */
-  goesOnSwitch() {
+  makeGoesOnSwitch() {
     const button = pushButton("Go on by itself", () => {
       this.store.write(GOES_ON, !this.goesOn);
       button.setAttribute("aria-pressed", String(this.goesOn));
@@ -217,7 +204,7 @@ class Page {
 
   /** Fills the screen with the picture, or no longer. */
   theatre(on) {
-    const { settings } = this.site;
+    const { settings } = this;
     if (settings.theatre === on) return;
     settings.theatre = on;
     document.body.dataset.theatre = String(on);
@@ -285,7 +272,7 @@ class Page {
     if (hit && left?.hit === hit) return;
     left?.close();
     if (left?.tapped) window.location.reload();
-    this.view = hit ? new HitView(hit, this.site) : clip ? new ClipView(clip, this.site) : null;
+    this.view = hit ? new HitView(hit, this) : clip ? new ClipView(clip, this) : null;
     document.body.dataset.view = hit ? "hit" : clip ? "clip" : "overview";
     refill(byId("below"), this.view?.more ?? null);
     if (!hit) this.theatre(false);
@@ -420,7 +407,7 @@ class Page {
   leave() {
     if (!this.view) return false;
     if (document.activeElement === this.view.answering?.field) this.view.heading.focus();
-    else if (this.site.settings.theatre) this.theatre(false);
+    else if (this.settings.theatre) this.theatre(false);
     else window.location.hash = this.home;
     return true;
   }

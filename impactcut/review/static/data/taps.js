@@ -9,11 +9,7 @@ const AGAIN = 5000;
 /** @typedef {{clip: string, digest: string, frame: number, who: string, when: string}} Tap */
 
 export class Taps {
-  /**
-   * @param {any} source
-   * @param {any} store
-   * @param {(tap: Tap, told: any) => void} told is called with what came of each
-   */
+  /** `told` is called with what came of each. */
   constructor(source, store, told) {
     this.source = source;
     this.store = store;

@@ -5,11 +5,6 @@ import { Cards } from "./card.js";
 import { isHit, placeNames } from "./filters.js";
 
 export class Board {
-  /**
-   * @param {any} review
-   * @param {any} book
-   * @param {any} source
-   */
   constructor(review, book, source) {
     this.book = book;
     this.source = source;

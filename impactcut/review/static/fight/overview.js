@@ -17,12 +17,7 @@ const NEAR = "400px 0px";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
 
 export class Overview {
-  /**
-   * @param {import("../data/source.js").Review} review
-   * @param {import("../data/answers.js").AnswerBook} book
-   * @param {import("../data/source.js").Source} source
-   * @param {import("../base/store.js").Store} store
-   */
+  /** @param {import("../data/source.js").Review} review */
   constructor(review, book, source, store) {
     this.hits = review.hits;
     this.book = book;

@@ -20,7 +20,7 @@ const AT_ONCE = ["answer", "write", "hold", "theatre"];
 export class HitView {
   /**
    * @param {import("../data/source.js").Hit} hit from the overview
-   * @param {any} site what the page lends: source, book, store, sound, notices, settings
+   * @param {any} site the page
    */
   constructor(hit, site) {
     this.hit = hit;
@@ -53,7 +53,7 @@ export class HitView {
     this.steps = new Steps(hit, this.choice, this.act);
     this.controls = new Controls(this.act);
     this.judgement = new Judgement(hit, site.settings);
-    this.answering = new Answering(this.act, site.store.read(DRAFT + hit.id), site.goesOn);
+    this.answering = new Answering(this.act, site.store.read(DRAFT + hit.id), site.goesOnSwitch);
     this.more = el("div", { class: "more" });
     this.node = this.lay();
     this.forget = site.book.listen((id) => {
@@ -278,7 +278,7 @@ export class HitView {
         if (settings.sound) this.loadSound();
         player.changed();
       },
-      theatre: () => site.theatre(),
+      theatre: () => site.theatre(!settings.theatre),
       tap: () => player.shown !== null && site.tap(this.hit, player.shown),
       contact: () => player.goTo(this.hit.contact),
       answer: (name) => this.give(name),

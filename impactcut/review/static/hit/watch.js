@@ -9,10 +9,7 @@ import { decodePack } from "../data/pack.js";
 const STRETCH = 50;
 
 export class ClipView {
-  /**
-   * @param {any} clip of the review
-   * @param {any} site what the page lends
-   */
+  /** `clip` is of the review, and `site` the page. */
   constructor(clip, site) {
     this.clip = clip;
     this.site = site;
@@ -40,7 +37,7 @@ export class ClipView {
       el(
         "div",
         { class: "judge" },
-        el("p", {}, "Play, and tap at every impact: T, or touch the picture. What is a hit already is told."),
+        el("p", {}, "Play, and tap at every impact: T, or touch the picture. Where there is a hit already, you are told."),
         el("div", { class: "row" }, this.play, pushButton("−1", () => this.step(-1)), pushButton("+1", () => this.step(1)),
           this.pace, pushButton("Undo the last tap", () => site.undo())),
         pushButton("Tap", () => this.tap(), { class: "tap" }),
