@@ -34,6 +34,7 @@ from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
+from impactcut.workflow.hits.tasting import taste_if_known
 from impactcut.workflow.pictures.hit_pictures import (
     compress_run,
     moment_flashes,
@@ -96,7 +97,7 @@ class Material:
 
     def overview(self) -> Dict:
         """Every hit of the project."""
-        with self._open(reading=True) as project:
+        with self._judged() as project:
             edition = edition_of(project)
             hits = reviewed(project, list_chosen(project, self.wanted))
             clips = clips_dict(measured_clips(project))
@@ -124,14 +125,14 @@ class Material:
         UnknownHitError
             Here and below, if the project has no hit of that number.
         """
-        with self._open(reading=True) as project:
+        with self._judged() as project:
             entry = find_hit(project, hit_id)
             told = self._elsewhere(project, entry)
             return detail_dict(entry, project.motion(hit_id), told)
 
     def beats(self) -> list[Dict]:
         """The beats of the fight, with their takes ranked."""
-        with self._open(reading=True) as project:
+        with self._judged() as project:
             return beats_dict(compare(project, self.wanted).beats)
 
     def _elsewhere(self, project: Project, entry: HitEntry) -> tuple[str, ...]:
@@ -235,7 +236,13 @@ class Material:
             return tap_dict(take_tap(project, given))
 
     def _open(self, *, reading: bool = False) -> Project:
-        return Project(self.path, reading=reading, fov=self.fov, by_taste=self.taste)
+        return Project(self.path, reading=reading, fov=self.fov)
+
+    def _judged(self) -> Project:
+        """The project, to be read; by taste as long as enough is approved for one."""
+        project = self._open(reading=True)
+        project.by_taste = self.taste and taste_if_known(project) is not None
+        return project
 
     def _stored(self, hit_id: int) -> tuple[StoredClip, HitEntry]:
         with self._open(reading=True) as project:

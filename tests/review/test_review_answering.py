@@ -183,7 +183,7 @@ def test_everything_goes_by_keyboard(context: Any, site: Site) -> None:
 def test_letters_can_be_switched_off(context: Any, site: Site) -> None:
     tab = opened(context, site, 1)
     tab.keyboard.press("?")
-    tab.get_by_label("Single letters and digits are keys").uncheck()
+    tab.get_by_label("Use single letters and digits as keys").uncheck()
     tab.get_by_role("button", name="Close").click()
     tab.locator("h1").click()
     tab.keyboard.press("d")

@@ -106,6 +106,19 @@ def test_nothing_lies_beyond_the_edge(
     context.close()
 
 
+def test_on_the_smallest_screen_the_answers_stay_in_view(browser: Any, site: Site) -> None:
+    """320 px, the width at which WCAG 2.2, 1.4.10, asks for no scrolling sideways."""
+    context = browser.new_context(viewport={"width": 320, "height": 640})
+    tab = opened(context, site, 1)
+    for button in tab.locator(".answers button").all():
+        box = button.bounding_box()
+        assert box["y"] > 0 and box["y"] + box["height"] <= 640
+    assert tab.evaluate("() => document.documentElement.scrollWidth") <= 320
+    tab.locator(".answer", has_text="Later").click()
+    assert text(tab, ".state").startswith("Later")
+    context.close()
+
+
 @pytest.mark.parametrize(
     ("width", "height"), [(1440, 900), (1280, 720), (1024, 768), (390, 844), (844, 390)]
 )

@@ -68,7 +68,7 @@ def test_the_next_undecided_hit_comes_by_itself_and_undo_goes_back(
     assert tab.url.endswith("#hit-1") and "taken back" in text(tab, "#said")
     for key in "dada":
         tab.keyboard.press(key)
-    assert tab.url.endswith("#hit-4") and "No hit is left undecided" in text(tab, "#said")
+    assert tab.url.endswith("#hit-4") and "No hits are left undecided" in text(tab, "#said")
 
 
 def test_a_name_is_asked_for_once_and_the_answer_waits_for_it(context: Any, site: Site) -> None:
@@ -87,7 +87,8 @@ def test_after_every_kind_of_click_the_keys_mean_what_they_mean(context: Any, si
     """Space plays and stands, the arrows go from frame to frame, whatever was clicked before."""
     tab = opened(context, site, 1)
     names = ("Wider", "Narrower", "Gap earlier", "Proposed", "+1 frame", "Full speed", "In turn",
-             "Hold: other", "Sound", "Theatre", "Save note", "Go on by itself", "Undo")  # fmt: skip
+             "Hold to compare", "Sound", "Theatre", "Save note", "Auto-advance",
+             "Undo")  # fmt: skip
     clicked = [
         *(tab.get_by_role("button", name=name) for name in names),
         tab.locator(".why summary"),
@@ -116,8 +117,8 @@ def test_tab_goes_from_the_heading_through_what_judges_in_order(context: Any, si
     for _ in range(22):
         tab.keyboard.press("Tab")
         order.append(str(tab.evaluate(FOCUS)))
-    wanted = ["Why", "Gap earlier", "Wider", "Hold: other", "Theatre", "Approve 1 out", "As shot",
-              "Later", "Not a hit"]  # fmt: skip
+    wanted = ["Why", "Gap earlier", "Wider", "Hold to compare", "Theatre", "Approve 1 out",
+              "As shot", "Later", "Not a hit"]  # fmt: skip
     places = [order.index(each) for each in wanted]
     assert places == sorted(places)
     tab.locator(".answer", has_text="Later").focus()

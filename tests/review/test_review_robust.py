@@ -135,7 +135,7 @@ def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None
     stay(tab)
     tab.keyboard.press("d")
     until(tab, AWAY)
-    assert "asked for again" in text(tab, ".saved")
+    assert "asking for them again" in text(tab, ".saved")
     broken = False
     tab.wait_for_selector(".hit.ready")
     until(tab, SAVED)
@@ -233,7 +233,7 @@ def test_undo_leaves_what_somebody_else_answered_since(context: Any, site: Site)
     until(tab, "() => document.querySelector('.state').textContent.includes('by Jo')")
     tab.keyboard.press("u")
     tab.wait_for_selector(".notice")
-    assert "answered otherwise since" in text(tab, ".notice")
+    assert "answered differently since" in text(tab, ".notice")
     assert site.decisions()[1].who == "Jo"
 
 

@@ -43,8 +43,8 @@ _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
 @click.option(
     "--reel", metavar="NAME", help="Source name of the one clip named; 'file' for the file's own."
 )
-@click.option("--again", is_flag=True, help="Measure clips again that have not changed.")
-@click.option("--retry", is_flag=True, help="Try clips again that were set aside after 3 tries.")
+@click.option("--again", is_flag=True, help="Measure clips again even if they have not changed.")
+@click.option("--retry", is_flag=True, help="Try again clips that were set aside after 3 tries.")
 @click.option(
     "--order",
     type=click.Choice(["smallest", "largest", "name", "given"]),
@@ -56,7 +56,7 @@ _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
     "--memory",
     type=click.FloatRange(min=0, min_open=True),
     metavar="GIB",
-    help="Give a clip up when measuring it takes more.  [default: three quarters of the "
+    help="Give up on a clip whose measuring takes more.  [default: three quarters of the "
     "machine's, shared by the jobs]",
 )
 @click.option(
@@ -69,7 +69,7 @@ _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
     "mappings",
     multiple=True,
     metavar="HERE=THERE",
-    help="With --cluster: workers see the folder HERE as THERE. May be given again.",
+    help="With --cluster: workers see the folder HERE as THERE. May be repeated.",
 )
 def scan(
     paths: tuple[Path, ...],
@@ -182,7 +182,7 @@ def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
     if report.passed_over:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
     if report.same:
-        parts.append(f"{counted(report.same, 'file')} of takes measured on a smaller file or copy")
+        parts.append(f"{counted(report.same, 'file')} of takes measured on another file")
     if report.dropped:
         parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:

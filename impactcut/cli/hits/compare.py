@@ -92,7 +92,9 @@ def compare(
     It judges pictures, never whether a move was or is safe: a weak hit wants another angle, a trim
     or a take that reads better, not a harder blow.
     """
+    from impactcut.workflow.hits.entries import judging_note
     from impactcut.workflow.hits.names import Names
+    from impactcut.workflow.hits.tasting import taste_asked_for
     from impactcut.workflow.takes.comparing import compare as compared
     from impactcut.workflow.takes.comparing import put_apart, put_together
 
@@ -107,9 +109,9 @@ def compare(
             project.mark_beat(number(hit), None)
         missing = check_filter(project, wanted)
         propose_missing(project, wanted)
-        found = compared(project, wanted)
+        found, taste = compared(project, wanted), taste_asked_for(project)
         refusals = _write(project, found.beats, csv_file, sheets, common.force)
-    _show(found, common)
+    _show(found, judging_note(found.calibration, taste), common)
     tell_refusals(refusals)
     return outcome(found.beats, missing or refusals)
 
@@ -148,9 +150,8 @@ def _tell_files(files: tuple[Path, ...]) -> None:
         click.echo(str(path), err=True)
 
 
-def _show(found: Comparison, common: Common) -> None:
+def _show(found: Comparison, note: str, common: Common) -> None:
     from impactcut.cli.telling.tables import print_beats
-    from impactcut.core.viewer.calibration import calibration_note
     from impactcut.workflow.reports.report_views import comparison_dict
 
     if common.as_json:
@@ -161,7 +162,7 @@ def _show(found: Comparison, common: Common) -> None:
         click.echo(
             f"{counted(len(found.beats), 'beat')}, {shared} of them in several takes or angles"
         )
-        click.echo(calibration_note(found.calibration))
+        click.echo(note)
     if found.unplaced:
         complain(
             f"no section is known for {counted(len(found.unplaced), 'clip')} with hits, so they "

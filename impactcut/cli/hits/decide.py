@@ -37,16 +37,14 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
     'impactcut decide S2T1A --as-shot --note "too small" --yes',
     "impactcut decide 3 --not-a-hit",
     "impactcut decide 3 --clear",
-    takes=f"{CLIPS} who taste fov project",
+    takes=f"first count {CLIPS} who taste fov project",
 )
 @click.argument("hits", nargs=-1, metavar="[HIT]...", shell_complete=hit_names)
 @click.option("--approve", is_flag=True, help="Take the frames out.")
-@click.option("--as-shot", "--decline", is_flag=True, help="A hit, and nothing is taken out.")
-@click.option("--later", is_flag=True, help="Leave it open, and its frames in, for now.")
-@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: it is no longer listed.")
+@click.option("--as-shot", "--decline", is_flag=True, help="It is a hit, and nothing is taken out.")
+@click.option("--later", is_flag=True, help="Leave it undecided, and its frames in, for now.")
+@click.option("--not-a-hit", is_flag=True, help="The finder was wrong: stop listing it.")
 @click.option("--clear", is_flag=True, help="Take back what was decided.")
-@click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to take out.")
-@click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames, 1 to 3.")
 @click.option("--note", metavar="TEXT", help="A note for everybody; an empty one takes it away.")
 @click.option("--shows", type=click.Choice(_SHOWS), help="Only hits whose splice shows so far.")
 @click.option(
@@ -55,7 +53,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
 @click.option(
     "--yes",
     is_flag=True,
-    help="Ask nothing, and make hits of finds too doubtful to be listed, too.",
+    help="Ask nothing, and accept finds too doubtful to be listed, too.",
 )
 @click.option(
     "--answers",
@@ -71,8 +69,6 @@ def decide(
     later: bool,
     not_a_hit: bool,
     clear: bool,
-    first: int | None,
-    count: int | None,
     note: str | None,
     wanted: HitFilter,
     shows: Shown | None,
@@ -84,17 +80,17 @@ def decide(
     """Approve trims, leave hits as shot, or say what is no hit.
 
     HIT is a name from 'impactcut hits', S2T1A.3; a range, S2T1A.1-4; or a clip, S2T1A, for all of
-    its hits. Without one, all hits are meant that pass --section, --shows and so on. How many they
-    are is said, and asked, before anything is done; what somebody answered before is left as it is,
-    unless it is named itself or in a range. --approve alone takes the proposed
-    trim, with --count the best trim of so many frames, and with --first too those frames of the
+    its hits. Without HIT, all hits that pass --section, --shows and so on are meant. You are told
+    how many there are, and asked, before anything is done; hits that were answered before are left
+    as they are, unless they are named themselves or in a range. --approve alone takes the proposed
+    trim, with --count the best trim of so many frames, and with --first as well those frames of the
     clip; 'impactcut trims HIT' lists what there is. --as-shot leaves a hit in every list, and all
-    of its frames in; --not-a-hit takes it out of all of them, but for 'impactcut hits --all'. What
-    is put off with --later is never taken by --proposed. A note on its own leaves the answer, and
-    whose it is. Every decision is kept with its time and its maker; the latest counts.
+    of its frames in; --not-a-hit takes it out of all of them except 'impactcut hits --all'. What
+    is put off with --later is never taken by --proposed. A note on its own changes neither the
+    answer nor whose it is. Every decision is kept with its time and its maker; the latest counts.
 
     A file from 'impactcut page' is taken in with --answers alone. An answer in it that is older
-    than what was decided here meanwhile gives way to it, and is named.
+    than what has been decided here since gives way, and is named.
     """
     from impactcut.workflow.hits import deciding
     from impactcut.workflow.hits.batch import Asked
@@ -103,13 +99,17 @@ def decide(
     said = (approve, as_shot, later, not_a_hit, clear)
     given = [name for name, is_said in zip(_ANSWERS, said, strict=True) if is_said]
     if file is not None:
-        if hits or given or (first, count, note) != (None,) * 3:
+        if hits or given or common.frames() is not None or note is not None:
             raise click.UsageError("--answers goes without anything else to decide")
         return take_in(file, common)
     asked = Asked(hits, wanted, shows, gain)
     if not hits and not asked.chooses:
         raise click.UsageError("name a HIT, or say --section or the like, or a file with --answers")
-    wish = _wish(given, note, _choice(given, len(hits), first, count), yes)
+    wish = _wish(given, note, common.frames(), yes)
+    if wish.choice is not None and wish.answer != "approved":
+        raise click.UsageError("--first and --count go with --approve")
+    if common.first is not None and len(hits) > 1:
+        raise click.UsageError("--first names frames of one clip: name one hit")
     signed = deciding.Signature(common.signer(), note)
     with common.project() as project:
         check_names(project, wanted)
@@ -175,24 +175,6 @@ def _wish(given: list[str], note: str | None, choice: FrameRange | int | None, y
     if not given and note is None:
         raise click.UsageError(f"say {', '.join(_ANSWERS)} or --note TEXT")
     return Wish(_ANSWERS[given[0]] if given else "note", choice, yes)
-
-
-def _choice(
-    given: list[str], hits: int, first: int | None, count: int | None
-) -> FrameRange | int | None:
-    from impactcut.core.time.frames import FrameRange
-
-    if count is None:
-        if first is not None:
-            raise click.UsageError("--first needs --count")
-        return None
-    if given != ["--approve"]:
-        raise click.UsageError("--first and --count go with --approve")
-    if first is None:
-        return count
-    if hits > 1:
-        raise click.UsageError("--first names frames of one clip: name one hit")
-    return FrameRange(first, first + count)
 
 
 def _tell(done: Decided) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,14 +17,6 @@ if TYPE_CHECKING:
     from impactcut.workflow.files.writing import Made
 
 DOCUMENTS = ("overview", "summary")
-
-
-@dataclass(frozen=True)
-class Written:
-    """Files, and pictures that they lack."""
-
-    files: tuple[Path, ...]
-    refusals: tuple[Refusal, ...]
 
 
 def render_documents(
@@ -61,19 +52,8 @@ def render_documents(
     return Made(files, refusals)
 
 
-def write_documents(
-    project: Project, folder: Path, names: Sequence[str], options: ExportOptions
-) -> Written:
-    """Write those of `DOCUMENTS` that are named, and nothing else."""
-    from impactcut.workflow.files.writing import write_files
-
-    made = render_documents(project, folder, names, options)
-    written = write_files(folder, made.files, options.force) if made.files else ()
-    return Written(written, tuple(made.left_out))
-
-
-def tell_documents(made: Written) -> None:
+def tell_documents(files: Sequence[Path], made: Made) -> None:
     """Name the files, and what they lack."""
-    for path in made.files:
+    for path in files:
         click.echo(str(path))
-    tell_refusals(made.refusals)
+    tell_refusals(tuple(made.left_out))

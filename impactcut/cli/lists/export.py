@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.lists.documents import (
-    DOCUMENTS,
-    Written,
-    render_documents,
-    tell_documents,
-    write_documents,
-)
+from impactcut.cli.lists.documents import DOCUMENTS, render_documents, tell_documents
 from impactcut.cli.options.common import CLIPS, FOLDER, Common, check_filter, command
 from impactcut.cli.options.completion import listed_words
 from impactcut.cli.program import complain, outcome, tell_refusals
@@ -22,8 +15,7 @@ from impactcut.cli.telling.bar import propose_missing
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.project import Actor, Project
-    from impactcut.workflow.export.exporting import ExportOptions, ExportReport
+    from impactcut.workflow.export.exporting import ExportReport
     from impactcut.workflow.hits.choosing import HitFilter
 
 FORMATS = (
@@ -132,7 +124,8 @@ def export(
     from impactcut.lists.edl.write import SoundLines
     from impactcut.project import Actor
     from impactcut.workflow.export.delivering import keep_delivery
-    from impactcut.workflow.export.exporting import ExportOptions
+    from impactcut.workflow.export.exporting import ExportOptions, export_lists
+    from impactcut.workflow.files.writing import write_files
     from impactcut.workflow.hits.deciding import now
 
     named = common.project_path.stem if title is None else title
@@ -145,32 +138,24 @@ def export(
     with common.project(reading=True) as project:
         check_filter(project, wanted)
         propose_missing(project, wanted, common.quiet)
-        pages, report = _write(project, folder, formats, options, by)
+        made = render_documents(project, folder, formats, options)
+        if lists:
+            report = export_lists(project, folder, options, by, made.files)
+            pages = report.pages
+        else:
+            report, pages = None, write_files(folder, made.files, common.force)
     if report is not None and report.delivery is not None:
         with common.project() as project:
             if note := keep_delivery(project, report.delivery):
                 complain(note)
-    tell_documents(pages)
+    tell_documents(pages, made)
     if report is None:
-        return outcome(True, pages.refusals)
+        return outcome(True, made.left_out)
     tell_export(report, common.quiet)
     if not report.files and not report.refusals:
         complain(_nothing(report))
-    left_out = not report.files or report.refusals or pages.refusals
-    return outcome(report.files or pages.files, left_out)
-
-
-def _write(
-    project: Project, folder: Path, formats: Sequence[str], options: ExportOptions, by: Actor
-) -> tuple[Written, ExportReport | None]:
-    """Documents and lists, in one go; no report where no list is asked for."""
-    from impactcut.workflow.export.exporting import export_lists
-
-    if not options.formats:
-        return write_documents(project, folder, formats, options), None
-    made = render_documents(project, folder, formats, options)
-    report = export_lists(project, folder, options, by, made.files)
-    return Written(report.pages, tuple(made.left_out)), report
+    left_out = not report.files or report.refusals or made.left_out
+    return outcome(report.files or pages, left_out)
 
 
 def tell_export(report: ExportReport, quiet: bool) -> None:

@@ -15,6 +15,7 @@ from impactcut.cli.program import complain, keep_debug
 from impactcut.core.detect.confidence import SURE
 
 if TYPE_CHECKING:
+    from impactcut.core.time.frames import FrameRange
     from impactcut.project import Actor, Project
     from impactcut.workflow.hits.choosing import HitFilter
 
@@ -39,6 +40,18 @@ def _stated(_: click.Context, __: click.Parameter, title: str | None) -> str | N
 
 
 _OPTIONS: Final = (
+    click.Option(
+        ["--first"],
+        type=click.IntRange(min=0),
+        metavar="F",
+        help="First frame to take out; goes with --count.",
+    ),
+    click.Option(
+        ["--count"],
+        type=click.IntRange(1, 3),
+        metavar="N",
+        help="How many frames to take out, 1 to 3.",
+    ),
     _of_clips("section", "Only clips of this section of the fight."),
     _of_clips("take", "Only clips of this take."),
     _of_clips("angle", "Only clips from this angle."),
@@ -49,14 +62,14 @@ _OPTIONS: Final = (
     _flag("--weak", "Only hits that read slow for this fight."),
     _flag("--late", "Only hits whose receiver reacts late."),
     _flag("--early", "Only hits whose receiver moves before contact."),
-    _flag("--undecided", "Only hits of which it is still to be said what becomes."),
+    _flag("--undecided", "Only hits that are undecided or put off till later."),
     click.Option(
         ["--confidence"],
         type=click.FloatRange(0, 1),
         default=SURE,
         show_default=True,
         metavar="C",
-        help="Finds from this confidence on. On real people that it had never seen, the default "
+        help="Least confidence of the finds. On real people that it had never seen, the default "
         "found four of five acted blows, and 1.9 finds a minute where nobody strikes; 0.6 is "
         "strict (seven of ten; 0.7 a minute), 0.25 generous (five of six; 3.9).",
     ),
@@ -79,19 +92,19 @@ _OPTIONS: Final = (
         ["--jobs"],
         type=click.IntRange(min=1),
         metavar="N",
-        help="Clips measured at once, each by a process.  [default: one for each processor, "
+        help="Clips to measure at once, one process each.  [default: one for each processor, "
         "at most 4]",
     ),
     click.Option(
         ["--patience"],
         type=click.FloatRange(min=0, min_open=True),
         metavar="SECONDS",
-        help="Give a clip up when none of its frames is measured for so long.  [default: 120]",
+        help="Give up on a clip when none of its frames is measured for this long.  [default: 120]",
     ),
     click.Option(["--json", "as_json"], is_flag=True, help="Print JSON instead of a table."),
     _flag(
         "--taste",
-        "Propose what gains and shows as the trims approved in this project do: "
+        "Propose trims that gain and show as much as those approved in this project: "
         "'impactcut help teaching'.",
     ),
     click.Option(
@@ -99,7 +112,7 @@ _OPTIONS: Final = (
         metavar="NAME",
         envvar="IMPACTCUT_WHO",
         show_envvar=True,
-        help="Who says so.  [default: your login name]",
+        help="Your name, kept with what you do.  [default: your login name]",
     ),
     click.Option(
         ["--fov"],
@@ -146,6 +159,7 @@ class Common:
         Degrees; None for what the project keeps.
     taste, force, quiet, as_json : bool
     who : str or None
+    first, count : int or None
     """
 
     project_path: Path = Path("impactcut.db")
@@ -155,12 +169,24 @@ class Common:
     quiet: bool = False
     as_json: bool = False
     who: str | None = None
+    first: int | None = None
+    count: int | None = None
 
     def project(self, *, reading: bool = False) -> Project:
         """The project, opened, to be read only or to be changed."""
         from impactcut.project import Project
 
         return Project(self.project_path, reading=reading, fov=self.fov, by_taste=self.taste)
+
+    def frames(self) -> FrameRange | int | None:
+        """The frames to take out; or how many; or None where neither is said."""
+        from impactcut.core.time.frames import FrameRange
+
+        if self.count is None and self.first is not None:
+            raise click.UsageError("--first needs --count")
+        if self.count is None or self.first is None:
+            return self.count
+        return FrameRange(self.first, self.first + self.count)
 
     def signer(self) -> str:
         """The name of whoever acts; `click.UsageError` if there is none."""

@@ -26,7 +26,7 @@ def signer(who: str | None) -> str:
         return name.strip()
     if not can_ask():
         raise click.UsageError("whose word is this? say --who NAME, or set IMPACTCUT_WHO")
-    return str(click.prompt("Your name, kept with what you say", value_proc=_somebody, err=True))
+    return str(click.prompt("Your name, kept with what you do", value_proc=_somebody, err=True))
 
 
 def can_ask() -> bool:

@@ -9,15 +9,13 @@ import click
 
 from impactcut.cli.options.common import FILE, HITS, PATH, Common, check_filter, command
 from impactcut.cli.program import complain, outcome, tell_refusals
-from impactcut.cli.telling.bar import propose_missing
+from impactcut.cli.telling.bar import propose_missing, shown_bar
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.workflow.hits.choosing import HitFilter
 
 _MEGABYTE = 1_000_000
-_PARTS = 10
-"""Lines of progress at most."""
 _SUFFIXES = (".html", ".htm")
 
 
@@ -51,15 +49,12 @@ def page(file: Path, wanted: HitFilter, limit: int, common: Common) -> int:
     if file.suffix.lower() not in _SUFFIXES:
         raise click.UsageError(f"{file}: the name of the page must end in .html")
 
-    def told(done: int, hits: int) -> None:
-        if not common.quiet and _PARTS * done // hits > _PARTS * (done - 1) // hits:
-            click.echo(f"{done} of {counted(hits, 'hit')}", err=True)
-
     with common.project(reading=True) as project:
         missing = check_filter(project, wanted)
         check_places([file], common.force)
         propose_missing(project, wanted, common.quiet)
-        made = make_page(project, wanted, most_bytes=limit * _MEGABYTE, on_hit=told)
+        with shown_bar("making the page", "hits", common.quiet) as on_hit:
+            made = make_page(project, wanted, most_bytes=limit * _MEGABYTE, on_hit=on_hit)
     tell_refusals(made.refusals)
     if not made.hits:
         if not made.refusals and not missing:

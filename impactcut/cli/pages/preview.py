@@ -14,7 +14,6 @@ from impactcut.cli.telling.bar import propose_missing, shown_bar
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.core.time.frames import FrameRange
     from impactcut.workflow.pictures.previewing import PreviewReport
     from impactcut.workflow.progress import OnProgress
 
@@ -22,13 +21,11 @@ if TYPE_CHECKING:
 @command(
     "impactcut preview 1 hit1.mp4",
     "impactcut preview 1 hit1_slow.mp4 --count 1",
-    takes="proposed record-start force taste fov project quiet",
+    takes="first count proposed record-start force taste fov project quiet",
 )
 @click.argument(
     "hit_and_output", nargs=-1, required=True, metavar="[HIT] OUT.mp4", shell_complete=hit_names
 )
-@click.option("--count", type=click.IntRange(1, 3), metavar="N", help="How many frames go, 1 to 3.")
-@click.option("--first", type=click.IntRange(min=0), metavar="F", help="First frame to go.")
 @click.option(
     "--clip",
     "clips",
@@ -46,8 +43,6 @@ if TYPE_CHECKING:
 )
 def preview(
     hit_and_output: tuple[str, ...],
-    count: int | None,
-    first: int | None,
     clips: tuple[Path, ...],
     whole: bool,
     proposed: bool,
@@ -71,8 +66,10 @@ def preview(
     from impactcut.workflow.pictures.previewing import PreviewOptions, render_cut, render_hit
 
     hit, output = _arguments(hit_and_output, bool(clips) or whole)
-    choice = _choice(hit, count, first)
+    choice = common.frames()
     options = PreviewOptions(slow, proposed, record_start, common.force)
+    if hit is None and choice is not None:
+        raise click.UsageError("--first and --count go with a hit")
     if hit is not None and proposed:
         raise click.UsageError("--proposed goes with --clip or --all")
     if clips and whole:
@@ -107,18 +104,6 @@ def _arguments(given: tuple[str, ...], whole: bool) -> tuple[str | None, Path]:
     if whole:
         return None, output
     return given[0], output
-
-
-def _choice(hit: str | None, count: int | None, first: int | None) -> FrameRange | int | None:
-    from impactcut.core.time.frames import FrameRange
-
-    if count is None:
-        if first is not None:
-            raise click.UsageError("--first needs --count")
-        return None
-    if hit is None:
-        raise click.UsageError("--first and --count go with a hit")
-    return count if first is None else FrameRange(first, first + count)
 
 
 def _tell(report: PreviewReport, quiet: bool) -> None:

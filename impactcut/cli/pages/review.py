@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     default="127.0.0.1",
     show_default=True,
     metavar="ADDRESS",
-    help="Interface to listen on. Any but this machine's own lets others on the network in who "
-    "know the address, unencrypted.",
+    help="Interface to listen on. Any but this machine's own lets in everybody on the network who "
+    "knows the address, unencrypted.",
 )
 def review(
     no_browser: bool, port: int | None, host: str, wanted: HitFilter, common: Common
@@ -48,9 +48,11 @@ def review(
     from impactcut.review.cache import PictureCache, cache_folder
     from impactcut.review.material import Material
     from impactcut.review.serve import is_loopback, receive, serve
+    from impactcut.workflow.hits.tasting import taste_asked_for
 
     with common.project(reading=True) as project:
         check_filter(project, wanted)
+        taste_asked_for(project)
         propose_missing(project, wanted)
     reception = receive(common.project_path, host, port)
     if not is_loopback(host):

@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.clips.scan import run_scan
-from impactcut.cli.lists.documents import DOCUMENTS, tell_documents, write_documents
+from impactcut.cli.lists.documents import DOCUMENTS, render_documents, tell_documents
 from impactcut.cli.lists.export import tell_export
 from impactcut.cli.options.common import FOLDER, Common, command
 from impactcut.cli.options.executors import local_executor
 from impactcut.cli.program import outcome
 
 if TYPE_CHECKING:
-    from impactcut.cli.lists.documents import Written
     from impactcut.project import Project
     from impactcut.workflow.demo import DemoScore
     from impactcut.workflow.export.exporting import ExportReport
@@ -38,6 +37,9 @@ def demo(folder: Path | None, jobs: int | None, common: Common) -> int:
     samples/footage in a source tree, else impactcut-demo.
     """
     from impactcut.project import Project
+    from impactcut.review.page import MOST_PER_MAIL, make_page
+    from impactcut.workflow.export.exporting import ExportOptions
+    from impactcut.workflow.files.writing import write_files
     from impactcut.workflow.scan.analyse import AnalysisSettings
     from impactcut.workflow.scan.scanning import ScanOptions
 
@@ -48,12 +50,13 @@ def demo(folder: Path | None, jobs: int | None, common: Common) -> int:
         scanned = run_scan(project, (folder,), options, common)
         exported = _export(project, folder / "lists")
         _show(project, folder)
-        page = _page(project, folder / "review.html")
-        pages = _documents(project, folder)
+        made = render_documents(project, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
+        html = make_page(project, most_bytes=MOST_PER_MAIL).html.encode()
+        page, *pages = write_files(folder, {"review.html": html, **made.files}, replace=True)
     tell_export(exported, common.quiet)
     click.echo(f"Footage: {folder}  Project: {folder / 'demo.db'}  Lists: {folder / 'lists'}")
     click.echo(f"Page to judge the hits on, in any browser: {page}")
-    tell_documents(pages)
+    tell_documents(pages, made)
     click.echo(f"Go on: {_program()} review --project {folder / 'demo.db'}")
     return outcome(exported.files, scanned.refusals or exported.refusals)
 
@@ -84,21 +87,6 @@ def _export(project: Project, folder: Path) -> ExportReport:
     if report.delivery is not None:
         keep_delivery(project, report.delivery)
     return report
-
-
-def _page(project: Project, file: Path) -> Path:
-    from impactcut.review.page import MOST_PER_MAIL, make_page
-    from impactcut.workflow.files.writing import write_files
-
-    made = make_page(project, most_bytes=MOST_PER_MAIL)
-    (written,) = write_files(file.parent, {file.name: made.html.encode()}, replace=True)
-    return written
-
-
-def _documents(project: Project, folder: Path) -> Written:
-    from impactcut.workflow.export.exporting import ExportOptions
-
-    return write_documents(project, folder, DOCUMENTS, ExportOptions(_TITLE, force=True))
 
 
 def _show(project: Project, folder: Path) -> None:

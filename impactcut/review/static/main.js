@@ -72,7 +72,7 @@ class Page {
   buildMast() {
     this.all = el("a", { class: "all", href: "#" }, "All hits");
     this.beats = el("a", { class: "all", href: "#beats" }, "Beats");
-    this.before = pushButton("Before", () => this.go(-1));
+    this.before = pushButton("Previous", () => this.go(-1));
     this.after = pushButton("Next", () => this.go(1));
     this.open = pushButton("Next undecided", () => this.goOpen());
     this.ways = el("nav", { class: "ways", "aria-label": "Hits" }, this.before, this.after, this.open);
@@ -117,7 +117,7 @@ class Page {
 
   /** Whether the next undecided hit comes by itself. */
   makeGoesOnSwitch() {
-    const button = pushButton("Go on by itself", () => {
+    const button = pushButton("Auto-advance", () => {
       this.store.write(GOES_ON, !this.goesOn);
       button.setAttribute("aria-pressed", String(this.goesOn));
     }, { "aria-pressed": String(this.goesOn) });
@@ -136,7 +136,7 @@ class Page {
       return;
     }
     this.unsigned = () => this.named(act);
-    this.notices.warn("Fill in your name first, and press Enter: your answer is given then.");
+    this.notices.warn("Fill in your name first, then press Enter: your answer goes in under it.");
     this.theatre(false);
     this.who.focus();
   }
@@ -169,7 +169,7 @@ class Page {
     this.tapLast = false;
     let said = `Hit ${hit.name}: ${words}.`;
     if (this.goesOn && this.view?.hit === hit && !this.goOpen()) {
-      said += " No hit is left undecided.";
+      said += " No hits are left undecided.";
     }
     this.say(`${said} U takes it back.`);
   }
@@ -180,7 +180,7 @@ class Page {
       this.tapLast = true;
       this.changesHits(true);
       if (!this.taps.give(clip, frame, who)) {
-        this.notices.warn("This browser has no room left to keep taps. Save what there is.");
+        this.notices.warn("This browser has no room left for taps. Save the answers now.");
       }
       this.say(`Tapped at frame ${frame}: ${this.source.served ? "it is being measured" : "kept for the file"}. U takes it back.`);
       this.drawHandback();
@@ -249,7 +249,7 @@ class Page {
 
   /** The hits were measured again, or others have come: answers are kept, and so are notes begun. */
   tellOutdated() {
-    this.notices.warn("The footage was scanned again, or what is known of it has changed.", {
+    this.notices.warn("The footage has been scanned again, or what is known about it has changed.", {
       text: "Show the hits as they are now",
       act: () => window.location.reload(),
     });
@@ -372,7 +372,7 @@ class Page {
     const { hit, done } = undone;
     const { name } = this.book.hit(hit);
     if (done) this.say(`Hit ${name}: taken back`);
-    else this.notices.warn(`Hit ${name} was answered otherwise since, so that was not undone.`);
+    else this.notices.warn(`Hit ${name} has been answered differently since, so nothing was undone.`);
     if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
   }
 
@@ -381,7 +381,7 @@ class Page {
     const reason = await this.taps.undo(who).catch((error) => error.message);
     this.tapLast = this.taps.taken.length > 0;
     if (reason !== "") this.changesHits(false);
-    const words = reason === null ? "No tap is left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
+    const words = reason === null ? "There is no tap left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
     this.say(words);
     this.view?.tell?.(words);
     this.drawHandback();

@@ -155,7 +155,7 @@ def opened(
 
 def stay(tab: Any) -> None:
     """Have an opened hit stay after its answer."""
-    switch = tab.get_by_role("button", name="Go on by itself")
+    switch = tab.get_by_role("button", name="Auto-advance")
     if switch.get_attribute("aria-pressed") == "true":
         switch.click()
 

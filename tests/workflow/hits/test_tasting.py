@@ -13,6 +13,8 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
+from impactcut.review.cache import PictureCache
+from impactcut.review.material import Material
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
@@ -71,6 +73,8 @@ def test_lists_say_so(path: Path, tmp_path: Path) -> None:
     assert NOTE in shown and "by taste" in shown
     assert "taste" not in run_command("hits", "--project", path).output
     assert NOTE in run_command("trims", "S2T3B.12", "--project", path, "--taste").output
+    compared = run_command("compare", "--project", path, "--taste").output
+    assert NOTE in compared and compared.count("1 from ") == len(CONTACTS)
     folder = tmp_path / "lists"
     lists = ("--only", "csv,edl,otio,changes,marks")
     done = run_command("export", folder, "--proposed", "--taste", *lists, "--project", path)
@@ -85,6 +89,17 @@ def test_lists_say_so(path: Path, tmp_path: Path) -> None:
         assert "proposed by taste" in file.read_text("utf-8").lower()
     (timeline,) = folder.glob("*.otio")
     assert NOTE in timeline.read_text("utf-8")
+
+
+def test_the_page_proposes_by_it_as_long_as_enough_is_approved(path: Path) -> None:
+    page = Material(path, PictureCache(path.parent / "cache"), taste=True)
+    told = page.overview()
+    assert NOTE in told["judging"]
+    assert {hit["proposed"]["count"] for hit in told["hits"]} == {1}
+    with Project(path) as project:
+        for hit in project.hits(1)[:2]:
+            project.decide(hit.id, Decision("later", None, "Ines"))
+    assert {hit["proposed"]["count"] for hit in page.overview()["hits"]} == {2}
 
 
 def test_status_says_what_is_taken(path: Path, tmp_path: Path) -> None:
@@ -110,7 +125,8 @@ def test_late_reactions_are_no_matter_of_taste(tmp_path: Path) -> None:
 
 def test_too_few_approvals_are_told(tmp_path: Path) -> None:
     path = fill(tmp_path / "night.db", 9)
-    for words in (("hits",), ("export", tmp_path / "lists", "--proposed")):
+    lists = ("export", tmp_path / "lists", "--proposed")
+    for words in (("hits",), ("compare",), ("review", "--no-browser"), lists):
         done = run_command(*words, "--taste", "--project", path)
         assert done.exit_code == 2
         assert "9 of the 10 approvals that a taste takes" in done.output

@@ -24,20 +24,20 @@ export const KEYS = [
   { keys: ["3"], shown: "3", act: "count", by: 3, text: "3 frames out, where they are best" },
   { keys: ["0"], shown: "0", act: "count", by: 0, text: "Nothing out" },
   { keys: ["p"], shown: "P", act: "reset", text: "As proposed" },
-  { keys: ["b"], shown: "B", act: "hold", by: true, up: false, text: "Hold it to see the other: as shot, or trimmed" },
+  { keys: ["b"], shown: "B", act: "hold", by: true, up: false, text: "Hold to compare: as shot against trimmed" },
   { keys: ["r"], shown: "R", act: "alternate", text: "In turn, trimmed only, as shot only" },
   { keys: [" "], shown: "Space", act: "toggle", text: "Play or pause" },
   { keys: ["ArrowLeft"], shown: "←", act: "step", by: -1, text: "One frame back" },
   { keys: ["ArrowRight"], shown: "→", act: "step", by: 1, text: "One frame on" },
   { keys: ["c"], shown: "C", act: "contact", text: "Go to the contact frame" },
   { keys: ["s"], shown: "S", act: "slower", text: "Full, half, quarter speed" },
-  { keys: ["h"], shown: "H", act: "sound", text: "Hear the sound, or not" },
+  { keys: ["h"], shown: "H", act: "sound", text: "Sound on or off" },
   { keys: ["f"], shown: "F", act: "theatre", text: "Theatre: the picture fills the screen" },
-  { keys: ["t"], shown: "T", act: "tap", text: "Tap: a hit is here that was not found" },
+  { keys: ["t"], shown: "T", act: "tap", text: "Tap: there is a hit here that was not found" },
   { keys: ["ArrowDown", "PageDown"], shown: "↓", act: "go", by: 1, text: "Next hit" },
-  { keys: ["ArrowUp", "PageUp"], shown: "↑", act: "go", by: -1, text: "Hit before" },
+  { keys: ["ArrowUp", "PageUp"], shown: "↑", act: "go", by: -1, text: "Previous hit" },
   { keys: ["o"], shown: "O", act: "goOpen", text: "Next undecided hit" },
-  { keys: ["Escape"], shown: "Esc", act: "leave", text: "Out of the note, out of the theatre, to all hits" },
+  { keys: ["Escape"], shown: "Esc", act: "leave", text: "Leave the note, the theatre, or the hit" },
 ];
 
 const ANYWHERE = [{ keys: ["?"], shown: "?", act: "help", text: "This panel" }];
@@ -97,9 +97,9 @@ export function openHelp(dialog, keys) {
   refill(
     dialog,
     el("h2", { id: "help-title", tabindex: "-1", autofocus: true }, "Keys"),
-    el("p", {}, "In the overview, arrow keys go from hit to hit and Enter opens one."),
+    el("p", {}, "In the overview, the arrow keys go from hit to hit and Enter opens one."),
     el("dl", { class: "keys" }, ...rows),
-    el("p", {}, el("label", { for: "letters" }, letters, " Single letters and digits are keys")),
+    el("p", {}, el("label", { for: "letters" }, letters, " Use single letters and digits as keys")),
     pushButton("Close", () => dialog.close()),
   );
   dialog.showModal();

@@ -65,10 +65,10 @@ export class Sender {
     const waiting = this.book.pending().length;
     if (this.away) return { text: this.away, waiting, away: true };
     if (this.stuck.size > 0) {
-      return { text: "An answer could not be stored yet; it is tried again", waiting, away: true };
+      return { text: "An answer could not be stored yet; trying again", waiting, away: true };
     }
     if (this.loading.failing > 0) {
-      return { text: "Pictures do not come; they are asked for again", waiting, away: true };
+      return { text: "Pictures are not coming; asking for them again", waiting, away: true };
     }
     const text = waiting === 0 ? "All answers are saved" : "Saving …";
     return { text, waiting, away: false };
@@ -143,7 +143,7 @@ export class Sender {
     this.toldOf.add(entry.id);
     this.notices.warn(
       `${this.called(entry)}: “${answerWords(entry)}” could not be stored yet (${error.message}). ` +
-        "It is kept and tried again; other answers are not held up.",
+        "It is kept, and will be tried again; other answers are not held up.",
     );
   }
 
@@ -203,8 +203,8 @@ export class Sender {
     const kept = this.store.lasting ? "Answers are kept in this browser" : "Keep this page open";
     this.away =
       error instanceof Refusal && error.status === 403
-        ? `${kept}: the review was started again. Open the address that it printed last.`
-        : `${kept} and sent as soon as impactcut is reached again.`;
+        ? `${kept}: the review has been started again. Open the address it printed last.`
+        : `${kept} and sent as soon as impactcut can be reached again.`;
     this.changed();
     this.tryLater();
   }

@@ -46,7 +46,7 @@ export class Board {
       .map((beat) => ({ ...beat, hits: beat.hits.filter(({ id }) => this.isShown(id)) }))
       .filter(({ hits }) => hits.length > 0);
     if (shown.length === 0) {
-      refill(this.place, el("p", { class: "nothing" }, "No beat is known: 'impactcut shots' says which section each clip is."));
+      refill(this.place, el("p", { class: "nothing" }, "No beats are known: 'impactcut shots' says which section each clip belongs to."));
       return;
     }
     const takes = placeNames(shown.flatMap(({ hits }) => hits.map(({ id }) => this.book.hit(id))), "take");

@@ -1,7 +1,7 @@
 /** One hit in the overview: its splice strip, and what to know at a glance. */
 
 import { el, refill, setText } from "../base/dom.js";
-import { takenTrim } from "./filters.js";
+import { knowsTrim, takenTrim } from "./filters.js";
 import { Strip } from "../hit/strip.js";
 import { answerWords, doubtsOf, faster, shows } from "../base/words.js";
 
@@ -11,22 +11,40 @@ export class Cards {
     this.book = book;
     this.source = source;
     this.made = new Map();
-    book.listen((id) => this.update(id));
+    book.listen((id) => this.follow(id));
+    this.follow(null);
   }
 
   /** The card of a hit. */
   of(id) {
     if (!this.made.has(id)) {
       this.made.set(id, makeCard(this.book.hit(id), this.source));
-      this.update(id);
+      this.draw(id);
     }
     return this.made.get(id).node;
   }
 
-  /** Draws the card of a hit again, or all for null. */
-  update(id) {
-    const ids = id === null ? [...this.made.keys()] : [id];
-    for (const each of ids) this.made.get(each)?.update(this.book.stateOf(each));
+  draw(id) {
+    this.made.get(id)?.update(this.book.stateOf(id));
+  }
+
+  /** Shows what is decided about a hit now, or about all for null. */
+  follow(id) {
+    for (const hit of id === null ? this.book.hits.values() : [this.book.hits.get(id)]) {
+      if (hit && knowsTrim(hit, this.book.decisionOf(hit.id))) this.draw(hit.id);
+      else if (hit) this.learn(hit);
+    }
+  }
+
+  /** Fetches what a trim is worth that somebody approved and that was not proposed. */
+  async learn(hit) {
+    try {
+      const { trims } = await this.source.detail(hit.id);
+      hit.trims = trims.filter(({ vetoes }) => vetoes.length === 0);
+    } catch {
+      // The card says that these frames cannot go.
+    }
+    this.draw(hit.id);
   }
 }
 
@@ -67,7 +85,7 @@ function makeCard(hit, source) {
 function verdict(trim, decision) {
   if (trim !== null) return shows(trim);
   if (decision?.answer === "declined") return "Nothing goes out";
-  return decision?.answer === "approved" ? "These frames cannot go any more" : "No trim proposed";
+  return decision?.answer === "approved" ? "These frames can no longer go" : "No trim proposed";
 }
 
 /** What is unusual about a hit and its trim, in a word or two each. */
@@ -79,6 +97,6 @@ function tags(hit, trim) {
   if (hit.weak) found.push("reads weak");
   if (hit.circled) found.push("circled take");
   if (hit.by_hand) found.push(`by hand, ${hit.by_hand}`);
-  else if (hit.confidence < 0.5) found.push(`a hit? ${Math.round(hit.confidence * 100)} % sure`);
+  else if (hit.confidence < 0.5) found.push(`confidence ${Math.round(hit.confidence * 100)} %`);
   return found;
 }

@@ -8,7 +8,7 @@
 import { choiceMenu, el, pushButton, refill, setText } from "../base/dom.js";
 import { Cards } from "./card.js";
 import {
-  ORDERS, PLACES, chosenHits, isHit, isOpen, knowsTrim, placeNames, usefulFilters,
+  ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters,
 } from "./filters.js";
 
 const SHOWN = "shown";
@@ -21,7 +21,6 @@ export class Overview {
   constructor(review, book, source, store) {
     this.hits = review.hits;
     this.book = book;
-    this.source = source;
     this.store = store;
     this.cards = new Cards(book, source);
     this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
@@ -48,8 +47,7 @@ export class Overview {
     );
     this.node.addEventListener("keydown", (event) => this.walk(event));
     this.node.addEventListener("focusin", (event) => this.build(idOf(event.target)));
-    book.listen((id) => this.changed(id));
-    for (const { id } of this.hits) if (!this.knows(id)) this.learn(id);
+    book.listen(() => this.changed());
     this.draw();
   }
 
@@ -76,27 +74,9 @@ export class Overview {
     setText(this.count, `${which}, ${open} undecided`);
   }
 
-  changed(id) {
-    const ids = id === null ? this.hits.map((hit) => hit.id) : [id];
-    for (const each of ids) if (!this.knows(each)) this.learn(each);
+  changed() {
     if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
     else this.tellCount(this.list.querySelectorAll(".card").length);
-  }
-
-  knows(id) {
-    const hit = this.book.hits.get(id);
-    return !hit || knowsTrim(hit, this.book.decisionOf(id));
-  }
-
-  /** Fetches what a trim is worth that somebody approved and that was not proposed. */
-  async learn(id) {
-    try {
-      const { trims } = await this.source.detail(id);
-      this.book.hit(id).trims = trims.filter(({ vetoes }) => vetoes.length === 0);
-    } catch {
-      // The card says that these frames cannot go.
-    }
-    this.cards.update(id);
   }
 
   /** The place of a hit in the list: its link, until its card is made. */
@@ -130,7 +110,7 @@ export class Overview {
 
   groups(shown) {
     if (shown.length === 0) {
-      return [el("p", { class: "nothing" }, "No hit is left by these filters.")];
+      return [el("p", { class: "nothing" }, "No hits match these filters.")];
     }
     if (this.wanted.order !== "fight") return [this.grid(shown)];
     const names = placeNames(shown, "section");

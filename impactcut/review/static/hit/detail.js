@@ -95,7 +95,7 @@ export class HitView {
       return;
     }
     this.waiting.push(() => this.act[act](by));
-    this.site.say("This hit is still loading; what you asked for is done when it is here");
+    this.site.say("This hit is still loading; what you asked for is done once it is here");
   }
 
   /** Fetches what the hit needs, does what waits for it, and plays it. */
@@ -116,7 +116,7 @@ export class HitView {
       else this.start(run);
     } catch (error) {
       if (this.waiting.splice(0).length > 0) {
-        notices.warn(`Hit ${this.hit.name} could not be loaded: answer it again`);
+        notices.warn(`Hit ${this.hit.name} could not be loaded: please answer it again`);
       }
       if (!this.closed) setText(this.trouble, `The pictures cannot be shown: ${told(error)}`);
     }
@@ -169,7 +169,7 @@ export class HitView {
       if (this.closed) large.close();
       else this.player.swapRun(large);
     } catch (error) {
-      notices.warn(`Hit ${this.hit.name} is not shown larger: ${told(error)}`);
+      notices.warn(`Hit ${this.hit.name} cannot be shown larger: ${told(error)}`);
     }
   }
 
@@ -295,7 +295,7 @@ export class HitView {
     const stands = book.decisionOf(this.hit.id);
     const { trim } = this.choice;
     if (name === "approved" && (trim === null || trim.vetoes?.length > 0)) {
-      this.site.say(trim === null ? "No trim is chosen to approve: answer as shot, or choose one" : "These frames must not go");
+      this.site.say(trim === null ? "No trim is chosen to approve: choose one, or answer as shot" : "These frames must not go");
       return;
     }
     if (name === null && !this.answering.noteIsNew) return;
@@ -307,7 +307,7 @@ export class HitView {
     this.site.named((who) => {
       this.answering.shownNote = note;
       if (book.give(this.hit.id, said, who)) store.remove(DRAFT + this.hit.id);
-      else notices.warn("This browser has no room left to keep answers. Keep the page open.");
+      else notices.warn("This browser has no room left for answers. Keep the page open.");
       if (name !== null && !this.closed) this.site.answered(this.hit, answerWords(book.decisionOf(this.hit.id)));
     });
   }

@@ -26,7 +26,7 @@ export class Judgement {
   draw(trim) {
     const { hit } = this;
     const barred = trim?.vetoes?.length > 0;
-    setText(this.seen, trim === null ? "As shot" : barred ? "This must not go" : shows(trim));
+    setText(this.seen, trim === null ? "As shot" : barred ? "These frames must not go" : shows(trim));
     setText(this.gain, trim === null || barred ? "" : faster(trim.gain));
     setText(this.doubts, barred ? trim.vetoes.join("; ") : doubtWords(hit, trim));
     refill(this.reasons, ...this.words(trim).map((reason) => el("li", {}, sentence(reason))));
@@ -69,7 +69,7 @@ export function hitFacts(hit, detail) {
     ["Clip", hit.clip],
     ["Picture", `${rate} frames a second, ${CAMERAS[hit.camera] ?? hit.camera}`],
     ["Strike", `${hit.speed.toFixed(2)} picture widths a second`],
-    ["Sure that it is a hit", hit.by_hand ? `by hand, ${hit.by_hand}` : `${Math.round(hit.confidence * 100)} %`],
+    ["Confidence", hit.by_hand ? `by hand, ${hit.by_hand}` : `${Math.round(hit.confidence * 100)} %`],
   ];
   if (hit.slate) rows.push(["Slate", hit.slate]);
   if (hit.metres_per_second) rows.push(["Speed in the room", metres(hit.metres_per_second)]);

@@ -37,7 +37,7 @@ export class ClipView {
       el(
         "div",
         { class: "judge" },
-        el("p", {}, "Play, and tap at every impact: T, or touch the picture. Where there is a hit already, you are told."),
+        el("p", {}, "Play, and tap at every impact: T, or touch the picture. You are told where there is a hit already."),
         el("div", { class: "row" }, this.play, pushButton("−1", () => this.step(-1)), pushButton("+1", () => this.step(1)),
           this.pace, pushButton("Undo the last tap", () => site.undo())),
         pushButton("Tap", () => this.tap(), { class: "tap" }),
