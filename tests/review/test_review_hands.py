@@ -87,7 +87,7 @@ def test_after_every_kind_of_click_the_keys_mean_what_they_mean(context: Any, si
     """Space plays and stands, the arrows go from frame to frame, whatever was clicked before."""
     tab = opened(context, site, 1)
     names = ("Wider", "Narrower", "Gap earlier", "Proposed", "+1 frame", "Full speed", "In turn",
-             "Hold to compare", "Sound", "Theatre", "Save note", "Auto-advance",
+             "Compare", "Sound", "Theatre", "Save note", "Auto-advance",
              "Undo")  # fmt: skip
     clicked = [
         *(tab.get_by_role("button", name=name) for name in names),
@@ -117,7 +117,7 @@ def test_tab_goes_from_the_heading_through_what_judges_in_order(context: Any, si
     for _ in range(22):
         tab.keyboard.press("Tab")
         order.append(str(tab.evaluate(FOCUS)))
-    wanted = ["Why", "Gap earlier", "Wider", "Hold to compare", "Theatre", "Approve 1 out",
+    wanted = ["Why", "Gap earlier", "Wider", "Compare", "Theatre", "Approve 1 out",
               "As shot", "Later", "Not a hit"]  # fmt: skip
     places = [order.index(each) for each in wanted]
     assert places == sorted(places)

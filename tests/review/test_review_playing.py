@@ -114,7 +114,7 @@ def test_the_other_is_seen_as_long_as_a_key_or_button_is_held(context: Any, site
     assert text(tab, ".shown-now") == "AS SHOT" and text(tab, ".frame-now") == before
     tab.keyboard.up("b")
     assert text(tab, ".shown-now").startswith("TRIMMED")
-    tab.get_by_role("button", name="Hold to compare").hover()
+    tab.get_by_role("button", name="Compare").hover()
     tab.mouse.down()
     assert text(tab, ".shown-now") == "AS SHOT"
     tab.mouse.up()

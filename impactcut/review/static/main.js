@@ -16,7 +16,7 @@ import { openSource } from "./data/source.js";
 import { openStore } from "./base/store.js";
 import { Taps } from "./data/taps.js";
 import { ClipView } from "./hit/watch.js";
-import { answerWords } from "./base/words.js";
+import { answerWords, counted } from "./base/words.js";
 
 const WHO = "who";
 const GOES_ON = "goes-on";
@@ -70,12 +70,6 @@ class Page {
   }
 
   buildMast() {
-    this.all = el("a", { class: "all", href: "#" }, "All hits");
-    this.beats = el("a", { class: "all", href: "#beats" }, "Beats");
-    this.before = pushButton("Previous", () => this.go(-1));
-    this.after = pushButton("Next", () => this.go(1));
-    this.open = pushButton("Next undecided", () => this.goOpen());
-    this.ways = el("nav", { class: "ways", "aria-label": "Hits" }, this.before, this.after, this.open);
     this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name", required: true });
     this.who.value = this.store.read(WHO) ?? "";
     this.who.addEventListener("input", () => {
@@ -85,11 +79,18 @@ class Page {
       if (event.key === "Enter") this.signed();
     });
     this.saved = el("p", { class: "saved", role: "status" });
-    this.handback = this.source.served ? null : this.handbackButton();
+    this.handback = this.source.served
+      ? null
+      : pushButton("Save answers as a file", () => this.give(), { class: "give" });
+    const room = (href, text) => el("a", { class: "all", href }, text);
     refill(
       byId("mast"),
-      this.ways,
-      el("nav", { class: "rooms", "aria-label": "Ways to look" }, this.all, this.beats, this.clipMenu()),
+      el("nav", { class: "ways", "aria-label": "Hits" },
+        pushButton("Previous", () => this.go(-1)),
+        pushButton("Next", () => this.go(1)),
+        pushButton("Next undecided", () => this.goOpen())),
+      el("nav", { class: "rooms", "aria-label": "Ways to look" },
+        room("#", "All hits"), room("#beats", "Beats"), this.clipMenu()),
       el("label", { class: "who" }, el("span", {}, "Your name"), this.who),
       this.saved,
       this.handback,
@@ -100,19 +101,14 @@ class Page {
 
   /** The clips that can be watched whole, to tap what was not found. */
   clipMenu() {
-    const { clips } = this.review;
-    if (!clips?.length) return null;
-    const options = clips.map(({ id, name }) => [String(id), name]);
-    const menu = choiceMenu(
-      [["", "Tap along with …"], ...options],
-      "",
-      (id) => {
-        if (id) window.location.hash = `#clip-${id}`;
-        menu.value = "";
-      },
-      { "aria-label": "Tap along with a clip" },
-    );
-    return menu;
+    const clips = (this.review.clips ?? []).map(({ id, name }) => [String(id), name]);
+    const open = (id) => {
+      if (id) window.location.hash = `#clip-${id}`;
+      menu.value = "";
+    };
+    const named = { "aria-label": "Tap along with a clip" };
+    const menu = choiceMenu([["", "Tap along with …"], ...clips], "", open, named);
+    return clips.length > 0 ? menu : null;
   }
 
   /** Whether the next undecided hit comes by itself. */
@@ -215,14 +211,9 @@ class Page {
     this.view.draw();
   }
 
-  handbackButton() {
-    return pushButton("Save answers as a file", () => this.give(), { class: "give" });
-  }
-
   give() {
     const name = answersName(this.review, this.who.value);
     saveFile(name, answersText(this.review, this.book, this.taps.pending()));
-    this.given = this.book.pending().length;
     setText(this.saved, `Saved as ${name}. Send that file back.`);
   }
 
@@ -232,17 +223,12 @@ class Page {
     const kept = this.store.lasting
       ? "kept in this browser"
       : "not kept when the page is closed: save them as a file";
-    const answers = count === 1 ? "1 answer" : `${count} answers`;
-    setText(this.saved, count === 0 ? "No answers yet" : `${answers}, ${kept}`);
+    setText(this.saved, count === 0 ? "No answers yet" : `${counted(count, "answer")}, ${kept}`);
     this.handback.setAttribute("aria-disabled", String(count === 0));
   }
 
   startSending() {
-    const { book, source, store, notices, loading } = this;
-    this.sender = new Sender(
-      { book, source, store, notices, loading, edition: this.review.edition },
-      { changed: () => this.drawSaved(), outdated: () => this.tellOutdated() },
-    );
+    this.sender = new Sender(this);
     this.book.listen(() => this.drawSaved());
     this.sender.start();
   }
@@ -258,8 +244,7 @@ class Page {
   drawSaved() {
     if (!this.sender) return;
     const { text, waiting, away } = this.sender.status();
-    const count = waiting === 0 ? "" : waiting === 1 ? " (1 answer)" : ` (${waiting} answers)`;
-    setText(this.saved, text + count);
+    setText(this.saved, waiting === 0 ? text : `${text} (${counted(waiting, "answer")})`);
     this.saved.dataset.away = String(away);
   }
 

@@ -30,8 +30,12 @@ export function faster(gain) {
   return gain < 1.005 ? "no faster" : `${times(gain)} faster`;
 }
 
+export function counted(number, thing) {
+  return number === 1 ? `1 ${thing}` : `${number} ${thing}s`;
+}
+
 export function frames(count) {
-  return count === 1 ? "1 frame" : `${count} frames`;
+  return counted(count, "frame");
 }
 
 /** Section, take and angle, as far as known. */

@@ -11,33 +11,23 @@ const LONGEST_WAIT = 15000;
 const ABANDONED = 10000;
 const ADDRESS = "address";
 
-/**
- * @typedef {object} Parts
- * @property {import("./answers.js").AnswerBook} book
- * @property {import("./source.js").Source & import("./source.js").Serving} source
- * @property {import("../base/store.js").Store} store
- * @property {import("../base/notices.js").Notices} notices
- * @property {import("./loading.js").Loading} loading
- * @property {string} edition of the hits shown
- */
-
 export class Sender {
-  /**
-   * @param {Parts} parts
-   * @param {{changed: () => void, outdated: () => void}} told `changed` is called when `status` has
-   *   changed, and `outdated` once for every later edition that the program tells of
-   */
-  constructor(parts, told) {
-    this.book = parts.book;
-    this.source = parts.source;
-    this.store = parts.store;
-    this.notices = parts.notices;
-    this.loading = parts.loading;
-    this.edition = parts.edition;
+  /** `page` hears of every change, and of later editions than the one that it shows. */
+  constructor(page) {
+    this.page = page;
+    /** @type {import("./answers.js").AnswerBook} */
+    this.book = page.book;
+    /** @type {import("./source.js").Source & import("./source.js").Serving} */
+    this.source = page.source;
+    /** @type {import("../base/store.js").Store} */
+    this.store = page.store;
+    /** @type {import("../base/notices.js").Notices} */
+    this.notices = page.notices;
+    /** @type {import("./loading.js").Loading} */
+    this.loading = page.loading;
+    this.edition = page.review.edition;
     /** Whether this page itself changes the hits, which nobody has to be told. */
     this.changesHits = false;
-    this.changed = told.changed;
-    this.outdated = told.outdated;
     this.away = "";
     this.stuck = new Set();
     this.toldOf = new Set();
@@ -53,7 +43,7 @@ export class Sender {
       this.pump().then(() => this.look());
     });
     this.book.listen(() => this.pump());
-    this.loading.listen(() => this.changed());
+    this.loading.listen(() => this.page.drawSaved());
     window.addEventListener("online", () => this.pump());
     document.addEventListener("visibilitychange", () => this.look());
     window.setInterval(() => this.look(), LOOK_EVERY);
@@ -85,7 +75,7 @@ export class Sender {
       if (this.stuck.size > 0) this.tryLater();
     } finally {
       this.busy = false;
-      this.changed();
+      this.page.drawSaved();
     }
   }
 
@@ -179,7 +169,7 @@ export class Sender {
       const { edition, decisions } = await this.source.decisions();
       this.reached();
       if (edition !== this.edition) {
-        if (!this.changesHits) this.outdated();
+        if (!this.changesHits) this.page.tellOutdated();
         this.changesHits = false;
       }
       this.edition = edition;
@@ -194,7 +184,7 @@ export class Sender {
     if (this.away) {
       this.away = "";
       this.loading.wake();
-      this.changed();
+      this.page.drawSaved();
     }
   }
 
@@ -205,7 +195,7 @@ export class Sender {
       error instanceof Refusal && error.status === 403
         ? `${kept}: the review has been started again. Open the address it printed last.`
         : `${kept} and sent as soon as impactcut can be reached again.`;
-    this.changed();
+    this.page.drawSaved();
     this.tryLater();
   }
 

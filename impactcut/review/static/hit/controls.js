@@ -14,7 +14,7 @@ export class Controls {
     this.on = pushButton("+1", () => act.step(1), { "aria-label": "+1 frame" });
     this.speed = pushButton(SPEEDS[1], act.slower);
     this.mode = pushButton(MODES.turn, act.alternate);
-    this.other = pushButton("Hold to compare", () => {}, { class: "other" });
+    this.other = pushButton("Compare", () => {}, { class: "other", title: "Hold it down to see the other: as shot, or trimmed" });
     this.sound = pushButton("Sound", act.sound, { "aria-pressed": "false" });
     this.large = pushButton("Theatre", act.theatre, { "aria-pressed": "false" });
     this.tap = pushButton("Tap a hit", act.tap);
