@@ -78,8 +78,6 @@ def scan(
     again: bool,
     retry: bool,
     order: str,
-    jobs: int | None,
-    patience: float | None,
     memory: float | None,
     cluster: str | None,
     mappings: tuple[str, ...],
@@ -97,15 +95,13 @@ def scan(
     from impactcut.project import Project
     from impactcut.workflow.scan.analyse import AnalysisSettings
     from impactcut.workflow.scan.scanning import ScanOptions
-    from impactcut.workflow.scan.tasks import untold
 
     if reel is not None and (len(paths) > 1 or not paths[0].is_file()):
         raise click.UsageError("--reel names the source of one clip: name one file")
     if rate not in (None, AS_FILED):
         parse_timebase(rate)
     settings = AnalysisSettings(rate=rate, reel=reel)
-    tell = untold if common.quiet else complain
-    executor = chosen_executor(cluster, mappings, jobs, patience, memory, tell)
+    executor = chosen_executor(cluster, mappings, memory, common)
     options = ScanOptions(settings, executor, _order(order, paths), again, retry)
     if not common.project_path.exists():
         _check_there_is_media(paths)

@@ -43,7 +43,6 @@ def add(
     note: str,
     file: Path | None,
     rate: str | None,
-    patience: float | None,
     common: Common,
 ) -> int:
     """Add hits that were not found.
@@ -67,7 +66,7 @@ def add(
         else:
             assert clip is not None
             wanted, refusals = _given(project, clip, places, note), ()
-        with local_executor(1, patience).calling() as call:
+        with local_executor(1, common.patience).calling() as call:
             marked = add_hits(project, wanted, signed, exact, call)
     tell_refusals(refusals)
     for each in marked:
@@ -85,7 +84,7 @@ def add(
 )
 @click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.argument("place", metavar="FRAME")
-def move(hit: str, place: str, patience: float | None, common: Common) -> None:
+def move(hit: str, place: str, common: Common) -> None:
     """Put the contact of a hit on another frame.
 
     FRAME is counted from 0 in the clip, or is source timecode; it is taken as given. Trims are
@@ -101,7 +100,7 @@ def move(hit: str, place: str, patience: float | None, common: Common) -> None:
         stored = project.clip(project.hit(number).clip_id)
         assert stored.clip is not None
         frame = frame_of(stored.clip, place)
-        with local_executor(1, patience).calling() as call:
+        with local_executor(1, common.patience).calling() as call:
             moved = move_hit(project, number, frame, signed, call)
     _tell(moved)
 
@@ -126,18 +125,16 @@ def _read(
 
 
 def _tell(marked: Marked) -> None:
-    from impactcut.workflow.hits.entries import source_timecode
+    from impactcut.cli.telling.tables import placed
 
     entry = marked.entry
     if entry is None:
         complain_of(marked.error)
         return
     contact = entry.hit.contact
-    label = source_timecode(entry.clip, contact)
-    place = f"frame {contact}" + (f" ({label})" if label else "")
     click.echo(
         printable(
-            f"hit {entry.called} in {entry.clip.name}: contact on {place}, "
+            f"hit {entry.called} in {entry.clip.name}: contact on {placed(entry.clip, contact)}, "
             f"{_away(contact - marked.place.frame)}: {marked.why}; {entry.sureness}"
         )
     )

@@ -86,12 +86,10 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
 
 
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
-    from impactcut.cli.telling.tables import named_decision, print_trims, print_viewers
-    from impactcut.workflow.hits.entries import source_timecode
+    from impactcut.cli.telling.tables import named_decision, placed, print_trims, print_viewers
 
     contact = entry.hit.contact
-    label = source_timecode(entry.clip, contact)
-    place = f"contact frame {contact}" + (f" ({label})" if label else "")
+    place = f"contact {placed(entry.clip, contact)}"
     click.echo(
         f"Hit {entry.called} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
     )

@@ -159,6 +159,9 @@ class Common:
         Degrees; None for what the project keeps.
     taste, force, quiet, as_json : bool
     who : str or None
+    jobs : int or None
+    patience : float or None
+        Seconds.
     first, count : int or None
     """
 
@@ -169,6 +172,8 @@ class Common:
     quiet: bool = False
     as_json: bool = False
     who: str | None = None
+    jobs: int | None = None
+    patience: float | None = None
     first: int | None = None
     count: int | None = None
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from impactcut.cli.program import complain
 from impactcut.errors import WorkerError
 
 if TYPE_CHECKING:
-    from impactcut.workflow.scan.tasks import Tell
+    from impactcut.cli.options.common import Common
     from impactcut.workflow.workers.cluster import DaskCluster
     from impactcut.workflow.workers.executor import OtherProcesses
 
@@ -21,9 +22,7 @@ _ADDRESS = re.compile(r"(tcp|tls)://\S+:\d{1,5}")
 
 
 def local_executor(
-    jobs: int | None,
-    patience: float | None = None,
-    memory: float | None = None,
+    jobs: int | None, patience: float | None = None, memory: float | None = None
 ) -> OtherProcesses:
     """Processes on this machine; by default one for each processor, within reason.
 
@@ -37,34 +36,26 @@ def local_executor(
 
 
 def chosen_executor(
-    cluster: str | None,
-    mappings: Sequence[str],
-    jobs: int | None,
-    patience: float | None,
-    memory: float | None,
-    tell: Tell,
+    cluster: str | None, mappings: Sequence[str], memory: float | None, common: Common
 ) -> OtherProcesses | DaskCluster:
     """Processes on this machine, or the cluster if its scheduler's address is given."""
     if cluster is None:
         if mappings:
             raise click.UsageError("--map says what workers see: it goes with --cluster")
-        return local_executor(jobs, patience, memory)
-    if jobs is not None:
+        return local_executor(common.jobs, common.patience, memory)
+    if common.jobs is not None:
         raise click.UsageError(
             "how many clips a cluster measures at once is for its workers to say "
             "('dask worker --nthreads'): leave --jobs out"
         )
-    return cluster_executor(cluster, mappings, patience, memory, tell)
+    return cluster_executor(cluster, mappings, memory, common)
 
 
 def cluster_executor(
-    address: str,
-    mappings: Sequence[str],
-    patience: float | None,
-    memory: float | None,
-    tell: Tell,
+    address: str, mappings: Sequence[str], memory: float | None, common: Common
 ) -> DaskCluster:
-    """The workers of the scheduler at ``address``; ``patience`` in seconds, ``memory`` in GiB."""
+    """The workers of the scheduler at ``address``; ``memory`` in GiB."""
+    from impactcut.workflow.scan.tasks import untold
     from impactcut.workflow.workers.executor import PATIENCE_SECONDS
     from impactcut.workflow.workers.mapping import read_mounts
 
@@ -81,7 +72,8 @@ def cluster_executor(
             "--cluster needs Dask; install it into the Python that runs this program: "
             "python -m pip install 'distributed>=2024.5'"
         ) from error
-    return DaskCluster(address, mounts, patience or PATIENCE_SECONDS, _bytes(memory), tell=tell)
+    patience, tell = common.patience or PATIENCE_SECONDS, untold if common.quiet else complain
+    return DaskCluster(address, mounts, patience, _bytes(memory), tell=tell)
 
 
 def _bytes(gib: float | None) -> int | None:

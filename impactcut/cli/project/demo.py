@@ -28,7 +28,7 @@ _TITLE = "QUAY WAREHOUSE"
 
 @command("impactcut demo", "impactcut demo night", takes="jobs fov quiet")
 @click.argument("folder", metavar="[DIR]", required=False, type=FOLDER)
-def demo(folder: Path | None, jobs: int | None, common: Common) -> int:
+def demo(folder: Path | None, common: Common) -> int:
     """Try everything on sample footage.
 
     It shows a made-up night fight at a harbour warehouse. Renders the footage into DIR if it is
@@ -45,7 +45,7 @@ def demo(folder: Path | None, jobs: int | None, common: Common) -> int:
 
     folder = folder or (_IN_SOURCE_TREE if Path("samples/warehouse").is_dir() else _ELSEWHERE)
     _render(folder, common.quiet)
-    options = ScanOptions(AnalysisSettings(), local_executor(jobs))
+    options = ScanOptions(AnalysisSettings(), local_executor(common.jobs))
     with Project(folder / "demo.db", create=True) as project:
         scanned = run_scan(project, (folder,), options, common)
         exported = _export(project, folder / "lists")

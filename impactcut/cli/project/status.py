@@ -93,12 +93,10 @@ def _answers(held: Status) -> str:
 
 
 def _orphan(orphan: Orphan) -> str:
-    from impactcut.cli.telling.tables import named_said
-    from impactcut.workflow.hits.entries import source_timecode
+    from impactcut.cli.telling.tables import named_said, placed
 
     entry = orphan.entry
-    label = source_timecode(orphan.clip, entry.contact)
-    place = f"contact frame {entry.contact}" + (f" ({label})" if label else "")
+    place = f"contact {placed(orphan.clip, entry.contact)}"
     said = ", ".join(part for part in (entry.said.who, entry.said.when, entry.said.note) if part)
     return (
         f"decision without its hit: {orphan.clip.name}, {place}: {named_said(entry.said)}"

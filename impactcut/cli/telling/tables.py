@@ -8,6 +8,7 @@ import click
 
 from impactcut.cli.telling.layout import Column, print_table
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing
+from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import WORDS, Decision
 from impactcut.core.trims.reasons import SHOWS, shows, worst_channel
@@ -74,6 +75,12 @@ def print_beats(beats: Iterable[ComparedBeat]) -> None:
 def named_frames(frames: FrameRange) -> str:
     """How many frames, and the first of them."""
     return f"{len(frames)} from {frames.start}"
+
+
+def placed(clip: Clip, frame: int) -> str:
+    """A frame of a clip, with its source timecode where it has one."""
+    label = source_timecode(clip, frame)
+    return f"frame {frame}" + (f" ({label})" if label else "")
 
 
 def named_decision(decision: Decision | None) -> str:

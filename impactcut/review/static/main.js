@@ -1,4 +1,9 @@
-/** The page as a whole: what is open, who answers, and where the answers go. */
+/**
+ * The page as a whole: what is open, who answers, and where the answers go.
+ *
+ * base/ is what all of the page uses; data/ comes from the program and goes back to it; fight/ shows
+ * all hits at a glance; hit/ is one of them opened; moment/ plays it, or a whole clip.
+ */
 
 import { AnswerBook } from "./data/answers.js";
 import { Board } from "./fight/board.js";
@@ -15,7 +20,7 @@ import { Sound } from "./moment/sound.js";
 import { openSource } from "./data/source.js";
 import { openStore } from "./base/store.js";
 import { Taps } from "./data/taps.js";
-import { ClipView } from "./hit/watch.js";
+import { ClipView } from "./moment/clip.js";
 import { answerWords, counted } from "./base/words.js";
 
 const WHO = "who";

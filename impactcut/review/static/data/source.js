@@ -77,16 +77,13 @@ export function openSource() {
 /** @returns {Source} */
 function fileSource() {
   const text = (id) => document.getElementById(id)?.textContent ?? null;
-  const json = async (id) => {
-    const content = text(id);
-    if (content === null) throw new Refusal(404, "this page does not hold that hit");
-    return JSON.parse(content);
-  };
-  const bytes = async (id) => {
+  const held = async (id) => {
     const content = text(id);
     if (content === null) throw new Refusal(404, "this page does not hold that");
-    return unpacked(content);
+    return content;
   };
+  const json = async (id) => JSON.parse(await held(id));
+  const bytes = async (id) => unpacked(await held(id));
   return {
     served: false,
     review: () => json("review"),
@@ -109,7 +106,11 @@ function servedSource() {
         ...options,
       }),
     );
-  const get = (path) => ask(path);
+  const get = async (path, within = LOAD_WITHIN) => (await ask(path, {}, within)).json();
+  const post = async (path, value, within) => {
+    const headers = { "Content-Type": "application/json" };
+    return (await ask(path, { method: "POST", headers, body: JSON.stringify(value) }, within)).json();
+  };
   // Answers and words go before pictures where the browser has to choose.
   const bulk = async (path) => (await ask(path, { priority: "low" })).arrayBuffer();
   return {
@@ -121,26 +122,18 @@ function servedSource() {
     moveTo(path) {
       base = path;
     },
-    review: async () => (await get("api/review")).json(),
+    review: () => get("api/review"),
     /** What is decided by now, and the edition of the hits. */
-    decisions: async () => (await ask("api/decisions", {}, ANSWER_WITHIN)).json(),
-    detail: async (hit) => (await get(`api/hits/${hit}`)).json(),
-    pictures: async (hit) => bulk(`api/hits/${hit}/pictures`),
-    sound: async (hit, kind) => (await get(`api/hits/${hit}/${kind}`)).arrayBuffer(),
+    decisions: () => get("api/decisions", ANSWER_WITHIN),
+    detail: (hit) => get(`api/hits/${hit}`),
+    pictures: (hit) => bulk(`api/hits/${hit}/pictures`),
+    sound: (hit, kind) => bulk(`api/hits/${hit}/${kind}`),
     strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
-    large: async (hit) => bulk(`api/hits/${hit}/large`),
-    beats: async () => (await get("api/beats")).json(),
-    clip: async (clip, first) => bulk(`api/clips/${clip}/${first}`),
-    async tap(tap) {
-      const headers = { "Content-Type": "application/json" };
-      return (await ask("api/taps", { method: "POST", headers, body: JSON.stringify(tap) })).json();
-    },
-    async send(answer) {
-      const body = JSON.stringify(answer);
-      const headers = { "Content-Type": "application/json" };
-      const response = await ask("api/answers", { method: "POST", headers, body }, ANSWER_WITHIN);
-      return response.json();
-    },
+    large: (hit) => bulk(`api/hits/${hit}/large`),
+    beats: () => get("api/beats"),
+    clip: (clip, first) => bulk(`api/clips/${clip}/${first}`),
+    tap: (tap) => post("api/taps", tap, LOAD_WITHIN),
+    send: (answer) => post("api/answers", answer, ANSWER_WITHIN),
   };
 }
 
