@@ -5,23 +5,23 @@
  * all hits at a glance; hit/ is one of them opened; moment/ plays it, or a whole clip.
  */
 
-import { AnswerBook } from "./data/answers.js";
-import { Board } from "./fight/board.js";
-import { HitView } from "./hit/detail.js";
 import { choiceMenu, el, pushButton, refill, setText, told } from "./base/dom.js";
-import { isOpen, takenTrim } from "./fight/filters.js";
-import { answersName, answersText, saveFile } from "./data/handback.js";
 import { Keys, openHelp } from "./base/keys.js";
-import { Loading } from "./data/loading.js";
 import { Notices } from "./base/notices.js";
-import { Overview } from "./fight/overview.js";
-import { Sender } from "./data/sender.js";
-import { Sound } from "./moment/sound.js";
-import { openSource } from "./data/source.js";
 import { openStore } from "./base/store.js";
-import { Taps } from "./data/taps.js";
-import { ClipView } from "./moment/clip.js";
 import { answerWords, counted } from "./base/words.js";
+import { AnswerBook } from "./data/answers.js";
+import { answersName, answersText, saveFile } from "./data/handback.js";
+import { Loading } from "./data/loading.js";
+import { Sender } from "./data/sender.js";
+import { openSource } from "./data/source.js";
+import { Taps } from "./data/taps.js";
+import { Board } from "./fight/board.js";
+import { isOpen, takenTrim } from "./fight/filters.js";
+import { Overview } from "./fight/overview.js";
+import { HitView } from "./hit/detail.js";
+import { ClipView } from "./moment/clip.js";
+import { Sound } from "./moment/sound.js";
 
 const WHO = "who";
 const GOES_ON = "goes-on";

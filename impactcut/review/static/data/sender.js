@@ -1,9 +1,9 @@
 /** Brings answers to the program, again and again until it has them, and hears what others say. */
 
+import { answerWords, signature } from "../base/words.js";
 import { asGiven } from "./answers.js";
 import { isFinal } from "./loading.js";
 import { Refusal } from "./source.js";
-import { answerWords, signature } from "../base/words.js";
 
 const LOOK_EVERY = 4000;
 const FIRST_WAIT = 1000;

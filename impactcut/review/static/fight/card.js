@@ -1,9 +1,9 @@
 /** One hit in the overview: its splice strip, and what to know at a glance. */
 
 import { el, refill, setText } from "../base/dom.js";
-import { knowsTrim, takenTrim } from "./filters.js";
-import { Strip } from "../hit/strip.js";
 import { answerWords, doubtsOf, faster, shows } from "../base/words.js";
+import { Strip } from "../hit/strip.js";
+import { knowsTrim, takenTrim } from "./filters.js";
 
 /** The cards of hits, each made once, which follow what is decided. */
 export class Cards {

@@ -1,8 +1,8 @@
 /** Approve, as shot, later, not a hit, a note, undo. */
 
-import { setUsable } from "./choices.js";
 import { el, pushButton, setText } from "../base/dom.js";
 import { answerWords, signature } from "../base/words.js";
+import { setUsable } from "./choices.js";
 
 const MOST_NOTE = 2000;
 

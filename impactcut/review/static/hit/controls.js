@@ -1,9 +1,9 @@
 /** Playing, standing, slowing, comparing, hearing, enlarging. */
 
 import { el, pushButton, setText } from "../base/dom.js";
+import { SPEEDS } from "../moment/clock.js";
 import { setUsable } from "./choices.js";
 
-export const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
 const MODES = { turn: "In turn", cut: "Trimmed only", shot: "As shot only" };
 
 /** The controls of the picture. `act` holds what they do. */
@@ -48,11 +48,7 @@ export class Controls {
   }
 }
 
-/** What comes after a speed, or after a way of playing. */
-export function nextSpeed(speed) {
-  return { 1: 0.5, 0.5: 0.25, 0.25: 1 }[speed];
-}
-
+/** What comes after a way of playing. */
 export function nextMode(mode) {
   return { turn: "cut", cut: "shot", shot: "turn" }[mode];
 }

@@ -1,16 +1,17 @@
 /** One hit, opened: its moment plays, and what to take out of it is chosen and answered. */
 
-import { Answering } from "./answering.js";
-import { Choice, Steps } from "./choices.js";
-import { Controls, nextMode, nextSpeed } from "./controls.js";
 import { el, setText, told } from "../base/dom.js";
-import { Judgement, hitFacts, motionTable } from "./facts.js";
-import { takenTrim } from "../fight/filters.js";
+import { answerWords, faster, flashWords, frames, offset, place, shows } from "../base/words.js";
 import { decodePack } from "../data/pack.js";
+import { takenTrim } from "../fight/filters.js";
+import { nextSpeed } from "../moment/clock.js";
 import { Player } from "../moment/player.js";
 import { soundPlan } from "../moment/sound.js";
+import { Answering } from "./answering.js";
+import { Choice, Steps } from "./choices.js";
+import { Controls, nextMode } from "./controls.js";
+import { Judgement, hitFacts, motionTable } from "./facts.js";
 import { OpenStrip } from "./strip.js";
-import { answerWords, faster, flashWords, frames, offset, place, shows } from "../base/words.js";
 
 const DRAFT = "draft:";
 const STAY = 120;

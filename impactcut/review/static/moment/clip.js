@@ -1,10 +1,9 @@
 /** A whole clip, played once through, to be tapped along with: what the finder missed. */
 
-import { Cadence } from "./clock.js";
-import { nextSpeed, SPEEDS } from "../hit/controls.js";
 import { el, pushButton, setText, told } from "../base/dom.js";
 import { flashWords } from "../base/words.js";
 import { decodePack } from "../data/pack.js";
+import { Cadence, nextSpeed, SPEEDS } from "./clock.js";
 
 const STRETCH = 50;
 

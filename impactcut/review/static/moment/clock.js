@@ -1,5 +1,7 @@
 /** When each picture of a loop is due. Times in milliseconds, rates in pictures a second. */
 
+export const SPEEDS = { 1: "Full speed", 0.5: "Half speed", 0.25: "Quarter speed" };
+
 const LATE_PICTURES = 8;
 const REFRESHES = 24;
 const TOO_FAST = 1.02;
@@ -81,6 +83,11 @@ export class Cadence {
     }
     this.before = now;
   }
+}
+
+/** What comes after a speed. */
+export function nextSpeed(speed) {
+  return { 1: 0.5, 0.5: 0.25, 0.25: 1 }[speed];
 }
 
 /** The frames of a moment that are shown once a trim is out, in order. */
