@@ -243,9 +243,14 @@ def command(
     name : str, optional
         Where it is not the function's.
     """
-    shared: list[click.Parameter] = [SHARED[each] for each in (*takes.split(), "debug")]
     make = click.command if of is None else of.command
-    return make(name, cls=Command, epilog=examples(*lines), params=shared)
+
+    def made(function: Callable[..., int | None]) -> click.Command:
+        own = make(name, cls=Command, epilog=examples(*lines))(function)
+        own.params += [SHARED[each] for each in (*takes.split(), "debug")]
+        return own
+
+    return made
 
 
 def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
