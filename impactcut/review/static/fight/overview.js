@@ -1,9 +1,4 @@
-/**
- * All hits at a glance.
- *
- * Every hit has its place and its link at once; its card, with pictures and numbers, is made when
- * it comes near the window, so that hundreds of hits open as quickly as ten.
- */
+/** All hits at a glance; the browser lays out and loads only those that are near the window. */
 
 import { choiceMenu, el, pushButton, refill, setText } from "../base/dom.js";
 import { Cards } from "./card.js";
@@ -12,8 +7,6 @@ import {
 } from "./filters.js";
 
 const SHOWN = "shown";
-const FIRST_CARDS = 16;
-const NEAR = "400px 0px";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
 
 export class Overview {
@@ -24,8 +17,6 @@ export class Overview {
     this.store = store;
     this.cards = new Cards(book, source);
     this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
-    this.places = new Map();
-    this.near = new IntersectionObserver((seen) => this.came(seen), { rootMargin: NEAR });
     this.count = el("p", { class: "count", role: "status" });
     this.list = el("div", { class: "groups" });
     this.chips = usefulFilters(this.hits).map(([name, { label }]) => this.chip(name, label));
@@ -46,7 +37,6 @@ export class Overview {
       el("p", { class: "judging" }, review.judging),
     );
     this.node.addEventListener("keydown", (event) => this.walk(event));
-    this.node.addEventListener("focusin", (event) => this.build(idOf(event.target)));
     book.listen(() => this.changed());
     this.draw();
   }
@@ -62,7 +52,6 @@ export class Overview {
       chip.setAttribute("aria-pressed", String(this.wanted.on.includes(chip.dataset.name)));
     }
     refill(this.list, ...this.groups(shown));
-    for (const { id } of shown.slice(0, FIRST_CARDS)) this.build(id);
     this.tellCount(shown.length);
   }
 
@@ -77,35 +66,6 @@ export class Overview {
   changed() {
     if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
     else this.tellCount(this.list.querySelectorAll(".card").length);
-  }
-
-  /** The place of a hit in the list: its link, until its card is made. */
-  place(hit) {
-    if (!this.places.has(hit.id)) {
-      const link = el(
-        "a", { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}` }, `Hit ${hit.name}`,
-      );
-      const item = el("li", { "data-hit": String(hit.id) }, link);
-      this.places.set(hit.id, item);
-      this.near.observe(item);
-    }
-    return this.places.get(hit.id);
-  }
-
-  came(seen) {
-    for (const { isIntersecting, target } of seen) {
-      if (isIntersecting) this.build(Number(target.dataset.hit));
-    }
-  }
-
-  /** Makes the card of a hit, unless it is made. */
-  build(id) {
-    const item = this.places.get(id);
-    if (!item || this.cards.made.has(id)) return;
-    const focused = item.contains(document.activeElement);
-    this.near.unobserve(item);
-    refill(item, this.cards.of(id));
-    if (focused) this.cards.of(id).focus({ preventScroll: true });
   }
 
   groups(shown) {
@@ -126,7 +86,7 @@ export class Overview {
   }
 
   grid(hits) {
-    return el("ul", { class: "cards" }, ...hits.map((hit) => this.place(hit)));
+    return el("ul", { class: "cards" }, ...hits.map(({ id }) => el("li", {}, this.cards.of(id))));
   }
 
   chip(name, label) {
@@ -170,10 +130,6 @@ export class Overview {
       next.focus();
     }
   }
-}
-
-function idOf(node) {
-  return Number(/^card-(\d+)$/.exec(node.id)?.[1]);
 }
 
 function placeWords(kind, name) {
