@@ -67,11 +67,7 @@ class MadePage:
 
 
 def make_page(
-    project: Project,
-    wanted: HitFilter = ALL_HITS,
-    *,
-    most_bytes: int,
-    on_hit: OnHit | None = None,
+    project: Project, wanted: HitFilter = ALL_HITS, *, most_bytes: int, on_hit: OnHit | None = None
 ) -> MadePage:
     """Make the page for the hits that are asked for.
 

@@ -10,13 +10,7 @@ import click
 
 from impactcut.cli.options.common import PATH, Common, command
 from impactcut.cli.options.executors import chosen_executor
-from impactcut.cli.program import (
-    INTERRUPTED,
-    NOTHING_DONE,
-    complain,
-    outcome,
-    tell_refusals,
-)
+from impactcut.cli.program import INTERRUPTED, NOTHING_DONE, complain, outcome, tell_refusals
 from impactcut.cli.telling.bar import propose_missing
 from impactcut.core.words import counted
 

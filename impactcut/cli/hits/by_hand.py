@@ -78,9 +78,7 @@ def add(
 
 
 @command(
-    "impactcut move 1 41",
-    "impactcut move S1T1A.1 00:00:01:16",
-    takes="patience who fov project",
+    "impactcut move 1 41", "impactcut move S1T1A.1 00:00:01:16", takes="patience who fov project"
 )
 @click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.argument("place", metavar="FRAME")

@@ -7,15 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options.common import (
-    CLIPS,
-    FILE,
-    FOLDER,
-    PATH,
-    Common,
-    check_filter,
-    command,
-)
+from impactcut.cli.options.common import CLIPS, FILE, FOLDER, PATH, Common, check_filter, command
 from impactcut.cli.options.completion import hit_names
 from impactcut.cli.program import complain, outcome, tell_refusals
 from impactcut.cli.telling.bar import propose_missing
@@ -60,11 +52,7 @@ if TYPE_CHECKING:
     help="Take back what --together or --apart said of a hit.",
 )
 @click.option(
-    "--csv",
-    "csv_file",
-    type=FILE,
-    metavar="FILE.csv",
-    help="Write the table as CSV, too.",
+    "--csv", "csv_file", type=FILE, metavar="FILE.csv", help="Write the table as CSV, too."
 )
 @click.option(
     "--sheets",

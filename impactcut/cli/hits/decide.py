@@ -51,9 +51,7 @@ _SHOWS: Final = ("nobody", "frame-by-frame", "attentive", "everybody")
     "--gain", type=float, metavar="G", help="Only hits that will look G times as fast or more."
 )
 @click.option(
-    "--yes",
-    is_flag=True,
-    help="Ask nothing, and accept finds too doubtful to be listed, too.",
+    "--yes", is_flag=True, help="Ask nothing, and accept finds too doubtful to be listed, too."
 )
 @click.option(
     "--answers",

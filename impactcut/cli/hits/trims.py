@@ -20,9 +20,7 @@ if TYPE_CHECKING:
 
 
 @command(
-    "impactcut trims 1",
-    "impactcut trims 1 --plot hit1.png",
-    takes="force json taste fov project",
+    "impactcut trims 1", "impactcut trims 1 --plot hit1.png", takes="force json taste fov project"
 )
 @click.argument("hit", metavar="HIT", shell_complete=hit_names)
 @click.option(

@@ -119,8 +119,7 @@ def _that_fit(width: int, columns: Columns, rows: Sequence[Sequence[str]]) -> li
 def _print_narrow(console: Console, columns: Columns, rows: Sequence[Sequence[str]]) -> None:
     kept = _that_fit(console.width, columns, rows)
     heading, *lines = _lines(
-        [columns[index] for index in kept],
-        [[row[index] for index in kept] for row in rows],
+        [columns[index] for index in kept], [[row[index] for index in kept] for row in rows]
     )
     console.print(Text(heading, "bold"))
     for line, row in zip(lines, rows, strict=True):

@@ -7,14 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import (
-    BarColumn,
-    Progress,
-    ProgressColumn,
-    Task,
-    TextColumn,
-    TimeRemainingColumn,
-)
+from rich.progress import BarColumn, Progress, ProgressColumn, Task, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
 from impactcut.cli.program import printable, show_trace

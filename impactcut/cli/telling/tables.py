@@ -149,9 +149,7 @@ _HIT_COLUMNS: tuple[Column[HitEntry], ...] = (
     Column("Frame", lambda entry: str(entry.hit.contact), "right"),
     Column("Conf.", lambda entry: entry.sureness, "right", breaks=True),
     Column(
-        "Speed",
-        lambda entry: f"{entry.hit.peak_speed:.2f}{' weak' if entry.weak else ''}",
-        "right",
+        "Speed", lambda entry: f"{entry.hit.peak_speed:.2f}{' weak' if entry.weak else ''}", "right"
     ),
     Column("Lag", _lag, "right"),
     Column("Propose", _proposed),
