@@ -36,7 +36,7 @@ THIRD_PARTY = {
     "core": {"cv2", "numpy", "scipy", "skimage"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
-    "project": {"numpy"},
+    "project": {"msgspec", "numpy"},
     "manual": set[str](),
     "weights": set[str](),
     "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},

@@ -6,35 +6,22 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import wraps
 from pathlib import Path
 from types import TracebackType
-from typing import Any, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import Trace
-from impactcut.core.learn.correction import Lesson
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.programme.delivery import Delivery
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.shot_log import ShotSaid
-from impactcut.core.takes.shot_names import ShotName
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.trim import Proposal
-from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import UnknownHitError
 from impactcut.project.file.database import files_of, may_write, open_database, transaction
 from impactcut.project.file.faults import explained
-from impactcut.project.rows.records import (
-    Act,
-    Actor,
-    Clearing,
-    DecisionEntry,
-    Fingerprint,
-    StoredClip,
-    StoredHit,
-)
+from impactcut.project.rows.records import Act, Actor, Clearing, Fingerprint, StoredClip, StoredHit
 from impactcut.project.statements import (
     acts,
     calibrations,
@@ -53,6 +40,33 @@ from impactcut.project.statements.marks import HandMark
 from impactcut.project.statements.same_takes import SameTake
 
 Made = TypeVar("Made")
+P = ParamSpec("P")
+
+
+def _reads(
+    statement: Callable[Concatenate[sqlite3.Connection, P], Made],
+) -> Callable[Concatenate[Project, P], Made]:
+    """A method that reads by one statement."""
+
+    @wraps(statement)
+    def method(self: Project, /, *arguments: P.args, **named: P.kwargs) -> Made:
+        with self._reading() as connection:
+            return statement(connection, *arguments, **named)
+
+    return method
+
+
+def _writes(
+    statement: Callable[Concatenate[sqlite3.Connection, P], Made],
+) -> Callable[Concatenate[Project, P], Made]:
+    """A method that writes by one statement."""
+
+    @wraps(statement)
+    def method(self: Project, /, *arguments: P.args, **named: P.kwargs) -> Made:
+        with self._writing() as connection:
+            return statement(connection, *arguments, **named)
+
+    return method
 
 
 class Project:
@@ -85,6 +99,43 @@ class Project:
         Here and from every method, if the file is not a project, is newer than this program, is
         damaged, or cannot be read, written or locked.
     """
+
+    clip_at = _reads(clips.clip_at)
+    spoken_of = _reads(clips.spoken_of)
+    store_brightness = _writes(clips.put_brightness)
+    brightness = _reads(clips.brightness_of)
+    store_failure = _writes(clips.put_failed)
+    note_touched = _writes(clips.set_fingerprint)
+    note_moved = _writes(clips.move)
+    forget_failures = _writes(clips.forget)
+    describe = _writes(clips.set_description)
+    say_of_clips = _writes(said.say_of_clips)
+    mark_clock = _writes(said.mark_clocks)
+    clip_names = _reads(clips.names_ever)
+    call_clips = _writes(clips.put_names)
+    name_pattern = _reads(said.pattern_of)
+    store_name_pattern = _writes(said.put_pattern)
+    beat_marks = _reads(said.beat_marks)
+    trace = _reads(traces.trace_of)
+    speeds = _reads(decisions.speeds_of_all)
+    keep_fov = _writes(calibrations.put_fov)
+    calibration = _reads(calibrations.calibration_in_force)
+    store_calibration = _writes(calibrations.put_calibration)
+    lesson = _reads(lessons.lesson_in_force)
+    store_lesson = _writes(lessons.put_lesson)
+    judge_again = _writes(lessons.judge_again)
+    drops = _reads(clips.drops_of)
+    said_same_takes = _reads(same_takes.said_same_takes)
+    measure_itself = _writes(same_takes.measure_itself)
+    add_delivery = _writes(deliveries.put_delivery)
+    history = _reads(decisions.history_of)
+    decided_on_other_content = _reads(decisions.decided_on_other_content)
+    orphans = _reads(decisions.orphans_of)
+    hits = _reads(decisions.hits_decided)
+    marks = _reads(marks.marks_of)
+    same_takes = _reads(same_takes.all_same_takes)
+    deliveries = _reads(deliveries.all_deliveries)
+    acts = _reads(acts.all_acts)
 
     def __init__(
         self,
@@ -134,16 +185,6 @@ class Project:
         """The media file of that number, which the project has."""
         return next(each for each in self.clips() if each.id == clip_id)
 
-    def clip_at(self, path: str) -> StoredClip | None:
-        """The media file of that absolute path, if the project has it."""
-        with self._reading() as connection:
-            return clips.clip_at(connection, path)
-
-    def spoken_of(self) -> frozenset[int]:
-        """The numbers of clips of which people have said or decided something."""
-        with self._reading() as connection:
-            return clips.spoken_of(connection)
-
     def store_clip(
         self,
         clip: Clip,
@@ -170,92 +211,6 @@ class Project:
             hits.put_hits(connection, clip_id, found, left, kept)
         return clip_id
 
-    def store_brightness(self, clip_id: int, brightness: FloatArray) -> None:
-        """Keep how the brightness of a clip runs: mean luma of each frame, 0..1, float32."""
-        with self._writing() as connection:
-            clips.put_brightness(connection, clip_id, brightness)
-
-    def brightness(self, clip_id: int) -> FloatArray | None:
-        """How the brightness of a clip runs, where that is known."""
-        with self._reading() as connection:
-            return clips.brightness_of(connection, clip_id)
-
-    def store_failure(
-        self,
-        path: str,
-        fingerprint: Fingerprint | None,
-        settings: str,
-        error: str,
-        remedy: str,
-    ) -> None:
-        """Keep that a file could not be measured, and what to do about it."""
-        with self._writing() as connection:
-            clips.put_failed(connection, path, fingerprint, settings, error, remedy)
-
-    def note_touched(self, clip_id: int, fingerprint: Fingerprint) -> None:
-        """Keep the new time of change of a file whose content did not change."""
-        with self._writing() as connection:
-            clips.set_fingerprint(connection, clip_id, fingerprint)
-
-    def note_moved(self, moves: Mapping[int, str]) -> None:
-        """Keep the new paths of clips whose files were moved, by number.
-
-        They may take one another's. What failed at such a path is forgotten, and so is a copy of
-        the same content of which nobody said anything; if another clip is there, none is moved.
-        """
-        with self._writing() as connection:
-            clips.move(connection, moves)
-
-    def forget_failures(self, clip_ids: Iterable[int]) -> None:
-        """Forget files that could never be measured, by number."""
-        with self._writing() as connection:
-            clips.forget(connection, clip_ids)
-
-    def describe(self, clip_id: int, clip: Clip, settings: str) -> None:
-        """Keep another name, reel and shot of a clip; what was measured of it stays."""
-        with self._writing() as connection:
-            clips.set_description(connection, clip_id, clip, settings)
-
-    def say_of_clips(self, heard: Mapping[int, ShotSaid]) -> None:
-        """Keep what people say of clips, by their numbers; what is left open stays as it was."""
-        with self._writing() as connection:
-            for clip_id, each in heard.items():
-                said.say_of_clip(connection, clip_id, each)
-
-    def mark_clock(self, clip_ids: Iterable[int], clock: bool | None) -> None:
-        """Keep whether a clock is in the pictures of clips, by their numbers; None takes it back.
-
-        What was proposed for them goes.
-        """
-        with self._writing() as connection:
-            for clip_id in clip_ids:
-                said.mark_clock(connection, clip_id, clock)
-
-    def clip_names(self) -> dict[str, int]:
-        """Every name that a clip has or had, in lower case, with the clip's number."""
-        with self._reading() as connection:
-            return clips.names_ever(connection)
-
-    def call_clips(self, names: Mapping[int, str]) -> None:
-        """Keep what clips are called, by number; what they were called before stays theirs."""
-        with self._writing() as connection:
-            clips.put_names(connection, names)
-
-    def name_pattern(self) -> str | None:
-        """The pattern by which names are read, where one was chosen."""
-        with self._reading() as connection:
-            return said.pattern_of(connection)
-
-    def store_name_pattern(self, pattern: str, names: Mapping[int, ShotName]) -> None:
-        """Keep a pattern of names, and what it reads of every clip, by number."""
-        with self._writing() as connection:
-            said.put_pattern(connection, pattern, names)
-
-    def beat_marks(self) -> dict[int, int]:
-        """Hits that somebody put into the beat of another hit, or alone: then with themselves."""
-        with self._reading() as connection:
-            return said.beat_marks(connection)
-
     def mark_beat(self, hit_id: int, with_hit_id: int | None) -> None:
         """Put a hit into the beat of another, alone, or with None back where it was found.
 
@@ -269,23 +224,9 @@ class Project:
                 self._hit(connection, each)
             said.put_beat_mark(connection, hit_id, with_hit_id)
 
-    def trace(self, clip_id: int, weights: str) -> Trace | None:
-        """What the spotter made of a clip's frames, if it was measured with weights so digested."""
-        with self._reading() as connection:
-            return traces.trace_of(connection, clip_id, weights)
-
-    def hits(self, clip_id: int) -> tuple[StoredHit, ...]:
-        """The hits of a clip by contact frame, each with the decision in force."""
-        with self._reading() as connection:
-            return self._decided(connection, clip_id)
-
     def all_hits(self) -> dict[int, tuple[StoredHit, ...]]:
         """The hits of every clip that has any, by its number, each as in `hits`."""
-
-        def read(connection: sqlite3.Connection) -> dict[int, tuple[StoredHit, ...]]:
-            return decisions.with_all_decisions(connection, hits.hits_of_all(connection))
-
-        return dict(self._read_once("hits", read))
+        return dict(self._read_once("hits", decisions.all_hits_decided))
 
     def hit(self, hit_id: int) -> StoredHit:
         """One hit with the decision in force.
@@ -297,15 +238,6 @@ class Project:
         """
         with self._reading() as connection:
             return self._hit(connection, hit_id)
-
-    def speeds(self, confidence: float) -> tuple[float, ...]:
-        """Peak speeds of all hits from a confidence on, picture widths per second.
-
-        Those that somebody said are no hits are left out.
-        """
-        with self._reading() as connection:
-            none = decisions.said_to_be_none(connection)
-            return hits.speeds_of_all(connection, confidence, none)
 
     def motion(self, hit_id: int) -> HitMotion:
         """What moves around a hit.
@@ -344,6 +276,17 @@ class Project:
             judge = self._judge(connection)
             return self._unkept | proposals.chosen_of_all(connection, judge, confidence)
 
+    def published_trims(self) -> Iterator[tuple[int, bytes]]:
+        """Every trim of each hit as the judge in force made it: a line of published JSON each.
+
+        They are those of `proposals`, by hit number, uncompressed one by one.
+        """
+        with self._reading() as connection:
+            judge = self._judge(connection)
+            for hit_id, proposal in self._unkept.items():
+                yield hit_id, proposals.published_trims(proposal, judge)
+            yield from proposals.published_of_all(connection, judge)
+
     def store_proposals(self, made: Iterable[tuple[StoredHit, Proposal]]) -> None:
         """Keep proposals of the judge in force; where the project is only read, until it is closed.
 
@@ -363,40 +306,6 @@ class Project:
         """Who judges the trims: by the calibration in force, for the field of view kept."""
         with self._reading() as connection:
             return self._judge(connection)
-
-    def keep_fov(self, degrees: float) -> None:
-        """Keep the angle that the picture fills for the viewer."""
-        with self._writing() as connection:
-            calibrations.put_fov(connection, degrees)
-
-    def calibration(self) -> Calibration | None:
-        """What viewers' answers say of the model, where somebody asked them."""
-        with self._reading() as connection:
-            return calibrations.calibration_in_force(connection)
-
-    def store_calibration(self, calibration: Calibration | None) -> None:
-        """Put a calibration in force for everything proposed from now on, or none."""
-        with self._writing() as connection:
-            calibrations.put_calibration(connection, calibration)
-
-    def lesson(self) -> Lesson | None:
-        """What the finder was taught, whatever weights it was fitted to."""
-        with self._reading() as connection:
-            return lessons.lesson_in_force(connection)
-
-    def store_lesson(
-        self, lesson: Lesson | None, confidences: Mapping[int, Mapping[int, float]]
-    ) -> None:
-        """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
-        with self._writing() as connection:
-            lessons.put_lesson(connection, lesson)
-            for clip_id, each in confidences.items():
-                lessons.judge_again(connection, clip_id, each)
-
-    def judge_again(self, clip_id: int, confidences: Mapping[int, float]) -> None:
-        """Keep how sure a clip's finds are, by number."""
-        with self._writing() as connection:
-            lessons.judge_again(connection, clip_id, confidences)
 
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""
@@ -454,20 +363,10 @@ class Project:
                 numbers.append(marks.put_mark(connection, act, each, by.who))
         return act, tuple(numbers)
 
-    def marks(self) -> tuple[Mapping[str, Any], ...]:
-        """Every mark by hand, oldest first (see `impactcut.project.marks.marks_of`)."""
-        with self._reading() as connection:
-            return marks.marks_of(connection)
-
     def drop_clips(self, clip_ids: Iterable[int], by: Actor, out: bool = True) -> None:
         """Take clips out, by number, or back in; what was said of them stays theirs."""
         with self._writing() as connection:
             clips.drop(connection, acts.put_act(connection, by), clip_ids, out)
-
-    def drops(self) -> tuple[Mapping[str, Any], ...]:
-        """Every clip that was taken out or back in, oldest first."""
-        with self._reading() as connection:
-            return clips.drops_of(connection)
 
     def measured_again(self, hit_id: int, hit: Hit, motion: HitMotion) -> None:
         """Keep a hit by hand as it is measured now."""
@@ -479,11 +378,6 @@ class Project:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
         with self._writing() as connection:
             hits.remove_hit(connection, self._hit(connection, hit_id).clip_id, hit_id)
-
-    def same_takes(self) -> tuple[SameTake, ...]:
-        """Files that are not measured, because clips are that hold the same takes; by path."""
-        with self._reading() as connection:
-            return same_takes.all_same_takes(connection)
 
     def put_same_takes(
         self, takes: Iterable[SameTake], by: Actor | None = None, drop: Iterable[int] = ()
@@ -499,26 +393,6 @@ class Project:
             if act is not None:
                 clips.drop(connection, act, drop, out=True)
         return act
-
-    def said_same_takes(self) -> tuple[SameTake, ...]:
-        """Everything that somebody ever said of such files, oldest first."""
-        with self._reading() as connection:
-            return same_takes.said_same_takes(connection)
-
-    def measure_itself(self, path: str) -> None:
-        """Keep that a file is measured itself, whatever clip it stood for."""
-        with self._writing() as connection:
-            same_takes.measure_itself(connection, path)
-
-    def deliveries(self) -> tuple[Delivery, ...]:
-        """Everything that was handed over, oldest first."""
-        with self._reading() as connection:
-            return deliveries.all_deliveries(connection)
-
-    def add_delivery(self, delivery: Delivery) -> bool:
-        """Keep what was handed over; False if another delivery has its number meanwhile."""
-        with self._writing() as connection:
-            return deliveries.put_delivery(connection, delivery)
 
     def undo(self, by: Actor, only: int | None = None) -> Act | None:
         """Take back the latest act that was not taken back, whole; None if there is none.
@@ -536,26 +410,6 @@ class Project:
                 clips.take_back_drops(connection, last.id)
         return last
 
-    def acts(self) -> tuple[Act, ...]:
-        """Everything that anybody did, oldest first."""
-        with self._reading() as connection:
-            return acts.all_acts(connection)
-
-    def history(self, clip_id: int | None = None) -> tuple[DecisionEntry, ...]:
-        """Everything ever decided, about a clip or about all of them, oldest first."""
-        with self._reading() as connection:
-            return decisions.history_of(connection, clip_id)
-
-    def decided_on_other_content(self) -> tuple[int, ...]:
-        """Hits whose decision in force is about what their file held before it changed."""
-        with self._reading() as connection:
-            return decisions.decided_on_other_content(connection)
-
-    def orphans(self, clip_id: int) -> tuple[DecisionEntry, ...]:
-        """Decisions in force about hits that the clip no longer has."""
-        with self._reading() as connection:
-            return decisions.orphans_of(connection, clip_id, hits.hits_of(connection, clip_id))
-
     def _judge(self, connection: sqlite3.Connection) -> Judge:
         return calibrations.judge_in_force(connection, self._fov)
 
@@ -572,13 +426,9 @@ class Project:
             if found is None:
                 raise self._unknown(hit_id)
             clips.setdefault(found.clip_id, []).append(hit_id)
-        decided = (hit for clip_id in clips for hit in self._decided(connection, clip_id))
+        decided = (hit for each in clips for hit in decisions.hits_decided(connection, each))
         by_id = {hit.id: hit for hit in decided}
         return {hit_id: by_id[hit_id] for asked in clips.values() for hit_id in asked}
-
-    def _decided(self, connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
-        stored = hits.hits_of(connection, clip_id)
-        return decisions.with_decisions(connection, clip_id, stored)
 
     def _unknown(self, hit_id: int) -> UnknownHitError:
         return UnknownHitError(

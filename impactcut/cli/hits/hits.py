@@ -37,23 +37,23 @@ def hits(wanted: HitFilter, common: Common) -> int:
     approved, else with the one proposed.
     """
     from impactcut.workflow.hits.entries import judging_note
-    from impactcut.workflow.hits.listing import count_unsure, list_chosen, list_hits
+    from impactcut.workflow.hits.listing import count_unsure, list_chosen
     from impactcut.workflow.hits.tasting import taste_asked_for
 
     as_json = common.as_json
     with common.project(reading=True) as project:
         missing = check_filter(project, wanted)
         propose_missing(project, wanted)
-        listed = list_hits if as_json else list_chosen
-        entries = listed(project, wanted)
+        entries = list_chosen(project, wanted)
         whole = not (as_json or wanted.everything or wanted.by_hit)
         unsure = count_unsure(project, wanted) if whole else 0
         judge, calibration = project.judge(), project.calibration()
         taken = taste_asked_for(project)
+        trims = dict(project.published_trims()) if as_json else {}
     if as_json:
         from impactcut.workflow.hits.views import project_dict
 
-        found = project_dict(common.project_path, entries, judge, calibration, taken)
+        found = project_dict(common.project_path, entries, judge, calibration, taken, trims)
         print_json(found)
     else:
         _show(entries, unsure, judging_note(calibration, taken))

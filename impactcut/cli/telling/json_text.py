@@ -23,7 +23,14 @@ def print_json(value: object) -> None:
 
 
 def json_pieces(value: object, opened: int, margin: str = "") -> Iterator[str]:
-    """JSON text in pieces: items of the first ``opened`` levels on lines of their own."""
+    """JSON text in pieces: items of the first ``opened`` levels on lines of their own.
+
+    Bytes are a list that is JSON already, a line for each item.
+    """
+    if isinstance(value, bytes):
+        lines = value.decode().replace("\n", f",\n{margin} ")
+        yield f"[\n{margin} {lines}\n{margin}]" if lines else "[]"
+        return
     if not opened or not value or not isinstance(value, dict | list):
         yield json.dumps(value)
         return

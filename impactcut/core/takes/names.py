@@ -117,7 +117,8 @@ def _lettered(number: int, known: Collection[str]) -> str:
 
 
 def _fits(now: str, name: str) -> bool:
-    return re.fullmatch(rf"{re.escape(name)}(-\d+)?", now) is not None
+    number = now.removeprefix(f"{name}-")
+    return now == name or (number != now and number.isdecimal())
 
 
 def _free(clip_id: int, name: str, taken: Mapping[str, int]) -> str:

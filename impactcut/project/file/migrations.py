@@ -321,4 +321,18 @@ MIGRATIONS = (
                 data BLOB NOT NULL)""",
         ),
     ),
+    Migration(
+        "proposals as they are published, with the trim chosen; those made before are made anew",
+        (
+            "DROP TABLE chosen_trims",
+            "DROP TABLE proposals",
+            """CREATE TABLE proposed_trims (
+                hit_id INTEGER NOT NULL REFERENCES hits (id) ON DELETE CASCADE,
+                judge TEXT NOT NULL,
+                chosen TEXT, no_trim TEXT,
+                trims BLOB NOT NULL,
+                PRIMARY KEY (hit_id, judge),
+                CHECK ((chosen IS NULL) = (no_trim IS NOT NULL)))""",
+        ),
+    ),
 )

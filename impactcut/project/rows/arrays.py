@@ -1,26 +1,23 @@
-"""Measured arrays as compressed bytes, and back."""
+"""Measured arrays as compressed bytes, and back; compression adds a checksum (RFC 1950)."""
 
 from __future__ import annotations
 
 import io
 import struct
-import zipfile
 import zlib
-from dataclasses import fields
 from fractions import Fraction
-from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.detect.trace import Trace
-from impactcut.core.motion.measured import Channel, HitMotion, Skips
+from impactcut.core.motion.measured import HitMotion
 
-Arrays = dict[str, NDArray[Any]]
 _TRACE = struct.Struct("<III")
-_HEADER_START = 10
-"""NumPy format 1.0: six bytes of magic, two of version, two that give the header's length."""
+_ARCHIVE: Final = b"PK"
+"""How the motion begins that a program before November 2026's end kept: a NumPy archive."""
 
 
 def pack_trace(trace: Trace) -> bytes:
@@ -56,81 +53,53 @@ def unpack_trace(data: bytes, weights: str) -> Trace:
 
 
 def pack_motion(motion: HitMotion) -> bytes:
-    """The motion around a hit as the bytes of a compressed NumPy archive."""
-    arrays = _values(motion, "")
-    arrays["first"] = np.array(motion.first)
-    arrays["channels"] = np.array([channel.name for channel in motion.channels], dtype=np.str_)
-    for number, channel in enumerate(motion.channels):
-        arrays |= _values(channel, f"{number}.")
-    if motion.skips is not None:
-        arrays |= _values(motion.skips, "skips.")
-    return _pack(arrays)
+    """The motion around a hit: its fields by name in MessagePack, compressed.
+
+    An array is its type, its shape and its bytes, a rate a text.
+    """
+    return zlib.compress(msgspec.msgpack.encode(motion, enc_hook=_plain), 1)
 
 
 def unpack_motion(data: bytes) -> HitMotion:
     """The motion around a hit in ``data``; called inside `impactcut.project.rows.damage.intact`."""
-    arrays = _unpack(data)
-    channels = tuple(
-        Channel(name=str(name), **_taken(arrays, f"{number}."))
-        for number, name in enumerate(arrays.pop("channels"))
-    )
-    first, rate = int(arrays.pop("first")), _rate(arrays.pop("rate"))
-    skips = _taken(arrays, "skips.")
-    seen = Skips(**skips) if skips else None
-    return HitMotion(first=first, rate=rate, channels=channels, skips=seen, **arrays)
+    if data[:2] == _ARCHIVE:
+        return msgspec.convert(_of_archive(data), HitMotion, dec_hook=_made)
+    return msgspec.msgpack.decode(zlib.decompress(data), type=HitMotion, dec_hook=_made)
 
 
-def _values(value: HitMotion | Channel | Skips, prefix: str) -> Arrays:
-    arrays: Arrays = {}
-    for field in fields(value):
-        content = getattr(value, field.name)
-        if isinstance(content, Fraction):
-            content = np.array([content.numerator, content.denominator], dtype=np.int64)
-        if isinstance(content, np.ndarray):
-            arrays[prefix + field.name] = content
-    return arrays
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        return value.dtype.str, value.shape, value.tobytes()
+    return str(value)
 
 
-def _taken(arrays: Arrays, prefix: str) -> Arrays:
-    names = [name for name in arrays if name.startswith(prefix)]
-    return {name.removeprefix(prefix): arrays.pop(name) for name in names}
+def _made(kind: Any, plain: Any) -> Any:
+    if kind is Fraction:
+        return Fraction(plain)
+    if isinstance(plain, np.ndarray):
+        return plain
+    name, shape, data = plain
+    return np.frombuffer(data, name).reshape(shape)
 
 
-def _pack(arrays: dict[str, Any]) -> bytes:
-    buffer = io.BytesIO()
-    np.savez_compressed(buffer, **arrays)
-    return buffer.getvalue()
-
-
-def _unpack(data: bytes) -> Arrays:
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        return {
-            name.removesuffix(".npy"): _array(archive.read(name)) for name in archive.namelist()
-        }
-
-
-def _array(data: bytes) -> NDArray[Any]:
-    """An array as NumPy's format 1.0 stores it.
-
-    Thousands of hits have arrays of the same few shapes, and reading a header takes many times as
-    long as reading the numbers behind it, so headers are remembered.
-    """
-    start = _HEADER_START + int.from_bytes(data[_HEADER_START - 2 : _HEADER_START], "little")
-    shape, by_columns, kind = _header(data[:start])
-    array = np.frombuffer(data, kind, offset=start).copy()
-    return array.reshape(shape, order="F" if by_columns else "C")
-
-
-@lru_cache(maxsize=256)
-def _header(data: bytes) -> tuple[tuple[int, ...], bool, np.dtype[Any]]:
-    file = io.BytesIO(data)
-    if np.lib.format.read_magic(file) != (1, 0):
-        raise ValueError("the array is in another version of NumPy's format")
-    shape, by_columns, kind = np.lib.format.read_array_header_1_0(file)
-    if kind.hasobject:
-        raise ValueError("the array holds objects")
-    return shape, by_columns, kind
-
-
-def _rate(pair: NDArray[Any]) -> Fraction:
-    return Fraction(int(pair[0]), int(pair[1]))
+def _of_archive(data: bytes) -> dict[str, Any]:
+    """The fields of a motion in a NumPy archive: those of channel 2 are ``2.centre`` and such."""
+    try:
+        with np.load(io.BytesIO(data)) as archive:
+            arrays: dict[str, Any] = dict(archive)
+    except Exception as error:  # a damaged archive raises whatever zip, pickle and NumPy raise
+        raise ValueError("a NumPy archive that cannot be read") from error
+    inner: dict[str, dict[str, Any]] = {}
+    for name in [name for name in arrays if "." in name]:
+        owner, _, field = name.partition(".")
+        inner.setdefault(owner, {})[field] = arrays.pop(name)
+    return {
+        **arrays,
+        "first": int(arrays["first"]),
+        "rate": "/".join(map(str, arrays["rate"])),
+        "channels": [
+            {"name": str(name), **inner[str(number)]}
+            for number, name in enumerate(arrays["channels"])
+        ],
+        "skips": inner.get("skips"),
+    }

@@ -7,6 +7,7 @@ from typing import Literal
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.same_take import Original
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.trims.decisions import Decision
 
@@ -58,6 +59,8 @@ class StoredClip:
         Its name in the names of its hits; empty as long as it was given none.
     dropped : bool
         Somebody took it out: nothing lists it, and no scan measures it.
+    original : Original or None
+        The file that it stands for.
     own : Clip or None
         As the measured file has it, where `clip` is what lists name: what was said of it, and the
         original that it stands for.
@@ -77,6 +80,7 @@ class StoredClip:
     called: str = ""
     dropped: bool = False
     own: Clip | None = None
+    original: Original | None = None
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,10 @@ so everything that ever stood can be read in the history.
 from __future__ import annotations
 
 import sqlite3
-from typing import Any, Final, get_args
 
-from impactcut.project.rows.damage import RESTORE, Kind, built
-from impactcut.project.rows.kinds import flag, one_of, optional, text, whole
-from impactcut.project.rows.records import Act, Actor, Source
-
-_ACT: Final[dict[str, Kind]] = {
-    "id": whole, "who": text, "made": text, "source": one_of(*get_args(Source)),
-    "undoes": optional(whole), "undone": flag,
-}  # fmt: skip
+from impactcut.project.rows.cells import built
+from impactcut.project.rows.damage import RESTORE
+from impactcut.project.rows.records import Act, Actor
 
 _ACTS = """
 SELECT acts.*, EXISTS (SELECT 1 FROM acts AS later WHERE later.undoes = acts.id) AS undone
@@ -50,8 +44,5 @@ def last_standing(connection: sqlite3.Connection) -> Act | None:
 
 
 def _act(row: sqlite3.Row) -> Act:
-    return built(_made, row, _ACT, f"act {row['id']}", RESTORE)
-
-
-def _made(who: str, made: str, source: Source, **others: Any) -> Act:
-    return Act(by=Actor(who, made, source), **others)
+    by = {"who": row["who"], "when": row["made"], "source": row["source"]}
+    return built(Act, {**dict(row), "by": by}, f"act {row['id']}", RESTORE)

@@ -9,23 +9,11 @@ from __future__ import annotations
 
 import math
 import sqlite3
-from typing import Any, Final
 
 from impactcut.core.viewer.calibration import Calibration, calibrated
 from impactcut.core.viewer.judge import FOV_DEGREES, Judge
-from impactcut.project.rows.damage import RESTORE, Kind, built
-from impactcut.project.rows.kinds import count, number, optional, text
-
-_NUMBERS: Final[dict[str, Kind]] = dict.fromkeys(
-    ("position_step", "area_exponent", "viewer_ratio"), number
-)
-_ERRORS: Final[dict[str, Kind]] = dict.fromkeys(
-    ("step_error", "exponent_error", "ratio_error"), optional(number)
-)
-"""SQLite keeps what is not a number as nothing."""
-_KINDS: Final[dict[str, Kind]] = {
-    **_NUMBERS, **_ERRORS, "answers": count, "viewers": count, "made": text,
-}  # fmt: skip
+from impactcut.project.rows.cells import built
+from impactcut.project.rows.damage import RESTORE, intact
 
 
 def put_calibration(connection: sqlite3.Connection, calibration: Calibration | None) -> None:
@@ -53,7 +41,13 @@ def calibration_in_force(connection: sqlite3.Connection) -> Calibration | None:
     row = connection.execute("SELECT * FROM calibrations ORDER BY id DESC LIMIT 1").fetchone()
     if row is None or row["position_step"] is None:
         return None
-    return built(_calibration, row, _KINDS, "the calibration", RESTORE)
+    cells = (row["step_error"], row["exponent_error"], row["ratio_error"])
+    errors = [math.nan if cell is None else cell for cell in cells]  # SQLite keeps NaN as nothing
+    values = {**dict(row), "errors": errors, "when": row["made"]}
+    calibration = built(Calibration, values, "the calibration", RESTORE)
+    with intact("the calibration", RESTORE):
+        calibrated(calibration)
+    return calibration
 
 
 def put_fov(connection: sqlite3.Connection, degrees: float) -> None:
@@ -67,12 +61,3 @@ def judge_in_force(connection: sqlite3.Connection, fov: float | None) -> Judge:
         rows = connection.execute("SELECT degrees FROM fields_of_view ORDER BY id DESC LIMIT 1")
         fov = next((row["degrees"] for row in rows), FOV_DEGREES)
     return calibrated(calibration_in_force(connection), fov)
-
-
-def _calibration(answers: int, viewers: int, made: str, **cells: Any) -> Calibration:
-    step, exponent, ratio = (cells[name] for name in _NUMBERS)
-    first, second, third = (math.nan if cells[name] is None else cells[name] for name in _ERRORS)
-    errors = (first, second, third)
-    calibration = Calibration(step, exponent, ratio, errors, answers, viewers, made)
-    calibrated(calibration)
-    return calibration

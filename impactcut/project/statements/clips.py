@@ -2,60 +2,58 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from typing import Any, Final, get_args
+from dataclasses import dataclass, fields, replace
+from functools import cache
+from typing import Final
 
+import msgspec
 import numpy as np
 
 from impactcut.core.arrays import FloatArray
-from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
+from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import standing_for
 from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
-from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
-from impactcut.project.rows.kinds import (
-    count,
-    flag,
-    json_of,
-    list_of,
-    one_of,
-    optional,
-    positive,
-    ratio,
-    settings,
-    text,
-    whole,
-)
-from impactcut.project.rows.records import ClipState, Fingerprint, StoredClip
-from impactcut.project.statements.said import WITH_SAID, said_in
-from impactcut.project.statements.same_takes import ORIGINAL
+from impactcut.project.rows.cells import built, written
+from impactcut.project.rows.damage import MEASURE, RESTORE, intact
+from impactcut.project.rows.records import Fingerprint, StoredClip
+from impactcut.project.statements.said import WITH_SAID, said_cells
 
 Values = dict[str, str | int | None]
 
-_CLIP: Final[dict[str, Kind]] = {
-    "name": text, "reel": text, "reel_source": one_of(*get_args(ReelSource)), "rate": ratio,
-    "drop_frame": flag, "frames": positive, "source_start": whole,
-    "timecode_source": one_of(*get_args(TimecodeSource)), "width": positive, "height": positive,
-    "rotation": whole, "pixel_aspect": ratio, "variable_rate": flag, "has_sound": flag,
-    "section": text, "take": text, "angle": text, "slate": text, "clock": flag,
-    "warnings": json_of(list_of(text)),
-}  # fmt: skip
-_STORED: Final[dict[str, Kind]] = {
-    "id": whole, "path": text, "state": one_of(*get_args(ClipState)), "settings": settings,
-    "error": text, "remedy": text, "tries": count, "measured": text, "called": text,
-    "dropped": flag,
-}  # fmt: skip
-_NAME: Final[dict[str, Kind]] = {"name": text, "clip_id": whole}
-_DROP: Final[dict[str, Kind]] = {"act": whole, "clip_id": whole, "dropped": flag}
-_FINGERPRINT: Final[dict[str, Kind]] = {"size": count, "mtime_ns": whole, "digest": text}
+_SAID_OF_IT: Final = ("circled", "scale", "clock_stays", "original")
+_MEASURED: Final = tuple(each.name for each in fields(Clip) if each.name not in _SAID_OF_IT)
 _DESCRIPTION = ("name", "reel", "reel_source", "section", "take", "angle", "slate")
 
 _IN_THE_WAY = """
 SELECT id, rate IS NULL OR digest = (SELECT digest FROM clips WHERE id = :mover) AS dispensable
 FROM clips WHERE path = :path
 """
+
+
+@dataclass(frozen=True)
+class Drop:
+    """A clip that was taken out, or back in, as part of an act."""
+
+    act: int
+    clip_id: int
+    dropped: bool
+
+
+@dataclass(frozen=True)
+class _Name:
+    name: str
+    clip_id: int
+
+
+@dataclass(frozen=True)
+class _Settings:
+    """What of a measurement's settings this program reads again."""
+
+    rate: str | None = None
+    reel: str | None = None
 
 
 def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
@@ -94,10 +92,10 @@ def put_measured(
         "error": "",
         "remedy": "",
         "tries": 0,
-        **{name: getattr(clip, name) for name in _CLIP},
+        **{name: getattr(clip, name) for name in _MEASURED},
         "rate": str(clip.rate),
         "pixel_aspect": str(clip.pixel_aspect),
-        "warnings": json.dumps(clip.warnings),
+        "warnings": written(clip.warnings),
     }
     _update(connection, clip_id, values)
     return clip_id
@@ -126,9 +124,9 @@ def put_failed(
     _update(connection, _row_for(connection, path, settings), values)
 
 
-def set_fingerprint(connection: sqlite3.Connection, clip_id: int, found: Fingerprint) -> None:
+def set_fingerprint(connection: sqlite3.Connection, clip_id: int, fingerprint: Fingerprint) -> None:
     """Write that an unchanged file carries another time of change."""
-    _update(connection, clip_id, _seen(found))
+    _update(connection, clip_id, _seen(fingerprint))
 
 
 def move(connection: sqlite3.Connection, moves: Mapping[int, str]) -> None:
@@ -166,8 +164,8 @@ def set_description(
 def names_ever(connection: sqlite3.Connection) -> dict[str, int]:
     """Every name that a clip has or had, in lower case, with the clip's number."""
     rows = connection.execute("SELECT name, clip_id FROM clip_names")
-    named = [cells(row, _NAME, "a clip's name", RESTORE) for row in rows]
-    return {each["name"].lower(): each["clip_id"] for each in named}
+    named = [built(_Name, row, "a clip's name", RESTORE) for row in rows]
+    return {each.name.lower(): each.clip_id for each in named}
 
 
 def put_names(connection: sqlite3.Connection, names: Mapping[int, str]) -> None:
@@ -195,10 +193,10 @@ def take_back_drops(connection: sqlite3.Connection, act: int) -> None:
     )
 
 
-def drops_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
-    """Every clip that was taken out or back in, oldest first: act, clip_id, dropped."""
+def drops_of(connection: sqlite3.Connection) -> tuple[Drop, ...]:
+    """Every clip that was taken out or back in, oldest first."""
     rows = connection.execute("SELECT * FROM drops ORDER BY id")
-    return tuple(cells(row, _DROP, f"drop {row['id']}", RESTORE) for row in rows)
+    return tuple(built(Drop, row, f"drop {row['id']}", RESTORE) for row in rows)
 
 
 def put_brightness(connection: sqlite3.Connection, clip_id: int, brightness: FloatArray) -> None:
@@ -237,25 +235,32 @@ def _update(connection: sqlite3.Connection, clip_id: int, values: Values) -> Non
 
 
 def _stored(row: sqlite3.Row) -> StoredClip:
-    where = f"clip {row['id']}"
-    known = cells(row, _STORED, where, RESTORE)
-    fingerprint = clip = None
-    if row["digest"] is not None or known["state"] == "done":
-        fingerprint = built(Fingerprint, row, _FINGERPRINT, where, RESTORE)
-    said = said_in(row, where)
-    own = None
-    if row["rate"] is not None or known["state"] == "done":
-        own = _clip(row, where)
-        shown = cells(row, {"original": optional(ORIGINAL)}, where, RESTORE)["original"]
-        clip = with_said(own if shown is None else standing_for(own, shown), said)
-    return StoredClip(**known, fingerprint=fingerprint, clip=clip, said=said, own=own)
+    where, cells = f"clip {row['id']}", dict(row)
+    measured = cells["state"] == "done" or cells["rate"] is not None
+    seen = cells["state"] == "done" or cells["digest"] is not None
+    with intact(where, RESTORE):
+        _check_settings(cells["settings"])
+        own = {name: cells[name] for name in _MEASURED}
+        own["warnings"] = msgspec.json.decode(cells["warnings"]) if measured else None
+    parts = {
+        "fingerprint": cells if seen else None,
+        "own": own if measured else None,
+        "said": said_cells(cells),
+        "clip": None,
+    }
+    stored = built(StoredClip, {**cells, **parts}, where, RESTORE, ("original",))
+    if stored.own is None:
+        return stored
+    with intact(where, RESTORE):
+        if min(stored.own.frames, stored.own.width, stored.own.height) < 1:
+            raise ValueError("it has no picture")
+        Timebase(stored.own.rate, stored.own.drop_frame)
+    shown = stored.own
+    if stored.original is not None:
+        shown = standing_for(shown, stored.original)
+    return replace(stored, clip=with_said(shown, stored.said))
 
 
-def _clip(row: sqlite3.Row, where: str) -> Clip:
-    return built(_counted, row, {"path": text, **_CLIP}, where, RESTORE)
-
-
-def _counted(**values: Any) -> Clip:
-    """A clip whose source timecode can be counted."""
-    Timebase(values["rate"], values["drop_frame"])
-    return Clip(**values)
+@cache
+def _check_settings(text: str) -> None:
+    msgspec.json.decode(text, type=_Settings)

@@ -9,27 +9,72 @@ the nearest hit within `SAME_HIT_FRAMES`, and one that finds none waits as an or
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from typing import Any, Final, get_args
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Annotated, Any, Final, Literal
+
+import msgspec
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.matching import nearest_pairs
 from impactcut.core.trims.decisions import Answer, Decision
-from impactcut.project.rows.damage import RESTORE, Kind, cells, intact
-from impactcut.project.rows.kinds import count, one_of, optional, text, whole
+from impactcut.project.rows.cells import built
+from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import Clearing, DecisionEntry, StoredHit
-from impactcut.project.statements.hits import SAME_HIT_FRAMES, contacts_of, hits_of, sure_ones
+from impactcut.project.statements.hits import (
+    SAME_HIT_FRAMES,
+    contacts_of,
+    hits_of,
+    hits_of_all,
+    sure_ones,
+)
 from impactcut.project.statements.proposals import drop_proposals
 
-Said = dict[str, Any]
 
-_KINDS: Final[dict[str, Kind]] = {
-    "id": whole, "act": whole, "clip_id": whole, "thread": optional(whole),
-    "contact": whole, "digest": text,
-    "answer": one_of(*get_args(Answer), "cleared"), "first": optional(count),
-    "count": optional(count), "who": text, "decided": text, "note": text, "note_who": text,
-}  # fmt: skip
+@dataclass(frozen=True)
+class Said:
+    """A row of the decisions; ``answer`` is ``"cleared"`` where one was taken back.
+
+    ``thread`` is the row that the thread began with, None where this is that row.
+    """
+
+    id: int
+    act: int
+    clip_id: int
+    thread: int | None
+    contact: int
+    digest: str
+    answer: Answer | Literal["cleared"]
+    first: Annotated[int, msgspec.Meta(ge=0)] | None
+    count: int | None
+    who: str
+    decided: str
+    note: str
+    note_who: str
+
+    def __post_init__(self) -> None:
+        assert self.decision is not None or self.answer == "cleared"
+
+    @property
+    def begun(self) -> int:
+        """The row that its thread began with."""
+        return self.thread or self.id
+
+    @property
+    def decision(self) -> Decision | None:
+        """What was decided; None where that was taken back."""
+        if self.answer == "cleared":
+            return None
+        trim = None
+        if self.first is not None and self.count is not None:
+            trim = FrameRange(self.first, self.first + self.count)
+        return Decision(self.answer, trim, self.who, self.decided, self.note, self.note_who)
+
+    @property
+    def said(self) -> Decision | Clearing:
+        """What was said."""
+        return self.decision or Clearing(self.who, self.decided, self.note)
+
 
 _LIVE_THREADS = """
 SELECT * FROM decisions
@@ -62,45 +107,39 @@ _BEFORE = """
 SELECT max(id) AS id, answer FROM decisions WHERE coalesce(thread, id) = :thread AND id < :id
 """
 
-_CLEARED: Final[Said] = {
+_CLEARED: Final[dict[str, Any]] = {
     "answer": "cleared", "first": None, "count": None, "note": "", "note_who": "",
 }  # fmt: skip
+
+_SPEEDS = """
+SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id
+WHERE confidence >= ? AND state = 'done' AND NOT dropped
+"""
 
 _NO_HITS = """
 SELECT DISTINCT clip_id FROM decisions WHERE answer = 'not-a-hit'
 """
 
 
-def with_decisions(
-    connection: sqlite3.Connection, clip_id: int, hits: Sequence[StoredHit]
-) -> tuple[StoredHit, ...]:
-    """All hits of a clip, each with the decision in force."""
-    rows = _live(connection, clip_id)
-    threads = {hit: rows[row] for row, hit in _pairs(rows, hits).items()}
-    return tuple(
-        replace(hit, decision=_decision(threads[index])) if index in threads else hit
-        for index, hit in enumerate(hits)
-    )
+def hits_decided(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
+    """The hits of a clip by contact frame, each with the decision in force."""
+    return _with_decisions(connection, clip_id, hits_of(connection, clip_id))
 
 
-def with_all_decisions(
-    connection: sqlite3.Connection, hits: Mapping[int, Sequence[StoredHit]]
-) -> dict[int, tuple[StoredHit, ...]]:
-    """All hits of every clip by its number, each with the decision in force."""
+def all_hits_decided(connection: sqlite3.Connection) -> dict[int, tuple[StoredHit, ...]]:
+    """The hits of every clip that has any, by its number, as `hits_decided`."""
     rows = connection.execute("SELECT DISTINCT clip_id FROM decisions")
     decided = {row["clip_id"] for row in rows}
     return {
-        clip_id: with_decisions(connection, clip_id, found) if clip_id in decided else tuple(found)
-        for clip_id, found in hits.items()
+        clip_id: _with_decisions(connection, clip_id, found) if clip_id in decided else tuple(found)
+        for clip_id, found in hits_of_all(connection).items()
     }
 
 
-def orphans_of(
-    connection: sqlite3.Connection, clip_id: int, hits: Sequence[StoredHit]
-) -> tuple[DecisionEntry, ...]:
-    """Decisions in force about a hit that the clip no longer has; ``hits`` are all it has."""
+def orphans_of(connection: sqlite3.Connection, clip_id: int) -> tuple[DecisionEntry, ...]:
+    """Decisions in force about hits that the clip no longer has."""
     rows = _live(connection, clip_id)
-    pairs = _pairs(rows, hits)
+    pairs = _pairs(rows, hits_of(connection, clip_id))
     return tuple(_entry(row) for index, row in enumerate(rows) if index not in pairs)
 
 
@@ -111,14 +150,14 @@ def decided_on_other_content(connection: sqlite3.Connection) -> tuple[int, ...]:
     for clip in changed:
         hits, rows = hits_of(connection, clip["id"]), _live(connection, clip["id"])
         pairs = _pairs(rows, hits).items()
-        found += [hits[hit].id for row, hit in pairs if rows[row]["digest"] != clip["measured"]]
+        found += [hits[hit].id for row, hit in pairs if rows[row].digest != clip["measured"]]
     return tuple(sorted(found))
 
 
 def history_of(
     connection: sqlite3.Connection, clip_id: int | None = None
 ) -> tuple[DecisionEntry, ...]:
-    """Every decision ever made, about a clip or about all, oldest first."""
+    """Everything ever decided, about a clip or about all of them, oldest first."""
     rows = connection.execute(
         "SELECT * FROM decisions WHERE ? IN (clip_id, 0) ORDER BY id", (clip_id or 0,)
     )
@@ -131,52 +170,47 @@ def restate(
     """Say again of a hit's new contact, as part of an act, what stands; or take it back."""
     row = standing(connection, hit.clip_id).get(hit.id)
     if row is not None:
-        thread = row["thread"] or row["id"]
-        cleared = _CLEARED if clear else {}
-        connection.execute(
-            _ADD, {**row, "act": act, "thread": thread, "contact": contact, **cleared}
-        )
+        _add(connection, row, act=act, contact=contact, **(_CLEARED if clear else {}))
 
 
 def kept_by(connection: sqlite3.Connection, clip_id: int) -> dict[int, str]:
     """Hits of a clip that are listed and that somebody answered, and who did."""
     contacts, sure = contacts_of(connection, clip_id), sure_ones(connection, clip_id)
     rows, numbers = _live(connection, clip_id), list(contacts)
-    pairs = nearest_pairs(
-        [row["contact"] for row in rows], list(contacts.values()), SAME_HIT_FRAMES
-    )
-    said = {numbers[found]: _decision(rows[row]) for row, found in pairs.items()}
+    contacts_of_rows = [row.contact for row in rows]
+    pairs = nearest_pairs(contacts_of_rows, list(contacts.values()), SAME_HIT_FRAMES)
+    said = ((numbers[found], rows[row].decision) for row, found in pairs.items())
     return {
         hit_id: each.who or each.note_who or "somebody"
-        for hit_id, each in said.items()
-        if each.makes_a_hit or (each.undecided and hit_id in sure)
+        for hit_id, each in said
+        if each and (each.makes_a_hit or (each.undecided and hit_id in sure))
     }
 
 
-def said_to_be_none(connection: sqlite3.Connection) -> frozenset[int]:
-    """Numbers of the finds that somebody said are no hits."""
+def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[float, ...]:
+    """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s.
+
+    Those that somebody said are no hits are left out.
+    """
     clips = [row["clip_id"] for row in connection.execute(_NO_HITS)]
-    hits = (with_decisions(connection, clip, hits_of(connection, clip)) for clip in clips)
-    return frozenset(
-        hit.id
-        for found in hits
-        for hit in found
-        if hit.decision is not None and hit.decision.answer == "not-a-hit"
-    )
+    said = (hit for clip in clips for hit in hits_decided(connection, clip) if hit.decision)
+    none = {hit.id for hit in said if hit.decision and hit.decision.answer == "not-a-hit"}
+    rows = connection.execute(_SPEEDS, (confidence,))
+    with intact("the speed of a hit", MEASURE):
+        speeds = [row["peak_speed"] for row in rows if row["id"] not in none]
+        return msgspec.convert(speeds, tuple[float, ...])
 
 
 def take_back(connection: sqlite3.Connection, act: int, undoing: int) -> None:
     """Say again, as part of the act ``undoing``, what stood before all that an act said."""
     rows = connection.execute("SELECT * FROM decisions WHERE act = ? ORDER BY id DESC", (act,))
-    for row in [_said(row) for row in rows.fetchall()]:
-        thread = row["thread"] or row["id"]
-        found = connection.execute(_BEFORE, {"thread": thread, "id": row["id"]}).fetchone()
-        before = found["answer"]
-        if before is None:
-            connection.execute(_ADD, {**row, "act": undoing, "thread": thread, **_CLEARED})
+    for row in map(_said, rows.fetchall()):
+        before = connection.execute(_BEFORE, {"thread": row.begun, "id": row.id}).fetchone()
+        if before["answer"] is None:
+            _add(connection, row, act=undoing, **_CLEARED)
         else:
-            connection.execute(_RESTORE, {"act": undoing, "restored": found["id"]})
-        _judge_again(connection, row["clip_id"], row["answer"], before)
+            connection.execute(_RESTORE, {"act": undoing, "restored": before["id"]})
+        _judge_again(connection, row.clip_id, row.answer, before["answer"])
 
 
 def standing(connection: sqlite3.Connection, clip_id: int) -> dict[int, Said]:
@@ -201,7 +235,7 @@ def add_decision(
     values = {
         "act": act,
         "clip_id": hit.clip_id,
-        "thread": None if before is None else before["thread"] or before["id"],
+        "thread": None if before is None else before.begun,
         "contact": hit.hit.contact,
         "answer": said.answer if isinstance(said, Decision) else "cleared",
         "first": None if trim is None else trim.start,
@@ -212,7 +246,7 @@ def add_decision(
         "note_who": said.note_who if isinstance(said, Decision) else "",
     }
     connection.execute(_ADD, values)
-    stood = None if before is None else before["answer"]
+    stood = None if before is None else before.answer
     _judge_again(connection, hit.clip_id, values["answer"], stood)
 
 
@@ -222,33 +256,34 @@ def _judge_again(connection: sqlite3.Connection, clip_id: int, *answers: object)
         drop_proposals(connection, clip_id)
 
 
+def _with_decisions(
+    connection: sqlite3.Connection, clip_id: int, hits: Sequence[StoredHit]
+) -> tuple[StoredHit, ...]:
+    rows = _live(connection, clip_id)
+    threads = {hit: rows[row] for row, hit in _pairs(rows, hits).items()}
+    return tuple(
+        replace(hit, decision=threads[index].decision) if index in threads else hit
+        for index, hit in enumerate(hits)
+    )
+
+
 def _live(connection: sqlite3.Connection, clip_id: int) -> list[Said]:
-    return [_said(row) for row in connection.execute(_LIVE_THREADS, (clip_id, clip_id))]
+    return list(map(_said, connection.execute(_LIVE_THREADS, (clip_id, clip_id))))
 
 
 def _pairs(rows: Sequence[Said], hits: Sequence[StoredHit]) -> dict[int, int]:
-    contacts = [row["contact"] for row in rows]
+    contacts = [row.contact for row in rows]
     return nearest_pairs(contacts, [hit.hit.contact for hit in hits], SAME_HIT_FRAMES)
 
 
 def _said(row: sqlite3.Row) -> Said:
-    return cells(row, _KINDS, f"decision {row['id']}", RESTORE)
+    return built(Said, row, f"decision {row['id']}", RESTORE)
+
+
+def _add(connection: sqlite3.Connection, row: Said, **changed: Any) -> None:
+    """Add a row like another to its thread, but for what has changed."""
+    connection.execute(_ADD, {**asdict(row), "thread": row.begun, **changed})
 
 
 def _entry(row: Said) -> DecisionEntry:
-    said: Decision | Clearing
-    if row["answer"] == "cleared":
-        said = Clearing(row["who"], row["decided"], row["note"])
-    else:
-        said = _decision(row)
-    return DecisionEntry(row["act"], row["clip_id"], row["contact"], said, row["digest"])
-
-
-def _decision(row: Said) -> Decision:
-    with intact(f"decision {row['id']}", RESTORE):
-        trim = None
-        if row["answer"] == "approved":
-            trim = FrameRange(row["first"], row["first"] + row["count"])
-        return Decision(
-            row["answer"], trim, row["who"], row["decided"], row["note"], row["note_who"]
-        )
+    return DecisionEntry(row.act, row.clip_id, row.contact, row.said, row.digest)

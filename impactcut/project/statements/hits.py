@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Container, Mapping, Sequence
-from typing import Any, Final, get_args
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+from msgspec import Meta
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.detect.hits import CameraWord, Hit
+from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.names import label_hits
 from impactcut.core.time.matching import nearest_pairs
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
-from impactcut.project.rows.damage import MEASURE, RESTORE, Kind, built, cells, intact
-from impactcut.project.rows.kinds import number, one_of, optional, place, text, whole
+from impactcut.project.rows.cells import built
+from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import StoredHit
 from impactcut.project.statements.proposals import drop_proposals
 
@@ -23,19 +26,29 @@ SAME_HIT_FRAMES = 2
 read it a frame or two off, and two hits lie four frames apart at 24 frames a second
 (`impactcut.core.detect.peaks`)."""
 
-_REGION = ("region_left", "region_top", "region_width", "region_height")
-_HIT: Final[dict[str, Kind]] = {
-    "onset": whole, "peak": whole, "contact": whole, "contact_exact": number, "settle": whole,
-    "reaction": optional(whole), "confidence": number, "peak_speed": number,
-    **dict.fromkeys(_REGION, number),
-    "camera": one_of(*get_args(CameraWord)),
-}  # fmt: skip
-_OF_CLIP: Final[dict[str, Kind]] = {"id": whole, "clip_id": whole}
-_SAID: Final[dict[str, Kind]] = {"label": optional(place), "by_hand": text}
-_SPEED: Final[dict[str, Kind]] = {"peak_speed": number}
-_LABEL: Final[dict[str, Kind]] = {
-    "hit_id": whole, "clip_id": whole, "label": place, "contact": whole,
-}  # fmt: skip
+_COLUMNS: Final = (
+    "onset", "peak", "contact", "contact_exact", "settle", "reaction", "confidence", "peak_speed",
+    "region_left", "region_top", "region_width", "region_height", "camera",
+)  # fmt: skip
+_Label = Annotated[str, Meta(pattern=r"^\d+[a-z]*$")]
+
+
+@dataclass(frozen=True)
+class _Said:
+    """What is said of a hit, in a row of `_WITH_LABELS`."""
+
+    label: _Label | None
+    by_hand: str
+
+
+@dataclass(frozen=True)
+class _Place:
+    """The place of a hit that a clip has or had, and where its contact is or was."""
+
+    hit_id: int
+    label: _Label
+    contact: int
+
 
 _WITH_LABELS = """
 SELECT hits.*, label
@@ -62,22 +75,6 @@ def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | Non
     """The hit of that number, without its decision."""
     row = connection.execute(f"{_WITH_LABELS} WHERE hits.id = ?", (hit_id,)).fetchone()
     return None if row is None else _stored(row)
-
-
-def speeds_of_all(
-    connection: sqlite3.Connection, confidence: float, leave_out: Container[int] = ()
-) -> tuple[float, ...]:
-    """Peak speeds of the hits of measured clips, from a confidence on; picture widths/s."""
-    rows = connection.execute(
-        "SELECT hits.id, peak_speed FROM hits JOIN clips ON clips.id = hits.clip_id "
-        "WHERE confidence >= ? AND state = 'done' AND NOT dropped",
-        (confidence,),
-    )
-    return tuple(
-        cells(row, _SPEED, _where(row), MEASURE)["peak_speed"]
-        for row in rows
-        if row["id"] not in leave_out
-    )
 
 
 def put_hits(
@@ -236,8 +233,8 @@ def _put_labels(connection: sqlite3.Connection, clip_id: int, hits: Mapping[int,
 def _labels(connection: sqlite3.Connection, clip_id: int) -> dict[int, tuple[str, int]]:
     """Places and contacts of all hits that a clip has or had, by number."""
     rows = connection.execute("SELECT * FROM hit_labels WHERE clip_id = ?", (clip_id,))
-    named = [cells(row, _LABEL, "the place of a hit in its clip", RESTORE) for row in rows]
-    return {each["hit_id"]: (each["label"], each["contact"]) for each in named}
+    named = [built(_Place, row, "the place of a hit in its clip", RESTORE) for row in rows]
+    return {each.hit_id: (each.label, each.contact) for each in named}
 
 
 def motion_of(connection: sqlite3.Connection, hit_id: int) -> HitMotion | None:
@@ -272,13 +269,13 @@ def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int
         int(hit.onset), int(hit.peak), int(hit.contact), float(hit.contact_exact), int(hit.settle),
         reaction, float(hit.confidence), float(hit.peak_speed), *map(float, hit.region), hit.camera,
     )  # fmt: skip
-    columns = ", ".join(f"{name} = ?" for name in _HIT)
+    columns = ", ".join(f"{name} = ?" for name in _COLUMNS)
     changed = connection.execute(f"UPDATE hits SET {columns} WHERE id = ?", (*values, hit_id))
     if hit_id is not None and changed.rowcount:
         return hit_id
-    marks = ", ".join("?" * (len(_HIT) + 2))
+    marks = ", ".join("?" * (len(_COLUMNS) + 2))
     cursor = connection.execute(
-        f"INSERT INTO hits (id, clip_id, {', '.join(_HIT)}) VALUES ({marks})",
+        f"INSERT INTO hits (id, clip_id, {', '.join(_COLUMNS)}) VALUES ({marks})",
         (hit_id, clip_id, *values),
     )
     assert cursor.lastrowid is not None
@@ -286,16 +283,8 @@ def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int
 
 
 def _stored(row: sqlite3.Row) -> StoredHit:
-    hit = built(_hit, row, _HIT, _where(row), MEASURE)
-    known = cells(row, _OF_CLIP, _where(row), MEASURE)
-    said = cells(row, _SAID, f"what is said of hit {row['id']}", RESTORE)
-    return StoredHit(**known, hit=hit, label=said["label"] or "", by_hand=said["by_hand"])
-
-
-def _hit(**values: Any) -> Hit:
-    left, top, width, height = (values.pop(name) for name in _REGION)
-    return Hit(region=(left, top, width, height), **values)
-
-
-def _where(row: sqlite3.Row) -> str:
-    return f"hit {row['id']}"
+    where, cells = f"hit {row['id']}", dict(row)
+    region = (cells[f"region_{side}"] for side in ("left", "top", "width", "height"))
+    hit = built(Hit, {**cells, "region": tuple(region)}, where, MEASURE)
+    said = built(_Said, cells, f"what is said of {where}", RESTORE)
+    return StoredHit(row["id"], row["clip_id"], hit, None, said.label or "", said.by_hand)

@@ -6,18 +6,16 @@ it, and keeps what was measured of the hit before, so that taking it back is exa
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import Any, Final
+from dataclasses import dataclass
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
-from impactcut.project.rows.damage import RESTORE, Kind, cells, intact
-from impactcut.project.rows.kinds import optional, text, whole
+from impactcut.project.rows.cells import built, written
+from impactcut.project.rows.damage import RESTORE, intact
 from impactcut.project.statements.hits import (
     hit_numbered,
     motion_of,
@@ -25,11 +23,6 @@ from impactcut.project.statements.hits import (
     put_by_hand,
     remove_hit,
 )
-
-_MARK: Final[dict[str, Kind]] = {
-    "id": whole, "clip_id": whole, "hit_id": whole, "contact": whole,
-    "before": optional(text), "before_by": text,
-}  # fmt: skip
 
 _STANDING = """
 SELECT marks.* FROM marks JOIN hits ON hits.id = marks.hit_id
@@ -57,6 +50,19 @@ class HandMark:
     motion: HitMotion
 
 
+@dataclass(frozen=True)
+class Mark:
+    """A hit whose contact somebody said, as part of an act; ``before`` is what was known of it."""
+
+    id: int
+    act: int
+    clip_id: int
+    hit_id: int
+    contact: int
+    before: Hit | None
+    before_by: str
+
+
 def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str) -> int:
     """Write a hit as somebody marks it, as part of an act; its number."""
     known = None if mark.hit_id is None else hit_numbered(connection, mark.hit_id)
@@ -70,7 +76,7 @@ def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str)
             mark.clip_id,
             hit_id,
             int(mark.hit.contact),
-            None if known is None else json.dumps(asdict(known.hit)),
+            None if known is None else written(known.hit),
             "" if known is None else known.by_hand,
             None if motion is None else pack_motion(motion),
         ),
@@ -82,35 +88,28 @@ def take_back_marks(connection: sqlite3.Connection, act: int) -> None:
     """Put hits back to what they were before all that an act marked; new ones go."""
     rows = connection.execute("SELECT * FROM marks WHERE act = ? ORDER BY id DESC", (act,))
     for row in rows.fetchall():
-        where = f"mark {row['id']}"
-        mark = cells(row, _MARK, where, RESTORE)
-        if mark["before"] is None:
-            remove_hit(connection, mark["clip_id"], mark["hit_id"])
+        mark = _mark(row)
+        if mark.before is None:
+            remove_hit(connection, mark.clip_id, mark.hit_id)
             continue
-        with intact(where, RESTORE):
-            known = json.loads(mark["before"])
-            hit = Hit(**{**known, "region": tuple(known["region"])})
+        with intact(f"mark {mark.id}", RESTORE):
             motion = unpack_motion(row["before_motion"])
-        put_back(connection, mark["clip_id"], mark["hit_id"], hit, motion, mark["before_by"])
+        put_back(connection, mark.clip_id, mark.hit_id, mark.before, motion, mark.before_by)
 
 
 def left_places(connection: sqlite3.Connection, clip_id: int) -> Mapping[int, tuple[int, ...]]:
     """Contact frames from which people moved the hits of a clip, by hit: no hit is found there."""
     left: defaultdict[int, list[int]] = defaultdict(list)
-    for row in connection.execute(_STANDING, (clip_id,)):
-        mark = cells(row, _MARK, f"mark {row['id']}", RESTORE)
-        if mark["before"] is not None:
-            with intact(f"mark {row['id']}", RESTORE):
-                left[mark["hit_id"]].append(int(json.loads(mark["before"])["contact"]))
+    for mark in map(_mark, connection.execute(_STANDING, (clip_id,))):
+        if mark.before is not None:
+            left[mark.hit_id].append(mark.before.contact)
     return {hit_id: tuple(contacts) for hit_id, contacts in left.items()}
 
 
-def marks_of(connection: sqlite3.Connection) -> tuple[dict[str, Any], ...]:
-    """Every mark, oldest first: act, clip_id, hit_id, contact, and the contact before or None."""
-    found = []
-    for row in connection.execute("SELECT * FROM marks ORDER BY id"):
-        mark = cells(row, {**_MARK, "act": whole}, f"mark {row['id']}", RESTORE)
-        with intact(f"mark {row['id']}", RESTORE):
-            before = None if mark["before"] is None else json.loads(mark["before"])["contact"]
-        found.append({**mark, "before": before})
-    return tuple(found)
+def marks_of(connection: sqlite3.Connection) -> tuple[Mark, ...]:
+    """Every mark by hand, oldest first."""
+    return tuple(map(_mark, connection.execute("SELECT * FROM marks ORDER BY id")))
+
+
+def _mark(row: sqlite3.Row) -> Mark:
+    return built(Mark, row, f"mark {row['id']}", RESTORE, ("before",))

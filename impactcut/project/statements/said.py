@@ -6,14 +6,14 @@ They stand apart from what is measured, and measuring again takes none of it awa
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
-from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.takes.shot_names import ShotName, parse_pattern
-from impactcut.project.rows.damage import RESTORE, Kind, built, cells
-from impactcut.project.rows.kinds import flag, number, optional, text, whole
+from impactcut.project.rows.cells import built
+from impactcut.project.rows.damage import RESTORE, intact
 from impactcut.project.statements.proposals import drop_proposals
 
 WITH_SAID = """
@@ -24,16 +24,8 @@ SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle
 FROM clips LEFT JOIN said_of_clips AS said ON said.clip_id = clips.id
 LEFT JOIN same_takes_now AS same ON same.clip_id = clips.id AND listed
 """
-"""Clips with what is said of them, for `said_in`, and the originals that they stand for."""
-
-_SAID: Final[dict[str, Kind]] = {
-    "said_section": optional(text), "said_take": optional(text), "said_angle": optional(text),
-    "said_slate": optional(text), "circled": optional(flag), "metres": optional(number),
-    "metres_error": optional(number), "said_clock": optional(flag), "said_reel": optional(text),
-    "said_start": optional(text), "said_rate": optional(text),
-}  # fmt: skip
-_PATTERN: Final[dict[str, Kind]] = {"pattern": text}
-_MARK: Final[dict[str, Kind]] = {"hit_id": whole, "with_hit_id": whole}
+"""Clips with what is said of them, for `said_cells`, and the originals that they stand for."""
+_FIELDS: Final = ("section", "take", "angle", "slate", "clock", "reel", "start", "rate")
 
 _SAY = """
 INSERT INTO said_of_clips
@@ -50,61 +42,59 @@ ON CONFLICT (clip_id) DO UPDATE SET
 """
 
 
-def said_in(row: sqlite3.Row, where: str) -> ShotSaid:
-    """What is said of the clip in a row of `WITH_SAID`, which ``where`` names."""
-    return built(_said, row, _SAID, where, RESTORE)
+@dataclass(frozen=True)
+class _Pattern:
+    pattern: str
 
 
-def _said(metres: float | None, metres_error: float | None, **others: Any) -> ShotSaid:
-    if (metres is None) != (metres_error is None):
-        raise ValueError("a width goes with its error")
-    scale = None if metres is None or metres_error is None else Scale(metres, metres_error)
-    own = {name.removeprefix("said_"): value for name, value in others.items()}
-    return ShotSaid(scale=scale, **own)
+@dataclass(frozen=True)
+class _BeatMark:
+    hit_id: int
+    with_hit_id: int
 
 
-def say_of_clip(connection: sqlite3.Connection, clip_id: int, said: ShotSaid) -> None:
-    """Keep what is said of a clip; what it leaves open stays as it was."""
-    scale = said.scale
-    values = {
-        "clip": clip_id,
-        "section": said.section,
-        "take": said.take,
-        "angle": said.angle,
-        "slate": said.slate,
-        "circled": said.circled,
-        "metres": None if scale is None else scale.metres,
-        "metres_error": None if scale is None else scale.error,
-        "reel": said.reel,
-        "start": said.start,
-        "rate": said.rate,
-    }
-    connection.execute(_SAY, values)
+def said_cells(cells: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields of what is said of the clip in a row of `WITH_SAID`."""
+    metres, error = cells["metres"], cells["metres_error"]
+    scale = None if metres is None and error is None else {"metres": metres, "error": error}
+    said = {name: cells[f"said_{name}"] for name in _FIELDS}
+    return {**said, "circled": cells["circled"], "scale": scale}
 
 
-def mark_clock(connection: sqlite3.Connection, clip_id: int, clock: bool | None) -> None:
-    """Keep whether a clock is in a clip's picture; None leaves it to what is measured.
+def say_of_clips(connection: sqlite3.Connection, heard: Mapping[int, ShotSaid]) -> None:
+    """Keep what people say of clips, by their numbers; what is left open stays as it was."""
+    for clip_id, said in heard.items():
+        scale = said.scale
+        width = (None, None) if scale is None else (scale.metres, scale.error)
+        values = {**vars(said), "clip": clip_id, "metres": width[0], "metres_error": width[1]}
+        connection.execute(_SAY, {name: value for name, value in values.items() if name != "scale"})
 
-    What was proposed for the clip goes.
+
+def mark_clocks(
+    connection: sqlite3.Connection, clip_ids: Iterable[int], clock: bool | None
+) -> None:
+    """Keep whether a clock is in the pictures of clips, by their numbers; None takes it back.
+
+    What was proposed for them goes.
     """
-    connection.execute(
-        "INSERT INTO said_of_clips (clip_id, clock) VALUES (?, ?) "
-        "ON CONFLICT (clip_id) DO UPDATE SET clock = excluded.clock",
-        (clip_id, clock),
-    )
-    drop_proposals(connection, clip_id)
+    for clip_id in clip_ids:
+        connection.execute(
+            "INSERT INTO said_of_clips (clip_id, clock) VALUES (?, ?) "
+            "ON CONFLICT (clip_id) DO UPDATE SET clock = excluded.clock",
+            (clip_id, clock),
+        )
+        drop_proposals(connection, clip_id)
 
 
 def pattern_of(connection: sqlite3.Connection) -> str | None:
-    """The pattern of names that was chosen last, if any was."""
+    """The pattern by which names are read, where one was chosen: the last."""
     row = connection.execute(
         "SELECT pattern FROM name_patterns ORDER BY id DESC LIMIT 1"
     ).fetchone()
-    return None if row is None else built(_pattern, row, _PATTERN, "the pattern of names", RESTORE)
-
-
-def _pattern(pattern: str) -> str:
-    return parse_pattern(pattern).text
+    if row is None:
+        return None
+    with intact("the pattern of names", RESTORE):
+        return parse_pattern(built(_Pattern, row, "the pattern of names", RESTORE).pattern).text
 
 
 def put_pattern(
@@ -122,8 +112,8 @@ def put_pattern(
 def beat_marks(connection: sqlite3.Connection) -> dict[int, int]:
     """Hits that somebody put into a beat, each with a hit of that beat; itself for one alone."""
     rows = connection.execute("SELECT hit_id, with_hit_id FROM beat_marks")
-    marks = [cells(row, _MARK, "a beat's mark", RESTORE) for row in rows]
-    return {mark["hit_id"]: mark["with_hit_id"] for mark in marks}
+    marks = [built(_BeatMark, row, "a beat's mark", RESTORE) for row in rows]
+    return {mark.hit_id: mark.with_hit_id for mark in marks}
 
 
 def put_beat_mark(connection: sqlite3.Connection, hit_id: int, with_hit_id: int | None) -> None:

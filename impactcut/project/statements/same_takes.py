@@ -6,41 +6,14 @@ latest line counts that was not taken back.
 
 from __future__ import annotations
 
-import json
 import sqlite3
-from dataclasses import asdict, dataclass, replace
-from typing import Final, get_args
+from dataclasses import dataclass, replace
+from typing import Any
 
-from impactcut.core.takes.clip import ReelSource, TimecodeSource
 from impactcut.core.takes.same_take import Original
-from impactcut.project.rows.damage import RESTORE, Kind, built
-from impactcut.project.rows.kinds import (
-    flag,
-    json_of,
-    one_of,
-    optional,
-    record,
-    text,
-    whole,
-)
+from impactcut.project.rows.cells import built, written
+from impactcut.project.rows.damage import RESTORE
 from impactcut.project.rows.records import Fingerprint
-
-ORIGINAL: Final[Kind] = json_of(
-    record(
-        Original,
-        {
-            "path": text, "name": text, "reel": text, "reel_source": one_of(*get_args(ReelSource)),
-            "drop_frame": flag, "source_start": whole,
-            "timecode_source": one_of(*get_args(TimecodeSource)),
-        },
-    )
-)  # fmt: skip
-"""Of a cell of JSON."""
-_ALIKE: Final[dict[str, Kind]] = {
-    "path": text, "clip_id": optional(whole), "listed": flag, "act": optional(whole),
-    "original": optional(ORIGINAL), "size": optional(whole), "mtime_ns": optional(whole),
-    "digest": optional(text),
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -96,7 +69,7 @@ def put_same_take(connection: sqlite3.Connection, take: SameTake) -> None:
             take.clip_id,
             take.listed,
             take.act,
-            None if take.original is None else json.dumps(asdict(take.original)),
+            None if take.original is None else written(take.original),
             *((None,) * 3 if seen is None else (seen.size, seen.mtime_ns, seen.digest)),
         ),
     )
@@ -110,22 +83,11 @@ def measure_itself(connection: sqlite3.Connection, path: str) -> None:
 
 def _read(connection: sqlite3.Connection, query: str) -> tuple[SameTake, ...]:
     return tuple(
-        built(_alike, row, _ALIKE, f"what is said of {row['path']}", RESTORE)
+        built(SameTake, _cells(row), f"what is said of {row['path']}", RESTORE, ("original",))
         for row in connection.execute(query)
     )
 
 
-def _alike(
-    size: int | None,
-    mtime_ns: int | None,
-    digest: str | None,
-    path: str,
-    clip_id: int | None,
-    listed: bool,
-    act: int | None,
-    original: Original | None,
-) -> SameTake:
-    seen = None
-    if size is not None and mtime_ns is not None and digest is not None:
-        seen = Fingerprint(size, mtime_ns, digest)
-    return SameTake(path, clip_id, listed, seen, original, act)
+def _cells(row: sqlite3.Row) -> dict[str, Any]:
+    seen = {name: row[name] for name in ("size", "mtime_ns", "digest")}
+    return {**dict(row), "fingerprint": None if row["digest"] is None else seen}

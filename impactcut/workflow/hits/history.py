@@ -175,14 +175,15 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
     by_number = {hit.id: hit for found in hits.values() for hit in found}
     undoing = {act.undoes: act for act in acts.values() if act.undoes is not None}
     for mark in project.marks():
-        if clip_id not in (None, mark["clip_id"]):
+        if clip_id not in (None, mark.clip_id):
             continue
-        hit, said = by_number.get(mark["hit_id"]), Move(mark["before"], mark["contact"])
-        for act in filter(None, (acts[mark["act"]], undoing.get(mark["act"]))):
-            lines.append(line(act, mark["clip_id"], hit, mark["contact"], said))
+        before = None if mark.before is None else mark.before.contact
+        hit, said = by_number.get(mark.hit_id), Move(before, mark.contact)
+        for act in filter(None, (acts[mark.act], undoing.get(mark.act))):
+            lines.append(line(act, mark.clip_id, hit, mark.contact, said))
     for drop in project.drops() if clip_id is None else ():
-        for act in filter(None, (acts[drop["act"]], undoing.get(drop["act"]))):
-            lines.append(line(act, drop["clip_id"], None, None, Drop(drop["dropped"])))
+        for act in filter(None, (acts[drop.act], undoing.get(drop.act))):
+            lines.append(line(act, drop.clip_id, None, None, Drop(drop.dropped)))
     for take in project.said_same_takes() if clip_id is None else ():
         assert take.act is not None
         for act in filter(None, (acts[take.act], undoing.get(take.act))):

@@ -5,7 +5,7 @@ Fields may be added to a form; none is changed or taken away without a new `SCHE
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -14,11 +14,9 @@ from impactcut.core.fight.reading import Reading
 from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import Decision
-from impactcut.core.trims.reasons import worst_channel
-from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.trims.visibility import to_viewer, verdict
+from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.calibration import Calibration
-from impactcut.core.viewer.judge import FRONT_ROW_DEGREES, OBSERVERS, Judge, Observer
+from impactcut.core.viewer.judge import Judge
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judging_note, source_timecode
 
 SCHEMA = 1
@@ -31,15 +29,23 @@ def project_dict(
     judge: Judge,
     calibration: Calibration | None,
     taste: Taste | None = None,
+    trims: Mapping[int, bytes] | None = None,
 ) -> Dict:
-    """Clips of a project with their hits."""
+    """Clips of a project with their hits.
+
+    ``trims``: all trims of hits, by number, where they are JSON already, a line each.
+    """
+    known = trims or {}
     return {
         "schema": SCHEMA,
         "project": str(path.resolve()),
         "fov_degrees": judge.fov_degrees,
         **judging_dict(calibration, taste),
         "clips": [
-            {**clip_dict(entry.clip), "hits": [hit_dict(hit) for hit in entry.hits]}
+            {
+                **clip_dict(entry.clip),
+                "hits": [hit_dict(hit, known.get(hit.id)) for hit in entry.hits],
+            }
             for entry in clips
         ],
     }
@@ -96,9 +102,12 @@ def clip_dict(clip: Clip) -> Dict:
     }
 
 
-def hit_dict(entry: HitEntry) -> Dict:
-    """One hit: frames counted from 0 at its clip's first, region in pixels as shown."""
-    hit, proposal = entry.hit, entry.proposal
+def hit_dict(entry: HitEntry, trims: bytes | None = None) -> Dict:
+    """One hit: frames counted from 0 at its clip's first, region in pixels as shown.
+
+    ``trims``: as in `project_dict`.
+    """
+    hit, proposal, proposed = entry.hit, entry.proposal, entry.proposal.proposed
     return {
         "id": entry.id,
         "name": entry.called,
@@ -118,7 +127,11 @@ def hit_dict(entry: HitEntry) -> Dict:
         "flagged": entry.flagged,
         "warnings": list(entry.warnings),
         **reading_dict(entry.reading),
-        **proposal_dict(proposal, entry.judge),
+        "proposed": None if proposed is None else trim_dict(proposed, entry.judge),
+        "no_trim": proposal.no_trim,
+        "trims": [trim_dict(trim, entry.judge) for trim in proposal.trims]
+        if trims is None
+        else trims,
         "decision": None if entry.decision is None else decision_dict(entry.decision),
     }
 
@@ -134,50 +147,6 @@ def reading_dict(reading: Reading) -> Dict:
         "metres_per_second": None
         if speed is None
         else {name: round(value, 1) for name, value in asdict(speed).items()},
-    }
-
-
-def proposal_dict(proposal: Proposal, judge: Judge) -> Dict:
-    """Every trim of a hit, and the one proposed or why there is none."""
-    proposed = proposal.proposed
-    return {
-        "proposed": None if proposed is None else trim_dict(proposed, judge),
-        "no_trim": proposal.no_trim,
-        "trims": [trim_dict(trim, judge) for trim in proposal.trims],
-    }
-
-
-def trim_dict(trim: Trim, judge: Judge) -> Dict:
-    """One trim with its price."""
-    return {
-        "first": trim.first,
-        "count": trim.count,
-        "speed_gain": trim.speed_gain,
-        "visibility": trim.visibility,
-        "verdict": trim.verdict,
-        "worst_channel": worst_channel(trim) if trim.channels else None,
-        "reasons": list(trim.reasons),
-        "vetoes": list(trim.vetoes),
-        "channels": dict(trim.channels),
-        "confident": trim.confident,
-        "front_row": None if trim.front_row is None else _front_row_dict(trim.front_row, judge),
-        "viewers": {viewer.name: _viewer_dict(trim, viewer, judge) for viewer in OBSERVERS},
-    }
-
-
-def _front_row_dict(visibility: float, judge: Judge) -> Dict:
-    return {
-        "fov_degrees": FRONT_ROW_DEGREES,
-        "visibility": visibility,
-        "verdict": verdict(visibility, judge),
-    }
-
-
-def _viewer_dict(trim: Trim, viewer: Observer, judge: Judge) -> Dict:
-    """A trim in thresholds of one kind of viewer."""
-    return {
-        "speed_gain": trim.felt.get(viewer.name),
-        "visibility": to_viewer(trim.visibility, viewer, judge),
     }
 
 

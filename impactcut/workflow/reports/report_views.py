@@ -9,6 +9,7 @@ from pathlib import Path
 from impactcut.core.fight.ranking import Ranked
 from impactcut.core.learn.correction import Lesson, check_note
 from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.judge import Judge
 from impactcut.project import StoredClip
 from impactcut.workflow.files.refusals import failure_of
@@ -21,7 +22,6 @@ from impactcut.workflow.hits.views import (
     decision_dict,
     judging_dict,
     reading_dict,
-    trim_dict,
 )
 from impactcut.workflow.reports.status import Orphan, Status
 from impactcut.workflow.takes.comparing import Comparison

@@ -19,7 +19,7 @@ from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.session import draw_jumps
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
-from impactcut.workflow.hits.views import trim_dict
+from impactcut.core.trims.published import trim_dict
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 VIEW = Judge()
