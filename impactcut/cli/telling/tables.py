@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 import click
 
@@ -17,7 +18,9 @@ from impactcut.core.trims.visibility import to_viewer, verdict
 from impactcut.core.viewer.judge import OBSERVERS, Observer
 from impactcut.project import Clearing
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
-from impactcut.workflow.takes.shots import Shot, ShotPlan
+
+if TYPE_CHECKING:
+    from impactcut.workflow.takes.shots import Shot, ShotPlan
 
 
 def print_hits(entries: Iterable[ClipEntry]) -> None:

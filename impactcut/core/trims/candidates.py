@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from impactcut.core.arrays import Float64Array
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.reasons import Finding, worst_channel
 from impactcut.core.trims.speed import (
-    SpeedGain,
     just_noticeable_differences,
     limb_seen,
     speed_gain,
@@ -23,9 +23,6 @@ from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.vetoes import vetoes
 from impactcut.core.trims.visibility import (
-    BRIGHTNESS,
-    GAP,
-    SPEECH,
     Visibility,
     confident,
     how_it_shows,
@@ -58,6 +55,18 @@ class Candidates:
     keep_clear: tuple[FrameRange, ...]
     clock: bool = False
 
+    @property
+    def frames(self) -> list[FrameRange]:
+        """The removed frames of the clip, of each."""
+        firsts = (self.motion.first + self.splices.first).tolist()
+        counts = self.splices.count.tolist()
+        pairs = zip(firsts, counts, strict=True)
+        return [FrameRange(first, first + count) for first, count in pairs]
+
+    def vetoes(self, frames: FrameRange) -> tuple[str, ...]:
+        """Why these must not go."""
+        return vetoes(self.hit, self.motion, frames, self.clip_frames, self.keep_clear, self.clock)
+
 
 def judge_candidates(candidates: Candidates, judge: Judge) -> tuple[list[Trim], list[Finding]]:
     """The trims without their reasons, and what the reasons are made from."""
@@ -66,44 +75,40 @@ def judge_candidates(candidates: Candidates, judge: Judge) -> tuple[list[Trim], 
     moved = strike_displacement(motion) * limb_seen(hit)
     gains = speed_gain(moved, float(motion.rate), strike, splices, judge)
     seen = how_it_shows(hit, motion, splices, judge)
-    in_front = how_it_shows(hit, motion, splices, judge.in_front).total
     per_e = _steps_per_e(hit.peak_speed, judge)
+    columns = (
+        candidates.frames, gains.gain, seen.total, seen.in_front, seen.ratios.T, gains.crispness,
+        seen.difference, seen.apart, seen.unique, _jumps(seen).T,
+    )  # fmt: skip
+    rows = (each.tolist() if isinstance(each, np.ndarray) else each for each in columns)
     trims, findings = [], []
-    for row in range(len(splices.first)):
-        total, gain = float(seen.total[row]), float(gains.gain[row])
-        frames = _frames(candidates, row)
-        trim = Trim(
-            frames.start,
-            len(frames),
-            gain,
-            total,
-            verdict(total, judge),
-            _vetoes(candidates, frames),
-            dict(zip(seen.names, seen.ratios[:, row].tolist(), strict=True)),
-            front_row=float(in_front[row]),
-            felt={name: steps * math.log(gain) for name, steps in per_e.items()},
-            confident=confident(total, float(seen.difference[row]), float(seen.apart[row]), judge),
+    for frames, gain, total, in_front, ratios, crisper, difference, apart, unique, jumps in zip(
+        *rows, strict=True
+    ):
+        channels = dict(zip(seen.names, ratios, strict=True))
+        trims.append(
+            Trim(
+                frames.start,
+                len(frames),
+                gain,
+                total,
+                verdict(total, judge),
+                candidates.vetoes(frames),
+                channels,
+                front_row=in_front,
+                felt={name: steps * math.log(gain) for name, steps in per_e.items()},
+                confident=confident(total, difference, apart, judge),
+            )
         )
-        trims.append(trim)
-        findings.append(_finding(trim, row, gains, seen))
+        jump = jumps[seen.names.index(worst_channel(trims[-1]))]
+        findings.append(Finding(jump, crisper, difference, apart, unique))
     return trims, findings
 
 
-def _vetoes(candidates: Candidates, frames: FrameRange) -> tuple[str, ...]:
-    return vetoes(
-        candidates.hit,
-        candidates.motion,
-        frames,
-        candidates.clip_frames,
-        candidates.keep_clear,
-        candidates.clock,
-    )
-
-
-def _frames(candidates: Candidates, row: int) -> FrameRange:
-    """Removed frames of the clip."""
-    first = candidates.motion.first + int(candidates.splices.first[row])
-    return FrameRange(first, first + int(candidates.splices.count[row]))
+def _jumps(seen: Visibility) -> Float64Array:
+    """What the hit does not explain of each channel, (len(names), c); 0 of speech."""
+    jumps = np.concatenate([seen.excess, [seen.gap, seen.brightness]])
+    return np.pad(jumps, ((0, len(seen.names) - len(jumps)), (0, 0)))
 
 
 def _steps_per_e(speed: float, judge: Judge) -> dict[str, float]:
@@ -112,16 +117,3 @@ def _steps_per_e(speed: float, judge: Judge) -> dict[str, float]:
         viewer.name: just_noticeable_differences(math.e, viewer, speed, judge)
         for viewer in OBSERVERS
     }
-
-
-def _finding(trim: Trim, row: int, gains: SpeedGain, seen: Visibility) -> Finding:
-    name = worst_channel(trim)
-    jumps = dict(zip(seen.names, seen.excess, strict=False))
-    jumps |= {GAP: seen.gap, BRIGHTNESS: seen.brightness, SPEECH: np.zeros(len(seen.total))}
-    return Finding(
-        float(jumps[name][row]),
-        float(gains.crispness[row]),
-        float(seen.difference[row]),
-        float(seen.apart[row]),
-        int(seen.unique[row]),
-    )

@@ -11,7 +11,7 @@ alone, on the screen as it is.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,45 @@ OF_THE_HIT = ("strike", "striker", "receiver")
 BACKGROUND = "background"
 
 
+@dataclass(frozen=True, eq=False)
+class OwnJumps:
+    """What jumps at each of ``c`` splices, whoever looks. Arrays are float64 but for two.
+
+    Parameters
+    ----------
+    step, explained : float64, shape (channels, c, 2)
+        Displacement across the splice, and the nearest to it that the hit explains, widths.
+    agitation, area, eccentricity : shape (channels, c)
+        As in `Masking`.
+    background : bool, shape (channels, 1)
+        Which channels fill the whole picture.
+    background_moved : shape (c,)
+        The least that one of these moves across the splice, widths; infinite where none is.
+    rate : float
+        Pictures per second.
+    """
+
+    step: Float64Array
+    explained: Float64Array
+    agitation: Float64Array
+    area: Float64Array
+    eccentricity: Float64Array
+    background: BoolArray
+    background_moved: Float64Array
+    rate: float
+
+    @property
+    def excess(self) -> Float64Array:
+        """Length of what is not explained, widths, (channels, c)."""
+        return _length(self.step - self.explained)
+
+    def ratios(self, judge: Judge) -> Float64Array:
+        """Each in thresholds of a trained observer, (channels, c)."""
+        still = self.background_moved <= judge.position_step / judge.arcmin
+        masking = Masking(self.agitation, self.area, self.eccentricity, still & ~self.background)
+        return jump_ratio(self.step, self.explained, masking, self.rate, judge)
+
+
 def own_jumps(
     names: tuple[str, ...],
     shown: Shown,
@@ -31,8 +70,8 @@ def own_jumps(
     at_contact: BoolArray,
     contact_point: tuple[float, float],
     judge: Judge,
-) -> tuple[Float64Array, Float64Array]:
-    """Ratio (thresholds) and unexplained length (widths) of every channel at every splice.
+) -> OwnJumps:
+    """The jumps of every channel at every splice.
 
     Parameters
     ----------
@@ -45,18 +84,29 @@ def own_jumps(
         Which splices step over the contact.
     contact_point : tuple of float
         Where the viewer looks, widths from the picture's top left.
-
-    Returns
-    -------
-    float64, shape (len(names), c), twice
+    judge : Judge
+        Of whom only counts how long agitation is felt.
     """
     against = _against_background(names, shown)
-    steps = joins.across(against.displacement)
-    explained = _explained(names, against, joins, steps, at_contact)
-    masking = _masking(names, shown, joins, contact_point, judge)
-    ratio = jump_ratio(steps, explained, masking, shown.rate, judge)
-    excess = steps - explained
-    return ratio, np.hypot(excess[..., 0], excess[..., 1])
+    step = joins.across(against.displacement)
+    at = np.minimum(joins.start, shown.intervals - 1)
+    background = _rows(names, (BACKGROUND,))
+    moved = _length(joins.across(shown.displacement[background]))
+    away = _length(shown.centre[:, at] - np.array(contact_point))
+    return OwnJumps(
+        step=step,
+        explained=_explained(names, against, joins, step, at_contact),
+        agitation=_agitation(shown, joins, judge),
+        area=shown.area[:, at],
+        eccentricity=np.where(background[:, None], 0.0, away),
+        background=background[:, None],
+        background_moved=moved.min(0, initial=np.inf),
+        rate=shown.rate,
+    )
+
+
+def _length(vectors: Float64Array) -> Float64Array:
+    return np.hypot(vectors[..., 0], vectors[..., 1])
 
 
 def _rows(names: tuple[str, ...], wanted: tuple[str, ...]) -> BoolArray:
@@ -82,26 +132,6 @@ def _explained(
         both = np.ix_(bodies, struck)
         explained[both] = nearest_explained(steps[both], together[None])
     return explained
-
-
-def _masking(
-    names: tuple[str, ...],
-    shown: Shown,
-    joins: Joins,
-    contact_point: tuple[float, float],
-    judge: Judge,
-) -> Masking:
-    at = np.minimum(joins.start, shown.intervals - 1)
-    whole_frame = _rows(names, (BACKGROUND,))[:, None]
-    offset = shown.centre[:, at] - np.array(contact_point)
-    moved = np.linalg.norm(joins.across(shown.displacement), axis=-1)
-    still = whole_frame & (moved <= judge.position_step / judge.arcmin)
-    return Masking(
-        agitation=_agitation(shown, joins, judge),
-        area=shown.area[:, at],
-        eccentricity=np.where(whole_frame, 0.0, np.hypot(offset[..., 0], offset[..., 1])),
-        static_edge=still.any(0) & ~whole_frame,
-    )
 
 
 def _agitation(shown: Shown, joins: Joins, judge: Judge) -> Float64Array:

@@ -188,7 +188,7 @@ def _greatest(
     tail = math.ceil(2 * judge.front_end_seconds * rate)
     velocity = np.pad(both.trimmed(displacement), ((0, 0), (0, tail), (0, 0))) * rate
     smooth = low_pass(velocity, rate, judge)
-    speed = np.sqrt((smooth**2).sum(-1))
+    speed = np.sqrt(smooth[..., 0] ** 2 + smooth[..., 1] ** 2)
     interval = np.arange(velocity.shape[1])
     last = both.interval_after(strike.stop - 1)[:, None] + tail
     during = (interval >= both.interval_after(strike.start)[:, None]) & (interval <= last)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -98,7 +99,7 @@ class Joins:
     stop: IntArray
     intervals: int
 
-    @property
+    @cached_property
     def joined(self) -> tuple[IntArray, BoolArray]:
         """The joined intervals, (c, m), and which of them count."""
         index = self.start[:, None] + np.arange(max(1, (self.stop - self.start).max()))
@@ -119,7 +120,7 @@ class Joins:
         steps: Float64Array = np.where(counts[..., None], displacement[:, index], 0.0).sum(2)
         return steps
 
-    @property
+    @cached_property
     def spread(self) -> IntArray:
         """The joined intervals and one on either side, (c, m + 2); repeats fill a row."""
         wide = np.arange(max(1, (self.stop - self.start).max()) + 2)
@@ -127,7 +128,7 @@ class Joins:
         inside: IntArray = np.clip(index, 0, self.intervals - 1)
         return inside
 
-    @property
+    @cached_property
     def around(self) -> IntArray:
         """The twelve intervals around each splice, (c, 12), as far as the window goes."""
         sides = np.where(NEIGHBOURS < 0, self.start[:, None], self.stop[:, None] - 1)

@@ -44,6 +44,8 @@ class Visibility:
         Of each alone, in thresholds of a trained observer.
     total : float64, shape (c,)
         All together.
+    in_front : float64, shape (c,)
+        The same to somebody in the front row.
     excess : float64, shape (channels, c)
         Length of what the hit does not explain, widths.
     gap : float64, shape (c,)
@@ -63,6 +65,7 @@ class Visibility:
     names: tuple[str, ...]
     ratios: Float64Array
     total: Float64Array
+    in_front: Float64Array
     excess: Float64Array
     gap: Float64Array
     brightness: Float64Array
@@ -83,24 +86,35 @@ def how_it_shows(
     unique = np.maximum(joins.stop - joins.start - 1, 0)
     names = tuple(channel.name for channel in motion.channels)
     at_contact = _at_contact(hit, motion, splices)
-    channels, excess = own_jumps(names, shown, joins, at_contact, _contact_point(hit), judge)
+    own = own_jumps(names, shown, joins, at_contact, _contact_point(hit), judge)
     gap = _gap(shown, joins, judge)
     brightness = _brightness(shown, joins)
-    least_gap = np.maximum(
-        judge.gap_floor / judge.arcmin,
-        judge.gap_widths * _limb_width(shown, joins.start),
-    )
-    ratios = np.concatenate([channels, [gap / least_gap], [brightness / judge.luminance_step]])
-    ratios[_struck(names)] /= np.where(at_contact, judge.contact_mask, 1.0)
-    ratios = np.where(unique > 0, ratios, 0.0)
-    further: tuple[str, ...] = (GAP, BRIGHTNESS)
-    if motion.speech is not None and motion.speech.any():
-        further = (*further, SPEECH)
-        ratios = np.concatenate([ratios, [_speech(motion, motion.speech, splices, judge)]])
-    total = (ratios**judge.pooling).sum(0) ** (1 / judge.pooling)
+    spoken = motion.speech if motion.speech is not None and motion.speech.any() else None
+
+    def ratios_to(judge: Judge) -> Float64Array:
+        least_gap = np.maximum(
+            judge.gap_floor / judge.arcmin, judge.gap_widths * _limb_width(shown, joins.start)
+        )
+        light = brightness / judge.luminance_step
+        ratios = np.concatenate([own.ratios(judge), [gap / least_gap], [light]])
+        ratios[_struck(names)] /= np.where(at_contact, judge.contact_mask, 1.0)
+        ratios = np.where(unique > 0, ratios, 0.0)
+        said = [] if spoken is None else [[_speech(motion, spoken, splices, judge)]]
+        return np.concatenate([ratios, *said])
+
+    ratios = ratios_to(judge)
     difference, apart = _seen_directly(motion, splices)
     return Visibility(
-        (*names, *further), ratios, total, excess, gap, brightness, difference, apart, unique
+        names=(*names, GAP, BRIGHTNESS, *(() if spoken is None else (SPEECH,))),
+        ratios=ratios,
+        total=_together(ratios, judge),
+        in_front=_together(ratios_to(judge.in_front), judge),
+        excess=own.excess,
+        gap=gap,
+        brightness=brightness,
+        difference=difference,
+        apart=apart,
+        unique=unique,
     )
 
 
@@ -163,6 +177,11 @@ def confident(visibility: float, difference: float, apart: float, judge: Judge) 
         return None
     contradicted = visibility < 1 and difference > judge.contradiction
     return apart <= judge.chain_tolerance and not contradicted
+
+
+def _together(ratios: Float64Array, judge: Judge) -> Float64Array:
+    total: Float64Array = (ratios**judge.pooling).sum(0) ** (1 / judge.pooling)
+    return total
 
 
 def _contact_point(hit: Hit) -> tuple[float, float]:

@@ -22,10 +22,11 @@ film shows the very same step untrimmed. In steady motion the two rules agree.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
-from impactcut.core.arrays import BoolArray, Float64Array
+from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.viewer.judge import Judge, weber_rise
 from impactcut.core.viewer.lowpass import peak_step_response
 
@@ -102,14 +103,25 @@ def nearest_explained(step: Float64Array, shown: Float64Array) -> Float64Array:
     -------
     float64, shape (..., 2)
     """
-    one, other = np.triu_indices(shown.shape[-2], 1)
-    start, way = shown[..., one, :], shown[..., other, :] - shown[..., one, :]
-    length = (way**2).sum(-1)
-    part = ((step[..., None, :] - start) * way).sum(-1) / np.where(length > 0, length, 1.0)
-    points = start + np.clip(part, 0.0, 1.0)[..., None] * way
-    nearest = ((step[..., None, :] - points) ** 2).sum(-1).argmin(-1)
-    found: Float64Array = np.take_along_axis(points, nearest[..., None, None], -2)[..., 0, :]
-    return found
+    one, other = _pairs(shown.shape[-2])
+    x, y = shown[..., 0], shown[..., 1]
+    from_x, from_y = x[..., one], y[..., one]
+    way_x, way_y = x[..., other] - from_x, y[..., other] - from_y
+    to_x, to_y = step[..., 0, None], step[..., 1, None]
+    length = way_x**2 + way_y**2
+    part = (to_x - from_x) * way_x + (to_y - from_y) * way_y
+    part = np.minimum(np.maximum(part / np.where(length > 0, length, 1.0), 0.0), 1.0)
+    at_x, at_y = from_x + part * way_x, from_y + part * way_y
+    nearest = ((to_x - at_x) ** 2 + (to_y - at_y) ** 2).argmin(-1)[..., None]
+    found = [np.take_along_axis(at, nearest, -1)[..., 0] for at in (at_x, at_y)]
+    return np.stack(found, axis=-1)
+
+
+@cache
+def _pairs(count: int) -> tuple[IntArray, IntArray]:
+    """Every two of so many."""
+    one, other = np.triu_indices(count, 1)
+    return one, other
 
 
 def _still_threshold(masking: Masking, judge: Judge) -> Float64Array:

@@ -7,6 +7,7 @@ constant within a frame interval, as it is shown, so the convolution has a close
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -41,13 +42,18 @@ def low_pass(velocity: Float64Array, rate: float, judge: Judge) -> Float64Array:
     tau = judge.front_end_seconds
     candidates, intervals, axes = velocity.shape
     per_interval = math.ceil(16 / (rate * tau))
-    instants = np.arange(1, intervals * per_interval + 1) / per_interval
-    since_start = (instants[:, None] - np.arange(intervals + 1)) / rate
-    rise = _settled_part(since_start, tau)
-    weights = rise[:, :-1] - rise[:, 1:]
+    weights = _weights(intervals, per_interval, rate, tau)
     columns = velocity.transpose(1, 0, 2).reshape(intervals, candidates * axes)
     smooth = (weights @ columns).reshape(intervals, per_interval, candidates, axes)
     return smooth.transpose(2, 0, 1, 3)
+
+
+@lru_cache(maxsize=64)
+def _weights(intervals: int, per_interval: int, rate: float, tau: float) -> Float64Array:
+    """What each interval's velocity weighs at each instant; hits of a shoot share a few windows."""
+    instants = np.arange(1, intervals * per_interval + 1) / per_interval
+    rise = _settled_part((instants[:, None] - np.arange(intervals + 1)) / rate, tau)
+    return rise[:, :-1] - rise[:, 1:]
 
 
 def _settled_part(seconds: Float64Array, tau: float) -> Float64Array:

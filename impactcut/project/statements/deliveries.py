@@ -6,10 +6,13 @@ Deliveries are only ever added.
 from __future__ import annotations
 
 import sqlite3
+from typing import TYPE_CHECKING
 
-from impactcut.core.programme.delivery import Delivery
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE
+
+if TYPE_CHECKING:
+    from impactcut.core.programme.delivery import Delivery
 
 
 def put_delivery(connection: sqlite3.Connection, delivery: Delivery) -> bool:
@@ -32,6 +35,8 @@ def put_delivery(connection: sqlite3.Connection, delivery: Delivery) -> bool:
 
 def all_deliveries(connection: sqlite3.Connection) -> tuple[Delivery, ...]:
     """Everything that was handed over, oldest first."""
+    from impactcut.core.programme.delivery import Delivery
+
     rows = connection.execute('SELECT *, made AS "when" FROM deliveries ORDER BY number')
     return tuple(
         built(Delivery, row, f"delivery {row['number']}", RESTORE, ("scope", "files", "lists"))

@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from impactcut.core.learn.correction import Lesson
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE
 from impactcut.project.statements.proposals import drop_proposals
+
+if TYPE_CHECKING:
+    from impactcut.core.learn.correction import Lesson
 
 
 def put_lesson(
@@ -33,6 +36,8 @@ def lesson_in_force(connection: sqlite3.Connection) -> Lesson | None:
     ).fetchone()
     if row is None or row["correction"] is None:
         return None
+    from impactcut.core.learn.correction import Lesson
+
     return built(Lesson, row, "what the finder was taught", RESTORE, ("correction", "check"))
 
 
