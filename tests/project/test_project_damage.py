@@ -18,6 +18,7 @@ from impactcut.core.trims.decisions import Decision
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project
+from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.project.rows.damage import MEASURE, RESTORE
 from tests.helpers.projects.project_values import (
     SEEN,
@@ -32,13 +33,6 @@ from tests.helpers.running.commands import run_command
 MARA = Actor("Mara", "2024-03-01T12:00:00Z")
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
 BYTES = b"\x00\xff"
-NO_TEXT: tuple[object, ...] = (BYTES,)
-NO_WHOLE: tuple[object, ...] = ("junk", 1.5, BYTES)
-NO_NUMBER: tuple[object, ...] = ("junk", 9e999, BYTES)
-NO_FLAG: tuple[object, ...] = ("junk", 2, BYTES)
-NO_WORD: tuple[object, ...] = ("junk", "", BYTES)
-NO_RATIO: tuple[object, ...] = ("junk", "1/0", "0", "-24", "nan", "1e99", "", BYTES)
-NO_TEXTS: tuple[object, ...] = ("junk", "[", "5", '{"a": 1}', "[1]", "[" * 50_000, None, BYTES)
 TRIM = (
     '{"first": 99, "count": 2, "speed_gain": 1.2, "visibility": 0.8, "verdict": "clean", '
     '"vetoes": [], "channels": {"strike": 0.3}, "reasons": [], "front_row": null, "felt": {}, '
@@ -53,63 +47,37 @@ CHANGES = (
 )  # fmt: skip
 NO_TRIM = ("junk", "5", "[]", "{}", "null", *(TRIM.replace(*each) for each in CHANGES))
 
-JUNK: dict[str, dict[str, tuple[object, ...]]] = {
-    "clips": {
-        "state": NO_WORD, "size": NO_WHOLE, "mtime_ns": NO_WHOLE, "digest": (None, BYTES),
-        "settings": ("junk", "5", "[]", '{"rate": 24}', BYTES), "error": NO_TEXT,
-        "remedy": NO_TEXT, "tries": NO_WHOLE, "measured": NO_TEXT, "path": NO_TEXT,
-        "name": (None, BYTES), "reel": (None, BYTES), "reel_source": NO_WORD,
-        "rate": (*NO_RATIO, None), "drop_frame": (*NO_FLAG, 1, None),
-        "frames": (*NO_WHOLE, 0, -1, None), "source_start": NO_WHOLE, "timecode_source": NO_WORD,
-        "width": (*NO_WHOLE, 0), "height": (*NO_WHOLE, 0), "rotation": NO_WHOLE,
-        "pixel_aspect": NO_RATIO, "variable_rate": NO_FLAG, "has_sound": NO_FLAG,
-        "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT, "clock": NO_FLAG,
-        "warnings": NO_TEXTS, "called": NO_TEXT,
-        "dropped": NO_FLAG,
-    },
-    "said_of_clips": {
-        "section": NO_TEXT, "take": NO_TEXT, "angle": NO_TEXT, "slate": NO_TEXT,
-        "circled": NO_FLAG, "metres": (*NO_NUMBER, 0, -4, None), "metres_error": (*NO_NUMBER, 9),
-        "clock": NO_FLAG,
-    },
-    "hits": {
-        "onset": (*NO_WHOLE, 999), "peak": NO_WHOLE, "contact_exact": NO_NUMBER,
-        "settle": (*NO_WHOLE, 0), "reaction": NO_WHOLE, "confidence": NO_NUMBER,
-        "peak_speed": NO_NUMBER, "region_left": NO_NUMBER, "region_top": NO_NUMBER,
-        "region_width": NO_NUMBER, "region_height": NO_NUMBER, "camera": NO_WORD,
-        "contact": NO_WHOLE,
-    },
-    "proposed_trims": {
-        "chosen": (*NO_TRIM, None, BYTES), "no_trim": ("junk", BYTES), "trims": ("junk", 5, BYTES),
-    },
-    "hit_motions": {"data": ("junk", 5, BYTES)},
-    "traces": {"data": ("junk", 5, BYTES)},
-    "decisions": {
-        "contact": NO_WHOLE, "digest": NO_TEXT, "answer": NO_WORD, "first": (*NO_WHOLE, -1, None),
-        "count": (*NO_WHOLE, 0, 4, -1, None), "who": NO_TEXT, "decided": NO_TEXT, "note": NO_TEXT,
-        "note_who": NO_TEXT,
-    },
-    "acts": {"who": NO_TEXT, "made": NO_TEXT, "source": ("junk", BYTES)},
-    "marks": {
-        "contact": NO_WHOLE, "before": ("junk", "5", "{}", BYTES), "before_by": NO_TEXT,
-    },
-    "hit_labels": {"label": NO_WORD},
-    "drops": {"dropped": NO_FLAG},
-    "clip_names": {"name": NO_TEXT},
-    "calibrations": {
-        "position_step": (*NO_NUMBER, 0, -1), "area_exponent": NO_NUMBER,
-        "viewer_ratio": (*NO_NUMBER, 0.5), "step_error": NO_NUMBER, "exponent_error": NO_NUMBER,
-        "ratio_error": NO_NUMBER, "answers": NO_WHOLE, "viewers": (*NO_WHOLE, None),
-        "made": (None, BYTES),
-    },
-    "lessons": {
-        "correction": ("junk", "{}", '{"weights": 1}', BYTES), "checked": ("junk", "{}", BYTES),
-    },
-    "name_patterns": {"pattern": ("junk", "{take", BYTES)},
-    "beat_marks": {"with_hit_id": NO_WHOLE},
+JUNK: dict[str, tuple[object, ...]] = {
+    "INTEGER": ("junk", 1.5, BYTES), "REAL": ("junk", 9e999, BYTES), "TEXT": (BYTES,),
+    "BLOB": ("junk", 5, BYTES),
 }  # fmt: skip
+"""What no column of a type may hold; SQLite keeps any type in any column."""
+WORDS = ("junk", "")
+RATIOS = ("junk", "1/0", "0", "-24", "nan", "1e99", "")
+MORE: dict[str, tuple[object, ...]] = {
+    "clips.state": WORDS, "clips.digest": (None,), "clips.name": (None,), "clips.reel": (None,),
+    "clips.settings": ("junk", "5", "[]", '{"rate": 24}'), "clips.reel_source": WORDS,
+    "clips.rate": (*RATIOS, None), "clips.drop_frame": (2, 1, None), "clips.frames": (0, -1, None),
+    "clips.timecode_source": WORDS, "clips.width": (0,), "clips.height": (0,),
+    "clips.pixel_aspect": RATIOS, "clips.variable_rate": (2,), "clips.has_sound": (2,),
+    "clips.clock": (2,), "clips.dropped": (2,), "said_of_clips.clock": (2,),
+    "clips.warnings": ("junk", "[", "5", '{"a": 1}', "[1]", "[" * 50_000, None),
+    "said_of_clips.circled": (2,), "said_of_clips.metres": (0, -4, None),
+    "said_of_clips.metres_error": (9,),
+    "hits.onset": (999,), "hits.settle": (0,), "hits.camera": WORDS, "hit_labels.label": WORDS,
+    "proposed_trims.chosen": (*NO_TRIM, None), "proposed_trims.no_trim": ("junk",),
+    "decisions.answer": WORDS, "decisions.first": (-1, None), "decisions.count": (0, 4, -1, None),
+    "acts.source": ("junk",), "marks.before": ("junk", "5", "{}"), "drops.dropped": (2,),
+    "calibrations.position_step": (0, -1), "calibrations.viewer_ratio": (0.5,),
+    "calibrations.viewers": (None,), "calibrations.made": (None,),
+    "lessons.correction": ("junk", "{}", '{"weights": 1}'), "lessons.checked": ("junk", "{}"),
+    "name_patterns.pattern": ("junk", "{take"),
+}  # fmt: skip
+"""What by its meaning a column may not hold."""
+EMPTY = ("same_takes", "deliveries", "brightness", "fields_of_view")
+UNREAD = ("hit_labels.contact", "marks.before_motion", "traces.weights", "proposed_trims.judge")
+"""What is found by, or read by those who write."""
 BINARY = ("hit_motions.data", "traces.data")
-MEASURED = ("hits", "proposed_trims", "hit_motions", "traces")
 READ: tuple[Callable[[Project], object], ...] = (
     Project.clips,
     lambda project: project.clip_at("/quay/S2_T3_B.mov"),
@@ -141,7 +109,7 @@ COMMANDS = {
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A project with a row in every table but the calibrations."""
+    """A project with a row in every table but those in `EMPTY`."""
     path = tmp_path_factory.mktemp("whole") / "night.db"
     with Project(path, create=True) as project:
         measure(project)
@@ -159,6 +127,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.undo(MARA)
         check = Check(1, 8, 4, 9, (5, 7), (3, 1), (0.4, 0.3), 0.01)
         project.store_lesson(Lesson(Correction("w", 0.1, 0.2, (0.3, -0.4)), check), {})
+        project.store_calibration(FITTED)
         project.store_proposals([(project.hit(1), make_proposal())])
     return path
 
@@ -197,48 +166,67 @@ def readings(path: Path) -> list[str]:
 
 def test_nothing_is_said_of_a_whole_project(path: Path) -> None:
     assert readings(path) == []
-    with Project(path) as project:
-        project.store_calibration(FITTED)
-    assert readings(path) == []
 
 
-@pytest.mark.parametrize(
-    ("table", "column"), [(table, column) for table in JUNK for column in JUNK[table]]
-)
-def test_damaged_cell_is_named_with_what_to_do(path: Path, table: str, column: str) -> None:
-    if table == "calibrations":
-        with Project(path) as project:
-            project.store_calibration(FITTED)
-    remedy = MEASURE if table in MEASURED else RESTORE
-    for value in JUNK[table][column]:
+def cells() -> dict[str, tuple[object, ...]]:
+    """What cells, by ``table.column``, may not hold: all but numbers of rows."""
+    with closing(sqlite3.connect(":memory:")) as made:
+        for step in MIGRATIONS:
+            for statement in step.statements:
+                made.execute(statement)
+        columns = made.execute(
+            "SELECT tables.name || '.' || columns.name, columns.type FROM sqlite_schema AS tables, "
+            "pragma_table_info(tables.name) AS columns WHERE tables.type = 'table' AND NOT pk "
+            "AND columns.type <> '' AND columns.name NOT IN "
+            "(SELECT [from] FROM pragma_foreign_key_list(tables.name))"
+        ).fetchall()
+    return {
+        name: (*JUNK[kind], *MORE.get(name, ()))
+        for name, kind in columns
+        if name.partition(".")[0] not in EMPTY and name not in UNREAD
+    }
+
+
+CELLS = cells()
+MEASURED = [
+    cell
+    for cell in CELLS
+    if cell.partition(".")[0] in ("hits", "proposed_trims", "hit_motions", "traces")
+    and cell != "hits.by_hand"
+]
+
+
+@pytest.mark.parametrize("cell", CELLS)
+def test_damaged_cell_is_named_with_what_to_do(path: Path, cell: str) -> None:
+    table, _, column = cell.partition(".")
+    remedy = MEASURE if cell in MEASURED else RESTORE
+    for value in CELLS[cell]:
         write(path, table, column, value)
         said = readings(path)
         assert said, value
         for each in said:
             assert each.startswith(f"{path}: it is damaged (") and each.endswith(f"); {remedy}")
             assert len(each) < len(str(path)) + 250
-    if f"{table}.{column}" not in BINARY:
+    if cell not in BINARY:
         result = run_command(*COMMANDS.get(table, ("hits",)), "--project", path)
         assert result.exit_code == 2
         assert result.output.startswith(f"impactcut: {path}: it is damaged (")
         assert f"); {remedy}\n" in result.output
 
 
-@pytest.mark.parametrize("table", MEASURED)
-def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, table: str) -> None:
+@pytest.mark.parametrize("cell", MEASURED)
+def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, cell: str) -> None:
     """A hit whose contact is lost gets another number; what was decided finds it again."""
-    for column, junk in JUNK[table].items():
-        write(path, table, column, junk[0])
-        assert readings(path)
-        with Project(path) as project:
-            measure(project)
-            (hit,) = project.hits(1)
-            assert hit.hit == make_hit(100) and hit.decision is not None
-            assert hit.id == 1 or (table, column) == ("hits", "contact")
-            project.store_proposals([(hit, make_proposal())])
-        if hit.id != 1:
-            break
-        assert readings(path) == []
+    table, _, column = cell.partition(".")
+    write(path, table, column, CELLS[cell][0])
+    assert readings(path)
+    with Project(path) as project:
+        measure(project)
+        (hit,) = project.hits(1)
+        assert hit.hit == make_hit(100) and hit.decision is not None
+        assert hit.id == 1 or cell == "hits.contact"
+        project.store_proposals([(hit, make_proposal())])
+    assert hit.id != 1 or readings(path) == []
 
 
 def test_text_that_is_none_is_explained(path: Path) -> None:

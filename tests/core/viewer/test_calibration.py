@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
+from impactcut.core.trims.published import trim_dict
 from impactcut.core.trims.trim import Trim
 from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
 from impactcut.core.viewer.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
@@ -19,7 +20,6 @@ from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.session import draw_jumps
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
-from impactcut.core.trims.published import trim_dict
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 VIEW = Judge()
