@@ -39,7 +39,15 @@ THIRD_PARTY = {
     "project": {"msgspec", "numpy"},
     "manual": set[str](),
     "weights": set[str](),
-    "workflow": {"distributed", "matplotlib", "numpy", "onnxruntime", "opentimelineio", "psutil"},
+    "workflow": {
+        "distributed",
+        "matplotlib",
+        "msgspec",
+        "numpy",
+        "onnxruntime",
+        "opentimelineio",
+        "psutil",
+    },
     "review": {"h11", "jinja2", "starlette", "uvicorn"},
     "cli": {"click", "rich"},
 }

@@ -137,7 +137,7 @@ def test_answers_need_an_origin_and_json(site: Site) -> None:
 
 def test_bad_answers_are_named(site: Site) -> None:
     status, told = send(site, answer(site, answer="maybe"))
-    assert status == 422 and "'maybe' is none of approved" in told["error"]
+    assert status == 422 and "value 'maybe' - at `$.answer`" in told["error"]
     status, told = send(site, [])
     assert status == 422 and "not an object" in told["error"]
     status, told = send(site, answer(site, clip="other.mov"))

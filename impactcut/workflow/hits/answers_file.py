@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final, cast, get_args
+from typing import Annotated, Any, Final, Literal, TypeVar
+
+import msgspec
+from msgspec import Meta
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.errors import AnswersError
@@ -22,19 +24,43 @@ KIND: Final = "impactcut answers"
 MOST_BYTES: Final = 8_000_000
 MOST_NAME, MOST_NOTE = 100, 2000
 
-_FILE_FIELDS = {
-    "schema": int, "kind": str, "project": str, "made": str, "answers": list, "taps": list,
-}  # fmt: skip
-_ANSWER_FIELDS = {
-    "hit": int, "clip": str, "digest": str, "contact": int, "answer": str, "first": int,
-    "count": int, "who": str, "when": str, "note": str, "seen": str,
-}  # fmt: skip
-_TAP_FIELDS = {"clip": str, "digest": str, "frame": int, "who": str, "when": str}
-_MAY_BE_NULL = ("first", "count")
-_WHEN = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
-_MOST_FRAMES = 2**31
 _HALF = re.compile("[\ud800-\udfff]")
 """Surrogates by themselves, which JSON can escape and nothing else that holds text can keep."""
+_Frame = Annotated[int, Meta(ge=0, lt=2**31)]
+_Read = TypeVar("_Read")
+
+
+class _File(msgspec.Struct, forbid_unknown_fields=True):
+    schema: Literal[1]
+    kind: str
+    project: str
+    made: str
+    answers: list[Any]
+    taps: list[Any] = []
+
+
+class _Said(msgspec.Struct, forbid_unknown_fields=True):
+    clip: str
+    digest: str
+    who: Annotated[str, Meta(max_length=MOST_NAME)]
+    when: Annotated[str, Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$")]
+
+    def __post_init__(self) -> None:
+        datetime.fromisoformat(self.when)
+
+
+class _Tap(_Said):
+    frame: _Frame
+
+
+class _Answer(_Said):
+    hit: _Frame
+    contact: _Frame
+    answer: Given
+    first: _Frame | None
+    count: _Frame | None
+    note: Annotated[str, Meta(max_length=MOST_NOTE)]
+    seen: str
 
 
 @dataclass(frozen=True)
@@ -99,23 +125,16 @@ def parse_answers(text: str) -> AnswersFile:
         raise AnswersError(
             f"answers of form {read.get('schema')!r}, where this impactcut knows form {SCHEMA}"
         )
-    values = _checked({"taps": [], **read}, _FILE_FIELDS, "the file")
-    answers = [
-        parse_answer(answer, f"answer {number}")
-        for number, answer in enumerate(values["answers"], start=1)
-    ]
+    held = _read(read, _File, "the file")
+    answers = [parse_answer(each, f"answer {n}") for n, each in enumerate(held.answers, start=1)]
     _once_each(answers)
-    taps = (parse_tap(tap, f"tap {number}") for number, tap in enumerate(values["taps"], start=1))
-    return AnswersFile(values["project"], values["made"], tuple(answers), tuple(taps))
+    taps = (parse_tap(each, f"tap {n}") for n, each in enumerate(held.taps, start=1))
+    return AnswersFile(held.project, held.made, tuple(answers), tuple(taps))
 
 
 def parse_tap(read: object, name: str = "the tap") -> GivenTap:
     """One tap, already read from JSON; as `parse_answer`."""
-    values = _checked(read, _TAP_FIELDS, name)
-    _check_time_and_texts(values, name)
-    if not 0 <= values["frame"] < _MOST_FRAMES:
-        raise AnswersError(f"{name}: 'frame' is out of range: {values['frame']}")
-    return GivenTap(**values)
+    return GivenTap(**msgspec.structs.asdict(_read(read, _Tap, name)))
 
 
 def parse_answer(read: object, name: str = "the answer") -> GivenAnswer:
@@ -126,70 +145,30 @@ def parse_answer(read: object, name: str = "the answer") -> GivenAnswer:
     AnswersError
         If it is none.
     """
-    values = _checked(read, _ANSWER_FIELDS, name)
-    _check_values(values, name)
-    key = HitKey(values["hit"], values["clip"], values["digest"], values["contact"])
+    given, trim = _read(read, _Answer, name), None
+    if (given.first is None) != (given.count is None):
+        raise AnswersError(f"{name}: 'first' and 'count' go together")
+    if given.first is not None and given.count is not None:
+        trim = FrameRange(given.first, given.first + given.count)
     try:
         return GivenAnswer(
-            key,
-            cast(Given, values["answer"]),
-            _trim(values, name),
-            _HALF.sub("\ufffd", values["who"]),
-            values["when"],
-            _HALF.sub("\ufffd", values["note"]),
-            values["seen"],
+            HitKey(given.hit, given.clip, given.digest, given.contact),
+            given.answer,
+            trim,
+            _HALF.sub("\ufffd", given.who),
+            given.when,
+            _HALF.sub("\ufffd", given.note),
+            given.seen,
         )
     except ValueError as error:
         raise AnswersError(f"{name}: {error}") from error
 
 
-def _checked(read: object, fields: Mapping[str, type], name: str) -> dict[str, Any]:
-    if not isinstance(read, dict):
-        raise AnswersError(f"{name} is not an object")
-    missing, unknown = fields.keys() - read.keys(), read.keys() - fields.keys()
-    if missing or unknown:
-        said = "lacks" if missing else "has the unknown field"
-        raise AnswersError(f"{name} {said} {sorted(map(repr, missing or unknown))[0]}")
-    for field, kind in fields.items():
-        null = read[field] is None and field in _MAY_BE_NULL
-        if not null and type(read[field]) is not kind:
-            raise AnswersError(f"{name}: {field!r} is not of type {kind.__name__}")
-    return read
-
-
-def _check_values(values: Mapping[str, Any], name: str) -> None:
-    if values["answer"] not in get_args(Given):
-        raise AnswersError(f"{name}: {values['answer']!r} is none of {', '.join(get_args(Given))}")
-    _check_time_and_texts(values, name)
-    for field in ("hit", "contact", "first", "count"):
-        if values[field] is not None and not 0 <= values[field] < _MOST_FRAMES:
-            raise AnswersError(f"{name}: {field!r} is out of range: {values[field]}")
-
-
-def _check_time_and_texts(values: Mapping[str, Any], name: str) -> None:
-    if not _is_time(values["when"]):
-        raise AnswersError(f"{name}: {values['when']!r} is no time such as 2024-03-01T20:15:00Z")
-    if len(values["who"]) > MOST_NAME or len(values.get("note", "")) > MOST_NOTE:
-        raise AnswersError(
-            f"{name}: a name has at most {MOST_NAME} characters and a note {MOST_NOTE}"
-        )
-
-
-def _is_time(text: str) -> bool:
-    if not _WHEN.fullmatch(text):
-        return False
+def _read(read: object, kind: type[_Read], name: str) -> _Read:
     try:
-        datetime.fromisoformat(text)
-    except ValueError:
-        return False
-    return True
-
-
-def _trim(values: Mapping[str, Any], name: str) -> FrameRange | None:
-    first, count = values["first"], values["count"]
-    if (first is None) != (count is None):
-        raise AnswersError(f"{name}: 'first' and 'count' go together")
-    return None if first is None else FrameRange(first, first + count)
+        return msgspec.convert(read, kind)
+    except msgspec.ValidationError as error:
+        raise AnswersError(f"{name}: {error}") from error
 
 
 def _once_each(answers: list[GivenAnswer]) -> None:
