@@ -179,11 +179,11 @@ class Project:
 
     def clips(self) -> tuple[StoredClip, ...]:
         """Every media file of the project, measured or failed, by path."""
-        return self._read_once("clips", clips.all_clips)
+        return tuple(self._clips_by_number().values())
 
     def clip(self, clip_id: int) -> StoredClip:
         """The media file of that number, which the project has."""
-        return next(each for each in self.clips() if each.id == clip_id)
+        return self._clips_by_number()[clip_id]
 
     def store_clip(
         self,
@@ -371,8 +371,8 @@ class Project:
     def measured_again(self, hit_id: int, hit: Hit, motion: HitMotion) -> None:
         """Keep a hit by hand as it is measured now."""
         with self._writing() as connection:
-            clip_id = self._hit(connection, hit_id).clip_id
-            hits.measured_again(connection, clip_id, hit_id, hit, motion)
+            known = self._hit(connection, hit_id)
+            hits.put_by_hand(connection, known.clip_id, hit_id, hit, motion, known.by_hand)
 
     def drop_hit(self, hit_id: int) -> None:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""
@@ -409,6 +409,9 @@ class Project:
                 marks.take_back_marks(connection, last.id)
                 clips.take_back_drops(connection, last.id)
         return last
+
+    def _clips_by_number(self) -> Mapping[int, StoredClip]:
+        return self._read_once("clips", clips.all_clips)
 
     def _judge(self, connection: sqlite3.Connection) -> Judge:
         return calibrations.judge_in_force(connection, self._fov)

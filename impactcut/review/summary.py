@@ -13,7 +13,7 @@ def render_summary(summary: Summary) -> str:
     style = "\n" + asset(SUMMARY_STYLE)
     policy = f"default-src 'none'; style-src {asset_hash(style)}; img-src data:; base-uri 'none'"
     pictures = {
-        remark.hit_id: "data:image/jpeg;base64," + base64.b64encode(remark.picture).decode()
+        remark.hit.id: "data:image/jpeg;base64," + base64.b64encode(remark.picture).decode()
         for remark in summary.remarks
         if remark.picture is not None
     }

@@ -56,10 +56,10 @@ class _Settings:
     reel: str | None = None
 
 
-def all_clips(connection: sqlite3.Connection) -> tuple[StoredClip, ...]:
-    """Every clip, by path."""
+def all_clips(connection: sqlite3.Connection) -> dict[int, StoredClip]:
+    """Every clip by its number, in order of paths."""
     rows = connection.execute(f"{WITH_SAID} ORDER BY clips.path")
-    return tuple(_stored(row) for row in rows)
+    return {row["id"]: _stored(row) for row in rows}
 
 
 def clip_at(connection: sqlite3.Connection, path: str) -> StoredClip | None:

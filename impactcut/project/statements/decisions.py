@@ -91,20 +91,13 @@ WHERE clips.state = 'done' AND NOT dropped AND measured <> decisions.digest
 _ADD = """
 INSERT INTO decisions
     (act, clip_id, thread, contact, digest, answer, first, count, who, decided, note, note_who)
-VALUES (:act, :clip_id, :thread, :contact, (SELECT measured FROM clips WHERE id = :clip_id),
+VALUES (:act, :clip_id, :thread, :contact,
+    coalesce(:digest, (SELECT measured FROM clips WHERE id = :clip_id)),
     :answer, :first, :count, :who, :decided, :note, :note_who)
 """
 
-_RESTORE = """
-INSERT INTO decisions
-    (act, clip_id, thread, contact, digest, answer, first, count, who, decided, note, note_who)
-SELECT :act, clip_id, coalesce(thread, id), contact, digest, answer, first, count, who, decided,
-    note, note_who
-FROM decisions WHERE id = :restored
-"""
-
 _BEFORE = """
-SELECT max(id) AS id, answer FROM decisions WHERE coalesce(thread, id) = :thread AND id < :id
+SELECT * FROM decisions WHERE coalesce(thread, id) = :thread AND id < :id ORDER BY id DESC LIMIT 1
 """
 
 _CLEARED: Final[dict[str, Any]] = {
@@ -170,7 +163,8 @@ def restate(
     """Say again of a hit's new contact, as part of an act, what stands; or take it back."""
     row = standing(connection, hit.clip_id).get(hit.id)
     if row is not None:
-        _add(connection, row, act=act, contact=contact, **(_CLEARED if clear else {}))
+        cleared = _CLEARED if clear else {}
+        _add(connection, row, act=act, contact=contact, digest=None, **cleared)
 
 
 def kept_by(connection: sqlite3.Connection, clip_id: int) -> dict[int, str]:
@@ -205,12 +199,13 @@ def take_back(connection: sqlite3.Connection, act: int, undoing: int) -> None:
     """Say again, as part of the act ``undoing``, what stood before all that an act said."""
     rows = connection.execute("SELECT * FROM decisions WHERE act = ? ORDER BY id DESC", (act,))
     for row in map(_said, rows.fetchall()):
-        before = connection.execute(_BEFORE, {"thread": row.begun, "id": row.id}).fetchone()
-        if before["answer"] is None:
-            _add(connection, row, act=undoing, **_CLEARED)
+        found = connection.execute(_BEFORE, {"thread": row.begun, "id": row.id}).fetchone()
+        before = None if found is None else _said(found)
+        if before is None:
+            _add(connection, row, act=undoing, digest=None, **_CLEARED)
         else:
-            connection.execute(_RESTORE, {"act": undoing, "restored": before["id"]})
-        _judge_again(connection, row.clip_id, row.answer, before["answer"])
+            _add(connection, before, act=undoing)
+        _judge_again(connection, row.clip_id, row.answer, before and before.answer)
 
 
 def standing(connection: sqlite3.Connection, clip_id: int) -> dict[int, Said]:
@@ -237,6 +232,7 @@ def add_decision(
         "clip_id": hit.clip_id,
         "thread": None if before is None else before.begun,
         "contact": hit.hit.contact,
+        "digest": None,
         "answer": said.answer if isinstance(said, Decision) else "cleared",
         "first": None if trim is None else trim.start,
         "count": None if trim is None else len(trim),

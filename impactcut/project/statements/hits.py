@@ -131,7 +131,7 @@ def put_by_hand(
     motion: HitMotion,
     who: str,
 ) -> int:
-    """Write a hit whose contact somebody says; its number.
+    """Write a hit as somebody says it, or (``who`` is empty) as it was found; its number.
 
     A new one that lies where another was once is that one again.
     """
@@ -148,29 +148,6 @@ def put_by_hand(
     _put_labels(connection, clip_id, {hit_id: hit})
     drop_proposals(connection, clip_id)
     return hit_id
-
-
-def put_back(
-    connection: sqlite3.Connection,
-    clip_id: int,
-    hit_id: int,
-    hit: Hit,
-    motion: HitMotion,
-    who: str,
-) -> None:
-    """Write a hit as it was, by hand or (``who`` is empty) as it was found."""
-    _put_measured(connection, clip_id, hit, motion, hit_id)
-    connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (who, hit_id))
-    _put_labels(connection, clip_id, {hit_id: hit})
-    drop_proposals(connection, clip_id)
-
-
-def measured_again(
-    connection: sqlite3.Connection, clip_id: int, hit_id: int, hit: Hit, motion: HitMotion
-) -> None:
-    """Write a hit by hand as it is measured now."""
-    _put_measured(connection, clip_id, hit, motion, hit_id)
-    drop_proposals(connection, clip_id)
 
 
 def remove_hit(connection: sqlite3.Connection, clip_id: int, hit_id: int) -> None:

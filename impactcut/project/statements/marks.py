@@ -19,7 +19,6 @@ from impactcut.project.rows.damage import RESTORE, intact
 from impactcut.project.statements.hits import (
     hit_numbered,
     motion_of,
-    put_back,
     put_by_hand,
     remove_hit,
 )
@@ -94,7 +93,7 @@ def take_back_marks(connection: sqlite3.Connection, act: int) -> None:
             continue
         with intact(f"mark {mark.id}", RESTORE):
             motion = unpack_motion(row["before_motion"])
-        put_back(connection, mark.clip_id, mark.hit_id, mark.before, motion, mark.before_by)
+        put_by_hand(connection, mark.clip_id, mark.hit_id, mark.before, motion, mark.before_by)
 
 
 def left_places(connection: sqlite3.Connection, clip_id: int) -> Mapping[int, tuple[int, ...]]:

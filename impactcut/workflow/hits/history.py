@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,6 +10,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decisions import WORDS, Decision
 from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.project.statements.marks import Mark
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 
 PLACES: Final[dict[Source, str]] = {
@@ -23,44 +24,11 @@ PLACES: Final[dict[Source, str]] = {
 
 
 @dataclass(frozen=True)
-class Move:
-    """A contact that somebody said by hand: where it was before, or None for a new hit."""
+class Deed:
+    """What was done and is no answer, and its taking back, in words."""
 
-    before: int | None
-    contact: int
-
-    def words(self, back: bool) -> str:
-        """What was done, or taken back."""
-        if self.before is None:
-            return "no longer a hit by hand" if back else f"by hand, on frame {self.contact}"
-        if self.before == self.contact:
-            return "as it was found" if back else f"by hand, on frame {self.contact}"
-        first, last = (self.contact, self.before) if back else (self.before, self.contact)
-        return f"contact moved from frame {first} {'back ' if back else ''}to {last}"
-
-
-@dataclass(frozen=True)
-class Drop:
-    """A clip that was taken out, or back in."""
-
-    out: bool
-
-    def words(self, back: bool) -> str:
-        """What was done, or taken back."""
-        return "taken out" if self.out != back else "back in"
-
-
-@dataclass(frozen=True)
-class Joined:
-    """A file that was said to hold the same take as a clip, or, without one, a take of its own."""
-
-    path: str
-    same: bool
-
-    def words(self, back: bool) -> str:
-        """What was said, or taken back."""
-        word = "one take with" if self.same != back else "parted from"
-        return f"{word} {self.path}"
+    done: str
+    undone: str
 
 
 @dataclass(frozen=True)
@@ -78,7 +46,7 @@ class Line:
         What it is called; empty where it is found no more.
     contact : int or None
         Contact frame as it then was, counted in the clip; None of the clip as a whole.
-    said : Decision, Clearing, Move, Drop or Joined
+    said : Decision, Clearing or Deed
         What stood from then on.
     """
 
@@ -87,7 +55,7 @@ class Line:
     hit: StoredHit | None
     name: str
     contact: int | None
-    said: Decision | Clearing | Move | Drop | Joined
+    said: Decision | Clearing | Deed
 
     @property
     def who(self) -> str:
@@ -98,11 +66,7 @@ class Line:
     def when(self) -> str:
         """When they did; an answer of a page is as old as it was given."""
         said = self.said
-        if (
-            isinstance(said, (Move, Drop, Joined))
-            or self.act.undoes is not None
-            or said.who != self.who
-        ):
+        if isinstance(said, Deed) or self.act.undoes is not None or said.who != self.who:
             return self.act.by.when
         return said.when
 
@@ -110,8 +74,8 @@ class Line:
     def words(self) -> str:
         """What was said."""
         said = self.said
-        if isinstance(said, (Move, Drop, Joined)):
-            return said.words(self.act.undoes is not None)
+        if isinstance(said, Deed):
+            return said.done if self.act.undoes is None else said.undone
         if isinstance(said, Clearing):
             text = WORDS["open" if self.act.undoes else "cleared"]
             note = said.note
@@ -163,7 +127,7 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
         clip: int,
         hit: StoredHit | None,
         contact: int | None,
-        said: Decision | Clearing | Move | Drop | Joined,
+        said: Decision | Clearing | Deed,
     ) -> Line:
         name = "" if hit is None else hit_name(names.get(clip, ""), hit)
         return Line(act, clips.get(clip), hit, name, contact, said)
@@ -174,22 +138,40 @@ def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
     ]
     by_number = {hit.id: hit for found in hits.values() for hit in found}
     undoing = {act.undoes: act for act in acts.values() if act.undoes is not None}
+    for deed, act_id, clip, hit_id, contact in _deeds(project, clip_id):
+        hit = None if hit_id is None else by_number.get(hit_id)
+        for act in filter(None, (acts[act_id], undoing.get(act_id))):
+            lines.append(line(act, clip, hit, contact, deed))
+    return tuple(sorted(lines, key=lambda each: (each.act.id, not isinstance(each.said, Deed))))
+
+
+def _deeds(
+    project: Project, clip_id: int | None
+) -> Iterator[tuple[Deed, int, int, int | None, int | None]]:
+    """Each with its act, and the clip, the hit and the contact that it is about."""
     for mark in project.marks():
-        if clip_id not in (None, mark.clip_id):
-            continue
-        before = None if mark.before is None else mark.before.contact
-        hit, said = by_number.get(mark.hit_id), Move(before, mark.contact)
-        for act in filter(None, (acts[mark.act], undoing.get(mark.act))):
-            lines.append(line(act, mark.clip_id, hit, mark.contact, said))
-    for drop in project.drops() if clip_id is None else ():
-        for act in filter(None, (acts[drop.act], undoing.get(drop.act))):
-            lines.append(line(act, drop.clip_id, None, None, Drop(drop.dropped)))
-    for take in project.said_same_takes() if clip_id is None else ():
+        if clip_id in (None, mark.clip_id):
+            yield _marked(mark), mark.act, mark.clip_id, mark.hit_id, mark.contact
+    if clip_id is not None:
+        return
+    for drop in project.drops():
+        words = ("taken out", "back in") if drop.dropped else ("back in", "taken out")
+        yield Deed(*words), drop.act, drop.clip_id, None, None
+    for take in project.said_same_takes():
         assert take.act is not None
-        for act in filter(None, (acts[take.act], undoing.get(take.act))):
-            said_of = Joined(take.path, take.clip_id is not None)
-            lines.append(line(act, take.clip_id or 0, None, None, said_of))
-    return tuple(sorted(lines, key=lambda each: (each.act.id, not isinstance(each.said, Move))))
+        joined = (f"one take with {take.path}", f"parted from {take.path}")
+        words = joined if take.clip_id is not None else joined[::-1]
+        yield Deed(*words), take.act, take.clip_id or 0, None, None
+
+
+def _marked(mark: Mark) -> Deed:
+    by_hand, moved = f"by hand, on frame {mark.contact}", "contact moved from frame"
+    if mark.before is None:
+        return Deed(by_hand, "no longer a hit by hand")
+    before = mark.before.contact
+    if before == mark.contact:
+        return Deed(by_hand, "as it was found")
+    return Deed(f"{moved} {before} to {mark.contact}", f"{moved} {mark.contact} back to {before}")
 
 
 def _nearest(hits: Mapping[int, Sequence[StoredHit]], entry: DecisionEntry) -> StoredHit | None:

@@ -81,13 +81,12 @@ def hits_beside(project: Project, entry: HitEntry) -> tuple[HitEntry, ...]:
 
 def entries_beside(project: Project, hit_ids: Collection[int]) -> dict[int, HitEntry]:
     """Every find, by number, of the clips that have one of these hits."""
-    clips = {clip.id: clip for clip in project.clips()}
-    as_entries = _Entries(project)
+    as_entries, found = _Entries(project), project.all_hits()
+    meant = (clip_id for clip_id, hits in found.items() if any(hit.id in hit_ids for hit in hits))
     return {
         entry.id: entry
-        for clip_id, hits in project.all_hits().items()
-        if any(hit.id in hit_ids for hit in hits)
-        for entry in as_entries(clips[clip_id], hits, propose_for_clip(project, clips[clip_id]))
+        for clip in map(project.clip, meant)
+        for entry in as_entries(clip, found[clip.id], propose_for_clip(project, clip))
     }
 
 

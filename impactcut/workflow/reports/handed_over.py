@@ -18,7 +18,7 @@ from impactcut.core.programme.delivery import (
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import natural_order
 from impactcut.lists.reels import reel_names
-from impactcut.project import Project, StoredClip
+from impactcut.project import Project
 from impactcut.workflow.export.delivering import delivered_clip, delivered_hit
 from impactcut.workflow.files.files_since import Oddity, has_changed
 from impactcut.workflow.hits.choosing import HitFilter
@@ -54,10 +54,9 @@ def changed_since(project: Project, delivery: Delivery) -> Since:
     scope = delivery.scope
     wanted = HitFilter((), scope.section, scope.take, scope.angle, scope.circled)
     now = select_removals(project, delivery.proposed, wanted)
-    stored = {clip.id: clip for clip in project.clips()}
     then = {clip.number: clip for each in delivery.lists for clip in each.clips}
-    numbers = {clip.path: clip.id for clip in stored.values()}
-    clips = _clips(stored, numbers, now, delivery)
+    numbers = {clip.path: clip.id for clip in project.clips()}
+    clips = _clips(project, numbers, now, delivery)
     both = [number for number in then if number in clips]
     came_or_went = [*(then[n] for n in then if n not in clips)]
     if not scope.per_clip:
@@ -74,7 +73,7 @@ def changed_since(project: Project, delivery: Delivery) -> Since:
         media=_ordered(
             then[number].name
             for number in both
-            if clips[number].digest != then[number].digest or has_changed(stored[number])
+            if clips[number].digest != then[number].digest or has_changed(project.clip(number))
         ),
     )
 
@@ -107,7 +106,7 @@ def file_state(file: DeliveredFile) -> FileState:
 
 
 def _clips(
-    stored: Mapping[int, StoredClip], numbers: Mapping[str, int], now: Selection, delivery: Delivery
+    project: Project, numbers: Mapping[str, int], now: Selection, delivery: Delivery
 ) -> dict[int, DeliveredClip]:
     """The clips that lists of these rates would hold now, by number."""
     rates = {each.timebase for each in delivery.lists}
@@ -120,7 +119,7 @@ def _clips(
     for clips in groups.values():
         for clip, reel in reel_names(clips).items():
             number = numbers[clip.path]
-            found[number] = delivered_clip(clip, reel, number, stored[number].measured)
+            found[number] = delivered_clip(clip, reel, number, project.clip(number).measured)
     return found
 
 

@@ -37,26 +37,22 @@ class Remark:
 
     Parameters
     ----------
-    hit_id : int
-    called : str
-        What people call it.
+    hit : HitEntry
     place : str
         Section, take, angle and clip.
     timecode : str
     kinds : tuple of str
         Of ``weak``, ``late``, ``early``.
-    remarks, helps : tuple of str
-        What is seen, and what may help.
+    helps : tuple of str
+        What may help.
     picture : bytes or None
         Its splice strip as JPEG; None where it cannot be read.
     """
 
-    hit_id: int
-    called: str
+    hit: HitEntry
     place: str
     timecode: str
     kinds: tuple[str, ...]
-    remarks: tuple[str, ...]
     helps: tuple[str, ...]
     picture: bytes | None
 
@@ -153,12 +149,10 @@ def _remark(
     project: Project, hit: HitEntry, best: Mapping[int, Ranked], refusals: list[Refusal]
 ) -> Remark:
     return Remark(
-        hit.id,
-        hit.called,
+        hit,
         _place(hit),
         source_timecode(hit.clip, hit.hit.contact) or f"frame {hit.hit.contact}",
         tuple(kind for kind in _KINDS if getattr(hit, kind)),
-        hit.reading.remarks,
         _helps(hit, best.get(hit.id)),
         _picture(project, hit, refusals),
     )

@@ -91,13 +91,12 @@ def add_hits(
     listed, and lies there, becomes that hit; where one is listed already, nothing is added. Clips
     are opened through ``call``.
     """
-    clips = {stored.id: stored for stored in project.clips()}
     results: list[Marked | tuple[Place, Measured, HandMark]] = []
     taken: list[tuple[int, int]] = []
     heard: dict[int, Sounds] = {}
     for place in places:
         try:
-            stored = clips[place.clip_id]
+            stored = project.clip(place.clip_id)
             if place.clip_id not in heard:
                 heard[place.clip_id] = _sounds(stored, call)
             measured = _measured(stored, place.frame, exact, heard[place.clip_id], call)
@@ -133,7 +132,7 @@ def move_hit(
     stored = project.clip(hit.clip_id)
     place = Place(hit.clip_id, frame)
     measured = _measured(stored, frame, True, _sounds(stored, call), call)
-    _check_free(project, hit.clip_id, frame, hit.id)
+    _check_free(project, project.hits(hit.clip_id), frame, hit.id)
     mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
     act, numbers = project.mark([mark], signed.by)
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
@@ -192,19 +191,18 @@ def _new_mark(
     hit = measured.found.hit
     if any(clip == place.clip_id and _same(hit.contact, at) for clip, at in taken):
         raise MarkError(f"frame {place.frame}: it is the same contact as another one given")
-    _check_free(project, place.clip_id, place.frame)  # who marks a listed hit means that one
-    doubtful = _check_free(project, place.clip_id, hit.contact)
+    others = project.hits(place.clip_id)
+    _check_free(project, others, place.frame)  # who marks a listed hit means that one
+    doubtful = _check_free(project, others, hit.contact)
     number = None if doubtful is None else doubtful.id
     return HandMark(place.clip_id, number, hit, measured.found.motion)
 
 
 def _check_free(
-    project: Project, clip_id: int, contact: int, moved: int | None = None
+    project: Project, hits: Iterable[StoredHit], contact: int, moved: int | None = None
 ) -> StoredHit | None:
     """A find near a frame that is not listed, if there is one; a hit that is is refused."""
-    near = [
-        hit for hit in project.hits(clip_id) if hit.id != moved and _same(hit.hit.contact, contact)
-    ]
+    near = [hit for hit in hits if hit.id != moved and _same(hit.hit.contact, contact)]
     for hit in near:
         if moved is not None or ALL_HITS.sure_enough(hit):
             name = Names(project).of(hit.id)
@@ -234,10 +232,9 @@ def _finish(
     }
     if notes:
         project.decide_all(notes, signed.by, act)
-    clips = {stored.id: stored for stored in project.clips()}
     unfit: dict[int, Decision] = {}
     for clip_id in {place.clip_id for place, _, _ in given}:
-        unfit |= put_off_unfitting(project, clips[clip_id], signed.by, act)
+        unfit |= put_off_unfitting(project, project.clip(clip_id), signed.by, act)
     entries = entries_beside(project, numbers)
     for number, (place, measured, _) in zip(numbers, given, strict=True):
         yield Marked(place, entries[number], measured.why, unfit.get(number), act=act)
