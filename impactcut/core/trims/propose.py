@@ -19,11 +19,12 @@ import numpy as np
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange, frames_in_words
-from impactcut.core.trims.candidates import Candidates, judge_candidates
+from impactcut.core.trims.candidates import judge_candidates
 from impactcut.core.trims.reasons import Finding, most_common, remedy, trim_reasons, where
 from impactcut.core.trims.speed import limb_seen
 from impactcut.core.trims.splices import COUNTS, Splices, candidates_around
 from impactcut.core.trims.trim import Proposal, Trim, lag_after
+from impactcut.core.trims.vetoes import vetoes
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
 MODEL_VERSION: Final = 5
@@ -64,14 +65,16 @@ def propose(
     splices = _candidates(hit, motion, clip_frames)
     if not len(splices.first):
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
-    candidates = Candidates(hit, motion, splices, clip_frames, keep_clear, clock)
-    drafts, findings = judge_candidates(candidates, judge)
+    barred = [
+        vetoes(hit, motion, frames, clip_frames, keep_clear, clock)
+        for frames in splices.removed(motion.first)
+    ]
+    drafts, findings = judge_candidates(hit, motion, splices, barred, judge)
     trims = _explained(hit, motion, drafts, findings, judge)
-    chosen = (
-        _in_time(hit, motion, trims, judge)
-        or choose(trims, judge)
-        or _sooner(hit, motion, trims, judge)
-    )
+    closing = _closing(hit, motion, trims, judge)
+    in_time = [trim for after, trim in closing if not judge.is_late(after, motion.rate)]
+    nearest = next((trim for _, trim in closing), None)
+    chosen = choose(in_time or trims, judge) or nearest
     return Proposal(trims, chosen, None if chosen else _no_trim(hit, trims, judge))
 
 
@@ -144,19 +147,6 @@ def _instead(count: int, trims: Sequence[Trim], judge: Judge) -> Trim | None:
 def _under_warning(trims: Iterable[Trim], judge: Judge) -> list[Trim]:
     line = judge.attentive_ratio
     return [trim for trim in trims if not trim.vetoes and trim.visibility < line]
-
-
-def _in_time(hit: Hit, motion: HitMotion, trims: Sequence[Trim], judge: Judge) -> Trim | None:
-    """The trim that brings a late reaction in time; None where none does, or it is not late."""
-    closing = _closing(hit, motion, trims, judge)
-    in_time = [trim for after, trim in closing if not judge.is_late(after, motion.rate)]
-    return choose(in_time, judge) or (closing[0][1] if in_time else None)
-
-
-def _sooner(hit: Hit, motion: HitMotion, trims: Sequence[Trim], judge: Judge) -> Trim | None:
-    """The trim that brings a late reaction nearest to the contact, if the reaction is late."""
-    closing = _closing(hit, motion, trims, judge)
-    return closing[0][1] if closing else None
 
 
 def _closing(

@@ -9,6 +9,7 @@ import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.motion.measured import HitMotion
+from impactcut.core.time.frames import FrameRange
 
 COUNTS = (1, 2, 3)
 FIRST_BEFORE, FIRST_AFTER = 4, 3
@@ -57,6 +58,11 @@ class Splices:
             raise ValueError("a trim leaves a frame of the measured window on either side")
         if (self.count < 0).any():
             raise ValueError("a trim takes out 0 frames or more")
+
+    def removed(self, start: int) -> list[FrameRange]:
+        """The frames of the clip that go, where the window's first is ``start`` there."""
+        pairs = zip((start + self.first).tolist(), self.count.tolist(), strict=True)
+        return [FrameRange(first, first + count) for first, count in pairs]
 
     def with_untouched(self) -> Splices:
         """These, and last one that takes out no frame."""

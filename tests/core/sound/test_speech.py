@@ -17,7 +17,7 @@ from scipy.signal import lfilter
 
 from impactcut.core.sound.speech import spoken_frames, syllables
 from impactcut.core.sound.transients import transients
-from impactcut.core.trims.candidates import Candidates, judge_candidates
+from impactcut.core.trims.candidates import judge_candidates
 from impactcut.core.trims.propose import propose
 from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.visibility import SPEECH
@@ -125,7 +125,7 @@ def test_a_splice_in_speech_counts_as_so_many_skips() -> None:
     totals = {}
     for name, spoken in (("silent", None), ("quiet", ~everywhere), ("spoken", everywhere)):
         window = replace(motion, speech=spoken)
-        trims, _ = judge_candidates(Candidates(hit, window, splices, CLIP_FRAMES, ()), Judge())
+        trims, _ = judge_candidates(hit, window, splices, [()] * 3, Judge())
         totals[name] = [trim.visibility for trim in trims]
     assert totals["silent"] == totals["quiet"]
     assert [trim.channels[SPEECH] for trim in trims] == pytest.approx(

@@ -12,14 +12,14 @@ from scipy.ndimage import gaussian_filter, shift
 
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.measured import Skips
-from impactcut.core.trims.candidates import Candidates, judge_candidates
+from impactcut.core.trims.candidates import judge_candidates
 from impactcut.core.trims.splices import Splices
 from impactcut.core.trims.visibility import confident
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.measure.flow import flow_method, measure_interval
 from impactcut.media.measure.skips import chained, measure_skips
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
-from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
+from tests.helpers.projects.staged_motion import CONTACT, Staging, staged
 
 PARAMETERS = Judge()
 HEIGHT, WIDTH = 180, 320
@@ -93,8 +93,8 @@ def seen_directly(difference: float, apart: float):
     one = [np.array([value]) for value in (first, 1)]
     skips = Skips(*one, np.float32([difference]), np.float32([apart]))
     splices = Splices(*one, motion.intervals + 1)
-    candidates = Candidates(hit, replace(motion, skips=skips), splices, CLIP_FRAMES, ())
-    trims, findings = judge_candidates(candidates, PARAMETERS)
+    looked = replace(motion, skips=skips)
+    trims, findings = judge_candidates(hit, looked, splices, [()], PARAMETERS)
     return trims[0], findings[0]
 
 
