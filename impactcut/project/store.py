@@ -43,27 +43,14 @@ Made = TypeVar("Made")
 P = ParamSpec("P")
 
 
-def _reads(
-    statement: Callable[Concatenate[sqlite3.Connection, P], Made],
+def _by(
+    statement: Callable[Concatenate[sqlite3.Connection, P], Made], *, writes: bool = False
 ) -> Callable[Concatenate[Project, P], Made]:
-    """A method that reads by one statement."""
+    """A method that is one statement in a transaction of its own."""
 
     @wraps(statement)
     def method(self: Project, /, *arguments: P.args, **named: P.kwargs) -> Made:
-        with self._reading() as connection:
-            return statement(connection, *arguments, **named)
-
-    return method
-
-
-def _writes(
-    statement: Callable[Concatenate[sqlite3.Connection, P], Made],
-) -> Callable[Concatenate[Project, P], Made]:
-    """A method that writes by one statement."""
-
-    @wraps(statement)
-    def method(self: Project, /, *arguments: P.args, **named: P.kwargs) -> Made:
-        with self._writing() as connection:
+        with self._writing() if writes else self._reading() as connection:
             return statement(connection, *arguments, **named)
 
     return method
@@ -100,42 +87,42 @@ class Project:
         damaged, or cannot be read, written or locked.
     """
 
-    clip_at = _reads(clips.clip_at)
-    spoken_of = _reads(clips.spoken_of)
-    store_brightness = _writes(clips.put_brightness)
-    brightness = _reads(clips.brightness_of)
-    store_failure = _writes(clips.put_failed)
-    note_touched = _writes(clips.set_fingerprint)
-    note_moved = _writes(clips.move)
-    forget_failures = _writes(clips.forget)
-    describe = _writes(clips.set_description)
-    say_of_clips = _writes(said.say_of_clips)
-    mark_clock = _writes(said.mark_clocks)
-    clip_names = _reads(clips.names_ever)
-    call_clips = _writes(clips.put_names)
-    name_pattern = _reads(said.pattern_of)
-    store_name_pattern = _writes(said.put_pattern)
-    beat_marks = _reads(said.beat_marks)
-    trace = _reads(traces.trace_of)
-    speeds = _reads(decisions.speeds_of_all)
-    keep_fov = _writes(calibrations.put_fov)
-    calibration = _reads(calibrations.calibration_in_force)
-    store_calibration = _writes(calibrations.put_calibration)
-    lesson = _reads(lessons.lesson_in_force)
-    store_lesson = _writes(lessons.put_lesson)
-    judge_again = _writes(lessons.judge_again)
-    drops = _reads(clips.drops_of)
-    said_same_takes = _reads(same_takes.said_same_takes)
-    measure_itself = _writes(same_takes.measure_itself)
-    add_delivery = _writes(deliveries.put_delivery)
-    history = _reads(decisions.history_of)
-    decided_on_other_content = _reads(decisions.decided_on_other_content)
-    orphans = _reads(decisions.orphans_of)
-    hits = _reads(decisions.hits_decided)
-    marks = _reads(marks.marks_of)
-    same_takes = _reads(same_takes.all_same_takes)
-    deliveries = _reads(deliveries.all_deliveries)
-    acts = _reads(acts.all_acts)
+    clip_at = _by(clips.clip_at)
+    spoken_of = _by(clips.spoken_of)
+    store_brightness = _by(clips.put_brightness, writes=True)
+    brightness = _by(clips.brightness_of)
+    store_failure = _by(clips.put_failed, writes=True)
+    note_touched = _by(clips.set_fingerprint, writes=True)
+    note_moved = _by(clips.move, writes=True)
+    forget_failures = _by(clips.forget, writes=True)
+    describe = _by(clips.set_description, writes=True)
+    say_of_clips = _by(said.say_of_clips, writes=True)
+    mark_clock = _by(said.mark_clocks, writes=True)
+    clip_names = _by(clips.names_ever)
+    call_clips = _by(clips.put_names, writes=True)
+    name_pattern = _by(said.pattern_of)
+    store_name_pattern = _by(said.put_pattern, writes=True)
+    beat_marks = _by(said.beat_marks)
+    trace = _by(traces.trace_of)
+    speeds = _by(decisions.speeds_of_all)
+    keep_fov = _by(calibrations.put_fov, writes=True)
+    calibration = _by(calibrations.calibration_in_force)
+    store_calibration = _by(calibrations.put_calibration, writes=True)
+    lesson = _by(lessons.lesson_in_force)
+    store_lesson = _by(lessons.put_lesson, writes=True)
+    judge_again = _by(lessons.judge_again, writes=True)
+    drops = _by(clips.drops_of)
+    said_same_takes = _by(same_takes.said_same_takes)
+    measure_itself = _by(same_takes.measure_itself, writes=True)
+    add_delivery = _by(deliveries.put_delivery, writes=True)
+    history = _by(decisions.history_of)
+    decided_on_other_content = _by(decisions.decided_on_other_content)
+    orphans = _by(decisions.orphans_of)
+    hits = _by(decisions.hits_decided)
+    marks = _by(marks.marks_of)
+    same_takes = _by(same_takes.all_same_takes)
+    deliveries = _by(deliveries.all_deliveries)
+    acts = _by(acts.all_acts)
 
     def __init__(
         self,

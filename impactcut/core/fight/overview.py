@@ -11,7 +11,6 @@ from itertools import accumulate
 from typing import Final, Literal
 
 from impactcut.core.fight.reading import Reading
-from impactcut.core.takes.names import called
 
 TrimState = Literal["approved", "proposed", "declined", "none"]
 
@@ -51,8 +50,8 @@ class HitMark:
         That the trim takes out; 0 where none is approved or proposed.
     frame_seconds : Fraction
         How long a frame of its clip lasts.
-    name : str
-        What people call the hit; empty where only its number is known.
+    called : str
+        What people call the hit.
     """
 
     hit_id: int
@@ -62,12 +61,7 @@ class HitMark:
     state: TrimState
     frames: int
     frame_seconds: Fraction
-    name: str = ""
-
-    @property
-    def called(self) -> str:
-        """What the hit is called."""
-        return called(self.name, self.hit_id)
+    called: str = ""
 
 
 @dataclass(frozen=True)

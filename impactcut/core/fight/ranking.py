@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from impactcut.core.detect.hits import Hit
 from impactcut.core.fight.reading import Reading, early_reaction, late_reaction
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.names import called
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.core.viewer.judge import AS_PUBLISHED, ATTENTIVE, Judge
 
@@ -34,8 +33,8 @@ class Showing:
     trim : Trim or None
         The one approved, or else proposed.
     reading : Reading
-    name : str
-        What people call the hit; empty where only its number is known.
+    called : str
+        What people call the hit.
     """
 
     clip: Clip
@@ -44,12 +43,7 @@ class Showing:
     crispness: float
     trim: Trim | None
     reading: Reading
-    name: str = ""
-
-    @property
-    def called(self) -> str:
-        """What the hit is called."""
-        return called(self.name, self.hit_id)
+    called: str = ""
 
     @property
     def gain(self) -> float:

@@ -66,7 +66,12 @@ def judge_candidates(
     worst = [seen.names.index(worst_channel(trim)) for trim in trims]
     jumps = _jumps(seen)[worst, np.arange(len(trims))]
     found = np.stack([jumps, gains.crispness, seen.difference, seen.apart], axis=1).tolist()
-    return trims, [Finding(*each, n) for each, n in zip(found, seen.unique.tolist(), strict=True)]
+    return trims, [
+        Finding(jump, crisper, difference, apart, unique)
+        for (jump, crisper, difference, apart), unique in zip(
+            found, seen.unique.tolist(), strict=True
+        )
+    ]
 
 
 def _jumps(seen: Visibility) -> Float64Array:

@@ -65,8 +65,10 @@ def propose(
     splices = _candidates(hit, motion, clip_frames)
     if not len(splices.first):
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
+    near = FrameRange(int(splices.first.min()) - 1, motion.intervals + 2).shifted(motion.first)
+    others = tuple(each for each in keep_clear if each.meets(near))
     barred = [
-        vetoes(hit, motion, frames, clip_frames, keep_clear, clock)
+        vetoes(hit, motion, frames, clip_frames, others, clock)
         for frames in splices.removed(motion.first)
     ]
     drafts, findings = judge_candidates(hit, motion, splices, barred, judge)

@@ -49,7 +49,7 @@ def built(
     DamageError
         Naming the cell, if one is missing or does not hold that, or the cells do not go together.
     """
-    values = dict(cells)
+    values = cells if isinstance(cells, dict) and not written else dict(cells)
     try:
         for name in written:
             if values[name] is not None:

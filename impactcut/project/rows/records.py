@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.same_take import Original
-from impactcut.core.takes.shot_log import ShotSaid
+from impactcut.core.takes.same_take import Original, standing_for
+from impactcut.core.takes.shot_log import ShotSaid, with_said
 from impactcut.core.trims.decisions import Decision
 
 ClipState = Literal["done", "failed"]
@@ -44,7 +45,7 @@ class StoredClip:
         Of the file at that attempt; None when it could not be read at all.
     settings : str
         Settings of that attempt, as JSON.
-    clip : Clip or None
+    own : Clip or None
         As last measured; None for a file that never was.
     error, remedy : str
         Why the latest attempt failed and what to do; empty for one that did not.
@@ -54,16 +55,13 @@ class StoredClip:
         Digest of the file as `clip`, its hits and its track were measured; empty for one that
         never was, or failed before the project kept it.
     said : ShotSaid
-        What people said of it, which `clip` shows already.
+        What people said of it.
     called : str
         Its name in the names of its hits; empty as long as it was given none.
     dropped : bool
         Somebody took it out: nothing lists it, and no scan measures it.
     original : Original or None
         The file that it stands for.
-    own : Clip or None
-        As the measured file has it, where `clip` is what lists name: what was said of it, and the
-        original that it stands for.
     """
 
     id: int
@@ -71,7 +69,7 @@ class StoredClip:
     state: ClipState
     fingerprint: Fingerprint | None
     settings: str
-    clip: Clip | None
+    own: Clip | None
     error: str = ""
     remedy: str = ""
     tries: int = 0
@@ -79,8 +77,15 @@ class StoredClip:
     said: ShotSaid = field(default_factory=ShotSaid)
     called: str = ""
     dropped: bool = False
-    own: Clip | None = None
     original: Original | None = None
+
+    @cached_property
+    def clip(self) -> Clip | None:
+        """The clip as lists name it: by its original, and with what was said of it."""
+        if self.own is None:
+            return None
+        named = self.own if self.original is None else standing_for(self.own, self.original)
+        return with_said(named, self.said)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import cache
 from typing import Final
 
@@ -13,8 +13,6 @@ import numpy as np
 
 from impactcut.core.arrays import FloatArray
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.same_take import standing_for
-from impactcut.core.takes.shot_log import with_said
 from impactcut.core.time.timebase import Timebase
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
@@ -246,19 +244,14 @@ def _stored(row: sqlite3.Row) -> StoredClip:
         "fingerprint": cells if seen else None,
         "own": own if measured else None,
         "said": said_cells(cells),
-        "clip": None,
     }
     stored = built(StoredClip, {**cells, **parts}, where, RESTORE, ("original",))
-    if stored.own is None:
-        return stored
-    with intact(where, RESTORE):
-        if min(stored.own.frames, stored.own.width, stored.own.height) < 1:
-            raise ValueError("it has no picture")
-        Timebase(stored.own.rate, stored.own.drop_frame)
-    shown = stored.own
-    if stored.original is not None:
-        shown = standing_for(shown, stored.original)
-    return replace(stored, clip=with_said(shown, stored.said))
+    if stored.own is not None:
+        with intact(where, RESTORE):
+            if min(stored.own.frames, stored.own.width, stored.own.height) < 1:
+                raise ValueError("it has no picture")
+            Timebase(stored.own.rate, stored.own.drop_frame)
+    return stored
 
 
 @cache

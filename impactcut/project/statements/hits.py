@@ -26,9 +26,10 @@ SAME_HIT_FRAMES = 2
 read it a frame or two off, and two hits lie four frames apart at 24 frames a second
 (`impactcut.core.detect.peaks`)."""
 
+_REGION: Final = ("region_left", "region_top", "region_width", "region_height")
 _COLUMNS: Final = (
     "onset", "peak", "contact", "contact_exact", "settle", "reaction", "confidence", "peak_speed",
-    "region_left", "region_top", "region_width", "region_height", "camera",
+    *_REGION, "camera",
 )  # fmt: skip
 _Label = Annotated[str, Meta(pattern=r"^\d+[a-z]*$")]
 
@@ -261,7 +262,7 @@ def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int
 
 def _stored(row: sqlite3.Row) -> StoredHit:
     where, cells = f"hit {row['id']}", dict(row)
-    region = (cells[f"region_{side}"] for side in ("left", "top", "width", "height"))
-    hit = built(Hit, {**cells, "region": tuple(region)}, where, MEASURE)
+    cells["region"] = tuple(cells[name] for name in _REGION)
+    hit = built(Hit, cells, where, MEASURE)
     said = built(_Said, cells, f"what is said of {where}", RESTORE)
-    return StoredHit(row["id"], row["clip_id"], hit, None, said.label or "", said.by_hand)
+    return StoredHit(cells["id"], cells["clip_id"], hit, None, said.label or "", said.by_hand)

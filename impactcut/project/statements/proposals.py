@@ -12,6 +12,7 @@ import sqlite3
 import zlib
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import cache
 from hashlib import sha256
 from typing import Final
 
@@ -116,6 +117,7 @@ def hits_lacking(connection: sqlite3.Connection, judge: Judge) -> dict[int, int]
     return {row["id"]: row["clip_id"] for row in rows}
 
 
+@cache
 def _key(judge: Judge) -> str:
     """Who judges, and by which program and model."""
     way = (__version__, MODEL_VERSION, sorted(asdict(judge).items()))

@@ -54,4 +54,4 @@ def _marks(hits: Iterable[HitEntry], start: Fraction) -> Iterator[HitMark]:
         rate = entry.clip.rate
         at = start + entry.hit.contact / rate
         speed = entry.hit.peak_speed
-        yield HitMark(entry.id, at, speed, entry.reading, state, frames, 1 / rate, entry.name)
+        yield HitMark(entry.id, at, speed, entry.reading, state, frames, 1 / rate, entry.called)

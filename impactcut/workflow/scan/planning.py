@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from impactcut.core.takes.shot_log import AS_FILED, ShotSaid, with_said
+from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import LostProcessError, MediaError
@@ -239,9 +239,8 @@ def _after(clips: Mapping[str, StoredClip], moves: Mapping[int, str]) -> dict[st
 
 
 def _moved(stored: StoredClip, path: str) -> StoredClip:
-    assert stored.clip is not None and stored.own is not None
-    own = replace(stored.own, path=path)
-    return replace(stored, path=path, clip=replace(stored.clip, path=path), own=own)
+    assert stored.own is not None
+    return replace(stored, path=path, own=replace(stored.own, path=path))
 
 
 def _plan_one(
@@ -337,7 +336,4 @@ def _described(known: StoredClip, settings: AnalysisSettings, pattern: NamePatte
         return _Settled(known)
     own = described(known.own, path, settings, pattern)
     note = partial(Project.describe, clip_id=known.id, clip=own, settings=text)
-    clip = own if known.clip is None or not known.clip.original else known.clip
-    return _Settled(
-        replace(known, own=own, clip=with_said(clip, known.said), settings=text), (note,)
-    )
+    return _Settled(replace(known, own=own, settings=text), (note,))

@@ -177,7 +177,7 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
     stop = crispness(entry.hit, project.motion(entry.id), entry.judge)
-    return Showing(entry.clip, entry.id, entry.hit, stop, entry.taken, entry.reading, entry.name)
+    return Showing(entry.clip, entry.id, entry.hit, stop, entry.taken, entry.reading, entry.called)
 
 
 def _comparable(project: Project, hit_id: int) -> HitEntry:

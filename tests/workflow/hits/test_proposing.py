@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+from impactcut.core.trims.published import trim_dict, trim_in
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
@@ -16,6 +18,7 @@ from tests.helpers.projects.project_values import (
     make_motion,
     make_proposal,
 )
+from tests.helpers.running.commands import run_command
 
 
 def three_clips(path: Path) -> Project:
@@ -63,6 +66,19 @@ def test_nothing_else_comes_of_it_than_of_listing(tmp_path: Path) -> None:
     with three_clips(tmp_path / "ahead") as ahead, three_clips(tmp_path / "listed") as listed:
         catch_up(ahead)
         assert proposals(ahead) == proposals(listed)
+
+
+def test_trims_are_printed_alike_from_what_is_kept_and_what_is_only_made(tmp_path: Path) -> None:
+    with three_clips(tmp_path) as project:
+        before = run_command("hits", "--json", "--project", project.path).stdout
+        catch_up(project)
+        assert run_command("hits", "--json", "--project", project.path).stdout == before
+        hits = [hit for clip in list_hits(project) for hit in clip.hits]
+    printed = [hit for clip in json.loads(before)["clips"] for hit in clip["hits"]]
+    for hit, shown in zip(hits, printed, strict=True):
+        plain = [trim_dict(trim, hit.judge) for trim in hit.proposal.trims]
+        assert shown["trims"] == json.loads(json.dumps(plain))
+        assert tuple(map(trim_in, shown["trims"])) == hit.proposal.trims
 
 
 def proposals(project: Project) -> list[Proposal]:
