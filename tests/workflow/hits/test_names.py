@@ -82,6 +82,7 @@ def test_letters_do_not_run_out() -> None:
     assert all(map(is_label, labels)) and list(labels) == sorted(labels, key=label_key)
 
 
+@settings(deadline=None)
 @given(st.lists(st.lists(st.tuples(st.integers(0, 300), st.booleans()), max_size=8), max_size=5))
 def test_labels_are_never_given_twice(scans: list[list[tuple[int, bool]]]) -> None:
     taken: dict[str, int] = {}
