@@ -16,6 +16,7 @@ from dataclasses import fields
 from pathlib import Path
 
 import numpy as np
+from cycler import cycler
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -31,6 +32,9 @@ from impactcut.errors import ImpactcutError
 from impactcut.project import Project
 
 RATES = np.arange(12.0, 121.0)
+LINES = cycler(
+    color=[BLUE, VERMILION, GREEN, ORANGE], linestyle=["-", "--", "-.", ":"], linewidth=[2.5] * 4
+)
 SPEED = 30.0
 """Degrees per second, for curves at one speed: where speeds are told apart best."""
 
@@ -44,56 +48,43 @@ def least_skip(rate: float, judge: Judge) -> float:
 def draw_skips(axes: Axes, judge: Judge) -> None:
     """Least visible skip against the frame rate, and what one frame is."""
     skips = [least_skip(float(rate), judge) for rate in RATES]
-    axes.plot(RATES, skips, color=BLUE, linewidth=2.5, label="skip just seen, 1 square degree")
-    axes.plot(RATES, 1000 / RATES, color=ORANGE, linewidth=2, linestyle="--", label="one frame")
+    axes.plot(RATES, skips, label="skip just seen, 1 square degree")
+    axes.plot(RATES, 1000 / RATES, label="one frame")
     axes.set(xlabel="frames per second", ylabel="milliseconds", ylim=(0, 90))
-    axes.legend()
 
 
 def draw_response(axes: Axes, judge: Judge) -> None:
     """Peak of the eye's smoothed velocity after a step within one frame."""
-    peaks = [peak_step_response(float(rate), judge) for rate in RATES]
-    axes.plot(RATES, peaks, color=BLUE, linewidth=2.5)
+    axes.plot(RATES, [peak_step_response(float(rate), judge) for rate in RATES])
     axes.set(xlabel="frames per second", ylabel="peak response, per second")
 
 
 def draw_gain(axes: Axes, judge: Judge) -> None:
     """Just noticeable differences of three viewers against the gain, with the bands."""
     gains = np.linspace(1.0, 1.8, 161)
-    viewers = ((TRAINED, BLUE, "-"), (ATTENTIVE, VERMILION, "--"), (CASUAL, GREEN, "-."))
-    for viewer, colour, line in viewers:
+    for viewer in (TRAINED, ATTENTIVE, CASUAL):
         units = [just_noticeable_differences(float(gain), viewer, 1.0) for gain in gains]
-        axes.plot(gains, units, color=colour, linestyle=line, linewidth=2.5, label=viewer.name)
+        axes.plot(gains, units, label=viewer.name)
     bands = [felt_by(float(gain), judge) for gain in gains]
     for before, after, gain in zip(bands, bands[1:], gains[1:], strict=False):
         if before != after:
-            axes.axvline(gain, color="0.6", linewidth=1)
+            axes.axvline(gain, color="0.6", linewidth=1, linestyle="-")
             axes.text(gain, 7.8, f" {FELT[after]}", rotation=90, va="top", fontsize=8)
     axes.axhline(1, color=BLACK, linewidth=1, linestyle=":")
     axes.set(xlabel="gain", ylabel="just noticeable differences", ylim=(0, 8), xlim=(1, 1.8))
-    axes.legend(loc="center right")
 
 
 def draw_visibility(axes: Axes, judge: Judge) -> None:
     """Visibility of a jump against its length, at rest and moving, with the lines of the words."""
     jumps = np.geomspace(0.5, 300, 120)
-    for speed, colour, line in (
-        (0, BLUE, "-"),
-        (2, ORANGE, "--"),
-        (8, GREEN, "-."),
-        (30, VERMILION, ":"),
-    ):
-        shown = jump_visibility(
-            [Jump(1.0, float(speed), float(jump), 24.0) for jump in jumps], judge
-        )
-        label = "at rest" if speed == 0 else f"at {speed} degrees/s"
-        axes.loglog(jumps, shown, color=colour, linestyle=line, linewidth=2.5, label=label)
+    for speed in (0.0, 2.0, 8.0, 30.0):
+        shown = jump_visibility([Jump(1.0, speed, float(jump), 24.0) for jump in jumps], judge)
+        axes.loglog(jumps, shown, label=f"at {speed:g} degrees/s" if speed else "at rest")
     for height, name in verdict_lines(judge):
-        axes.axhline(height, color="0.4", linewidth=1)
+        axes.axhline(height, color="0.4", linewidth=1, linestyle="-")
         axes.text(0.52, height * 1.06, name, fontsize=9)
     axes.set(xlabel="jump, minutes of arc (1 square degree, 24 frames/s)", ylabel="visibility")
     axes.set_ylim(0.1, 30)
-    axes.legend(loc="lower right")
 
 
 def draw_area(axes: Axes, judge: Judge) -> None:
@@ -101,29 +92,17 @@ def draw_area(axes: Axes, judge: Judge) -> None:
     areas = np.geomspace(0.01, 100, 120)
     base = jump_visibility([Jump(1.0, SPEED, 60.0, 24.0)], judge)[0]
     shown = jump_visibility([Jump(float(a), SPEED, 60.0, 24.0) for a in areas], judge)
-    axes.semilogx(areas, shown / base, color=BLUE, linewidth=2.5)
+    axes.semilogx(areas, shown / base)
     axes.set(xlabel="square degrees", ylabel="factor on visibility", ylim=(0, 2.5))
 
 
 def draw_viewers(axes: Axes, judge: Judge) -> None:
     """Chance that viewers find the jump among two films, by its visibility."""
     shown = np.linspace(0, 6, 200)
-    viewers = (
-        ("trained observer", 1.0, BLUE, "-"),
-        ("attentive viewer", judge.attentive_ratio, VERMILION, "--"),
-        ("audience", judge.audience_ratio, GREEN, "-."),
-    )
-    for name, ratio, colour, line in viewers:
-        axes.plot(
-            shown,
-            chance_found(shown, ratio),
-            color=colour,
-            linestyle=line,
-            linewidth=2.5,
-            label=name,
-        )
+    axes.plot(shown, chance_found(shown, 1.0), label="trained observer")
+    axes.plot(shown, chance_found(shown, judge.attentive_ratio), label="attentive viewer")
+    axes.plot(shown, chance_found(shown, judge.audience_ratio), label="audience")
     axes.set(xlabel="visibility", ylabel="right answers of two", ylim=(0.45, 1))
-    axes.legend(loc="lower right")
 
 
 def verdict_lines(judge: Judge) -> list[tuple[float, str]]:
@@ -149,31 +128,31 @@ def page(calibration: Calibration | None) -> str:
         f"## {title}\n\n{draw.__doc__}\n\n![{title}]({name}.png)"
         for name, (title, draw) in PICTURES.items()
     )
-    values = [f"| `{each.name}` | {getattr(judge, each.name):.6g} |" for each in fields(judge)]
-    skips = [f"| {rate} | {least_skip(rate, judge):.1f} |" for rate in (24, 25, 30, 48, 60)]
-    return "\n".join(
-        [
-            "# How a trim is judged",
-            "",
-            "Reasoned from research on related questions; no published experiment measures frames "
-            f"taken out at an impact. {calibration_note(calibration)}",
-            "",
-            pictures,
-            "",
-            "| frames/s | skip just seen, ms |",
-            "|---|---|",
-            *skips,
-            "",
-            "## Every number",
-            "",
-            "What each is and where it comes from stands in `impactcut/core/viewer/judge.py`.",
-            "",
-            "| number | value |",
-            "|---|---|",
-            *values,
-            "",
-        ]
+    values = "\n".join(
+        f"| `{each.name}` | {getattr(judge, each.name):.6g} |" for each in fields(judge)
     )
+    skips = "\n".join(
+        f"| {rate} | {least_skip(rate, judge):.1f} |" for rate in (24, 25, 30, 48, 60)
+    )
+    return f"""# How a trim is judged
+
+Reasoned from research on related questions; no published experiment measures frames taken out at \
+an impact. {calibration_note(calibration)}
+
+{pictures}
+
+| frames/s | skip just seen, ms |
+|---|---|
+{skips}
+
+## Every number
+
+What each is and where it comes from stands in `impactcut/core/viewer/judge.py`.
+
+| number | value |
+|---|---|
+{values}
+"""
 
 
 def picture(name: str, judge: Judge) -> Figure:
@@ -181,7 +160,10 @@ def picture(name: str, judge: Judge) -> Figure:
     title, draw = PICTURES[name]
     figure = Figure(figsize=(8, 5), dpi=100, layout="constrained")
     axes = figure.add_subplot()
+    axes.set_prop_cycle(LINES)
     draw(axes, judge)
+    if axes.get_legend_handles_labels()[0]:
+        axes.legend()
     axes.set_title(title, loc="left", weight="bold")
     axes.grid(color="0.92")
     return figure

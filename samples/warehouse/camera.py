@@ -74,6 +74,12 @@ class Camera:
         centre = np.array([self.width, self.height]) / 2
         return np.asarray(seen[..., :2] / depth * self.focal + centre)
 
+    def place(self, spot: Floats, seconds: float) -> tuple[float, float]:
+        """Where a world point (3,) is seen at an instant: shares of the picture's sides."""
+        seen = self.at_rest(spot) @ self.rotations(np.array([seconds]))[0].T
+        x, y = self.on_screen(seen) / (self.width, self.height)
+        return float(x), float(y)
+
     def homography(self, rotation: Floats, plate_size: tuple[int, int]) -> Floats:
         """Matrix (3, 3) from the picture's pixels to those of a plate seen at rest."""
         plate_width, plate_height = plate_size

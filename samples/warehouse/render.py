@@ -30,15 +30,17 @@ Progress = Callable[[int, int, str], None]
 """Called with clips done, clips in all, and the name of the clip just done."""
 
 
-def render_scenario(
-    out: Path, progress: Progress | None = None, jobs: int | None = None
+def film_all(
+    out: Path, specs: list[FightSpec], progress: Progress | None = None, jobs: int | None = None
 ) -> list[dict[str, Any]]:
-    """Film the whole scenario into a folder.
+    """Film clips into a folder, and write their truth.
 
     Parameters
     ----------
     out : Path
         Made if absent; clips of the same name are replaced.
+    specs : list of FightSpec
+        `scenario` has those of the demo, `random_spec` others.
     progress : callable or None
         Called after each clip with clips done, clips in all, and its name.
     jobs : int or None
@@ -49,20 +51,6 @@ def render_scenario(
     list of dict
         The truth, one entry per clip, as written to ``truth.json``.
     """
-    return film_all(out, scenario(), progress, jobs)
-
-
-def render_random(
-    out: Path, count: int, seed: int, progress: Progress | None = None, jobs: int | None = None
-) -> list[dict[str, Any]]:
-    """Film ``count`` fights left to chance: seeds ``seed``, ``seed + 1`` and so on."""
-    return film_all(out, [random_spec(seed + index) for index in range(count)], progress, jobs)
-
-
-def film_all(
-    out: Path, specs: list[FightSpec], progress: Progress | None = None, jobs: int | None = None
-) -> list[dict[str, Any]]:
-    """Film several clips, in several processes, and write their truth."""
     out.mkdir(parents=True, exist_ok=True)
     truth = []
     for done, entry in enumerate(_filmed(out, specs, jobs or os.cpu_count() or 1), start=1):

@@ -21,11 +21,8 @@ import resource
 import statistics
 import subprocess
 import sys
-import time
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
-from unittest import mock
+from typing import NamedTuple
 
 from measuring import asked, load, timed
 
@@ -35,25 +32,15 @@ ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
 """Set to one in measuring processes too (`impactcut.workflow.workers.isolation`)."""
 
 
-@dataclass(frozen=True)
-class Cost:
-    """Seconds by the clock and of the processor for a clip, peak MiB, and seconds of finding."""
+class Cost(NamedTuple):
+    """Seconds by the clock and of the processor for a clip, and peak MiB."""
 
     wall: float
     processor: float
     memory: float
-    finding: float
 
 
-@dataclass(frozen=True)
-class Done:
-    """By how much to scale a piece of work up to the whole clip, and seconds of finding in it."""
-
-    scale: float = 1.0
-    finding: float = 0.0
-
-
-def decode_only(path: Path) -> Done:
+def decode_only(path: Path) -> None:
     """Decode every frame and drop it."""
     import av
 
@@ -64,10 +51,9 @@ def decode_only(path: Path) -> Done:
         use_threads(stream)
         for _ in container.decode(stream):
             pass
-    return Done()
 
 
-def measure_only(path: Path) -> Done:
+def measure_only(path: Path) -> None:
     """Decode, shrink, flow and camera, without looking for hits."""
     from impactcut.media.decode.frames import read_frames
     from impactcut.media.measure.stretches import measure
@@ -75,28 +61,16 @@ def measure_only(path: Path) -> Done:
 
     for _ in measure(read_frames(path), probe(path).rate):
         pass
-    return Done()
 
 
-def scan(path: Path) -> Done:
-    """Analyse the clip as `impactcut scan` does, and time what is done with each stretch."""
-    from impactcut.media.measure.stretches import Stretch, measure
-    from impactcut.workflow.scan import analyse
+def scan(path: Path) -> None:
+    """Analyse the clip as `impactcut scan` does."""
+    from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 
-    spent = []
-
-    def timed(*arguments: object) -> Iterator[Stretch]:
-        for stretch in measure(*arguments):
-            start = time.thread_time()
-            yield stretch
-            spent.append(time.thread_time() - start)
-
-    with mock.patch.object(analyse, "measure", timed):
-        analyse.analyse_clip(path, analyse.AnalysisSettings())
-    return Done(finding=sum(spent))
+    analyse_clip(path, AnalysisSettings())
 
 
-def farneback(path: Path) -> Done:
+def farneback(path: Path) -> None:
     """Farneback's flow on a few whole pictures."""
     import av
     import cv2
@@ -105,7 +79,6 @@ def farneback(path: Path) -> Done:
         frames = (frame.to_ndarray(format="gray") for frame in container.decode(video=0))
         for one, other in itertools.pairwise(itertools.islice(frames, FARNEBACK_INTERVALS + 1)):
             cv2.calcOpticalFlowFarneback(one, other, None, 0.5, 3, 15, 3, 5, 1.2, 0)
-    return Done(scale=frame_count(path) / FARNEBACK_INTERVALS)
 
 
 WORK = {
@@ -124,18 +97,12 @@ def frame_count(path: Path) -> int:
         return container.streams.video[0].frames
 
 
-def clip_seconds(path: Path) -> float:
-    """Length of the clip, played at 24 frames a second."""
-    return frame_count(path) / 24
-
-
 def measured(name: str, path: Path) -> Cost:
     """Cost of one run in a process of its own, without its start-up."""
     command = [sys.executable, __file__, str(path), "--work", name]
     environment = {**os.environ, **dict.fromkeys(ONE_THREAD, "1")}
     run = subprocess.run(command, capture_output=True, text=True, check=True, env=environment)
-    shown = run.stdout.split()
-    return Cost(*(float(each) for each in shown))
+    return Cost(*map(float, run.stdout.split()))
 
 
 def work_once(name: str, path: Path) -> None:
@@ -148,9 +115,10 @@ def work_once(name: str, path: Path) -> None:
     importlib.import_module("impactcut.workflow.scan.analyse")
     limit_threads(processors())
     with timed() as spent:
-        done = WORK[name](path)
+        WORK[name](path)
+    scale = frame_count(path) / FARNEBACK_INTERVALS if name == "farneback" else 1.0
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(spent.wall * done.scale, spent.processor * done.scale, peak, done.finding)
+    print(spent.wall * scale, spent.processor * scale, peak)
 
 
 def row(path: Path, names: list[str], count: int) -> str:
@@ -165,14 +133,13 @@ def row(path: Path, names: list[str], count: int) -> str:
             getattr(run[name], clock) / getattr(run[below], clock) for run in runs
         )
 
-    frames, seconds = frame_count(path), clip_seconds(path)
+    frames = frame_count(path)
     cells = [f"{path.name:22}", f"{median('decode', 'processor') / frames * 1000:6.1f}"]
     for name in ("measure", "scan"):
         cells.append(
             f"{ratio(name, 'decode', 'wall'):6.2f} {ratio(name, 'decode', 'processor'):6.2f}"
         )
-    share = statistics.median(run["scan"].finding / run["scan"].processor for run in runs)
-    cells.append(f"{share:5.0%}")
+    seconds = frames / 24
     free = CORES * seconds / median("scan", "processor")
     cells.append(f"{seconds / median('scan', 'wall'):5.1f} {free:5.1f}")
     cells.append(f"{max(run['scan'].memory for run in runs):5.0f}")
@@ -193,10 +160,7 @@ def main() -> None:
             print(f"{path.name:22}  {measured('scan', path).memory:5.0f} MiB", flush=True)
         return
     names = ["decode", "measure", "scan", *(["farneback"] if options.farneback else [])]
-    print(
-        f"{'clip':22}  ms/frame  measure/decode  scan/decode  find  x24fps  free   MiB"
-        "  farneback/scan"
-    )
+    print(f"{'clip':22}  ms/frame  measure/decode  scan/decode  x24fps  free   MiB  farneback/scan")
     for path in options.clips:
         print(row(path, names, options.runs), flush=True)
 

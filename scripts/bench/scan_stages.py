@@ -25,7 +25,7 @@ from measuring import asked, timed
 from impactcut.media.decode import frames
 from impactcut.media.decode.packets import leave_out_colour, use_threads
 from impactcut.media.decode.threads import limit_threads, processors
-from impactcut.media.measure import flow
+from impactcut.media.measure import counters, flow
 from impactcut.media.measure import stretches as measure
 from impactcut.workflow.scan import analyse, finding
 
@@ -39,7 +39,7 @@ STAGES = {
     "bodies": (finding, "scene_of"),
     "who moves": (finding, "motion_in"),
     "splices": (finding, "skips_in"),
-    "counter": (analyse, "shows_counter"),
+    "counter": (counters, "shows_counter"),
 }
 
 

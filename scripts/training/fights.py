@@ -16,7 +16,6 @@ from shots import RATES, SIZES, first_shown, frames_between, some_shows
 from struck import USUAL_RATE
 from truths import LONGEST, WIDEST, Film, judged
 
-from warehouse.camera import Camera
 from warehouse.figure import Joint
 from warehouse.film import Shoot, pictures, prepare, truth_of
 from warehouse.spec import HIT_KINDS, OTHER_KINDS, Beat, FightSpec
@@ -164,12 +163,12 @@ def _hit(
     frame = first_shown(shows, hit["contact"])
     if frame is None:
         return None
-    seconds = np.array([(hit["contact"] + spec.shutter / 720) / float(spec.rate)])
-    joints = shoot.performance.cast[hit["striker"]].joints(seconds)[0]
+    seconds = (hit["contact"] + spec.shutter / 720) / float(spec.rate)
+    joints = shoot.performance.cast[hit["striker"]].joints(np.array([seconds]))[0]
     limb = STRIKES[hit["kind"]].limb
     sides = ("L", "R") if limb == "hands" else (hit["side"][0].upper(),)
     spot = np.mean([joints[Joint[f"{JOINTS[limb]}_{side}"]] for side in sides], axis=0)
-    place = _on_picture(shoot.stage.camera, spot, seconds)
+    place = shoot.stage.camera.place(spot, seconds)
     lag = None
     if hit["reaction"] is not None:
         lag = frames_between(shows, hit["contact"], hit["reaction"])
@@ -182,9 +181,3 @@ def _fall(exact: float, shows: list[int]) -> dict[str, Any] | None:
     if frame is None:
         return None
     return judged(frame, None, None, "fall", len(shows)) | {"scored": False}
-
-
-def _on_picture(camera: Camera, spot: Any, seconds: Any) -> tuple[float, float]:
-    seen = camera.at_rest(spot) @ camera.rotations(seconds)[0].T
-    x, y = camera.on_screen(seen) / (camera.width, camera.height)
-    return float(x), float(y)

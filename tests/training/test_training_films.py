@@ -207,7 +207,7 @@ def test_places_of_a_fight_are_as_opencv_projects_them() -> None:
         spot = np.array([0.2, 1.4, -0.3])
         turn, shift = cv2.Rodrigues(turned)[0], -turned @ flipped @ camera.position
         pixel = cv2.projectPoints((flipped @ spot)[None], turn, shift, inner, None)[0][0, 0]
-        told = fights._on_picture(camera, spot, np.array([seconds]))
+        told = camera.place(spot, seconds)
         np.testing.assert_allclose(told, pixel / (camera.width, camera.height), atol=1e-6)
 
 

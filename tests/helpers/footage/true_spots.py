@@ -60,10 +60,10 @@ def _kind(hit: dict[str, Any]) -> Kind:
 
 
 def _spot(spec: FightSpec, camera: Camera, cast: tuple[Fighter, ...], hit: dict[str, Any]) -> Spot:
-    time = np.array([(hit["contact"] + spec.shutter / 720) / float(spec.rate)])
-    striker, receiver = (cast[hit[who]].joints(time)[0] for who in ("striker", "receiver"))
+    seconds = (hit["contact"] + spec.shutter / 720) / float(spec.rate)
+    now = np.array([seconds])
+    striker, receiver = (cast[hit[who]].joints(now)[0] for who in ("striker", "receiver"))
     apart = np.linalg.norm(striker[list(STRIKING), None] - receiver[None], axis=-1)
     tip = striker[STRIKING[int(apart.min(axis=1).argmin())]]
-    seen = camera.at_rest(tip) @ camera.rotations(time)[0].T
-    place = camera.on_screen(seen) / spec.width
-    return Spot(hit["contact"], hit["frame"], 1.0, (float(place[0]), float(place[1])))
+    x, y = camera.place(tip, seconds)
+    return Spot(hit["contact"], hit["frame"], 1.0, (x, y * spec.height / spec.width))
