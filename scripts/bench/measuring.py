@@ -56,11 +56,14 @@ class Spent:
 @contextmanager
 def timed() -> Iterator[Spent]:
     """Take the time of a block; what it started counts if it has ended. Known after the block."""
-    spent, start, before = Spent(), time.perf_counter(), os.times()
+    spent, start, before = Spent(), time.perf_counter(), _processor_seconds()
     yield spent
-    after = os.times()
-    spent.wall = time.perf_counter() - start
-    spent.processor = sum(after[:4]) - sum(before[:4])
+    spent.wall, spent.processor = time.perf_counter() - start, _processor_seconds() - before
+
+
+def _processor_seconds() -> float:
+    children = os.times()
+    return time.process_time() + children.children_user + children.children_system
 
 
 def load() -> str:

@@ -36,7 +36,7 @@ COMMANDS = {
     "hits": ["hits"],
     "json": ["hits", "--json"],
     "status": ["status"],
-    "export": ["export", "lists", "--proposed", "--force", "--only", "csv,edl"],
+    "export": ["export", "lists", "--proposed", "--force", "--only", "csv,edl", "--who", "bench"],
 }
 
 
