@@ -56,11 +56,16 @@ def pan(places: Sequence[float]) -> list[Grey]:
     return [laid(wall, place) for place in places]
 
 
-def arm(places: Sequence[float], camera: float = 0.0, width: int = WIDTH) -> list[Grey]:
-    """An arm whose middle is at those places, before a wall that a camera pans by per frame."""
+def arm(
+    places: Sequence[float], camera: float = 0.0, width: int = WIDTH, first: int = 0
+) -> list[Grey]:
+    """An arm whose middle is at those places, before a wall that a camera pans by per frame.
+
+    ``first`` is the number of the first frame, by which the wall has been panned already.
+    """
     wall, cloth = stones(), grass()
     pictures = []
-    for number, place in enumerate(places):
+    for number, place in enumerate(places, first):
         picture = laid(wall, number * camera, width)
         across, down = _covered(place, ARM[0], width), _covered(HEIGHT / 2, ARM[1], width)
         part = np.ix_(np.flatnonzero(down[: len(picture)]), np.flatnonzero(across))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import chain, count
 from pathlib import Path
 
 import av
@@ -75,17 +76,20 @@ def write_clip(
 
 def write_planes(
     path: Path,
-    planes: Sequence[LumaPlane],
+    planes: Iterable[LumaPlane],
     recipe: Recipe = Recipe(),
     *,
     stamps: Sequence[int] | None = None,
     tick: Fraction | None = None,
 ) -> Path:
     """A clip with 8-bit luma ``planes``, shown at ``stamps`` (in ticks) or evenly."""
+    some = iter(planes)
+    first = next(some)
+    numbers = count() if stamps is None else stamps
     with av.open(str(path), "w", options=recipe.container) as container:
         container.metadata.update(recipe.tags)
         stream = container.add_stream(recipe.codec, rate=recipe.rate, options=recipe.options)
-        stream.height, stream.width = planes[0].shape
+        stream.height, stream.width = first.shape
         stream.pix_fmt = recipe.pix_fmt
         stream.metadata.update(recipe.stream_tags)
         if recipe.aspect is not None:
@@ -96,7 +100,7 @@ def write_planes(
             stream.color_range = 2
         stream.codec_context.time_base = tick or 1 / recipe.rate
         sound = container.add_stream("pcm_s16le", rate=48000) if recipe.sound else None
-        for stamp, plane in zip(stamps or range(len(planes)), planes, strict=True):
+        for stamp, plane in zip(numbers, chain([first], some), strict=stamps is not None):
             frame = grey_frame(plane, recipe)
             frame.pts, frame.time_base = stamp, tick or 1 / recipe.rate
             container.mux(stream.encode(frame))
