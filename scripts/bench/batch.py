@@ -6,8 +6,7 @@ time of what is kept of a clip.
 Efficiency is the time of one job over twice that of two, by the clock, in one run, and the median
 of several; other work on the machine lowers it. The ratio of processor time with two jobs and with
 one shows what working side by side costs by itself. The clips are 640 x 360, 96 frames of an arm
-that strikes before a wall of stones (as the tests have them); the long one is 10,000 frames of
-96 x 54, measured in one part with one job and in four with two. Memory is of this process, which
+that strikes before a wall of stones (as the tests have them). Memory is of this process, which
 keeps the project, and of the largest of those that measure, over the first and the last tenth of a
 scan.
 """
@@ -26,11 +25,12 @@ from measuring import Spent, asked, load, timed
 
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
+from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.keeping import keep_measured
-from impactcut.workflow.scan.planning import Plan, Work, plan_scan
+from impactcut.workflow.scan.planning import Plan, plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.scan.tasks import Task
+from impactcut.workflow.scan.tasks import Work
 from impactcut.workflow.workers.executor import OtherProcesses
 from tests.helpers.footage.staged_clips import film_swings
 
@@ -39,7 +39,7 @@ MIB = 1 << 20
 
 def measured(paths: Sequence[Path], frames: int, jobs: int) -> Spent:
     """Cost of measuring clips, starting the processes included."""
-    tasks = [Task(path, AnalysisSettings(), frames=frames) for path in paths]
+    tasks = [Work(path, AnalysisSettings(), fingerprint(path), frames) for path in paths]
     with timed() as spent:
         for outcome in OtherProcesses(jobs).measure(tasks, analyse_clip, lambda *_: None):
             if outcome.error is not None:
@@ -115,7 +115,7 @@ def weigh(folder: Path, clips: Sequence[Path]) -> None:
     with Project(file) as project:
         for work in plan.work:
             with timed() as analysing:
-                analysis = analyse_clip(work.task.path, AnalysisSettings())
+                analysis = analyse_clip(work.path, AnalysisSettings())
             sent.append(len(pickle.dumps(analysis)))
             with timed() as keeping:
                 keep_measured(project, work, analysis)
@@ -143,8 +143,6 @@ def main() -> None:
         clips = [film_swings(folder / f"{n}.mp4", 96, n, 640) for n in range(options.clips)]
         weigh(folder, clips[:4])
         compare("clips", clips, 96, options.runs)
-        long = film_swings(folder / "long.mp4", 10_000)
-        compare("one long clip", [long], 10_000, 1)
         (folder / "many").mkdir()
         watch_memory(folder / "many", options.many)
     print(f"at the end: {load()}")

@@ -27,7 +27,7 @@ from impactcut.media.decode.packets import leave_out_colour, use_threads
 from impactcut.media.decode.threads import limit_threads, processors
 from impactcut.media.measure import counters, flow
 from impactcut.media.measure import stretches as measure
-from impactcut.workflow.scan import analyse, finding
+from impactcut.workflow.scan import analyse, finding, spotting
 
 STAGES = {
     "shrink": (frames, "small_luma"),
@@ -35,6 +35,12 @@ STAGES = {
     "flow, change": (measure, "measure_interval"),
     "cells": (flow, "cell_means"),
     "camera": (flow, "fit_camera"),
+    "planes": (flow, "motion_planes"),
+    "luma plane": (measure, "luma_plane"),
+    "put together": (measure, "_stretch"),
+    "scout": (spotting, "describe"),
+    "head, second": (spotting, "asked"),
+    "no jumps": (spotting, "_without_jumps"),
     "follow": (finding, "follow"),
     "bodies": (finding, "scene_of"),
     "who moves": (finding, "motion_in"),

@@ -66,8 +66,8 @@ def add(
         else:
             assert clip is not None
             wanted, refusals = _given(project, clip, places, note), ()
-        with local_executor(1, common.patience).calling() as call:
-            marked = add_hits(project, wanted, signed, exact, call)
+        with local_executor(1, common.patience) as executor:
+            marked = add_hits(project, wanted, signed, exact, executor.call)
     tell_refusals(refusals)
     for each in marked:
         _tell(each)
@@ -98,8 +98,8 @@ def move(hit: str, place: str, common: Common) -> None:
         stored = project.clip(project.hit(number).clip_id)
         assert stored.clip is not None
         frame = frame_of(stored.clip, place)
-        with local_executor(1, common.patience).calling() as call:
-            moved = move_hit(project, number, frame, signed, call)
+        with local_executor(1, common.patience) as executor:
+            moved = move_hit(project, number, frame, signed, executor.call)
     _tell(moved)
 
 

@@ -12,7 +12,8 @@ from rich.text import Text
 
 from impactcut.cli.program import printable, show_trace
 from impactcut.core.takes.shot_names import read_shot_name
-from impactcut.workflow.scan.planning import Plan, Work
+from impactcut.workflow.scan.planning import Plan
+from impactcut.workflow.scan.tasks import Work
 
 _CALM_SECONDS = 120.0
 """Over which speed and time left are averaged, engineering choice."""
@@ -56,7 +57,7 @@ class ScanProgress:
     def planned(self, plan: Plan) -> None:
         """Set out the whole length, and say how names will be read."""
         self.total = len(plan.work)
-        self._expected = {work.task.path: work.frames for work in plan.work}
+        self._expected = {work.path: work.frames for work in plan.work}
         self._bar.update(self._task, total=sum(self._expected.values()))
         self._tell_names(plan)
         self._draw()
@@ -68,7 +69,7 @@ class ScanProgress:
     def put_off(self, work: Work, error: Exception) -> None:
         """Go back to a clip's start; it will be tried again."""
         show_trace(error)
-        self._move(work.task.path, 0)
+        self._move(work.path, 0)
         self._say("put off", work)
 
     def ended(self, work: Work, error: Exception | None) -> None:
@@ -78,13 +79,13 @@ class ScanProgress:
         else:
             self.failed += 1
             show_trace(error)
-        self._move(work.task.path, work.frames)
+        self._move(work.path, work.frames)
         self._say("failed" if error else "measured", work)
 
     def _say(self, verb: str, work: Work) -> None:
         if self._bar.disable:
             place = f"{self.kept + self.failed} of {self.total}"
-            self._console.print(Text(f"{place}: {verb} {printable(work.task.path.name)}"))
+            self._console.print(Text(f"{place}: {verb} {printable(work.path.name)}"))
 
     def _move(self, path: Path, frames: int) -> None:
         self._done[path] = frames
@@ -99,10 +100,10 @@ class ScanProgress:
     def _tell_names(self, plan: Plan) -> None:
         """How sections, takes and angles will be read, with the first name that says something."""
         for work in plan.work:
-            named = asdict(read_shot_name(str(work.task.path), plan.pattern))
+            named = asdict(read_shot_name(str(work.path), plan.pattern))
             said = ", ".join(f"{field} {text}" for field, text in named.items() if text)
             if said:
-                name = printable(work.task.path.name)
+                name = printable(work.path.name)
                 told = f"names are read as {plan.pattern.text}: {name} is {said}; "
                 self._console.print(Text(f"{told}'impactcut shots' shows and changes it"))
                 return

@@ -101,9 +101,9 @@ def every(planes: GreyArray, stride: int) -> GreyArray:
     -------
     uint8, shape (ceil(n / stride), PLANES, ROWS, COLUMNS)
     """
-    kept = planes[::stride].copy()
     if stride == 1:
-        return kept
+        return planes
+    kept = planes[::stride].copy()
     for at in range(1, len(kept)):
         run = planes[(at - 1) * stride + 1 : at * stride + 1].astype(np.float32)
         change = run[-1, CHANGE] + EARLIER_CHANGE * run[:-1, CHANGE].sum(axis=0)
@@ -118,4 +118,7 @@ def scaled(planes: GreyArray) -> FloatArray:
     shape = (1, PLANES, 1, 1)
     off = np.array(OFFSET, np.float32).reshape(shape)
     scale = np.array(SCALE, np.float32).reshape(shape)
-    return np.asarray((planes.astype(np.float32) - off) * scale, np.float32)
+    inputs: FloatArray = planes.astype(np.float32)
+    inputs -= off
+    inputs *= scale
+    return inputs

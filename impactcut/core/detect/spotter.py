@@ -30,8 +30,9 @@ LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
 REACH: Final = 6
 """Frames to either side that the trunk sees: one for each of its six shifts."""
-AT_ONCE: Final = 64
-"""Frames that the trunk is shown at a time, engineering choice: memory grows by 1.5 MB a frame."""
+AT_ONCE: Final = 66 + 2 * REACH
+"""Frames that the trunk is shown at a time, engineering choice: those of a stretch of
+`impactcut.media.measure.stretches`, and what it sees beside them; 0.8 to 1.3 MB each."""
 LOOK: Final = -1.0
 """The scout's log odds from which the second looks, too: what is listed then hardly differs from
 the mean of both in all frames (`scripts/training/README.md`)."""
@@ -43,6 +44,9 @@ LONGEST_RUN: Final = 24
 """Frames that the second judges at a time at most, for memory's sake."""
 NOT_ASKED: Final = -3.0
 """Log odds at most where the second was not asked."""
+NEAR: Final = 6
+"""Frames behind the last that a stretch judges whose odds have a say, too: as far as two contacts
+lie apart (`impactcut.core.detect.contact.APART_SECONDS`)."""
 
 Net = Callable[[FloatArray], dict[str, FloatArray]]
 """From float32 inputs, one a frame, to what the network gives of each, by name."""
@@ -150,8 +154,16 @@ def joined(parts: Sequence[Described]) -> Described:
     return Described(*(np.concatenate([getattr(part, name) for part in parts]) for name in TRUNK))
 
 
-def asked(described: Described, planes: GreyArray, rate: float, spotter: Spotter) -> Said:
-    """What scout and second say.
+def asked(
+    described: Described,
+    planes: GreyArray,
+    rate: float,
+    spotter: Spotter,
+    opinions: Opinions | None = None,
+    first: int = 0,
+    last: int | None = None,
+) -> Said:
+    """What scout and second say; the second of frames up to `NEAR` behind ``last``.
 
     Parameters
     ----------
@@ -161,29 +173,83 @@ def asked(described: Described, planes: GreyArray, rate: float, spotter: Spotter
     rate : float
         Frames a second of those shown.
     spotter : Spotter
+    opinions : Opinions, optional
+        Of the stretches before this one, where a clip has several.
+    first, last : int
+        Numbers of the first of these frames and of the last that is judged by them (all, if not
+        given), counted from the clip's first, of those shown.
     """
     given = spotter.head(described.rows)
     said = Said(given["odds"] + described.pooled, given["hidden"], given["kinds"], given["lags"])
-    odds = np.minimum(said.odds, NOT_ASKED)
-    nodes = np.arange(len(odds))
-    for first, last in _runs(peaks(said.odds, nodes, rate, LOOK), len(odds)):
-        begin, end = max(0, first - AROUND), min(len(odds), last + AROUND)
-        second = spotter.second(scaled(planes[begin:end]))["odds"]
-        odds[first:last] = (said.odds[first:last] + second[first - begin : last - begin]) / 2
-    return replace(said, odds=odds)
+    heard = opinions or Opinions()
+    until = first + len(planes) if last is None else last + NEAR
+    return replace(said, odds=heard.mean(said.odds, planes, rate, spotter, (first, until)))
 
 
-def _runs(found: Sequence[Peak], frames: int) -> list[tuple[int, int]]:
-    """Runs of frames beside peaks, those that touch as one: first, and one past the last."""
+class Opinions:
+    """What the second says of a clip, stretch by stretch; where stretches overlap it is asked once.
+
+    Runs of frames are told from the clip's beginning on, so that it does not matter how the clip is
+    cut into stretches.
+    """
+
+    def __init__(self) -> None:
+        self._said: dict[int, float] = {}
+        self._end, self._until = 0, -BESIDE - 1
+
+    def mean(
+        self,
+        scout: FloatArray,
+        planes: GreyArray,
+        rate: float,
+        spotter: Spotter,
+        span: tuple[int, int],
+    ) -> FloatArray:
+        """Mean log odds of scout and second, float32, shape (n,), where that is to be asked.
+
+        Parameters
+        ----------
+        scout : float32, shape (n,)
+            Its log odds of the stretch's frames.
+        planes, rate, spotter
+            As of `asked`.
+        span : (int, int)
+            Numbers of the stretch's first frame, and of the last before which runs begin.
+        """
+        first, until = span
+        found = [
+            peak
+            for peak in peaks(scout, np.arange(len(scout)), rate, LOOK)
+            if peak.node - BESIDE > self._until - first and peak.node + BESIDE >= self._end - first
+        ]
+        for begin, end in _runs(found, len(scout), self._end - first):
+            if begin > until - first:
+                break
+            shown = slice(max(0, begin - AROUND), min(len(scout), end + AROUND))
+            second = spotter.second(scaled(planes[shown]))["odds"]
+            own = second[begin - shown.start : end - shown.start]
+            self._said.update(enumerate(own.tolist(), begin + first))
+            self._end = end + first
+        self._until = until
+        self._said = {number: says for number, says in self._said.items() if number >= first}
+        asked_of = np.array(list(self._said), np.int64) - first
+        odds = np.minimum(scout, NOT_ASKED)
+        odds[asked_of] = (scout[asked_of] + np.array(list(self._said.values()), np.float32)) / 2
+        return odds
+
+
+def _runs(found: Sequence[Peak], frames: int, begin: int) -> list[tuple[int, int]]:
+    """Runs of frames beside peaks, those that touch as one: first, and one past the last.
+
+    None has frames before ``begin``, which belong to runs before.
+    """
     runs: list[tuple[int, int]] = []
     for peak in found:
         first, last = max(0, peak.node - BESIDE), min(frames, peak.node + BESIDE + 1)
         if runs and first <= runs[-1][1] and last - runs[-1][0] <= LONGEST_RUN:
             runs[-1] = (runs[-1][0], last)
-        elif runs:
-            runs.append((max(first, runs[-1][1]), last))
         else:
-            runs.append((first, last))
+            runs.append((max(first, runs[-1][1] if runs else begin), last))
     return runs
 
 

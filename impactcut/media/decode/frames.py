@@ -15,7 +15,7 @@ from av.video.reformatter import VideoReformatter
 from av.video.stream import VideoStream
 
 from impactcut.media.decode.ahead import read_ahead
-from impactcut.media.decode.jump import Places, landing, packets_before, places
+from impactcut.media.decode.jump import landing, packets_before, places
 from impactcut.media.decode.luma import GreyArray, small_luma
 from impactcut.media.decode.open import open_video
 from impactcut.media.decode.packets import (
@@ -83,8 +83,6 @@ def read_frames(
     width: int = 480,
     start: int = 0,
     frames: int | None = None,
-    threads: int | None = None,
-    place: Places | None = None,
     on_loss: OnLoss | None = None,
 ) -> Generator[LumaFrame, None, None]:
     """Decode ``path`` from frame ``start`` on.
@@ -101,11 +99,6 @@ def read_frames(
     frames : int, optional
         How many frames of the clip decode, once that is known. If the file holds another number
         there is no jump: behind what does not decode, only counting gives a frame its number.
-    threads : int, optional
-        Of the decoder, beside the one that shrinks; the processor's cores, up to four, if not
-        given.
-    place : Places, optional
-        Of the clip's frames, where they are known; finding them may take reading the whole file.
     on_loss : callable, optional
         Called with each `Loss`, from another thread; reading then goes on behind it.
 
@@ -130,7 +123,7 @@ def read_frames(
     if start < 0:
         raise ValueError(f"start ({start}) must be at least 0")
     heard = on_loss or _unheard
-    wanted = _Wanted(shrinker, start, frames, heard, threads, place, colour=False)
+    wanted = _Wanted(shrinker, start, frames, heard, colour=False)
     return read_ahead(_frames(path, wanted), _AHEAD)
 
 
@@ -176,8 +169,6 @@ class _Wanted(Generic[Made]):
     start: int
     frames: int | None
     on_loss: OnLoss
-    threads: int | None = None
-    place: Places | None = None
     colour: bool = True
 
 
@@ -207,7 +198,7 @@ def _shaped(
 
 
 def _prepare(stream: VideoStream, wanted: _Wanted[Made]) -> None:
-    use_threads(stream, wanted.threads)
+    use_threads(stream)
     if not wanted.colour:
         leave_out_colour(stream)
 
@@ -216,7 +207,7 @@ def _after_jump(
     path: Path, first: VideoFrame, make: Make[Made], wanted: _Wanted[Made]
 ) -> Generator[Made, None, bool]:
     """Frames reached by a jump; False, and none, if all before them must be decoded."""
-    place = wanted.place or places(survey(path), first)
+    place = places(survey(path), first)
     if wanted.frames not in (None, place.frames):
         return False
     with open_video(path) as (container, stream):

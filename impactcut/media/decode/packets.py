@@ -131,10 +131,10 @@ def until_first(
     )
 
 
-def use_threads(stream: VideoStream, threads: int | None = None) -> None:
-    """Let the decoder use ``threads`` threads; as many as this process may, if None."""
+def use_threads(stream: VideoStream) -> None:
+    """Let the decoder use as many threads as this process may."""
     stream.thread_type = "AUTO"
-    stream.thread_count = threads or decoder_threads()
+    stream.thread_count = decoder_threads()
 
 
 def leave_out_colour(stream: VideoStream) -> None:

@@ -7,7 +7,6 @@ two pictures that meet are compared directly, for every trim that may be propose
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
 from itertools import groupby
 from typing import Any
 
@@ -18,7 +17,7 @@ from impactcut.core.arrays import BoolArray, FloatArray
 from impactcut.core.motion.cells import CELLS_PER_WIDTH, MotionCells
 from impactcut.core.motion.measured import Skips
 from impactcut.media.decode.luma import GreyArray
-from impactcut.media.measure.flow import cell_means, flow_method, flow_picture
+from impactcut.media.measure.flow import cell_means, flow_method
 
 
 def measure_skips(
@@ -32,7 +31,7 @@ def measure_skips(
     Parameters
     ----------
     pictures : sequence of uint8 arrays, shape (height, width)
-        Of the window's ``n + 1`` frames.
+        Of the window's ``n + 1`` frames, from `impactcut.media.measure.flow.flow_picture`.
     cells : MotionCells
         Of its ``n`` intervals, one node a frame.
     bodies : bool, shape (n, rows, columns)
@@ -47,14 +46,13 @@ def measure_skips(
     method = flow_method()
     screen = cells.on_screen()
     trims = sorted(candidates)
-    small = cache(lambda frame: flow_picture(pictures[frame]))
     difference = np.zeros(len(trims), np.float32)
     disagreement = np.zeros(len(trims), np.float32)
     for first, together in groupby(enumerate(trims), key=lambda numbered: numbered[1][0]):
         same_start = [(row, count) for row, (_, count) in together]
         ways = list(chained(screen[first - 1 : first + same_start[-1][1]]))
         for row, count in same_start:
-            earlier, later = small(first - 1), small(first + count)
+            earlier, later = pictures[first - 1], pictures[first + count]
             difference[row] = float(cv2.mean(cv2.absdiff(later, earlier))[0]) / 255
             inside = np.logical_or.reduce(bodies[first - 1 : first + count], axis=0)
             apart = _direct(method, earlier, later) - ways[count]

@@ -25,11 +25,15 @@ from impactcut.media.decode.frames import LumaFrame
 from impactcut.media.decode.luma import GreyArray
 from impactcut.media.measure.flow import Interval, flow_method, flow_picture, measure_interval
 
-STRETCH: Final = 240
-"""Intervals handed over at a time."""
-CONTEXT: Final = 40
-"""Intervals at the finding rate that come along of the neighbours, on either side: the spotter
-sees 21 frames to either side of one."""
+STRETCH: Final = 66
+LEAST: Final = 30
+"""Intervals handed over at a time, and how many at the finding rate at least: the fewer, the sooner
+hits are looked for while decoding goes on, but `REACH` frames to either side of each stretch go
+through the trunk (`impactcut.core.detect.spotter`) twice."""
+CONTEXT: Final = 60
+"""Intervals at the finding rate that come along of the neighbours, on either side: as many frames
+behind one have a say in whether it is a contact (`NEAR` of the spotter, its `LONGEST_RUN`, twice
+`BESIDE`, and 21 that the scout sees), so that it does not matter how a clip is cut."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +55,10 @@ class Stretch:
     planes : uint8, shape (n + 1, PLANES, ROWS, COLUMNS)
         What the spotter is shown of each frame (`impactcut.core.detect.planes`).
     pictures : tuple of uint8 arrays, each of shape (height, width)
-        The frames as they were read, one for each of ``cells.frames``.
+        What flow was measured on (`impactcut.media.measure.flow.flow_picture`), one for each of
+        ``cells.frames``.
+    size : (int, int)
+        Width and height of the frames as they were read.
     own : slice
         The intervals that belong to this run and not to the context.
     """
@@ -63,14 +70,16 @@ class Stretch:
     flashed: BoolArray
     planes: GreyArray
     pictures: tuple[GreyArray, ...]
+    size: tuple[int, int]
     own: slice
 
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    """A frame, its own numbers, and the interval that leads to it (none for the first)."""
+    """A frame's flow picture and own numbers, and the interval that leads to it (first: none)."""
 
-    luma: GreyArray
+    picture: GreyArray
+    size: tuple[int, int]
     planes: GreyArray
     tiles: FloatArray
     log_luma: float
@@ -93,14 +102,15 @@ def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
         Their ``own`` intervals follow on from one another and cover the clip. A clip of a single
         frame yields nothing.
     """
-    beside = CONTEXT * finding_stride(rate)
+    stride = finding_stride(rate)
+    beside, length = CONTEXT * stride, max(STRETCH, LEAST * stride)
     kept: list[_Step] = []
     first = context = 0
     for step in _steps(frames):
         kept.append(step)
-        if len(kept) == 1 + context + STRETCH + beside:
-            yield _stretch(kept, first, rate, slice(context, context + STRETCH))
-            own = context + STRETCH
+        if len(kept) == 1 + context + length + beside:
+            yield _stretch(kept, first, rate, slice(context, context + length))
+            own = context + length
             context = min(own, beside)
             kept, first = kept[own - context :], first + own - context
     if len(kept) > 1 + context:
@@ -127,7 +137,8 @@ def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
         brightness = np.asarray(tiles, np.float32) / np.float32(255)
         moved = no_motion() if interval is None else interval.planes
         planes = np.concatenate([luma_plane(frame.luma)[None], moved])
-        yield _Step(frame.luma, planes, brightness, _mean_log(picture), interval)
+        height, width = frame.luma.shape
+        yield _Step(picture, (width, height), planes, brightness, _mean_log(picture), interval)
         before = picture
 
 
@@ -157,6 +168,7 @@ def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stret
         log_luma=np.array([step.log_luma for step in kept], np.float32),
         flashed=flashed,
         planes=np.stack([step.planes for step in kept]),
-        pictures=tuple(step.luma for step in kept),
+        pictures=tuple(step.picture for step in kept),
+        size=kept[0].size,
         own=own,
     )

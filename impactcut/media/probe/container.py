@@ -20,13 +20,7 @@ from impactcut.media.probe.tmcd import timecode_track_rate
 _FEWEST = 2
 
 
-def probe(
-    path: Path,
-    *,
-    rate: Timebase | None = None,
-    reel: str | None = None,
-    spacing: Spacing | None = None,
-) -> Clip:
+def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) -> Clip:
     """Describe the clip in ``path``.
 
     The number of frames is the container's, or of its packets; frames that do not decode are not
@@ -40,8 +34,6 @@ def probe(
         How the frames are counted, when the user says so; overrules the file.
     reel : str, optional
         Source name for a file whose timecode track names none; else the file's name serves.
-    spacing : Spacing, optional
-        Of its frames, where that is known; finding it may take reading the whole file.
 
     Raises
     ------
@@ -57,7 +49,7 @@ def probe(
         named = find_tag(container, stream, "reel_name")
         track_rate = timecode_track_rate(path) if "mov" in container.format.name else None
         has_sound = bool(container.streams.audio)
-        spacing = spacing or spacing_in_header(container, stream)
+        spacing = spacing_in_header(container, stream)
         first = some_frame(path, container, stream)
         shape = picture_shape(stream, first)
     spacing = spacing or survey(path)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from impactcut.core.detect.trace import Trace
     from impactcut.core.motion.pictures import Pictures
     from impactcut.media.decode.frames import Loss, LumaFrame
+    from impactcut.media.decode.luma import GreyArray
     from impactcut.media.measure.stretches import Stretch
 
 MEASURE_VERSION: Final = 21
@@ -102,14 +103,14 @@ def analyse_clip(
         If the stated rate is none.
     """
     from impactcut.media.decode.frames import read_frames
-    from impactcut.media.measure.counters import shows_counter
+    from impactcut.media.measure.counters import LOOKED_AT_SECONDS, shows_counter
     from impactcut.media.measure.stretches import measure
     from impactcut.workflow.scan.finding import find_hits, pictures_of
     from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
     outset = set_out(path, settings)
     clip, spot = outset.clip, find or Spotting(fitted_spotter(), settings.taught)
-    tally = _Tally()
+    tally = _Tally(round(LOOKED_AT_SECONDS * clip.rate))
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     hits: list[FoundHit] = []
     clock: bool | None = None
@@ -117,7 +118,8 @@ def analyse_clip(
         pictures = pictures_of(stretch)
         hits += find_hits(stretch, pictures, outset.sounds, spot(stretch, pictures))
         if clock is None:
-            clock = shows_counter(stretch.pictures, clip.rate)
+            clock = shows_counter(tally.opening, clip.rate)
+            tally.opening.clear()
     if clock is None:
         raise NotMediaError(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
@@ -173,9 +175,11 @@ def set_out(path: Path, settings: AnalysisSettings) -> Outset:
 
 @dataclass
 class _Tally:
-    """What reading a clip came to."""
+    """What reading a clip came to; its first pictures, up to ``looked_at``, are for the counter."""
 
+    looked_at: int
     frames: int = 0
+    opening: list[GreyArray] = field(default_factory=list)
     brightness: list[float] = field(default_factory=list)
     losses: list[Loss] = field(default_factory=list)
 
@@ -185,6 +189,8 @@ def _counted(
 ) -> Iterator[LumaFrame]:
     for frame in frames:
         tally.frames = frame.index + 1
+        if frame.index < tally.looked_at:
+            tally.opening.append(frame.luma)
         tally.brightness.append(float(frame.luma.mean()) / 255)
         if progress is not None:
             progress(tally.frames)

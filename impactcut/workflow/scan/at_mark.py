@@ -39,8 +39,7 @@ def measure_mark(
     pictures = pictures_of(stretch)
     spotting = Spotting(fitted_spotter())
     spots = spotting(stretch, pictures)
-    height, width = stretch.pictures[0].shape
-    seen, place = spotting.seen_near(frame, spots, (width, height))
+    seen, place = spotting.seen_near(frame, spots, stretch.size)
     if exact:
         where = busiest(frame, stretch.cells) if place is None else place
         mark = Mark(as_marked(frame, where), "as given")

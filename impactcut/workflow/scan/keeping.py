@@ -14,10 +14,9 @@ from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
 from impactcut.workflow.scan.learning import judged_by, taught
-from impactcut.workflow.scan.one_take import again_elsewhere
-from impactcut.workflow.scan.planning import Work
+from impactcut.workflow.scan.one_take import again_elsewhere, kept_beside
 from impactcut.workflow.scan.stated import settings_text
-from impactcut.workflow.scan.tasks import Call, here
+from impactcut.workflow.scan.tasks import Call, Work, here
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
 
 
@@ -46,7 +45,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Ca
     project.measure_itself(clip.path)
     earlier = project.clip_at(clip.path)
     found = [(each.hit, each.motion) for each in analysis.hits]
-    text = settings_text(work.task.settings)
+    text = settings_text(work.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
     clip_id = project.store_clip(clip, work.before, text, found, analysis.trace)
@@ -54,7 +53,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Ca
     stored = project.clip_at(clip.path)
     assert stored is not None
     if work.beside:
-        project.put_same_takes(each.of(stored) for each in work.beside)
+        project.put_same_takes(kept_beside(stored, each) for each in work.beside)
         stored = project.clip_at(clip.path)
         assert stored is not None
     _judge(project, stored)
@@ -140,8 +139,8 @@ def _notes(
 
 def keep_failed(project: Project, work: Work, error: Exception) -> StoredClip:
     """Keep that a clip failed, and count the try."""
-    refusal = refusal_of(str(work.task.path), error)
-    text = settings_text(work.task.settings)
+    refusal = refusal_of(str(work.path), error)
+    text = settings_text(work.settings)
     project.store_failure(refusal.name, work.before, text, refusal.error, refusal.remedy)
     stored = project.clip_at(refusal.name)
     assert stored is not None

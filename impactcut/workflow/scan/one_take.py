@@ -17,56 +17,12 @@ from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, surely_same, take_names
 from impactcut.errors import MediaError, TimecodeError
-from impactcut.project import Fingerprint, Project, SameTake, StoredClip
+from impactcut.project import Project, SameTake, StoredClip
 from impactcut.workflow.files.fingerprint import missing
-from impactcut.workflow.scan.tasks import Call, say_take
+from impactcut.workflow.scan.tasks import Beside, Call, Work, say_take
 
 if TYPE_CHECKING:
     from impactcut.media.probe.container import TakeStated
-
-
-@dataclass(frozen=True)
-class Beside:
-    """A file that holds the take of one that is measured.
-
-    Parameters
-    ----------
-    path : Path
-    seen : Fingerprint
-    stated : TakeStated
-    listed : bool
-        Whether it is the original, by which lists name the take.
-    """
-
-    path: Path
-    seen: Fingerprint
-    stated: TakeStated
-    listed: bool
-
-    def of(self, clip: StoredClip) -> SameTake:
-        """What the project keeps of it, its take being measured as a clip."""
-        original = None
-        if self.listed:
-            assert clip.own is not None
-            original = Original(
-                str(self.path),
-                self.path.name,
-                self.stated.reel,
-                self.stated.reel_source,
-                clip.own.drop_frame,
-                clip.own.source_start,
-                "file",
-            )
-        return SameTake(str(self.path), clip.id, self.listed, self.seen, original)
-
-
-@dataclass(frozen=True)
-class NewFile:
-    """A file that a scan has not met before: its path, fingerprint, and frames as stated."""
-
-    path: Path
-    seen: Fingerprint
-    frames: int
 
 
 @dataclass(frozen=True)
@@ -92,7 +48,7 @@ class Pairing:
 
 
 def paired(
-    files: Sequence[NewFile],
+    files: Sequence[Work],
     clips: Iterable[StoredClip],
     apart: Collection[str],
     call: Call,
@@ -101,7 +57,8 @@ def paired(
 
     Parameters
     ----------
-    files : sequence of NewFile
+    files : sequence of Work
+        New to the project.
     clips : iterable of StoredClip
         All of the project.
     apart : collection of str
@@ -119,16 +76,33 @@ def paired(
         if (stated := _stated(file.path, call)) is not None
     ]
     known: list[tuple[StoredClip, Beside]] = []
-    alike: dict[tuple[str, Fraction, int], list[tuple[NewFile, TakeStated]]] = {}
+    alike: dict[tuple[str, Fraction, int], list[tuple[Work, TakeStated]]] = {}
     for file, stated in open_:
         clip = next((clip for clip in there if _holds(clip, file, stated)), None)
         if clip is not None:
-            known.append((clip, Beside(file.path, file.seen, stated, _is_larger(clip, file))))
+            known.append((clip, Beside(file.path, file.before, stated, _is_larger(clip, file))))
             continue
         key = (stated.label, stated.rate, stated.frames)
         alike.setdefault(key, []).append((file, stated))
     new = dict(_new_pairs(group for each in alike.values() for group in _by_name(each)))
     return Pairing(tuple(known), new)
+
+
+def kept_beside(clip: StoredClip, beside: Beside) -> SameTake:
+    """What the project keeps of a file whose take is measured as that clip."""
+    original = None
+    if beside.listed:
+        assert clip.own is not None
+        original = Original(
+            str(beside.path),
+            beside.path.name,
+            beside.stated.reel,
+            beside.stated.reel_source,
+            clip.own.drop_frame,
+            clip.own.source_start,
+            "file",
+        )
+    return SameTake(str(beside.path), clip.id, beside.listed, beside.seen, original)
 
 
 def again_elsewhere(
@@ -178,11 +152,11 @@ def _stated(path: Path, call: Call) -> TakeStated | None:
     return stated
 
 
-def _holds(clip: StoredClip, file: NewFile, stated: TakeStated) -> bool:
+def _holds(clip: StoredClip, file: Work, stated: TakeStated) -> bool:
     """Whether a clip is of the take of a file; a copy of it is a clip of its own."""
     own = clip.own
     assert own is not None
-    if clip.fingerprint is not None and clip.fingerprint.digest == file.seen.digest:
+    if clip.fingerprint is not None and clip.fingerprint.digest == file.before.digest:
         return False
     try:
         start = own.timebase.frame(stated.label)
@@ -196,15 +170,15 @@ def _holds(clip: StoredClip, file: NewFile, stated: TakeStated) -> bool:
     )
 
 
-def _is_larger(clip: StoredClip, file: NewFile) -> bool:
+def _is_larger(clip: StoredClip, file: Work) -> bool:
     """Whether a file is the original of a clip that has none; told by the bytes they have."""
     assert clip.own is not None and clip.clip is not None and clip.fingerprint is not None
-    return not clip.clip.original and file.seen.size > clip.fingerprint.size
+    return not clip.clip.original and file.before.size > clip.fingerprint.size
 
 
-def _by_name(files: Iterable[tuple[NewFile, TakeStated]]) -> list[list[tuple[NewFile, TakeStated]]]:
+def _by_name(files: Iterable[tuple[Work, TakeStated]]) -> list[list[tuple[Work, TakeStated]]]:
     """Files that start alike, together where reel or file name are one."""
-    groups: list[tuple[set[str], list[tuple[NewFile, TakeStated]]]] = []
+    groups: list[tuple[set[str], list[tuple[Work, TakeStated]]]] = []
     for file, stated in files:
         names = set(take_names(stated.reel, str(file.path)))
         members = [(file, stated)]
@@ -217,14 +191,14 @@ def _by_name(files: Iterable[tuple[NewFile, TakeStated]]) -> list[list[tuple[New
 
 
 def _new_pairs(
-    groups: Iterable[list[tuple[NewFile, TakeStated]]],
+    groups: Iterable[list[tuple[Work, TakeStated]]],
 ) -> Iterator[tuple[Path, tuple[Beside, ...]]]:
     for group in groups:
-        copies = {file.seen.digest for file, _ in group}
+        copies = {file.before.digest for file, _ in group}
         if len(group) < 2 or len(copies) < len(group):
             continue
-        ordered = sorted(group, key=lambda each: (each[1].pixels, each[0].seen.size))
+        ordered = sorted(group, key=lambda each: (each[1].pixels, each[0].before.size))
         (measured, _), *others = ordered
-        beside = [Beside(file.path, file.seen, stated, False) for file, stated in others]
+        beside = [Beside(file.path, file.before, stated, False) for file, stated in others]
         beside[-1] = replace(beside[-1], listed=True)
         yield measured.path, tuple(beside)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from impactcut.workflow.scan.planning import Work
+from impactcut.workflow.scan.tasks import Work
 
 Order = Callable[[Work], tuple[int, ...]]
 """Sorting key for the clips of a scan; those with equal keys go by name."""
@@ -31,7 +31,7 @@ def in_order_of(paths: Sequence[Path]) -> Order:
     places = [path.resolve() for path in paths]
 
     def place(work: Work) -> tuple[int, ...]:
-        path = work.task.path
+        path = work.path
         return (next((n for n, each in enumerate(places) if path.is_relative_to(each)), -1),)
 
     return place

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import Literal
 
 from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
@@ -19,7 +20,7 @@ from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
 from impactcut.workflow.files.moving import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.one_take import Beside, NewFile, Pairing, paired
+from impactcut.workflow.scan.one_take import Pairing, kept_beside, paired
 from impactcut.workflow.scan.stated import (
     described,
     measure_the_same,
@@ -27,22 +28,8 @@ from impactcut.workflow.scan.stated import (
     settings_text,
     with_earlier,
 )
-from impactcut.workflow.scan.tasks import Call, Task, count_frames, here
+from impactcut.workflow.scan.tasks import Call, Work, count_frames, here
 from impactcut.workflow.takes.shots import pattern_in_force
-
-
-@dataclass(frozen=True)
-class Work:
-    """One clip to measure: its fingerprint before, and about how many frames it has.
-
-    ``beside``: files that hold the same take, and need no measuring.
-    """
-
-    task: Task
-    before: Fingerprint
-    frames: int
-    beside: tuple[Beside, ...] = ()
-
 
 Note = Callable[[Project], None]
 """Something to keep in the project."""
@@ -83,16 +70,9 @@ class Plan:
     same: int = 0
 
 
-class _SameTake:
-    """A file that holds the take of a clip that is measured."""
-
-
-class _Dropped:
-    """A clip that somebody took out."""
-
-
-class _PassedOver:
-    """A file of a folder that is not media."""
+Left = Literal["passed over", "dropped", "same take"]
+"""Why a file is left alone: it is not media, or somebody took the clip out, or it holds the take of
+a clip that is measured."""
 
 
 @dataclass(frozen=True)
@@ -170,18 +150,19 @@ def plan_scan(
     work, pairs = _without_same_takes(
         [each for each in results if isinstance(each, Work)], clips, asked
     )
-    taken = partial(Project.put_same_takes, takes=[each.of(clip) for clip, each in pairs.known])
+    spared = [kept_beside(clip, each) for clip, each in pairs.known]
+    taken = partial(Project.put_same_takes, takes=spared)
     said = (*_said_anew(files, clips, settings), *((taken,) if pairs.known else ()))
     return Plan(
         work=work,
         unchanged=tuple(each.result for each in settled if isinstance(each.result, StoredClip)),
-        passed_over=sum(isinstance(each, _PassedOver) for each in results),
+        passed_over=results.count("passed over"),
         refusals=tuple(each.result for each in settled if isinstance(each.result, Refusal)),
         moved=len(moves),
         notes=(*moved, *(note for each in settled for note in each.notes), *said),
         pattern=asked.pattern,
-        dropped=sum(isinstance(each, _Dropped) for each in results),
-        same=sum(isinstance(each, _SameTake) for each in results) + len(pairs.spared),
+        dropped=results.count("dropped"),
+        same=results.count("same take") + len(pairs.spared),
     )
 
 
@@ -190,15 +171,11 @@ def _without_same_takes(
 ) -> tuple[tuple[Work, ...], Pairing]:
     """The work without files whose takes are measured or will be, and which those are."""
     known = {path for path, clip in clips.items() if clip.clip is not None}
-    new = [
-        NewFile(each.task.path, each.before, each.frames)
-        for each in work
-        if str(each.task.path) not in known
-    ]
+    new = [each for each in work if str(each.path) not in known]
     apart = {path for path, take in asked.takes.items() if take.clip_id is None}
     pairs = paired(new, clips.values(), apart, asked.call)
-    left = (each for each in work if each.task.path not in pairs.spared)
-    return tuple(replace(each, beside=pairs.new.get(each.task.path, ())) for each in left), pairs
+    left = (each for each in work if each.path not in pairs.spared)
+    return tuple(replace(each, beside=pairs.new.get(each.path, ())) for each in left), pairs
 
 
 def _said_anew(
@@ -245,27 +222,26 @@ def _moved(stored: StoredClip, path: str) -> StoredClip:
 
 def _plan_one(
     file: _File, clips: Mapping[str, StoredClip], asked: _Asked
-) -> Work | _Settled | _PassedOver | _Dropped | _SameTake:
+) -> Work | _Settled | Left:
     known = clips.get(file.path)
     if _stands_for_a_clip(file, clips, asked):
-        return _SameTake()
+        return "same take"
     if known is not None and known.dropped:
-        return _Dropped()
+        return "dropped"
     settings = with_earlier(asked.settings, known)
     found = file.seen if isinstance(file.seen, Fingerprint) else None
     try:
         if isinstance(file.seen, MediaError):
             raise file.seen
         if found is None:
-            return _PassedOver()
+            return "passed over"
         settled = None if asked.again else _settled(known, found, settings, asked)
         frames = 0 if settled else _counted(file.candidate.path, asked.call)
     except MediaError as error:
         if not file.candidate.expected and known is None:
-            return _PassedOver()
+            return "passed over"
         return _refused(file.path, found, known, settings, error)
-    task = Task(file.candidate.path, settings, found.digest, frames)
-    return settled or Work(task, found, frames)
+    return settled or Work(file.candidate.path, settings, found, frames)
 
 
 def _stands_for_a_clip(file: _File, clips: Mapping[str, StoredClip], asked: _Asked) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,8 +18,8 @@ from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.scan.learning import taught
 from impactcut.workflow.scan.ordering import Order, by_name
-from impactcut.workflow.scan.planning import Plan, Work, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Call, Executor, Outcome
+from impactcut.workflow.scan.planning import Plan, plan_scan
+from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome, Work
 
 
 class Watcher(Protocol):
@@ -122,19 +122,17 @@ def scan(
     found = find_media(paths, leave_out=project.files)
     again, retry = options.again, options.retry
     settings = replace(options.settings, taught=taught(project))
-    with options.executor.planning() as (call, executor):
-        plan = plan_scan(project, found.candidates, settings, again, retry, call)
+    with options.executor as executor:
+        plan = plan_scan(project, found.candidates, settings, again, retry, executor.call)
         for note in plan.notes:
             note(project)
         project.forget_failures(gone_failures(project.clips(), paths))
         watcher.planned(plan)
-        ready = replace(options, executor=executor)
-        with options.executor.calling() as call:
-            work = _Work(project, {each.task.path: each for each in plan.work}, watcher, call)
-            try:
-                results = list(_results(work, ready, analyse or analyse_clip))
-            finally:
-                keep_names(project)
+        clips = sorted(plan.work, key=options.order)
+        try:
+            results = list(_Scan(project, executor, watcher).of(clips, analyse or analyse_clip))
+        finally:
+            keep_names(project)
     kept = [each for each in results if isinstance(each, Kept)]
     return ScanReport(
         measured=tuple(each.clip for each in kept),
@@ -154,41 +152,39 @@ def scan(
 
 
 @dataclass(frozen=True)
-class _Work:
-    """What is to be measured, by path, for which project, and who wants to know of it."""
+class _Scan:
+    """Where clips are kept, what measures them, and who wants to know of it."""
 
     project: Project
-    clips: Mapping[Path, Work]
+    executor: Executor
     watcher: Watcher
-    call: Call
 
+    def of(self, clips: Sequence[Work], analyse: Analyse) -> Iterator[Kept | Refusal]:
+        """Measure clips and keep what comes of them; what costs a process again, alone."""
+        alone = False
+        while clips:
+            put_off = []
+            measuring = self.executor.measure(clips, analyse, self.watcher.measured, alone)
+            with closing(measuring) as outcomes:
+                for outcome in outcomes:
+                    result = self._keep(outcome)
+                    if result is None:
+                        put_off.append(outcome.work)
+                    else:
+                        yield result
+            clips, alone = put_off, True
 
-def _results(work: _Work, options: ScanOptions, analyse: Analyse) -> Iterator[Kept | Refusal]:
-    tasks = [each.task for each in sorted(work.clips.values(), key=options.order)]
-    executor = options.executor
-    while tasks:
-        put_off = []
-        with closing(executor.measure(tasks, analyse, work.watcher.measured)) as outcomes:
-            for outcome in outcomes:
-                result = _keep(work, outcome)
-                if result is None:
-                    put_off.append(outcome.task)
-                else:
-                    yield result
-        tasks, executor = put_off, executor.alone()
-
-
-def _keep(work: _Work, outcome: Outcome) -> Kept | Refusal | None:
-    """What came of a clip; None if it is to be tried again."""
-    clip = work.clips[outcome.task.path]
-    if outcome.analysis is not None:
-        kept = keep_measured(work.project, clip, outcome.analysis, work.call)
-        work.watcher.ended(clip, None)
-        return kept
-    assert outcome.error is not None
-    failed = keep_failed(work.project, clip, outcome.error)
-    if isinstance(outcome.error, LostProcessError) and failed.tries < MOST_TRIES:
-        work.watcher.put_off(clip, outcome.error)
-        return None
-    work.watcher.ended(clip, outcome.error)
-    return failure_of(failed)
+    def _keep(self, outcome: Outcome) -> Kept | Refusal | None:
+        """What came of a clip; None if it is to be tried again."""
+        clip, error = outcome.work, outcome.error
+        if outcome.analysis is not None:
+            kept = keep_measured(self.project, clip, outcome.analysis, self.executor.call)
+            self.watcher.ended(clip, None)
+            return kept
+        assert error is not None
+        failed = keep_failed(self.project, clip, error)
+        if isinstance(error, LostProcessError) and failed.tries < MOST_TRIES:
+            self.watcher.put_off(clip, error)
+            return None
+        self.watcher.ended(clip, error)
+        return failure_of(failed)

@@ -21,6 +21,7 @@ from impactcut.core.detect.spotter import (
     TRUNK,
     Described,
     Net,
+    Opinions,
     Spotter,
     asked,
     describe,
@@ -70,7 +71,7 @@ def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
 class Spotting:
     """Spots of one clip's stretches, and the trace that they leave.
 
-    What the trunk said of frames that two of them share is kept.
+    What was said of frames that two of them share is kept.
 
     Parameters
     ----------
@@ -81,6 +82,8 @@ class Spotting:
     def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:
         self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
+        self._planes: GreyArray = np.zeros(0, np.uint8)
+        self._opinions = Opinions()
         self._odds: FloatArray = np.zeros(0, np.float32)
         self._pieces: list[Piece] = []
         self._stride = 1
@@ -93,19 +96,25 @@ class Spotting:
         planes = every(_without_jumps(stretch, pictures)[begin:], stride)
         frames = stretch.cells.frames[begin::stride]
         described = self._described(frames, planes)
-        shown = float(rate) / stride
-        said = asked(described, planes, shown, self.spotter)
-        self._odds = said.odds
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+        said = asked(
+            described,
+            planes,
+            float(rate) / stride,
+            self.spotter,
+            self._opinions,
+            int(frames[0]) // stride,
+            int(last) // stride,
+        )
+        self._odds = said.odds
         self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
-        height, width = stretch.pictures[0].shape
         taught = None if self.taught is None else self.taught.corrected(said.odds, said.hidden)
         return spots_of(
             said,
             described,
             frames,
             float(rate),
-            (width, height),
+            stretch.size,
             self.spotter,
             LEAST_CHANCE,
             taught,
@@ -143,21 +152,22 @@ class Spotting:
         return seen, place_of(described.places[clearest], size)
 
     def _described(self, frames: IntArray, planes: GreyArray) -> Described:
-        """What the trunk makes of the frames; the last of a stretch lacked those after them."""
-        kept = 0
+        """What the trunk makes of the frames: as before of those that it saw with the same beside.
+
+        The last of a stretch lacked the frames after them, and jumps may only show from there.
+        """
+        kept, described = 0, None
         if self.known is not None:
             at, before = self.known
-            whole = slice(REACH if at[0] else 0, max(0, len(at) - REACH))
-            shared = np.intersect1d(at[whole], frames)
-            kept = len(shared) if len(shared) and shared[0] == frames[0] else 0
-        if not kept:
-            described = describe(planes, self.spotter.trunk)
-        else:
             first = int(np.searchsorted(at, frames[0]))
-            fresh = describe(planes[max(0, kept - REACH) :], self.spotter.trunk)
-            new = fresh.between(min(REACH, kept), len(fresh))
-            described = joined([before.between(first, first + kept), new])
-        self.known = (frames, described)
+            shared = len(at) - first
+            same = (self._planes[first:] == planes[:shared]).all(axis=(1, 2, 3))
+            kept = max(0, (shared if same.all() else int(np.argmin(same))) - REACH)
+            described = before.between(first, first + kept)
+        fresh = describe(planes[max(0, kept - REACH) :], self.spotter.trunk)
+        new = fresh.between(min(REACH, kept), len(fresh))
+        described = new if described is None else joined([described, new])
+        self.known, self._planes = (frames, described), planes
         return described
 
 
@@ -167,8 +177,10 @@ def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
     Where the light jumps, motion goes on evenly, as `impactcut.core.motion.light.bridged` has it;
     what a short flash lights up is shown as the frame before it.
     """
+    flashes, cuts = np.flatnonzero(stretch.flashed), np.flatnonzero(pictures.boundary)
+    if not len(flashes) and not len(cuts):
+        return stretch.planes
     planes = stretch.planes.copy()
-    flashes = np.flatnonzero(stretch.flashed)
     sound = np.flatnonzero(~stretch.flashed)
     for interval in flashes:
         place = int(np.searchsorted(sound, interval))
@@ -179,5 +191,5 @@ def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
     for lit, dark in itertools.pairwise(flashes):
         if dark - lit <= LONGEST_FLASH:
             planes[lit + 1 : dark + 1, LUMA] = planes[lit, LUMA]
-    planes[np.flatnonzero(pictures.boundary) + 1, CHANGE:] = no_motion()
+    planes[cuts + 1, CHANGE:] = no_motion()
     return planes

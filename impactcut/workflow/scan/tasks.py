@@ -1,17 +1,17 @@
-"""Clips to measure, and how that ended."""
+"""Clips to measure, who measures them, and how that ended."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
-from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol, Self
 
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 
 if TYPE_CHECKING:
     from impactcut.media.probe.container import TakeStated
+    from impactcut.project import Fingerprint
 
 Report = Callable[[int], None]
 """Called with the frames of a clip measured so far."""
@@ -25,50 +25,73 @@ OnFrames = Callable[[Path, int], None]
 
 
 @dataclass(frozen=True)
-class Task:
+class Beside:
+    """A file that holds the take of one that is measured.
+
+    Parameters
+    ----------
+    path : Path
+    seen : Fingerprint
+    stated : TakeStated
+    listed : bool
+        Whether it is the original, by which lists name the take.
+    """
+
+    path: Path
+    seen: Fingerprint
+    stated: TakeStated
+    listed: bool
+
+
+@dataclass(frozen=True)
+class Work:
     """One clip to measure.
 
     Parameters
     ----------
     path : Path
     settings : AnalysisSettings
-    digest : str
-        Of its content, by which other machines tell that they see the same file; empty if unknown.
+    before : Fingerprint
+        Before it is measured; by its digest other machines tell that they see the same file.
     frames : int
         About how many frames it has; 0 if that is not known.
+    beside : tuple of Beside
+        Files that hold the same take, and need no measuring.
     """
 
     path: Path
     settings: AnalysisSettings
-    digest: str = ""
+    before: Fingerprint
     frames: int = 0
+    beside: tuple[Beside, ...] = ()
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a task ended: exactly one of the two is there."""
+    """How measuring a clip ended: exactly one of analysis and error is there."""
 
-    task: Task
+    work: Work
     analysis: ClipAnalysis | None = None
     error: Exception | None = None
 
 
 class Executor(Protocol):
-    """A way to have clips measured."""
+    """A way to have files opened and clips measured; what it has started ends when it is left."""
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(self, *_: object) -> None: ...
+
+    def call(self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+        """Call as `Call` says."""
 
     def measure(
-        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+        self, clips: Sequence[Work], analyse: Analyse, on_frames: OnFrames, alone: bool = False
     ) -> Generator[Outcome, None, None]:
-        """Measure clips; each ends in an outcome, in any order. Closing it stops everything."""
+        """Measure clips; each ends in an outcome, in any order. Closing it stops everything.
 
-    def planning(self) -> AbstractContextManager[tuple[Call, Executor]]:
-        """What opens new files, as in `calling`, and what measures them in the same process."""
-
-    def calling(self) -> AbstractContextManager[Call]:
-        """What opens files for something else, at no more risk than measuring them."""
-
-    def alone(self) -> Executor:
-        """The same, for clips that need all the room there is."""
+        ``alone``: one after the other, with all the room there is.
+        """
 
 
 def count_frames(path: Path, report: Report) -> int:

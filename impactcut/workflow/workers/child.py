@@ -16,6 +16,7 @@ import sys
 import threading
 import time
 import traceback
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -62,27 +63,7 @@ class Raised:
     error: Exception
 
 
-class Reporter:
-    """Tells the parent of frames measured, a few times a second."""
-
-    def __init__(self, replies: BinaryIO) -> None:
-        self._replies = replies
-        self._lock = threading.Lock()
-        self._last = -REPORT_SECONDS
-
-    def __call__(self, frames: int) -> None:
-        """Tell of frames measured so far, unless that was done a moment ago."""
-        now = time.monotonic()
-        if now - self._last >= REPORT_SECONDS:
-            self._last = now
-            self.send(Measured(frames))
-
-    def send(self, reply: Ready | Measured | Returned | Raised) -> None:
-        """Hand a reply to the parent."""
-        packed = _packed(reply)
-        with self._lock:
-            self._replies.write(packed)
-            self._replies.flush()
+Reply = Ready | Measured | Returned | Raised
 
 
 def main() -> None:
@@ -95,11 +76,29 @@ def main() -> None:
         importlib.import_module(name)
     calls: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_listen, args=(incoming, calls), daemon=True).start()
-    reporter = Reporter(replies)
-    reporter.send(Ready())
+    _send(replies, Ready())
     with suppress(Empty):
         while True:
-            reporter.send(_answer(calls.get(timeout=IDLE_SECONDS), Reporter(replies)))
+            _send(replies, _answer(calls.get(timeout=IDLE_SECONDS), _reporting(replies)))
+
+
+def _send(replies: BinaryIO, reply: Reply) -> None:
+    """Hand a reply to the parent."""
+    replies.write(_packed(reply))
+    replies.flush()
+
+
+def _reporting(replies: BinaryIO) -> Callable[[int], None]:
+    """What tells the parent of frames measured, a few times a second."""
+    last = -REPORT_SECONDS
+
+    def report(frames: int) -> None:
+        nonlocal last
+        if time.monotonic() - last >= REPORT_SECONDS:
+            last = time.monotonic()
+            _send(replies, Measured(frames))
+
+    return report
 
 
 def _own_streams() -> tuple[BinaryIO, BinaryIO]:
@@ -126,7 +125,7 @@ def _listen(incoming: BinaryIO, calls: SimpleQueue[bytes]) -> None:
             os._exit(0)
 
 
-def _answer(packed: bytes, report: Reporter) -> Returned | Raised:
+def _answer(packed: bytes, report: Callable[[int], None]) -> Returned | Raised:
     try:
         threads, function, arguments = pickle.loads(packed)
         limit_threads(threads)
@@ -136,7 +135,7 @@ def _answer(packed: bytes, report: Reporter) -> Returned | Raised:
         return Raised(error)
 
 
-def _packed(reply: Ready | Measured | Returned | Raised) -> bytes:
+def _packed(reply: Reply) -> bytes:
     """A reply in bytes that are sure to be readable; not every error of a library is."""
     try:
         packed = pickle.dumps(reply)

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import importlib.metadata
 import math
 import time
 import uuid
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import Future
-from contextlib import AbstractContextManager, contextmanager, suppress
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, field
 from functools import partial
-from queue import SimpleQueue
+from pathlib import Path
 from threading import Thread
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 
 from distributed import Client, KilledWorker
 from distributed.cfexecutor import ClientExecutor
@@ -21,16 +20,7 @@ from distributed.comm.core import CommClosedError
 
 from impactcut.errors import WorkerError
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import (
-    Analyse,
-    Call,
-    OnFrames,
-    Outcome,
-    Report,
-    Task,
-    Tell,
-    untold,
-)
+from impactcut.workflow.scan.tasks import Analyse, OnFrames, Outcome, Report, Tell, Work, untold
 from impactcut.workflow.workers.child import Raised, Returned
 from impactcut.workflow.workers.cluster_link import connected, told_of_faults, unreachable
 from impactcut.workflow.workers.cluster_worker import (
@@ -39,17 +29,9 @@ from impactcut.workflow.workers.cluster_worker import (
     check_versions,
     lost_worker,
     run_on_worker,
-    unlike,
     versions_here,
 )
-from impactcut.workflow.workers.executor import (
-    PATIENCE_SECONDS,
-    Heard,
-    OtherProcesses,
-    gathered,
-    pass_on,
-    telling,
-)
+from impactcut.workflow.workers.executor import PATIENCE_SECONDS, OtherProcesses, gathered
 from impactcut.workflow.workers.mapping import (
     Mount,
     analysis_seen_here,
@@ -70,7 +52,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True)
 class DaskCluster:
-    """Measures clips on the workers of a Dask cluster.
+    """Measures clips on the workers of a Dask cluster; opens files in a process on this machine.
 
     Parameters
     ----------
@@ -89,11 +71,27 @@ class DaskCluster:
     patience: float = PATIENCE_SECONDS
     memory: int | None = None
     tell: Tell = untold
+    _beside: OtherProcesses = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_beside", OtherProcesses(1, self.patience, self.memory))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._beside.close()
+
+    def call(self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+        """Call in another process on this machine."""
+        return self._beside.call(path, function, arguments)
 
     def measure(
-        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+        self, clips: Sequence[Work], analyse: Analyse, on_frames: OnFrames, alone: bool = False
     ) -> Generator[Outcome, None, None]:
         """Measure clips; outcomes come as they are ready. Closing it ends all, on workers too.
+
+        How many a worker takes at once is for who starts it to say, ``alone`` or not.
 
         Raises
         ------
@@ -101,29 +99,13 @@ class DaskCluster:
             If the cluster cannot be reached or has no workers for long, or a worker differs from
             this machine in a version.
         """
-        heard: Heard = SimpleQueue()
         with connected(self.address) as client, _Scan(client, self) as scan:
 
-            def begin(task: Task) -> Future[ClipAnalysis]:
-                future = scan.submit(task, analyse, (task.settings,), telling(heard, task.path))
-                return _made_of(future, partial(analysis_seen_here, self.mounts, task))
+            def begin(work: Work, report: Report) -> Future[ClipAnalysis]:
+                future = scan.submit(work, analyse, report)
+                return _made_of(future, partial(analysis_seen_here, self.mounts, work))
 
-            room = _Room(client, self)
-            yield from gathered(tasks, begin, room.clips, partial(pass_on, heard, on_frames))
-
-    @contextmanager
-    def planning(self) -> Iterator[tuple[Call, DaskCluster]]:
-        """Calls in another process on this machine; measures on the cluster all the same."""
-        with self.calling() as call:
-            yield call, self
-
-    def calling(self) -> AbstractContextManager[Call]:
-        """Calls in another process on this machine."""
-        return OtherProcesses(1, self.patience, self.memory).calling()
-
-    def alone(self) -> DaskCluster:
-        """The same: how many clips a worker takes at once is for who starts it to say."""
-        return self
+            yield from gathered(clips, begin, _Room(client, self).clips, on_frames)
 
 
 class _Scan:
@@ -140,7 +122,9 @@ class _Scan:
     def __enter__(self) -> _Scan:
         """Check the workers and make them ready."""
         with told_of_faults(self._cluster.address):
-            _check_workers(self._client, self._versions)
+            found = self._client.run(versions_here, on_error="return")
+            told = {name: each if isinstance(each, dict) else {} for name, each in found.items()}
+            check_versions(self._versions, told)
             self._client.subscribe_topic(self._name, self._hear)
             plugin = Measuring(self._name, self._cluster.patience, self._cluster.memory)
             self._client.register_plugin(plugin)
@@ -152,20 +136,17 @@ class _Scan:
         ending.start()
         ending.join(_END_SECONDS)
 
-    def submit(
-        self, task: Task, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
-    ) -> Future[Any]:
-        """Have ``function(path, *arguments, report)`` called in a process on a worker."""
-        shown = str(task.path)
+    def submit(self, work: Work, analyse: Analyse, report: Report) -> Future[Any]:
+        """Have a clip measured in a process on a worker."""
         job = Job(
             scan=self._name,
             attempt=uuid.uuid4().hex,
-            shown=shown,
-            there=seen_there(task.path, self._cluster.mounts),
-            digest=task.digest,
+            shown=str(work.path),
+            there=seen_there(work.path, self._cluster.mounts),
+            digest=work.before.digest,
             versions=self._versions,
-            function=function,
-            arguments=arguments,
+            analyse=analyse,
+            settings=work.settings,
         )
         self._reports[job.attempt] = report
         return _made_of(self._executor.submit(run_on_worker, job), partial(self._ended, job))
@@ -242,16 +223,6 @@ class _Room:
                 f"{address}: the cluster has had no workers for {WORKERS_SECONDS:.0f} s; "
                 f"{start}; what is measured is kept"
             )
-
-
-def _check_workers(client: Client, wanted: dict[str, str]) -> None:
-    """Check the versions of the workers that there are; those that come later check themselves."""
-    found = client.run(importlib.metadata.version, "impactcut", on_error="return")
-    for worker, there in sorted(found.items()):
-        if there != wanted["impactcut"]:
-            version = there if isinstance(there, str) else "not installed"
-            raise unlike("impactcut", wanted["impactcut"], worker, version)
-    check_versions(wanted, client.run(versions_here))
 
 
 def _made_of(future: Future[Any], make: Callable[[Future[Any]], Made]) -> Future[Made]:

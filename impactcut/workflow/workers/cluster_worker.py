@@ -8,7 +8,6 @@ trying again are the project's own and the same as on one machine.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -22,10 +21,11 @@ from impactcut import __version__
 from impactcut.errors import LostProcessError, UnreadableMediaError, WorkerError
 from impactcut.media.probe.versions import library_versions
 from impactcut.workflow.files.fingerprint import fingerprint
-from impactcut.workflow.scan.analyse import measured_with
+from impactcut.workflow.scan.analyse import AnalysisSettings, measured_with
+from impactcut.workflow.scan.tasks import Analyse
 from impactcut.workflow.workers.child import Raised, Returned
 from impactcut.workflow.workers.executor import shared_limits
-from impactcut.workflow.workers.process_pool import MeasuringProcesses
+from impactcut.workflow.workers.isolation import MeasuringProcesses
 
 REPORT_SECONDS = 2.0
 """Between reports on one clip: a scheduler hears of many, and keeps what it heard."""
@@ -33,7 +33,7 @@ REPORT_SECONDS = 2.0
 
 @dataclass(frozen=True)
 class Job:
-    """Something to call in a measuring process on a worker.
+    """A clip to measure in a process on a worker.
 
     Parameters
     ----------
@@ -45,9 +45,8 @@ class Job:
         Of the clip's content; empty if it is not known.
     versions : dict
         That the worker must have.
-    function : callable
-        Called with the path, ``arguments`` and something to report frames to.
-    arguments : tuple
+    analyse : callable
+    settings : AnalysisSettings
     """
 
     scan: str
@@ -56,8 +55,8 @@ class Job:
     there: str
     digest: str
     versions: dict[str, str]
-    function: Callable[..., Any]
-    arguments: tuple[Any, ...]
+    analyse: Analyse
+    settings: AnalysisSettings
 
 
 class Measuring(WorkerPlugin):
@@ -137,15 +136,10 @@ def check_versions(wanted: dict[str, str], found: dict[str, dict[str, str]]) -> 
     for worker, there in sorted(found.items()):
         for name, here in wanted.items():
             if there.get(name) != here:
-                raise unlike(name, here, worker, there.get(name, "none"))
-
-
-def unlike(name: str, here: str, worker: str, there: str) -> WorkerError:
-    """A worker has another version of something than the machine that scans."""
-    return WorkerError(
-        f"{name} is {here} here, but {there} on the worker {worker}: results would not be the "
-        "same; install the same versions on all machines"
-    )
+                raise WorkerError(
+                    f"{name} is {here} here, but {there.get(name, 'none')} on the worker {worker}: "
+                    "results would not be the same; install the same versions on all machines"
+                )
 
 
 def lost_worker(shown: str) -> LostProcessError:
@@ -168,7 +162,7 @@ def _measured(job: Job, worker: Worker) -> Any:
     plugin = worker.plugins[job.scan]
     assert isinstance(plugin, Measuring) and plugin.processes is not None
     path = Path(job.there)
-    return plugin.processes.call(path, job.function, (path, *job.arguments), report)
+    return plugin.processes.call(path, job.analyse, (path, job.settings), report)
 
 
 def _check_file(job: Job, worker: str) -> None:

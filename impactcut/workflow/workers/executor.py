@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from contextlib import AbstractContextManager, contextmanager, nullcontext
-from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
-from typing import Any
+from typing import Any, Self
 
 import psutil
 
@@ -20,16 +18,14 @@ from impactcut.media.decode.threads import processors
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.tasks import (
     Analyse,
-    Call,
     OnFrames,
     Outcome,
     Report,
-    Task,
+    Work,
     here,
     unreported,
 )
-from impactcut.workflow.workers.isolation import Limits
-from impactcut.workflow.workers.process_pool import MeasuringProcesses
+from impactcut.workflow.workers.isolation import Limits, MeasuringProcesses
 
 PATIENCE_SECONDS = 120.0
 _MEMORY_SHARE = 0.75
@@ -38,37 +34,33 @@ _POLL_SECONDS = 0.2
 
 Heard = SimpleQueue[tuple[Path, int]]
 """Frames measured, from other threads."""
-Begin = Callable[[Task], Future[ClipAnalysis]]
+Begin = Callable[[Work, Report], Future[ClipAnalysis]]
+"""Begins a clip, and tells of its frames from whatever thread."""
 
 
 class ThisProcess:
     """Measures clips one after another in this process, which a bad clip may take along."""
 
-    def measure(
-        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
-    ) -> Generator[Outcome, None, None]:
-        """Measure clips; a failure does not end the rest."""
-        for task in tasks:
-            try:
-                report = partial(on_frames, task.path)
-                yield Outcome(task, analysis=analyse(task.path, task.settings, report))
-            except Exception as error:
-                yield Outcome(task, error=error)
-
-    def planning(self) -> AbstractContextManager[tuple[Call, ThisProcess]]:
-        """Calls and measures in this process."""
-        return nullcontext((here, self))
-
-    def calling(self) -> AbstractContextManager[Call]:
-        """Calls in this process."""
-        return nullcontext(here)
-
-    def alone(self) -> ThisProcess:
-        """The same."""
+    def __enter__(self) -> Self:
         return self
 
+    def __exit__(self, *_: object) -> None:
+        """Nothing was started."""
 
-@dataclass(frozen=True)
+    call = staticmethod(here)
+
+    def measure(
+        self, clips: Sequence[Work], analyse: Analyse, on_frames: OnFrames, alone: bool = False
+    ) -> Generator[Outcome, None, None]:
+        """Measure clips; a failure does not end the rest."""
+        for work in clips:
+            try:
+                report = partial(on_frames, work.path)
+                yield Outcome(work, analysis=analyse(work.path, work.settings, report))
+            except Exception as error:
+                yield Outcome(work, error=error)
+
+
 class OtherProcesses:
     """Measures clips in other processes on this machine, each clip in one of them.
 
@@ -80,17 +72,33 @@ class OtherProcesses:
         Seconds without a frame after which a clip is given up.
     memory : int or None
         Bytes that measuring a clip may take; None for its share of the machine's.
-    processes : MeasuringProcesses, optional
-        Those to use first, and to end.
     """
 
-    jobs: int
-    patience: float = PATIENCE_SECONDS
-    memory: int | None = None
-    processes: MeasuringProcesses | None = None
+    def __init__(
+        self, jobs: int, patience: float = PATIENCE_SECONDS, memory: int | None = None
+    ) -> None:
+        self.jobs, self.patience, self.memory = jobs, patience, memory
+        self._processes: MeasuringProcesses | None = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """End all processes; new ones are started when they are needed."""
+        if self._processes is not None:
+            self._processes.close()
+            self._processes = None
+
+    def call(self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
+        """Call in another process, in which a clip can be measured next."""
+        processes = self._processes or self._limited(1)
+        return processes.call(path, function, arguments, unreported)
 
     def measure(
-        self, tasks: Sequence[Task], analyse: Analyse, on_frames: OnFrames
+        self, clips: Sequence[Work], analyse: Analyse, on_frames: OnFrames, alone: bool = False
     ) -> Generator[Outcome, None, None]:
         """Measure clips; outcomes come as they are ready. Closing it ends all processes.
 
@@ -99,48 +107,26 @@ class OtherProcesses:
         WorkerError
             If no process can be started.
         """
-        heard: Heard = SimpleQueue()
-        jobs = max(1, min(self.jobs, len(tasks)))
-        whole = psutil.virtual_memory().total
-        limits = shared_limits(jobs, self.patience, self.memory, whole)
-        processes = self.processes or MeasuringProcesses(limits)
-        processes.limits = limits
-        threads = ThreadPoolExecutor(jobs)
+        jobs = 1 if alone else max(1, min(self.jobs, len(clips)))
+        processes, threads = self._limited(jobs), ThreadPoolExecutor(jobs)
 
-        def begin(task: Task) -> Future[ClipAnalysis]:
-            report = telling(heard, task.path)
-            arguments = (task.path, task.settings)
-            return threads.submit(processes.call, task.path, analyse, arguments, report)
+        def begin(work: Work, report: Report) -> Future[ClipAnalysis]:
+            arguments = (work.path, work.settings)
+            return threads.submit(processes.call, work.path, analyse, arguments, report)
 
         try:
-            yield from gathered(tasks, begin, lambda: jobs, partial(pass_on, heard, on_frames))
+            yield from gathered(clips, begin, lambda: jobs, on_frames)
         finally:
-            processes.close()
+            self.close()
             threads.shutdown(cancel_futures=True)
 
-    @contextmanager
-    def planning(self) -> Iterator[tuple[Call, OtherProcesses]]:
-        """Calls in another process, in which a clip can be measured next."""
+    def _limited(self, jobs: int) -> MeasuringProcesses:
+        """The processes, each with its share of the machine from the next call on."""
         whole = psutil.virtual_memory().total
-        processes = MeasuringProcesses(shared_limits(1, self.patience, self.memory, whole))
-
-        def call(path: Path, function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
-            return processes.call(path, function, arguments, unreported)
-
-        try:
-            yield call, replace(self, processes=processes)
-        finally:
-            processes.close()
-
-    @contextmanager
-    def calling(self) -> Iterator[Call]:
-        """Calls in another process."""
-        with self.planning() as (call, _):
-            yield call
-
-    def alone(self) -> OtherProcesses:
-        """One clip at a time, with the whole machine to itself."""
-        return replace(self, jobs=1, processes=None)
+        limits = shared_limits(jobs, self.patience, self.memory, whole)
+        self._processes = self._processes or MeasuringProcesses(limits)
+        self._processes.limits = limits
+        return self._processes
 
 
 def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) -> Limits:
@@ -158,59 +144,50 @@ def shared_limits(jobs: int, patience: float, memory: int | None, whole: int) ->
 
 
 def gathered(
-    tasks: Sequence[Task], begin: Begin, most: Callable[[], int], heed: Callable[[], None]
+    clips: Sequence[Work], begin: Begin, most: Callable[[], int], on_frames: OnFrames
 ) -> Generator[Outcome, None, None]:
-    """Begin tasks, at most ``most()`` at once, and yield their outcomes as they end.
+    """Begin clips, at most ``most()`` at once, and yield their outcomes as they end.
 
     Parameters
     ----------
-    tasks : sequence of Task
+    clips : sequence of Work
         Begun in this order.
     begin : callable
-        Begins a task and returns its future.
+        Begins a clip and returns its future.
     most : callable
         How many may be under way, asked again and again.
-    heed : callable
-        Called a few times a second.
+    on_frames : callable
+        Told of frames measured, a few times a second.
 
     Raises
     ------
     WorkerError
-        If a task ends in one: then it is not about its clip.
+        If a clip ends in one: then it is not about the clip.
     """
-    waiting = deque(tasks)
-    running: dict[Future[ClipAnalysis], Task] = {}
+    waiting, heard = deque(clips), Heard()
+    running: dict[Future[ClipAnalysis], Work] = {}
     while waiting or running:
         while waiting and len(running) < most():
-            task = waiting.popleft()
-            running[begin(task)] = task
+            work = waiting.popleft()
+            running[begin(work, _telling(heard, work.path))] = work
         if not running:
             time.sleep(_POLL_SECONDS)
         finished, _ = wait(running, _POLL_SECONDS, FIRST_COMPLETED)
-        heed()
+        while not heard.empty():
+            on_frames(*heard.get())
         for future in finished:
             yield _outcome(running.pop(future), future)
 
 
-def telling(heard: Heard, path: Path) -> Report:
+def _telling(heard: Heard, path: Path) -> Report:
     """What takes down the frames measured of a clip, whatever thread calls it."""
-
-    def report(frames: int) -> None:
-        heard.put((path, frames))
-
-    return report
+    return lambda frames: heard.put((path, frames))
 
 
-def pass_on(heard: Heard, on_frames: OnFrames) -> None:
-    """Tell ``on_frames`` what was heard from other threads."""
-    while not heard.empty():
-        on_frames(*heard.get())
-
-
-def _outcome(task: Task, future: Future[ClipAnalysis]) -> Outcome:
+def _outcome(work: Work, future: Future[ClipAnalysis]) -> Outcome:
     error = future.exception()
     if isinstance(error, WorkerError):
         raise error
     if isinstance(error, Exception):
-        return Outcome(task, error=error)
-    return Outcome(task, analysis=future.result())
+        return Outcome(work, error=error)
+    return Outcome(work, analysis=future.result())

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import pickle
+import signal
 import subprocess
 import sys
 import threading
@@ -27,7 +28,6 @@ import psutil
 from impactcut.errors import LostProcessError, WorkerError
 from impactcut.workflow.scan.tasks import Report, StoppedError
 from impactcut.workflow.workers.child import IDLE_SECONDS, Measured, Raised, Ready, Returned
-from impactcut.workflow.workers.losses import crashed, hung, too_big
 
 MOST_CALLS = 100
 """Clips after which a process is replaced, so that what libraries leak stays small."""
@@ -37,6 +37,7 @@ frame is measured, finding how frames are spaced may take reading the whole file
 _POLL_SECONDS = 0.2
 _START_SECONDS = 120.0
 _END_SECONDS = 0.5
+_GIB = 1 << 30
 _SCRIPT = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
     "from impactcut.workflow.workers.child import main; main()"
@@ -63,17 +64,79 @@ class Limits:
     threads: int
 
 
-class _Gone:
-    """The process has ended."""
-
-
-class MeasuringProcess:
-    """One process that measures clips, one at a time.
+class MeasuringProcesses:
+    """The processes of one scan on one machine: started when needed, kept while they are good.
 
     Parameters
     ----------
     limits : Limits
         Of each call, from the next on.
+    """
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._lock = threading.Lock()
+        self._idle: list[_Process] = []
+        self._all: set[_Process] = set()
+        self._closed = False
+
+    def call(
+        self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
+    ) -> Any:
+        """What ``function(*arguments, report)``, which is about ``path``, returns or raises.
+
+        Raises
+        ------
+        LostProcessError
+            If the process crashes, or the call exceeds the limits.
+        WorkerError
+            If no process starts.
+        StoppedError
+            If all are closed meanwhile.
+        """
+        process, reply = self._take(), None
+        try:
+            reply = process.call(path, (self.limits.threads, function, arguments), report)
+        finally:
+            self._put_back(process, reply is not None and process.usable())
+        if isinstance(reply, Raised):
+            raise reply.error
+        return reply.value
+
+    def close(self) -> None:
+        """End all of them, whatever they are doing."""
+        with self._lock:
+            self._closed = True
+            processes = tuple(self._all)
+        for process in processes:
+            process.close()
+
+    def _take(self) -> _Process:
+        with self._lock:
+            if self._closed:
+                raise StoppedError
+            while self._idle:
+                process = self._idle.pop()
+                process.limits = self.limits
+                if process.usable():
+                    return process
+                self._all.discard(process)
+                process.close()
+            process = _Process(self.limits)
+            self._all.add(process)
+            return process
+
+    def _put_back(self, process: _Process, good: bool) -> None:
+        with self._lock:
+            if good and not self._closed:
+                self._idle.append(process)
+                return
+            self._all.discard(process)
+        process.close()
+
+
+class _Process:
+    """One process that measures clips, one at a time.
 
     Raises
     ------
@@ -84,9 +147,9 @@ class MeasuringProcess:
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self._replies: SimpleQueue[Any] = SimpleQueue()
-        self._stopped = False
+        self._ready = self._stopped = False
         self._rested = time.monotonic()
-        self.calls = 0
+        self._calls = 0
         with ExitStack() as opened:
             try:
                 self._complaints = opened.enter_context(TemporaryFile())
@@ -94,68 +157,52 @@ class MeasuringProcess:
             except OSError as error:
                 raise _not_starting(str(error)) from error
             opened.pop_all()
-        assert self._process.stdout is not None
         arguments = (self._process.stdout, self._replies)
         threading.Thread(target=_listen, args=arguments, daemon=True).start()
 
-    def wait_until_ready(self) -> None:
-        """Wait until the process can take calls.
-
-        Raises
-        ------
-        WorkerError
-            If it does not start.
-        """
-        with suppress(Empty):
-            if isinstance(self._replies.get(timeout=_START_SECONDS), Ready):
-                return
-        if self._stopped:
-            raise StoppedError
-        raise _not_starting(self._last_words() or "no reason given")
-
-    def call(
-        self, path: Path, function: Callable[..., Any], arguments: tuple[Any, ...], report: Report
-    ) -> Returned | Raised:
-        """Have ``function(*arguments, report)`` called there; it is about the file ``path``.
+    def call(self, path: Path, call: tuple[Any, ...], report: Report) -> Returned | Raised:
+        """Have a call made there, which is about the file ``path``.
 
         Raises
         ------
         LostProcessError
             If the process crashes, or the call exceeds the limits. It cannot be used again then.
+        WorkerError
+            If it does not start.
         StoppedError
             If it is closed meanwhile.
         """
-        self.calls += 1
-        self._send(pickle.dumps((self.limits.threads, function, arguments)))
-        patience = self.limits.patience
-        due = time.monotonic() + patience + _size(path) / _READING_RATE
+        self._calls += 1
+        self._send(pickle.dumps(call))
+        first = self.limits.patience + _size(path) / _READING_RATE
+        due = time.monotonic() + (first if self._ready else _START_SECONDS)
         while True:
-            match self._next_reply():
-                case Returned() | Raised() as reply:
-                    self._rested = time.monotonic()
-                    return reply
+            try:
+                reply = self._replies.get(timeout=_POLL_SECONDS)
+            except Empty:
+                reply = None
+            match reply:
+                case Ready():
+                    self._ready, due = True, time.monotonic() + first
                 case Measured(frames):
                     report(frames)
-                    due = time.monotonic() + patience
-                case _Gone():
-                    self._process.wait()
-                    raise self._with_last_words(crashed(path, self._process.returncode))
-            if time.monotonic() > due:
-                raise hung(path, patience)
-            if self.memory() > self.limits.memory:
-                raise too_big(path, self.limits.memory)
-
-    def memory(self) -> int:
-        """Bytes of main memory that it takes now."""
-        with suppress(psutil.Error):
-            return int(psutil.Process(self._process.pid).memory_info().rss)
-        return 0
+                    due = time.monotonic() + self.limits.patience
+                case Returned() | Raised():
+                    self._rested = time.monotonic()
+                    return reply
+            if self._stopped or isinstance(reply, EOFError) or time.monotonic() > due:
+                raise self._gone(path, reply is not None)
+            if self._memory() > self.limits.memory:
+                raise LostProcessError(
+                    f"{path}: measuring it takes more than {self.limits.memory / _GIB:.1f} GiB of "
+                    "memory; allow more with --memory, or transcode it to a smaller picture"
+                )
 
     def usable(self) -> bool:
         """Whether it may be given another clip."""
-        small = self.memory() < self.limits.memory // 2
+        small = self._memory() < self.limits.memory // 2
         fresh = time.monotonic() - self._rested < IDLE_SECONDS / 2
-        return self._process.poll() is None and self.calls < MOST_CALLS and small and fresh
+        return self._process.poll() is None and self._calls < MOST_CALLS and small and fresh
 
     def close(self) -> None:
         """End it at once; one that hangs in the system on a dead disk is left behind."""
@@ -164,31 +211,41 @@ class MeasuringProcess:
         with suppress(subprocess.TimeoutExpired):
             self._process.wait(_END_SECONDS)
         with suppress(OSError):
-            self._stdin().close()
+            self._stdin.close()
         self._complaints.close()
 
-    def _next_reply(self) -> Any:
-        if self._stopped:
-            raise StoppedError
-        try:
-            reply = self._replies.get(timeout=_POLL_SECONDS)
-        except Empty:
-            return None
-        if self._stopped:
-            raise StoppedError
-        return reply
+    def _memory(self) -> int:
+        """Bytes of main memory that it takes now."""
+        with suppress(psutil.Error):
+            return int(psutil.Process(self._process.pid).memory_info().rss)
+        return 0
 
     def _send(self, call: bytes) -> None:
-        with suppress(OSError):  # it has died: the reply says so
-            pickle.dump(call, self._stdin())
-            self._stdin().flush()
+        with suppress(OSError, ValueError):  # it has died, or is closed: the reply says so
+            pickle.dump(call, self._stdin)
+            self._stdin.flush()
 
+    @property
     def _stdin(self) -> Any:
         assert self._process.stdin is not None
         return self._process.stdin
 
-    def _with_last_words(self, error: LostProcessError) -> LostProcessError:
-        if words := self._last_words():
+    def _gone(self, path: Path, ended: bool) -> Exception:
+        """Why there will be no reply: the process has ``ended``, or stands still."""
+        if self._stopped:
+            return StoppedError()
+        if ended:
+            self._process.wait()
+        words = self._last_words()
+        if not self._ready:
+            return _not_starting(words or "no reason given")
+        if not ended:
+            return LostProcessError(
+                f"{path}: no frame of it was measured for {self.limits.patience:.0f} s; check that "
+                "its disk answers, transcode it, or wait longer with --patience"
+            )
+        error = _crashed(path, self._process.returncode)
+        if words:
             error.add_note(words)
         return error
 
@@ -217,13 +274,30 @@ def _not_starting(reason: str) -> WorkerError:
     )
 
 
+def _crashed(path: Path, code: int) -> LostProcessError:
+    """The process ended by itself with exit ``code``, negative for a signal."""
+    try:
+        named = signal.Signals(-code).name if code < 0 else f"exit code {code}"
+    except ValueError:
+        named = f"signal {-code}"
+    if named in ("SIGTERM", "SIGKILL"):
+        return LostProcessError(
+            f"{path}: the process that measured it was ended from outside ({named}), "
+            "as systems do when memory is short; close other programs, or take fewer --jobs"
+        )
+    return LostProcessError(
+        f"{path}: the process that measured it crashed ({named}); "
+        "the file may be damaged: copy it again from the card, or transcode it"
+    )
+
+
 def _listen(stream: BinaryIO, replies: SimpleQueue[Any]) -> None:
     with stream:
         try:
             while True:
                 replies.put(pickle.load(stream))
         except Exception:  # the end, or what a crash left of a reply
-            replies.put(_Gone())
+            replies.put(EOFError())
 
 
 def _size(path: Path) -> int:

@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from impactcut.errors import MappingError, MediaError
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import Task
+from impactcut.workflow.scan.tasks import Work
 
 _MAPPING = re.compile(r"(?P<here>.+?)=(?P<there>/.*|[A-Za-z]:[\\/].*|\\\\.+)", re.DOTALL)
 
@@ -59,11 +59,11 @@ def seen_there(path: Path, mounts: Sequence[Mount]) -> str:
 
 
 def analysis_seen_here(
-    mounts: Sequence[Mount], task: Task, future: Future[ClipAnalysis]
+    mounts: Sequence[Mount], work: Work, future: Future[ClipAnalysis]
 ) -> ClipAnalysis:
     """What a future brings from a worker: an analysis that says where its clip is here."""
     analysis = future.result()
-    here, there = str(task.path), seen_there(task.path, mounts)
+    here, there = str(work.path), seen_there(work.path, mounts)
     warnings = tuple(text.replace(there, here) for text in analysis.clip.warnings)
     return replace(analysis, clip=replace(analysis.clip, path=here, warnings=warnings))
 

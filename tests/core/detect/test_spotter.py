@@ -124,6 +124,8 @@ def test_stretches_change_no_spot_and_no_trace(
     monkeypatch: pytest.MonkeyPatch, rate: Fraction, stride: int
 ) -> None:
     frames = moving_square(230)
+    for lit in (129, 189):  # at the end of a stretch, where what comes after is not known yet
+        frames[lit] = np.clip(frames[lit].astype(int) + 90, 0, 255).astype(np.uint8)
 
     def spots(length: int) -> tuple[list[tuple[int, float]], Trace]:
         monkeypatch.setattr(measuring, "STRETCH", length)
@@ -135,7 +137,7 @@ def test_stretches_change_no_spot_and_no_trace(
             first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
             for spot in spotting(stretch, pictures_of(stretch)):
                 if first <= spot.contact < last:
-                    found.append((spot.contact, round(spot.chance, 3)))
+                    found.append((spot.contact, spot.chance))
         trace = spotting.trace()
         assert trace is not None
         return found, trace
@@ -144,9 +146,9 @@ def test_stretches_change_no_spot_and_no_trace(
     assert whole
     parts, pieces = spots(70)
     assert [frame for frame, _ in parts] == [frame for frame, _ in whole]
-    np.testing.assert_allclose([c for _, c in parts], [c for _, c in whole], atol=0.01)
+    np.testing.assert_allclose([c for _, c in parts], [c for _, c in whole], atol=1e-4)
     assert traced.frames.tolist() == pieces.frames.tolist() == list(range(0, 230, stride))
-    np.testing.assert_allclose(traced.odds, pieces.odds, atol=0.01)
+    np.testing.assert_allclose(traced.odds, pieces.odds, atol=1e-3)
     np.testing.assert_allclose(traced.rows, pieces.rows, atol=2 * traced.size.max())
     assert len(pack_trace(traced)) < 2000 * 230 / rate  # bytes a second
 

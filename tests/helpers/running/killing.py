@@ -26,8 +26,9 @@ from impactcut.project import Project
 from impactcut.workflow.export.exporting import ExportOptions, export_lists
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.planning import Plan, Work
+from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
+from impactcut.workflow.scan.tasks import Work
 from impactcut.workflow.workers.executor import ThisProcess
 from tests.helpers.footage.staged_clips import film, measure
 
@@ -145,7 +146,7 @@ class _Teller:
 
     def ended(self, work: Work, error: Exception | None) -> None:
         assert error is None
-        _say(self._writing, f"kept {work.task.path}")
+        _say(self._writing, f"kept {work.path}")
 
 
 def _say(writing: int, line: str) -> None:

@@ -7,10 +7,11 @@ from pathlib import Path
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.project import Project
+from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.planning import Plan, Work
+from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Analyse, Executor
+from impactcut.workflow.scan.tasks import Analyse, Executor, Work
 from impactcut.workflow.workers.executor import ThisProcess
 from tests.helpers.footage.staged_clips import measure
 
@@ -31,10 +32,15 @@ class Recorder:
         self.frames[path.name] = frames
 
     def put_off(self, work: Work, error: Exception) -> None:
-        self.ends.append((work.task.path.name, f"put off: {type(error).__name__}"))
+        self.ends.append((work.path.name, f"put off: {type(error).__name__}"))
 
     def ended(self, work: Work, error: Exception | None) -> None:
-        self.ends.append((work.task.path.name, None if error is None else type(error).__name__))
+        self.ends.append((work.path.name, None if error is None else type(error).__name__))
+
+
+def work_for(path: Path) -> Work:
+    """A file to measure, that nothing is known of."""
+    return Work(path, AnalysisSettings(), fingerprint(path))
 
 
 def run(

@@ -18,6 +18,7 @@ from av.video.reformatter import VideoReformatter
 from numpy.typing import NDArray
 from skimage.transform import downscale_local_mean
 
+from impactcut.media.decode import packets
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.decode.luma import small_luma
 from tests.helpers.footage.media_files import (
@@ -99,7 +100,7 @@ def test_luma_survives_lossy_coding(tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize("name", ["h264.mp4", "hevc10.mp4", "prores.mov", "dnxhr.mxf", "mjpeg.avi"])
 def test_luma_is_the_same_with_colour_and_without_and_on_any_threads(
-    tmp_path: Path, name: str
+    tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = write_clip(tmp_path / name, LOSSY[name])
     with av.open(str(path)) as container:
@@ -108,7 +109,8 @@ def test_luma_is_the_same_with_colour_and_without_and_on_any_threads(
             for f in container.decode(video=0)
         ]
     for threads in (1, 2, 3):
-        ours = [frame.luma for frame in read_frames(path, width=80, threads=threads)]
+        monkeypatch.setattr(packets, "decoder_threads", lambda threads=threads: threads)
+        ours = [frame.luma for frame in read_frames(path, width=80)]
         assert np.array_equal(ours, whole)
 
 

@@ -37,9 +37,10 @@ def test_context_is_what_the_neighbours_measured():
     assert np.array_equal(earlier.difference[-shared:], later.difference[:shared])
 
 
-def test_pictures_are_the_frames_as_read():
+def test_pictures_are_the_frames_as_read_where_they_are_small():
     frames = shifting(650)
     for stretch in measure(frames, RATE):
+        assert stretch.size == frames[0].luma.shape[::-1]
         assert len(stretch.pictures) == len(stretch.cells.frames)
         for number, picture in zip(stretch.cells.frames, stretch.pictures, strict=True):
             assert picture is frames[number].luma

@@ -120,15 +120,15 @@ def test_a_clip_that_crashes_or_hangs_harms_nobody_but_its_mark(
     said: str,
 ) -> None:
     scan(project, clip)
-    with OtherProcesses(1, patience=3.0).calling() as call:
+    with OtherProcesses(1, patience=3.0) as executor:
         with monkeypatch.context() as patched:
             patched.setattr(at_mark, "measure_mark", bad)
-            (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+            (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, executor.call)
         assert isinstance(marked.error, LostProcessError)
         assert str(clip) in str(marked.error) and said in str(marked.error)
         assert project.hits(1) == ()
-    with OtherProcesses(1).calling() as call:
-        (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, call)
+    with OtherProcesses(1) as executor:
+        (marked,) = add_hits(project, [Place(1, truth[0])], ANNA, False, executor.call)
     assert marked.error is None and len(project.hits(1)) == 1
 
 

@@ -10,12 +10,10 @@ import pytest
 
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import MOST_TRIES
-from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.planning import Work
-from impactcut.workflow.scan.tasks import Executor, Task
+from impactcut.workflow.scan.tasks import Executor, Work
 from impactcut.workflow.workers.executor import OtherProcesses, ThisProcess
 from tests.helpers.footage.staged_clips import film, measure_or_fail, measure_slowly
-from tests.helpers.running.watched_scans import Recorder, counts, run
+from tests.helpers.running.watched_scans import Recorder, counts, run, work_for
 
 
 def test_clip_is_known_by_its_content(project: Project, footage: Path) -> None:
@@ -143,8 +141,6 @@ def test_several_processes_find_the_same(project: Project, footage: Path, tmp_pa
 
 
 def test_measuring_here_goes_on_after_a_fault(footage: Path) -> None:
-    tasks = [
-        Task(film(footage / name, frames=10), AnalysisSettings()) for name in ("fault.mov", "b.mov")
-    ]
+    tasks = [work_for(film(footage / name, frames=10)) for name in ("fault.mov", "b.mov")]
     first, second = ThisProcess().measure(tasks, measure_or_fail, lambda *_: None)
     assert isinstance(first.error, ZeroDivisionError) and second.analysis is not None

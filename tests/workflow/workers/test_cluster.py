@@ -20,10 +20,9 @@ import pytest
 
 from impactcut.errors import UnreadableMediaError, WorkerError
 from impactcut.project import Project
-from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome, Task
+from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome, Work
 from impactcut.workflow.workers import cluster as clusters
 from impactcut.workflow.workers import cluster_link
 from impactcut.workflow.workers.cluster import DaskCluster
@@ -39,7 +38,7 @@ from tests.helpers.footage.staged_clips import (
 )
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.local_cluster import LOCAL, free_port, running, scheduler, workers
-from tests.helpers.running.watched_scans import Recorder
+from tests.helpers.running.watched_scans import Recorder, work_for
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills processes by signals")
 
@@ -58,11 +57,7 @@ def cluster(empty: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[st
         yield empty
 
 
-def task_for(path: Path) -> Task:
-    return Task(path, AnalysisSettings(), fingerprint(path).digest)
-
-
-def outcome(executor: DaskCluster, task: Task, analyse: Analyse = measure) -> Outcome:
+def outcome(executor: DaskCluster, task: Work, analyse: Analyse = measure) -> Outcome:
     (found,) = executor.measure([task], analyse, lambda *_: None)
     return found
 
@@ -98,7 +93,7 @@ def test_no_workers_are_told_of_calmly(empty: str, tmp_path: Path, monkeypatch: 
     monkeypatch.setattr(clusters, "WORKERS_SECONDS", 1.0)
     told: list[str] = []
     with pytest.raises(WorkerError, match="has had no workers for 1 s; start some with 'dask"):
-        outcome(DaskCluster(empty, tell=told.append), task_for(film(tmp_path / "a.mov", 10)))
+        outcome(DaskCluster(empty, tell=told.append), work_for(film(tmp_path / "a.mov", 10)))
     (text,) = told
     assert f"dask worker {empty}" in text and "waiting for them" in text
 
@@ -156,7 +151,7 @@ def test_crash_costs_no_worker_and_is_tried_three_times(cluster: str, tmp_path: 
 
 
 def test_workers_see_the_media_elsewhere(cluster: str, tmp_path: Path) -> None:
-    task = task_for(film(tmp_path / "volumes/quay/a.mov", frames=10))
+    task = work_for(film(tmp_path / "volumes/quay/a.mov", frames=10))
     shutil.copytree(tmp_path / "volumes", tmp_path / "mnt")
     (tmp_path / "volumes").rename(tmp_path / "away")
     (tmp_path / "volumes").mkdir()
@@ -169,7 +164,7 @@ def test_workers_see_the_media_elsewhere(cluster: str, tmp_path: Path) -> None:
 def test_file_that_workers_do_not_see_is_explained(cluster: str, tmp_path: Path) -> None:
     clip = film(tmp_path / "a.mov", frames=10)
     mounts = read_mounts([f"{tmp_path}=/mnt/nowhere"])
-    error = outcome(DaskCluster(cluster, mounts), task_for(clip)).error
+    error = outcome(DaskCluster(cluster, mounts), work_for(clip)).error
     assert isinstance(error, UnreadableMediaError)
     assert f"{clip}: the worker tcp://" in str(error)
     assert "cannot open it as /mnt/nowhere/a.mov (No such file or directory); say" in str(error)
@@ -177,7 +172,7 @@ def test_file_that_workers_do_not_see_is_explained(cluster: str, tmp_path: Path)
 
 
 def test_other_file_under_the_same_name_is_not_taken(cluster: str, tmp_path: Path) -> None:
-    task = task_for(film(tmp_path / "a.mov", frames=10))
+    task = work_for(film(tmp_path / "a.mov", frames=10))
     film(tmp_path / "mnt/a.mov", frames=10, seed=1)
     mounts = read_mounts([f"{tmp_path}={tmp_path / 'mnt'}"])
     error = outcome(DaskCluster(cluster, mounts), task).error
@@ -189,7 +184,7 @@ def test_what_cannot_be_decoded_is_told_under_its_name_here(cluster: str, tmp_pa
     clip.write_text("no media")
     shutil.copytree(tmp_path, tmp_path / "mnt")
     mounts = read_mounts([f"{tmp_path}={tmp_path / 'mnt'}"])
-    error = outcome(DaskCluster(cluster, mounts), task_for(clip)).error
+    error = outcome(DaskCluster(cluster, mounts), work_for(clip)).error
     assert str(error).startswith(f"{clip}: is not a media file")
 
 
@@ -202,16 +197,16 @@ def test_other_versions_are_refused_with_both(
     ours = versions_here() | {"impactcut's measurement": "1066"}
     monkeypatch.setattr(clusters, "versions_here", lambda: ours)
     if not checked_first:
-        monkeypatch.setattr(clusters, "_check_workers", lambda *_: None)
+        monkeypatch.setattr(clusters, "check_versions", lambda *_: None)
     wanted = rf"measurement is 1066 here, but {measurement} on the worker tcp://127\.0\.0\.1"
     with pytest.raises(WorkerError, match=wanted):
-        outcome(DaskCluster(cluster), task_for(film(tmp_path / "a.mov", 10)))
+        outcome(DaskCluster(cluster), work_for(film(tmp_path / "a.mov", 10)))
 
 
 def test_closing_ends_a_clip_in_the_middle_on_the_worker(cluster: str, tmp_path: Path) -> None:
-    tasks = [task_for(film(tmp_path / name, 10)) for name in ("a.mov", "hang.mov")]
+    tasks = [work_for(film(tmp_path / name, 10)) for name in ("a.mov", "hang.mov")]
     with closing(DaskCluster(cluster).measure(tasks, measure_badly, lambda *_: None)) as outcomes:
-        assert next(outcomes).task.path.name == "a.mov"
+        assert next(outcomes).work.path.name == "a.mov"
         until(lambda: any(tmp_path.glob("hang.mov.*.call")))
         (mark,) = tmp_path.glob("hang.mov.*.call")
         measuring = psutil.Process(int(mark.name.split("-")[-1].split(".")[0]))
@@ -257,7 +252,7 @@ def test_scheduler_that_does_not_answer(tmp_path: Path, monkeypatch: Any) -> Non
 
 
 def test_scheduler_that_goes_away(tmp_path: Path) -> None:
-    task = task_for(film(tmp_path / "hang.mov", frames=10))
+    task = work_for(film(tmp_path / "hang.mov", frames=10))
     port = free_port()
     address = f"tcp://127.0.0.1:{port}"
     with (

@@ -25,24 +25,21 @@ from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.ordering import by_name, in_order_of, largest_first, smallest_first
 from impactcut.workflow.scan.planning import plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Outcome, Task
+from impactcut.workflow.scan.tasks import Outcome, Work
 from impactcut.workflow.workers import child, executor, isolation
 from impactcut.workflow.workers.executor import OtherProcesses
 from tests.helpers.footage.staged_clips import count_badly, film, measure_badly, say_badly
-from tests.helpers.running.watched_scans import Recorder
+from tests.helpers.running.watched_scans import Recorder, work_for
 
 
-def tasks_for(folder: Path, *names: str) -> list[Task]:
-    return [
-        Task(film(folder / name, frames=10, seed=n), AnalysisSettings())
-        for n, name in enumerate(names)
-    ]
+def tasks_for(folder: Path, *names: str) -> list[Work]:
+    return [work_for(film(folder / name, frames=10, seed=n)) for n, name in enumerate(names)]
 
 
-def outcomes(executor: OtherProcesses, tasks: list[Task]) -> dict[str, Outcome]:
+def outcomes(executor: OtherProcesses, tasks: list[Work]) -> dict[str, Outcome]:
     found = list(executor.measure(tasks, measure_badly, lambda *_: None))
     assert len(found) == len(tasks)
-    return {outcome.task.path.name: outcome for outcome in found}
+    return {outcome.work.path.name: outcome for outcome in found}
 
 
 def calls(folder: Path, name: str) -> list[int]:
@@ -139,7 +136,7 @@ def test_file_that_crashes_whoever_opens_it_does_not_end_the_scan(
     assert {Path(clip.path).name for clip in report.measured} == {"a.mov", "open.mov", "say.mov"}
     (refusal,) = report.refusals
     assert refusal.error.startswith("set aside after 3 tries") and "SIGSEGV" in refusal.error
-    counted = {work.task.path.name: work.frames for work in recorder.plan.work}
+    counted = {work.path.name: work.frames for work in recorder.plan.work}
     assert counted == {"a.mov": 10, "crash.mov": 0, "open.mov": 0, "say.mov": 10}
     assert children() == []
 
@@ -147,7 +144,7 @@ def test_file_that_crashes_whoever_opens_it_does_not_end_the_scan(
 def test_closing_ends_a_clip_in_the_middle(tmp_path: Path) -> None:
     tasks = tasks_for(tmp_path, "a.mov", "hang.mov")
     with closing(OtherProcesses(2).measure(tasks, measure_badly, lambda *_: None)) as running:
-        assert next(running).task.path.name == "a.mov"
+        assert next(running).work.path.name == "a.mov"
         assert len(children()) == 2
     assert children() == []
 
@@ -259,7 +256,7 @@ def test_order_is_as_told(tmp_path: Path) -> None:
     given = in_order_of([tmp_path / "shed", tmp_path / "quay"])
     orders = {"name": by_name, "small": smallest_first, "large": largest_first, "given": given}
     found = {
-        name: [work.task.path.stem for work in sorted(plan.work, key=order)]
+        name: [work.path.stem for work in sorted(plan.work, key=order)]
         for name, order in orders.items()
     }
     assert found == {
