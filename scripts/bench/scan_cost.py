@@ -111,8 +111,10 @@ def work_once(name: str, path: Path) -> None:
     Imports come before the clock starts, and only here: a process's peak counts in its children's.
     """
     from impactcut.media.decode.threads import limit_threads, processors
+    from impactcut.workflow.workers.child import PRELOADED
 
-    importlib.import_module("impactcut.workflow.scan.analyse")
+    for module in ("impactcut.workflow.scan.analyse", *PRELOADED):
+        importlib.import_module(module)
     limit_threads(processors())
     with timed() as spent:
         WORK[name](path)

@@ -73,9 +73,10 @@ def kept(project: Path) -> dict[str, list[tuple[Any, ...]]]:
     """Every byte that measuring put into a project, without the numbers given to rows."""
     queries = {
         "clips": "SELECT * FROM clips ORDER BY path",
-        "hits": "SELECT path, hits.*, data, viewing, trims, proposed, no_trim FROM hits "
+        "hits": "SELECT path, hits.*, data, judge, trims, chosen, no_trim FROM hits "
         "JOIN clips ON clips.id = clip_id JOIN hit_motions ON hits.id = hit_motions.hit_id "
-        "JOIN proposals ON hits.id = proposals.hit_id ORDER BY path, contact, onset, peak",
+        "JOIN proposed_trims ON hits.id = proposed_trims.hit_id "
+        "ORDER BY path, contact, onset, peak",
     }
     with closing(sqlite3.connect(project)) as connection:
         found = {name: connection.execute(text).fetchall() for name, text in queries.items()}
