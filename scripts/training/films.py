@@ -20,12 +20,12 @@ from typing import Any, Final
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from staged import FILMED, film_handled, setting
-from truths import KINDS, LONGEST, WIDEST, Film, judged
 
 sys.path.append(str(Path(__file__).resolve().parents[2] / "samples"))
 
 from fights import film_fight, film_quiet
+from staged import FILMED, film_handled, setting
+from truths import KINDS, LONGEST, WIDEST, Film, judged
 
 QUIET_SHARE: Final = 0.3
 """Share of the films of calm people that are set in the warehouse."""

@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -29,7 +28,7 @@ from stand_ins import (
     swaying,
     throwing,
 )
-from synthetic.motion import Beat, Manner, beats, ease, hump, raised, ring, unrest, wander
+from synthetic.motion import Beat, Manner, beats, ease, flights, hump, raised, ring, unrest, wander
 
 SECONDS: Final = 7.0
 """Of a scene."""
@@ -267,13 +266,12 @@ def _touched(act: _Act, second: float, part: str, radius: float) -> Floats:
 def _flown(times: Floats, touches: Spots, radius: float) -> tuple[Floats, Spots]:
     """A ball's way, let fall before the first touch; bounces on the ground after the last."""
     first, spot = touches[0]
-    since = np.clip(times - (first - DROPPED), 0, DROPPED)
-    path = spot + (GRAVITY / 2 * (DROPPED**2 - since**2))[:, None] * UP
-    for (start, here), (end, there) in pairwise(touches):
-        speed = (there - here) / (end - start) + UP * GRAVITY * (end - start) / 2
-        part = (times >= start) & (times < end)
-        since = (times[part] - start)[:, None]
-        path[part] = here + speed * since + _fallen(since)
+    path = np.tile(spot, (len(times), 1))
+    if len(touches) > 1:
+        path, _ = flights(times, *map(list, zip(*touches, strict=True)), -UP * GRAVITY)
+    early = times < first
+    since = np.clip(times[early] - (first - DROPPED), 0, None)
+    path[early] = spot + (GRAVITY / 2 * (DROPPED**2 - since**2))[:, None] * UP
     return path, _bounced(times, path, touches, radius)
 
 

@@ -27,6 +27,7 @@ from shots import (
 )
 from stand_ins import LEVEL, UP, standing, swaying, walking
 from struck import acted_strike, captured_strike
+from synthetic.motion import drawn
 from synthetic.truth import leave_unseen, thumbnail
 from truths import Film, judged
 from unstruck import SCENES
@@ -83,9 +84,7 @@ def film_calm(on: Setting, number: int) -> Film:
 def film_handled(on: Setting, number: int) -> Film:
     """Film ``number`` of somebody who acts on things."""
     rng = np.random.default_rng([SEEDS["handled"], number])
-    made = list(handled.SCENES)[
-        int(rng.choice(len(handled.SCENES), p=list(handled.SCENES.values())))
-    ]
+    made = drawn(rng, handled.SCENES)
     filmed = _filmed(on, rng, made(on, rng), "thing", f"handled {number}")
     height, width = filmed.frames[0].shape
     placed = [hit | {"y": hit["y"] * height / width} for hit in filmed.hits]

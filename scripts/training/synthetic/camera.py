@@ -151,10 +151,3 @@ ALONE: dict[Way, float] = {
     rough: 2, walked: 2, whipped: 2, zoomed: 1.2, rolled: 1, bumped: 1.2, panned: 1, held: 0.6,
 }  # fmt: skip
 """Where the camera is the only thing that moves."""
-
-
-def chosen(rng: Rng, t: Floats, ways: dict[Way, float]) -> Camera:
-    """One of several ways, by weight."""
-    weights = np.array(list(ways.values()))
-    number = int(rng.choice(len(weights), p=weights / weights.sum()))
-    return list(ways)[number](rng, t)

@@ -11,7 +11,7 @@ import numpy as np
 from . import balls, camera, falls, gestures, people, punches, street, things, tools, tosses
 from .film import Format, Shot, developed
 from .formats import some_format
-from .motion import clock
+from .motion import clock, drawn
 from .paint import Picture, Pixels, some_look
 from .shapes import backdrop, slab
 from .splices import cut_together, one_shot, plan_cuts, plan_shows, shown
@@ -100,17 +100,12 @@ def _noted(pictures: Iterator[Pixels], thumbs: list[Picture]) -> Iterator[Pixels
 def _plan(rng: Rng) -> Plan:
     draw = rng.random()
     if draw < IMPACT_SHARE:
-        build = _drawn(rng, IMPACTS)
+        build = drawn(rng, IMPACTS)
         return Plan(build.__name__, build, True)
     if draw < IMPACT_SHARE + LENS_SHARE:
         return Plan("lens", None, False)
-    build = _drawn(rng, CALM)
+    build = drawn(rng, CALM)
     return Plan(build.__name__, build, False)
-
-
-def _drawn(rng: Rng, table: dict[Builder, float]) -> Builder:
-    weights = np.array(list(table.values()))
-    return list(table)[int(rng.choice(len(weights), p=weights / weights.sum()))]
 
 
 def _shot(rng: Rng, plan: Plan, form: Format) -> Shot:
@@ -155,7 +150,7 @@ def _company(stage: Stage, plan: Plan) -> None:
     if rng.random() < (0.4 if plan.impact else 0.3):
         for _ in range(int(rng.integers(1, 3))):
             child = stage.child()
-            _drawn(rng, BEHIND)(child)
+            drawn(rng, BEHIND)(child)
             shift = (rng.normal(0, 0.3), rng.normal(-0.1, 0.12) * stage.aspect)
             size = float(rng.uniform(0.25, 0.6))
             stage.include(child, shift, size, 0.0, bool(rng.random() < 0.5), -40.0, 0.92)
@@ -177,19 +172,19 @@ def _still_life(stage: Stage) -> None:
         depth = rng.uniform(0.85, 1.5)
         stage.add(thing, at, rng.normal(0, 0.05), order=depth * 10, depth=depth)
     if rng.random() < 0.4:
-        _drawn(rng, BEHIND)(stage)
+        drawn(rng, BEHIND)(stage)
 
 
 def _camera(rng: Rng, stage: Stage, plan: Plan, form: Format) -> camera.Camera:
     t = stage.t
     if plan.build is None:
-        return camera.chosen(rng, t, camera.ALONE)
+        return drawn(rng, camera.ALONE)(rng, t)
     if plan.kind == "traffic" and rng.random() < 0.8:
         return camera.still(rng, t)
     if stage.follow is not None and rng.random() < 0.3:
         return camera.following(rng, t, stage.follow)
     wild = rng.random() < (0.14 if plan.impact else 0.26)
-    return camera.chosen(rng, t, camera.WILD if wild else camera.CALM)
+    return drawn(rng, camera.WILD if wild else camera.CALM)(rng, t)
 
 
 def _plate(rng: Rng, form: Format) -> tuple[Any, float]:
@@ -199,5 +194,5 @@ def _plate(rng: Rng, form: Format) -> tuple[Any, float]:
 
 
 def _other_shot(rng: Rng, form: Format) -> Shot:
-    build = _drawn(rng, CALM)
+    build = drawn(rng, CALM)
     return _shot(rng, Plan(build.__name__, build, False), form)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
-from typing import TypeVar
 
 import numpy as np
 
 from .film import Format
-from .motion import Floats, hump, jerk
+from .motion import Floats, drawn, hump, jerk
 from .splices import Source
 
 Rng = np.random.Generator
-T = TypeVar("T")
 SIZES: dict[tuple[int, int], float] = {
     (320, 180): 3, (384, 216): 2.5, (426, 240): 2.5, (480, 270): 1.5, (512, 288): 0.8,
     (640, 360): 0.4, (320, 240): 1.6, (400, 300): 0.8, (360, 360): 0.5,
@@ -26,10 +25,10 @@ RATES: dict[Fraction, float] = {
 
 def some_format(rng: Rng, kind: str, impact: bool) -> tuple[Format, Source]:
     """A format, and the frames that the camera takes for it."""
-    rate = _by_weight(rng, RATES)
+    rate = drawn(rng, RATES)
     if kind == "traffic" and rng.random() < 0.6:
         rate = Fraction(25, 2)
-    width, height = _by_weight(rng, SIZES)
+    width, height = drawn(rng, SIZES)
     frames = int(rng.uniform(3, 6) * rate)
     source = _source(rng, rate, frames, impact)
     dark = rng.random() < 0.15
@@ -48,11 +47,6 @@ def some_format(rng: Rng, kind: str, impact: bool) -> tuple[Format, Source]:
         np.zeros(source.frames),
     )
     return _treated(rng, form, impact), source
-
-
-def _by_weight(rng: Rng, table: dict[T, float]) -> T:
-    weights = np.array(list(table.values()))
-    return list(table)[int(rng.choice(len(weights), p=weights / weights.sum()))]
 
 
 def _source(rng: Rng, rate: Fraction, frames: int, impact: bool) -> Source:
@@ -90,10 +84,7 @@ def _treated(rng: Rng, form: Format, impact: bool) -> Format:
         gain = gain * jerk(at / rng.uniform(0.08, 0.3)) * jerk((1 - at) / rng.uniform(0.08, 0.3))
     else:
         gain = gain * (1 + rng.normal(0, rng.uniform(0.01, 0.06), n))
-    return Format(
-        form.width, form.height, form.rate, form.frames, form.shutter, form.crf, form.grain,
-        gain, form.lift, blur, flashes,
-    )  # fmt: skip
+    return replace(form, gain=gain, blur=blur, flashes=flashes)
 
 
 def _pull(rng: Rng, at: Floats) -> Floats:

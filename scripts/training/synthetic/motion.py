@@ -5,12 +5,18 @@ All of it is laid out on one fine clock (`clock`), in seconds and picture widths
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from warehouse.timing import jolt as jolt
+from warehouse.timing import minimum_jerk as jerk
+
+T = TypeVar("T")
 Floats = NDArray[np.float64]
 RATE = 960
 """Instants a second on the fine clock."""
@@ -28,10 +34,10 @@ def clock(duration: float) -> Floats:
     return np.arange(round((duration + 0.2) * RATE)) / RATE
 
 
-def jerk(share: Floats | float) -> Floats:
-    """Way covered, 0..1, after a share of a reach's time: minimum jerk (Flash & Hogan 1985)."""
-    s = np.clip(share, 0, 1)
-    return np.asarray(s**3 * (10 - 15 * s + 6 * s**2))
+def drawn(rng: np.random.Generator, table: Mapping[T, float]) -> T:
+    """One of the things in a table, by weight."""
+    weights = np.array(list(table.values()))
+    return list(table)[int(rng.choice(len(weights), p=weights / weights.sum()))]
 
 
 def ease(t: Floats, start: float, length: float) -> Floats:
@@ -44,16 +50,30 @@ def hump(t: Floats, start: float, rise: float, hold: float, fall: float) -> Floa
     return ease(t, start, rise) - ease(t, start + rise + hold, fall)
 
 
+def flights(
+    t: Floats, times: list[float], spots: list[Floats], pull: Floats
+) -> tuple[Floats, Floats]:
+    """Parabolas from spot to spot under a pull, run on before the first and after the last.
+
+    Returns
+    -------
+    tuple of float64
+        The path (T, d), and the jump in speed (spots - 2, d) at each spot between.
+    """
+    path, left = np.zeros((len(t), len(pull))), []
+    for a, b, p, r in zip(times, times[1:], spots, spots[1:], strict=False):
+        left.append((r - p) / (b - a) - pull * (b - a) / 2)
+        part = (t >= (a if a > times[0] else -np.inf)) & (t < (b if b < times[-1] else np.inf))
+        u = (t[part] - a)[:, None]
+        path[part] = p + left[-1] * u + pull * u**2 / 2
+    speeds = np.array(left)
+    return path, speeds[1:] - (speeds + pull * np.diff(times)[:, None])[:-1]
+
+
 def ring(t: Floats, start: float, size: float, hertz: float, decay: float) -> Floats:
     """Damped swing that starts at full speed: what a knock leaves behind."""
     u = np.maximum(t - start, 0)
     return np.asarray(size * np.sin(2 * np.pi * hertz * u) * np.exp(-u / decay))
-
-
-def jolt(t: Floats, start: float, peak: float) -> Floats:
-    """A push that starts at once, is greatest (1) ``peak`` seconds later and dies away."""
-    u = np.maximum(t - start, 0) / peak
-    return np.asarray(u * np.exp(1 - u))
 
 
 def wander(

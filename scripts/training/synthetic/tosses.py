@@ -2,36 +2,15 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 
-from .motion import Beat, Floats, ease, raised, ring, wander2, xy
+from .motion import Beat, Floats, ease, flights, raised, ring, wander2, xy
 from .paint import some_look
 from .puppet import forearm
 from .shapes import ball, capsule
 from .stage import Stage
 from .tools import note
-
-
-def _flight(
-    stage: Stage, times: list[float], spots: list[Floats], gravity: float
-) -> tuple[Floats, list[Floats]]:
-    """Parabolas from spot to spot, run on before the first and after the last; jumps in speed."""
-    t = stage.t
-    path, speeds = np.zeros((len(t), 2)), []
-    pull = np.array([0, gravity])
-    for a, b, p, r in zip(times, times[1:], spots, spots[1:], strict=False):
-        span = b - a
-        speed = (r - p) / span - pull * span / 2
-        first, final = a == times[0], b == times[-1]
-        part = (t >= (-1 if first else a)) & (t < (99 if final else b))
-        u = (t[part] - a)[:, None]
-        path[part] = p + speed * u + pull * u**2 / 2
-        speeds.append((speed, speed + pull * span))
-    jumps = [after[0] - before[1] for before, after in pairwise(speeds)]
-    return path, jumps
 
 
 def juggle(stage: Stage) -> None:
@@ -43,7 +22,7 @@ def juggle(stage: Stage) -> None:
     while times[-1] < stage.duration + 0.2:
         times.append(times[-1] + rng.uniform(0.35, 1.0))
     spots = [home + rng.normal(0, 1, 2) * (0.09, 0.03) for _ in times]
-    path, jumps = _flight(stage, times, spots, gravity)
+    path, jumps = flights(t, times, spots, np.array([0, gravity]))
     radius = rng.uniform(0.025, 0.09)
     strokes = [
         Beat(c, rng.uniform(0.1, 0.25), rng.uniform(0.5, 0.7), rng.uniform(0.7, 1.2),
@@ -207,7 +186,8 @@ def batted(stage: Stage) -> None:
         spans = (rng.uniform(0.4, 0.8), rng.uniform(0.3, 0.6))
         times = [stroke.contact - spans[0], stroke.contact, stroke.contact + spans[1]]
         ends = [np.array([-0.15, home[1] + rng.normal(0, 0.2)]) for _ in range(2)]
-        path, jumps = _flight(stage, times, [ends[0], home - [radius + 0.015, 0], ends[1]], gravity)
+        spots = [ends[0], home - [radius + 0.015, 0], ends[1]]
+        path, jumps = flights(t, times, spots, np.array([0, gravity]))
         seen = ((t > times[0] - 0.1) & (t < times[2] + 0.1)).astype(float)
         stage.add(ball(rng, stage.scale, radius), path, 9 * t, shown=seen, order=0.9)
         stage.touch(stroke.contact, home, "bat", float(np.linalg.norm(jumps[0])))

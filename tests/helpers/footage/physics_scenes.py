@@ -61,16 +61,21 @@ def disc(space: pymunk.Space, place: tuple[float, float], radius: float) -> pymu
     return shape
 
 
-def bouncing_ball() -> Motion:
-    """A ball that drops on a floor and bounces."""
+def bouncing_ball(
+    place: tuple[float, float] = (250, 40),
+    radius: int = 36,
+    aside: float = 60,
+    seconds: float = 2.6,
+) -> Motion:
+    """A ball that drops on a floor and bounces, with some speed to the right."""
     space = pymunk.Space()
     space.gravity = (0, 1400)
     floor = pymunk.Segment(space.static_body, (-500, 320), (1500, 320), 2)
     floor.elasticity = 0.85
     space.add(floor)
-    ball = disc(space, (250, 40), 36)
-    ball.body.velocity = (60, 0)
-    return record(space, [ball], 2.6)
+    ball = disc(space, place, radius)
+    ball.body.velocity = (aside, 0)
+    return record(space, [ball], seconds)
 
 
 def struck_ball() -> Motion:

@@ -110,12 +110,7 @@ def two_pairs() -> Motion:
 
 def at_the_edge() -> Motion:
     """A ball that bounces half out of the picture."""
-    space = pymunk.Space()
-    space.gravity = (0, 1400)
-    floor = pymunk.Segment(space.static_body, (-500, 320), (1500, 320), 2)
-    floor.elasticity = 0.85
-    space.add(floor)
-    return record(space, [disc(space, (6, 40), 44)], 1.2)
+    return bouncing_ball((6, 40), 44, 0, 1.2)
 
 
 def found(path: Path, confidence: float = SURE) -> list[Hit]:
