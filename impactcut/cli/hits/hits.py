@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
@@ -17,6 +20,16 @@ if TYPE_CHECKING:
     from impactcut.workflow.hits.entries import ClipEntry
 
 
+@contextmanager
+def _keeping_everything() -> Iterator[None]:
+    """Nobody looks for garbage: what thousands of hits are made of lives until it is printed."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
 @command(
     "impactcut hits",
     "impactcut hits --section 2 --undecided",
@@ -25,6 +38,7 @@ if TYPE_CHECKING:
 )
 @click.argument("paths", nargs=-1, metavar="[PATH]...", type=PATH)
 @click.option("--all", "everything", is_flag=True, help="Every find, hit or not.")
+@_keeping_everything()
 def hits(wanted: HitFilter, common: Common) -> int:
     """List hits and the trims proposed.
 

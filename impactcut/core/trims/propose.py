@@ -67,10 +67,8 @@ def propose(
         return Proposal((), None, "the contact is too near an end of the clip for a frame to go")
     near = FrameRange(int(splices.first.min()) - 1, motion.intervals + 2).shifted(motion.first)
     others = tuple(each for each in keep_clear if each.meets(near))
-    barred = [
-        vetoes(hit, motion, frames, clip_frames, others, clock)
-        for frames in splices.removed(motion.first)
-    ]
+    removed = splices.removed(motion.first)
+    barred = vetoes(hit, motion, removed, clip_frames, others, clock)
     drafts, findings = judge_candidates(hit, motion, splices, barred, judge)
     trims = _explained(hit, motion, drafts, findings, judge)
     closing = _closing(hit, motion, trims, judge)

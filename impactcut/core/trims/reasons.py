@@ -124,7 +124,7 @@ def gain_in_words(gain: float, judge: Judge) -> str:
 
 def worst_channel(trim: Trim) -> str:
     """Name of what shows most."""
-    return max(trim.channels, key=lambda name: trim.channels[name])
+    return max(trim.channels, key=trim.channels.__getitem__)
 
 
 def remedy(hit: Hit, trim: Trim, better: Trim | None) -> str:

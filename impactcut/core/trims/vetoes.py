@@ -9,6 +9,10 @@ veto: taking frames out can bring the two together, never past each other
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+import numpy as np
+
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange, frames_in_words
@@ -17,16 +21,16 @@ from impactcut.core.time.frames import FrameRange, frames_in_words
 def vetoes(
     hit: Hit,
     motion: HitMotion,
-    trim: FrameRange,
+    trims: Iterable[FrameRange],
     clip_frames: int,
     keep_clear: tuple[FrameRange, ...],
     clock: bool = False,
-) -> tuple[str, ...]:
-    """Why ``trim`` must not be made, in plain words; empty for one that may.
+) -> list[tuple[str, ...]]:
+    """Why each trim must not be made, in plain words; empty for one that may.
 
     Parameters
     ----------
-    trim : FrameRange
+    trims : iterable of FrameRange
         Removed frames of the clip, with at least one frame of the clip on either side.
     clip_frames : int
     keep_clear : tuple of FrameRange
@@ -34,23 +38,26 @@ def vetoes(
     clock : bool
         Whether a clock or a counter is in the picture.
     """
+    changes = (motion.first + np.flatnonzero(motion.boundary)).tolist()
+    end = next((at + 1 for at in changes if at >= hit.contact), clip_frames)
     found = (
-        _across_boundary(motion, trim),
-        _no_consequence(hit, motion, trim, clip_frames),
-        _other_trim(trim, keep_clear),
-        _clock(trim) if clock else "",
+        (
+            _across_boundary(changes, trim),
+            _no_consequence(hit, end, trim),
+            _other_trim(trim, keep_clear),
+            _clock(trim) if clock else "",
+        )
+        for trim in trims
     )
-    return tuple(reason for reason in found if reason)
+    return [tuple(reason for reason in each if reason) for each in found]
 
 
-def _across_boundary(motion: HitMotion, trim: FrameRange) -> str:
-    joined = slice(trim.start - 1 - motion.first, trim.stop - motion.first)
-    return "the trim lies across a change of shot" if motion.boundary[joined].any() else ""
+def _across_boundary(changes: Iterable[int], trim: FrameRange) -> str:
+    across = any(trim.start - 1 <= at < trim.stop for at in changes)
+    return "the trim lies across a change of shot" if across else ""
 
 
-def _no_consequence(hit: Hit, motion: HitMotion, trim: FrameRange, clip_frames: int) -> str:
-    shot = motion.boundary[max(hit.contact - motion.first, 0) :]
-    end = hit.contact + 1 + int(shot.argmax()) if shot.any() else clip_frames
+def _no_consequence(hit: Hit, end: int, trim: FrameRange) -> str:
     removed = min(end, trim.stop) - max(hit.contact + 1, trim.start)
     left = end - hit.contact - 1 - max(removed, 0)
     return "" if left > 0 else "no frame after the contact would be left to show what it did"

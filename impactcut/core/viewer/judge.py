@@ -188,7 +188,7 @@ class Judge:
 
     def is_late(self, lag: int, rate: Fraction) -> bool:
         """Whether a reaction ``lag`` frames after the contact is late; ``rate`` in frames/s."""
-        return float(lag / rate) > self.late_reaction_seconds
+        return lag * rate.denominator / rate.numerator > self.late_reaction_seconds
 
 
 AS_PUBLISHED: Final = Judge()

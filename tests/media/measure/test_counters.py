@@ -123,7 +123,8 @@ def test_no_trim_where_a_clock_would_jump() -> None:
     assert all("clock" in " ".join(trim.vetoes) for trim in barred.trims)
     assert "impactcut mark" in (barred.no_trim or "")
     assert [trim.visibility for trim in barred.trims] == [t.visibility for t in free.trims]
-    (reason,) = vetoes(hit, motion, FrameRange(CONTACT, CONTACT + 2), CLIP_FRAMES, (), clock=True)
+    trims = [FrameRange(CONTACT, CONTACT + 2)]
+    ((reason,),) = vetoes(hit, motion, trims, CLIP_FRAMES, (), clock=True)
     assert "by 2 frames" in reason
 
 
