@@ -32,7 +32,7 @@ def mark(paths: tuple[Path, ...], answer: str | None, common: Common) -> int:
     and finished pictures are made from clean ones. Say --no-clock of such copies, and --clock where
     a clock is in the scene itself: no trim is made there then.
     """
-    from impactcut.workflow.takes.marking import mark_clock
+    from impactcut.workflow.takes.shots import mark_clock
 
     if answer is None:
         raise click.UsageError("say one of --clock, --no-clock and --forget")

@@ -181,30 +181,19 @@ def _within(shot: _Shot, runs: Sequence[FrameRange]) -> Iterator[_Step]:
     had = shot.runs
     first, last = had[0].start, had[-1].stop
     ends = sorted({end for run in chain(had, runs) for end in (run.start, run.stop)})
-    old, new = (_Inside(each) for each in (had, runs))
+    old = Meeting((each.source, each) for each in shot.events)
+    new = Meeting((run, run) for run in runs)
     event = shot.events[0]
     at = event.record.start
     for start, stop in pairwise(ends):
         source = FrameRange(start, stop)
-        was, will_be = old.at(start), new.at(start)
-        if was is not None:
-            event = shot.events[was]
-        if was is not None and will_be is None:
+        was, will_be = old.of(source), new.of(source)
+        event = was[0] if was else event
+        if was and not will_be:
             yield _Step(_removal(source, shot, runs), event, source, at)
-        elif was is None and will_be is not None:
+        elif will_be and not was:
             yield _Step(_return(source, first, last), event, source, at)
-        at += len(source) if was is not None else 0
-
-
-class _Inside:
-    """Which of several runs, in order and apart, holds a frame."""
-
-    def __init__(self, runs: Sequence[FrameRange]) -> None:
-        self._runs, self._starts = runs, [run.start for run in runs]
-
-    def at(self, frame: int) -> int | None:
-        index = bisect_left(self._starts, frame + 1) - 1
-        return index if index >= 0 and frame in self._runs[index] else None
+        at += len(source) if was else 0
 
 
 def _removal(source: FrameRange, shot: _Shot, runs: Sequence[FrameRange]) -> Operation:

@@ -11,7 +11,7 @@ from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.document import EdlDocument
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.sequence import sequence_of
-from impactcut.lists.edl.write import SoundLines, tracks_of_clip
+from impactcut.lists.edl.write import SoundLines, tracks_of
 from impactcut.lists.reels import reel_names
 from impactcut.lists.track_check import compare_spans, planned_spans
 
@@ -29,7 +29,8 @@ def check_edl(texts: Iterable[str], cut: CutList, sound: SoundLines | None = Non
     clock = cut.timebase
     read = (_read_back(number, text, clock) for number, text in enumerate(texts, 1))
     shown = spans_of_events(event for document in read for event in sequence_of(document))
-    planned = planned_spans(cut, reel_names(cut.clips), lambda clip: tracks_of_clip(clip, sound))
+    reels = reel_names(cut.clips)
+    planned = planned_spans(cut, reels, lambda clip: tracks_of(clip.has_sound, sound))
     found, wanted = (
         [since_midnight(span, clock.day) for span in spans] for spans in (shown, planned)
     )

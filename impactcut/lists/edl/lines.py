@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -58,7 +59,7 @@ def read_statement(line: int, text: str, clocks: Clocks) -> Statement:
     if not body:
         return Carried(line=line, text=text, known=True)
     try:
-        found = _reader(body)(line, text, body, clocks)
+        found = replace(_reader(body)(body, clocks), line=line, text=text)
     except (_UnreadableError, TimecodeError) as error:
         return Unread(line=line, text=text, reason=str(error))
     if not isinstance(found, EventLine) and len(labels_in(body)) >= _LABELS_OF_AN_EVENT:
@@ -110,7 +111,7 @@ class _UnreadableError(Exception):
     """Why a line cannot be read; never leaves this module."""
 
 
-_Reader = Callable[[int, str, str, Clocks], Statement]
+_Reader = Callable[[str, Clocks], Statement]
 
 
 def _reader(body: str) -> _Reader:
@@ -119,10 +120,10 @@ def _reader(body: str) -> _Reader:
     if body[0] in "0123456789":
         return _read_event
     word = re.split(r"[\s:]", body, maxsplit=1)[0].upper()
-    return _READERS.get(word, _read_unknown)
+    return _READERS.get(word, lambda _, __: Carried(known=False))
 
 
-def _read_event(line: int, text: str, body: str, clocks: Clocks) -> Statement:
+def _read_event(body: str, clocks: Clocks) -> Statement:
     times = _TIMES.search(body)
     if times is None:
         raise _UnreadableError("begins like an event but has no four timecodes")
@@ -137,8 +138,6 @@ def _read_event(line: int, text: str, body: str, clocks: Clocks) -> Statement:
         raise _UnreadableError("has more than four timecodes")
     number, reel, channels, transition, duration = match.groups()
     return EventLine(
-        line=line,
-        text=text,
         number=int(number),
         digits=len(number),
         reel=reel or "",
@@ -154,15 +153,15 @@ def _read_event(line: int, text: str, body: str, clocks: Clocks) -> Statement:
     )
 
 
-def _read_note(line: int, text: str, body: str, clocks: Clocks) -> Statement:
+def _read_note(body: str, clocks: Clocks) -> Statement:
     said = body.lstrip("*").strip()
     keyword, colon, value = said.partition(":")
     if colon and _KEYWORD.fullmatch(keyword.rstrip()):
-        return Note(line=line, text=text, keyword=keyword.rstrip().upper(), value=value.strip())
-    return Note(line=line, text=text, value=said)
+        return Note(keyword=keyword.rstrip().upper(), value=value.strip())
+    return Note(value=said)
 
 
-def _read_motion(line: int, text: str, body: str, clocks: Clocks) -> Statement:
+def _read_motion(body: str, clocks: Clocks) -> Statement:
     *reel, speed, trigger = ["", "", *body.split()[1:]]
     reel = [word for word in reel if word]
     if reel and reel[-1] in ("+", "-"):
@@ -170,8 +169,6 @@ def _read_motion(line: int, text: str, body: str, clocks: Clocks) -> Statement:
     if not _SPEED.fullmatch(speed):
         raise _UnreadableError("is a motion statement without a speed that can be read")
     return Motion(
-        line=line,
-        text=text,
         reel=" ".join(reel),
         speed=Fraction(speed),
         trigger=_frame(trigger, clocks.source),
@@ -179,45 +176,29 @@ def _read_motion(line: int, text: str, body: str, clocks: Clocks) -> Statement:
     )
 
 
-def _read_split(line: int, text: str, body: str, clocks: Clocks) -> Statement:
+def _read_split(body: str, clocks: Clocks) -> Statement:
     match = _SPLIT.fullmatch(body)
     if match is None:
         raise _UnreadableError("is a split without AUDIO or VIDEO DELAY and a timecode")
     delay = _frame(match[2], clocks.record)
-    return Split(line=line, text=text, late=match[1], delay=delay, record_clock=clocks.record)
+    return Split(late=match[1], delay=delay, record_clock=clocks.record)
 
 
-def _read_title(line: int, text: str, body: str, clocks: Clocks) -> Statement:
-    return Title(line=line, text=text, title=body.partition(":")[2].strip())
-
-
-def _read_mode(line: int, text: str, body: str, clocks: Clocks) -> Statement:
-    return FrameCodeMode(line=line, text=text, drop_frame=read_frame_code_mode(body))
-
-
-def _read_extra_audio(line: int, text: str, body: str, clocks: Clocks) -> Statement:
+def _read_extra_audio(body: str, clocks: Clocks) -> Statement:
     tracks = re.findall(r"\d+", body, re.ASCII)
     if not tracks:
         raise _UnreadableError("names no sound track after AUD")
-    return ExtraAudio(line=line, text=text, tracks=frozenset(f"A{track}" for track in tracks))
-
-
-def _read_usual(line: int, text: str, body: str, clocks: Clocks) -> Statement:
-    return Carried(line=line, text=text, known=True)
-
-
-def _read_unknown(line: int, text: str, body: str, clocks: Clocks) -> Statement:
-    return Carried(line=line, text=text, known=False)
+    return ExtraAudio(tracks=frozenset(f"A{track}" for track in tracks))
 
 
 _READERS: dict[str, _Reader] = {
-    "TITLE": _read_title,
-    "FCM": _read_mode,
+    "TITLE": lambda body, _: Title(title=body.partition(":")[2].strip()),
+    "FCM": lambda body, _: FrameCodeMode(drop_frame=read_frame_code_mode(body)),
     "M2": _read_motion,
     "SPLIT": _read_split,
     "AUD": _read_extra_audio,
-    "EFFECTS": _read_usual,
-    ">>>": _read_usual,
+    "EFFECTS": lambda _, __: Carried(known=True),
+    ">>>": lambda _, __: Carried(known=True),
 }
 
 

@@ -11,8 +11,7 @@ from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
-from impactcut.lists.edl.blocks import Block
-from impactcut.lists.edl.document import EdlDocument
+from impactcut.lists.edl.document import Block, EdlDocument
 from impactcut.lists.edl.marks import NAMES, Mark, marks_of
 from impactcut.lists.edl.statements import (
     EventLine,

@@ -12,8 +12,7 @@ from impactcut.core.time.midnight import unwrapped
 from impactcut.errors import ListFormatError
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.csv_text import read_csv
-from impactcut.lists.edl.blocks import Block
-from impactcut.lists.edl.document import EdlDocument, motion_events
+from impactcut.lists.edl.document import Block, EdlDocument, motion_events
 from impactcut.lists.edl.lines import labelled_frame, labels_in
 from impactcut.lists.edl.statements import (
     Carried,

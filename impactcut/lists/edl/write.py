@@ -63,23 +63,14 @@ class SoundLines:
                 f"{self.channels} channels of sound; state from 1 to {MOST_CHANNELS}"
             )
 
-    def tracks(self, clip: Clip) -> frozenset[str]:
-        """The sound tracks of a clip: none where its file has no sound."""
-        return self.tracks_where(clip.has_sound)
-
-    def tracks_where(self, has_sound: bool) -> frozenset[str]:
+    def tracks(self, has_sound: bool) -> frozenset[str]:
         """The sound tracks of a clip that has sound, or has none."""
         return frozenset(f"A{number}" for number in range(1, self.channels + 1) if has_sound)
 
 
-def tracks_of_clip(clip: Clip, sound: SoundLines | None) -> frozenset[str]:
-    """Every track of a programme that shows a clip."""
-    return tracks_of(clip.has_sound, sound)
-
-
 def tracks_of(has_sound: bool, sound: SoundLines | None) -> frozenset[str]:
     """Every track of a programme that shows a clip with or without sound."""
-    return _PICTURE | (frozenset() if sound is None else sound.tracks_where(has_sound))
+    return _PICTURE | (frozenset() if sound is None else sound.tracks(has_sound))
 
 
 def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]:
@@ -152,7 +143,7 @@ def _is_long(part: Sequence[Event], event: Event, cut: CutList) -> bool:
 
 def lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
     """The tracks of each event line."""
-    tracks = tracks_of_clip(event.clip, sound)
+    tracks = tracks_of(event.clip.has_sound, sound)
     if sound is None or not sound.apart or tracks == _PICTURE:
         return [tracks]
     return [_PICTURE, tracks - _PICTURE]

@@ -120,7 +120,7 @@ def _track_names(cut: CutList, sound: SoundLines | None) -> list[str]:
 
 
 def _sound_tracks(clip: Clip, sound: SoundLines | None) -> frozenset[str]:
-    return frozenset() if sound is None else sound.tracks(clip)
+    return frozenset() if sound is None else sound.tracks(clip.has_sound)
 
 
 def _clip(

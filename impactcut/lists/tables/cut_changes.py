@@ -20,7 +20,7 @@ from impactcut.core.programme.version_changes import Said, version_changes
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.edl.write import SoundLines, tracks_of, tracks_of_clip
+from impactcut.lists.edl.write import SoundLines, tracks_of
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.change_csv import parse_change_csv
 
@@ -114,7 +114,7 @@ def _untrimmed(cut: CutList, sound: SoundLines | None) -> tuple[SequenceEvent, .
             number=index + 1,
             reel=reels[clip],
             name=clip.name,
-            tracks=tracks_of_clip(clip, sound),
+            tracks=tracks_of(clip.has_sound, sound),
             source=FrameRange(0, clip.frames).shifted(clip.source_start),
             record=FrameRange(0, clip.frames).shifted(place.old_start),
             source_clock=clip.timebase,

@@ -29,7 +29,7 @@ from impactcut.errors import ListFormatError, TimeError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.list_files import read_text
-from impactcut.workflow.hits.choosing import measured_clips
+from impactcut.workflow.hits.choosing import measured_clips, names_clip
 from impactcut.workflow.hits.names import keep_names
 
 LARGEST_LOG: Final = 10_000_000
@@ -149,6 +149,29 @@ def apply_shots(project: Project, plan: ShotPlan) -> None:
 def shot_log_of(plan: ShotPlan) -> bytes:
     """A log of what a plan knows, to be filled in and given back."""
     return render_shot_log(shot.after for shot in plan.shots).encode("utf-8-sig")
+
+
+def mark_clock(project: Project, paths: Sequence[Path], clock: bool | None) -> tuple[Clip, ...]:
+    """Say of clips whether a clock or a counter is in the picture; None leaves it to the scan.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Clips, by path or by file name, or folders of clips.
+
+    Returns
+    -------
+    tuple of Clip
+        As they are known now.
+    """
+    numbers = [
+        stored.id
+        for stored in measured_clips(project)
+        if stored.clip is not None and any(names_clip(path, stored.clip) for path in paths)
+    ]
+    project.mark_clock(numbers, clock)
+    marked = (stored.clip for stored in measured_clips(project) if stored.id in numbers)
+    return tuple(clip for clip in marked if clip is not None)
 
 
 def _named(stored: StoredClip, pattern: NamePattern) -> Shot:
