@@ -20,7 +20,7 @@ from impactcut.core.sound.sync import SyncVerdict, sync_verdict
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.time.meeting import Meeting
+from impactcut.core.time.meeting import Meetings
 
 Weight = Literal["", "light", "medium", "heavy"]
 Screen = Literal["on", "partly on"]
@@ -143,46 +143,26 @@ def spot_cues(showings: Iterable[ClipShowing], hits: Iterable[ClipCues]) -> tupl
     A contact frame that was taken out is spotted on the first frame kept after it. A cue that
     begins or ends outside what is shown is cut there.
     """
-    by_clip: dict[str, list[tuple[FrameRange, _Cue]]] = {}
-    for hit in hits:
-        found = by_clip.setdefault(hit.clip.path, [])
-        found += ((cue.frames, (len(found) + n, hit, cue)) for n, cue in enumerate(hit.cues))
-    cues = (cue for found in by_clip.values() for _, (_, _, cue) in found)
-    medians = _median_speeds(cues)
-    meeting = {path: Meeting(found) for path, found in by_clip.items()}
+    cues = [(hit, cue) for hit in hits for cue in hit.cues]
+    medians = _median_speeds(cue for _, cue in cues)
+    meetings = Meetings((hit.clip.path, cue.frames, at) for at, (hit, cue) in enumerate(cues))
     spotted = (
-        _spotted(showing, hit, cue, _weight(cue, medians))
+        _spotted(showing, *cues[at], medians)
         for showing in showings
-        if showing.clip.path in meeting
-        for _, hit, cue in sorted(meeting[showing.clip.path].of(showing.frames), key=_place)
+        for at in sorted(meetings.of(showing.clip.path, showing.frames))
     )
     shown = [cue for cue in spotted if cue is not None]
     return tuple(sorted(shown, key=lambda cue: (cue.record, cue.hit_id)))
-
-
-_Cue = tuple[int, ClipCues, SoundCue]
-"""A cue of a clip, its place among them before it."""
-
-
-def _place(cue: _Cue) -> int:
-    return cue[0]
 
 
 def spot_trims(
     showings: Iterable[ClipShowing], removals: Sequence[Removal], rate: Fraction
 ) -> tuple[SpottedTrim, ...]:
     """Every splice that the programme shows, in record order."""
-    by_clip: dict[str, list[tuple[FrameRange, tuple[int, str]]]] = {}
-    for at, removal in enumerate(removals):
-        hits = by_clip.setdefault(removal.clip.path, [])
-        hits.append((removal.frames, (at, removal.called)))
-    meeting = {path: Meeting(hits) for path, hits in by_clip.items()}
-    none = Meeting[tuple[int, str]](())
-    found = [
-        trim
-        for showing in showings
-        for trim in _trims(showing, meeting.get(showing.clip.path, none), rate)
-    ]
+    meetings = Meetings(
+        (each.clip.path, each.frames, (at, each.called)) for at, each in enumerate(removals)
+    )
+    found = [trim for showing in showings for trim in _trims(showing, meetings, rate)]
     return tuple(sorted(found, key=lambda trim: trim.record))
 
 
@@ -203,11 +183,11 @@ def sound_offset(early: int, record: int, rate: Fraction) -> SoundOffset:
 
 
 def _trims(
-    showing: ClipShowing, removals: Meeting[tuple[int, str]], rate: Fraction
+    showing: ClipShowing, removals: Meetings[str, tuple[int, str]], rate: Fraction
 ) -> Iterator[SpottedTrim]:
     early = showing.sound_early
     for gap in showing.gone.ranges:
-        hits = tuple(name for _, name in sorted(removals.of(gap)))
+        hits = tuple(name for _, name in sorted(removals.of(showing.clip.path, gap)))
         record = showing.place(gap.stop)
         early -= len(gap)
         own = sound_offset(-len(gap), record, rate)
@@ -215,7 +195,7 @@ def _trims(
 
 
 def _spotted(
-    showing: ClipShowing, hit: ClipCues, cue: SoundCue, weight: Weight
+    showing: ClipShowing, hit: ClipCues, cue: SoundCue, medians: Mapping[str, float]
 ) -> SpottedCue | None:
     frames, note = cue.frames, cue.note
     gap = _taken_out(showing, cue)
@@ -236,7 +216,7 @@ def _spotted(
         moment=first if gap is not None else _moment(showing, cue),
         source_frame=source_frame,
         screen="on" if inside else "partly on",
-        weight=weight,
+        weight=_weight(cue, medians),
         speed=cue.speed,
         note=note,
         name=hit.name,

@@ -14,7 +14,7 @@ from itertools import chain, pairwise
 from impactcut.core.programme.change_list import EXTENSIONS, Adjustment, ChangeList, Operation
 from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.time.meeting import Meeting
+from impactcut.core.time.meeting import Meeting, Meetings
 from impactcut.core.time.timebase import Timebase
 
 
@@ -77,7 +77,7 @@ def version_changes(
         Why frames are out of the old version, and of the new.
     """
     tracks: frozenset[str] = frozenset().union(*(event.tracks for event in (*old, *new)))
-    out, now = (_Words(each) for each in said)
+    out, now = map(_words, said)
     adjustments: list[Adjustment] = []
     offset = 0
     for step in _steps(_shots(old), _shots(new), record_start):
@@ -117,19 +117,17 @@ def _length(events: Iterable[SequenceEvent]) -> int:
     return sum(len(event.record) for event in events)
 
 
-class _Words:
-    """Why frames are out of a version."""
+_Words = Meetings[tuple[str, str], str]
+"""Why frames of a reel and clip are out of a version."""
 
-    def __init__(self, said: Iterable[Said]) -> None:
-        found: dict[tuple[str, str], list[tuple[FrameRange, str]]] = {}
-        for each in said:
-            found.setdefault((each.reel, each.name), []).append((each.source, each.words))
-        self._meeting = {key: Meeting(words) for key, words in found.items()}
 
-    def of(self, step: _Step) -> str:
-        """Those for the frames of a step; empty where there are none."""
-        meeting = self._meeting.get((step.event.reel, step.event.name))
-        return "" if meeting is None else "; ".join(sorted(set(meeting.of(step.source))))
+def _words(said: Iterable[Said]) -> _Words:
+    return Meetings(((each.reel, each.name), each.source, each.words) for each in said)
+
+
+def _why(step: _Step, words: _Words) -> str:
+    """Why the frames of a step are out; empty where nothing is said of them."""
+    return "; ".join(sorted(set(words.of((step.event.reel, step.event.name), step.source))))
 
 
 def _note(step: _Step, out: _Words, now: _Words) -> str:
@@ -138,9 +136,9 @@ def _note(step: _Step, out: _Words, now: _Words) -> str:
     if step.operation == "remove clip":
         return "no longer in the programme"
     if step.operation in EXTENSIONS:
-        why = out.of(step)
+        why = _why(step, out)
         return f"back in; it was out: {why}" if why else "back in"
-    return now.of(step) or "no longer in the clip"
+    return _why(step, now) or "no longer in the clip"
 
 
 def _shots(events: Sequence[SequenceEvent]) -> list[_Shot]:

@@ -22,7 +22,7 @@ from impactcut.core.programme.sequence import (
 )
 from impactcut.core.recut.uses import RefusedUse, Use
 from impactcut.core.time.frames import FrameRange, without
-from impactcut.core.time.meeting import Meeting
+from impactcut.core.time.meeting import Meeting, Meetings
 
 Hold = Literal["tail", "head", "next"]
 """What pays for the frames: the shot's own tail, its own head, or the next shot's head."""
@@ -159,19 +159,15 @@ class _Plan:
         self._whole_sound = whole_sound
         self._starting: dict[int, list[SequenceEvent]] = {}
         self._ending: dict[int, list[SequenceEvent]] = {}
-        sound: dict[tuple[str, int], list[tuple[FrameRange, SequenceEvent]]] = {}
         for event in events:
             self._starting.setdefault(event.record.start, []).append(event)
             self._ending.setdefault(event.record.stop, []).append(event)
-            if event.clip is not None and not any(map(is_picture, event.tracks)):
-                shown = event.shown
-                source = (event.clip.path, event.record.start - shown.start)
-                sound.setdefault(source, []).append((shown, event))
-        self._sound = {source: Meeting(found) for source, found in sound.items()}
-        to_go: dict[str, list[tuple[FrameRange, Removal]]] = {}
-        for removal in removals:
-            to_go.setdefault(removal.clip.path, []).append((removal.frames, removal))
-        self._to_go = {path: Meeting(found) for path, found in to_go.items()}
+        self._sound = Meetings(
+            ((event.clip.path, event.offset), event.shown, event)
+            for event in events
+            if event.clip is not None and not any(map(is_picture, event.tracks))
+        )
+        self._to_go = Meetings((each.clip.path, each.frames, each) for each in removals)
 
     def with_use(self, use: Use) -> Changes:
         """The changes of the events that a use is about, it included."""
@@ -212,11 +208,9 @@ class _Plan:
         """Sound of the same clip that runs in sync with the picture, and holds all the frames."""
         shot, frames = use.events[0], use.removal.frames
         assert shot.clip is not None
-        beside = self._sound.get((shot.clip.path, shot.offset))
-        found = [] if beside is None else beside.of(frames)
         return [
             event
-            for event in found
+            for event in self._sound.of((shot.clip.path, shot.offset), frames)
             if event.shown.start <= frames.start and frames.stop <= event.shown.stop
         ]
 
@@ -257,8 +251,7 @@ class _Plan:
         """Refuse to bring in frames that are to go, or picture that the event beside shows."""
         _check_again(event, come, beside)
         assert event.clip is not None
-        meeting = self._to_go.get(event.clip.path)
-        for removal in () if meeting is None else meeting.of(come):
+        for removal in self._to_go.of(event.clip.path, come):
             raise _ObstacleError(
                 f"event {event.number}, which would be lengthened, would show frames that are to "
                 f"go for hit {removal.called}; hold the length another way"

@@ -9,7 +9,7 @@ from itertools import pairwise
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.sequence import SequenceEvent, is_picture
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.time.meeting import Meeting
+from impactcut.core.time.meeting import Meetings
 
 
 @dataclass(frozen=True)
@@ -60,17 +60,12 @@ class Uses:
 
 def find_uses(events: Sequence[SequenceEvent], removals: Iterable[Removal]) -> Uses:
     """Find every event, or run of events, of picture that shows all frames of a removal."""
-    by_clip: dict[str, list[SequenceEvent]] = {}
-    for event in events:
-        if event.clip is not None and any(map(is_picture, event.tracks)):
-            by_clip.setdefault(event.clip.path, []).append(event)
-    showing = {path: _showing(shown) for path, shown in by_clip.items()}
+    showing = Meetings(_shots(events))
     found: list[Use] = []
     refused: list[RefusedUse] = []
     absent: list[Removal] = []
     for removal in removals:
-        shots = showing.get(removal.clip.path)
-        results = [] if shots is None else list(_places(removal, shots))
+        results = list(_places(removal, showing.of(removal.clip.path, removal.frames)))
         uses = {tuple(e.index for e in u.events): u for u in results if isinstance(u, Use)}
         found += uses.values()
         refused += (each for each in results if isinstance(each, RefusedUse))
@@ -89,19 +84,18 @@ class _Shot:
     offset: int
 
 
-def _showing(events: Iterable[SequenceEvent]) -> Meeting[_Shot]:
-    """Events of one clip by the frames that they show, those under a transition included."""
-    shots = []
+def _shots(events: Iterable[SequenceEvent]) -> Iterator[tuple[str, FrameRange, _Shot]]:
+    """Events by clip and by the frames that they show, those under a transition included."""
     for event in events:
-        shown = event.shown
-        reach = FrameRange(shown.start - event.underhang, shown.stop + event.overhang)
-        shots.append((reach, _Shot(event, shown, event.record.start - shown.start)))
-    return Meeting(shots)
+        if event.clip is not None and any(map(is_picture, event.tracks)):
+            shown = event.shown
+            reach = FrameRange(shown.start - event.underhang, shown.stop + event.overhang)
+            yield event.clip.path, reach, _Shot(event, shown, event.record.start - shown.start)
 
 
-def _places(removal: Removal, showing: Meeting[_Shot]) -> Iterator[Use | RefusedUse]:
+def _places(removal: Removal, shots: Iterable[_Shot]) -> Iterator[Use | RefusedUse]:
     frames = removal.frames
-    shots = sorted(showing.of(frames), key=lambda shot: shot.event.index)
+    shots = sorted(shots, key=lambda shot: shot.event.index)
     for shot in shots:
         number = shot.event.number
         if not frames.meets(shot.shown):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from typing import Generic, TypeVar
 
 from impactcut.core.time.frames import FrameRange
 
 Value = TypeVar("Value")
+Key = TypeVar("Key", bound=Hashable)
 
 
 class Meeting(Generic[Value]):
@@ -51,3 +52,18 @@ class Meeting(Generic[Value]):
             half = width // 2
             waiting += ((2 * node + 1, first + half, half), (2 * node, first, half))
         return found
+
+
+class Meetings(Generic[Key, Value]):
+    """Ranges of several things, as of clips, with a value each; one `Meeting` for each thing."""
+
+    def __init__(self, ranges: Iterable[tuple[Key, FrameRange, Value]]) -> None:
+        pairs: dict[Key, list[tuple[FrameRange, Value]]] = {}
+        for key, frames, value in ranges:
+            pairs.setdefault(key, []).append((frames, value))
+        self._meetings = {key: Meeting(found) for key, found in pairs.items()}
+
+    def of(self, key: Key, frames: FrameRange) -> list[Value]:
+        """The values of a thing's ranges that share a frame with ``frames``, by their starts."""
+        meeting = self._meetings.get(key)
+        return [] if meeting is None else meeting.of(frames)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of, is_picture
@@ -146,6 +147,7 @@ def _parts(lines: Iterable[Sequence[Piece]]) -> list[frozenset[str]]:
     return sorted(parts, key=lambda part: not any(map(is_picture, part)))
 
 
+@dataclass(frozen=True)
 class _BlockWriter:
     """Writes what is left of the events of one number, on some of their tracks.
 
@@ -154,28 +156,34 @@ class _BlockWriter:
     of their own.
     """
 
-    def __init__(
-        self,
-        block: Block,
-        numbers: range,
-        tracks: frozenset[str],
-        lines: Sequence[EventLine],
-        left: Mapping[int, Sequence[Piece]],
-        ends: Container[tuple[str, int]],
-        in_parts: bool,
-    ) -> None:
-        self._block = block
-        self._tracks = tracks
-        self._lines = lines
-        self._left = left
-        self._ends = ends
-        self._in_parts = in_parts
-        self._numbers = numbers
-        self._own = {index: self._restricted(index) for index in numbers}
-        self._led: dict[int, list[int]] = {}
-        for index in numbers:
-            for before in {before for _, before in self._leaves(index)} & set(numbers):
-                self._led.setdefault(before, []).append(index)
+    _block: Block
+    _numbers: range
+    _tracks: frozenset[str]
+    _lines: Sequence[EventLine]
+    _left: Mapping[int, Sequence[Piece]]
+    _ends: Container[tuple[str, int]]
+    _in_parts: bool
+
+    @cached_property
+    def _own(self) -> Mapping[int, Sequence[Piece]]:
+        """Pieces of each event on the tracks, in record order."""
+        return {
+            index: [
+                replace(piece, tracks=piece.tracks & self._tracks)
+                for piece in self._left[index]
+                if piece.tracks & self._tracks
+            ]
+            for index in self._numbers
+        }
+
+    @cached_property
+    def _led(self) -> Mapping[int, Sequence[int]]:
+        """The events of the block that lead away from each."""
+        led: dict[int, list[int]] = {}
+        for index in self._numbers:
+            for before in {before for _, before in self._leaves(index)} & set(self._numbers):
+                led.setdefault(before, []).append(index)
+        return led
 
     def units(self, foremost: bool) -> Iterator[_Unit]:
         """The units, that of the block first.
@@ -213,11 +221,6 @@ class _BlockWriter:
         """Whether a motion statement is about a source on these tracks."""
         named = [index for index in self._numbers if self._lines[index].reel == motion.reel]
         return any(self._own[index] for index in named) if named else foremost
-
-    def _restricted(self, index: int) -> list[Piece]:
-        pieces = [piece for piece in self._left[index] if piece.tracks & self._tracks]
-        kept = (replace(piece, tracks=piece.tracks & self._tracks) for piece in pieces)
-        return sorted(kept, key=lambda piece: piece.record)
 
     def _leaves(self, index: int) -> Sequence[tuple[str, int]]:
         """What an event's transition leads away from, by track."""
@@ -270,8 +273,7 @@ class _BlockWriter:
         return frozenset(track for track in bare if (track, first.record.start) in self._ends)
 
     def _last_on(self, track: str, index: int) -> Piece:
-        pieces = (piece for piece in self._left[index] if track in piece.tracks)
-        return max(pieces, key=lambda piece: piece.record)
+        return [piece for piece in self._left[index] if track in piece.tracks][-1]
 
 
 def _is_mode(statement: Statement) -> bool:

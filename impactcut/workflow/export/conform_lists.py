@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList
@@ -24,13 +25,27 @@ from impactcut.workflow.files.writing import Made
 from impactcut.workflow.hits.entries import HitEntry, judging_note
 
 
-def change_list_file(
-    name: str, cut: CutList, sound: SoundLines | None = None, since: Since | None = None
-) -> Made:
+@dataclass(frozen=True)
+class Known:
+    """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
+
+    ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
+    picture in EDLs and change lists, None where it does not; ``since`` is the version that change
+    lists run from, None for the untrimmed clips.
+    """
+
+    hits: Sequence[HitEntry]
+    cues: Sequence[ClipCues] = ()
+    sound: SoundLines | None = None
+    since: Since | None = None
+
+
+def change_list_file(name: str, cut: CutList, known: Known) -> Made:
     """The change list from the untrimmed programme, or an earlier version, to this one.
 
     There is none where nothing changed.
     """
+    sound, since = known.sound, known.since
     changes = changes_of_cut(cut, sound, since)
     notes = () if since is None else tuple(_laid_out(cut, *since))
     if not changes.adjustments:
@@ -50,24 +65,20 @@ def _laid_out(cut: CutList, number: int, before: DeliveredList) -> Iterator[str]
         )
 
 
-def timeline_file(
-    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
-) -> Made:
+def timeline_file(name: str, cut: CutList, known: Known) -> Made:
     """The programme as OpenTimelineIO JSON, with sound: two channels unless told otherwise."""
-    return Made({f"{name}.otio": _timeline(cut, hits, sound).encode("utf-8")})
+    return Made({f"{name}.otio": _timeline(cut, known).encode("utf-8")})
 
 
-def bundle_file(
-    name: str, cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None
-) -> Made:
+def bundle_file(name: str, cut: CutList, known: Known) -> Made:
     """The timeline of `timeline_file` together with its media."""
-    return Made({f"{name}.otioz": bundle_writer(_timeline(cut, hits, sound), cut)})
+    return Made({f"{name}.otioz": bundle_writer(_timeline(cut, known), cut)})
 
 
-def _timeline(cut: CutList, hits: Sequence[HitEntry], sound: SoundLines | None) -> str:
-    beside = sound or SoundLines()
-    text = render_otio(cut, clip_hits(hits), judging_of(hits), beside)
-    check_otio(text, cut, clip_hits(hits), beside)
+def _timeline(cut: CutList, known: Known) -> str:
+    hits, beside = clip_hits(known.hits), known.sound or SoundLines()
+    text = render_otio(cut, hits, judging_of(known.hits), beside)
+    check_otio(text, cut, hits, beside)
     return text
 
 
@@ -76,17 +87,17 @@ def judging_of(hits: Sequence[HitEntry]) -> str:
     return hits[0].judging if hits else judging_note(None, None)
 
 
-def marks_file(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
+def marks_file(name: str, cut: CutList, known: Known) -> Made:
     """The marks of the programme: contacts and splices."""
-    marks = marks_of(cut, clip_hits(hits))
+    marks = marks_of(cut, clip_hits(known.hits))
     text = render_marks_csv(marks, cut.timebase)
     check_marks_csv(text, marks, cut.timebase)
     return Made({f"{name}_marks.csv": text.encode("utf-8")})
 
 
-def spotting_file(name: str, cut: CutList, cues: Iterable[ClipCues]) -> Made:
+def spotting_file(name: str, cut: CutList, known: Known) -> Made:
     """The spotting list of a programme."""
-    return Made(spotting_list(name, cut.timebase, showings_of(cut), cues, cut.removals))
+    return Made(spotting_list(name, cut.timebase, showings_of(cut), known.cues, cut.removals))
 
 
 def spotting_list(

@@ -15,10 +15,10 @@ from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
 from impactcut.lists.otio.library import is_available
-from impactcut.lists.tables.cut_changes import Since
 from impactcut.lists.tables.cut_csv import check_cut_csv, render_cut_csv
 from impactcut.project import Actor, Project
 from impactcut.workflow.export.conform_lists import (
+    Known,
     bundle_file,
     change_list_file,
     clip_cues,
@@ -37,25 +37,9 @@ from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
 from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.selecting import Selection, select_removals
 
 Files = dict[str, Content]
-
-
-@dataclass(frozen=True)
-class Known:
-    """What is known of the project's hits, trimmed or not: all of them, and what they sound like.
-
-    ``cues`` is empty where no list asks for it; ``sound`` is how production sound stands beside
-    picture in EDLs and change lists, None where it does not; ``since`` is the version that change
-    lists run from, None for the untrimmed clips.
-    """
-
-    hits: Sequence[HitEntry]
-    cues: Sequence[ClipCues] = ()
-    sound: SoundLines | None = None
-    since: Since | None = None
 
 
 def _edl(name: str, cut: CutList, known: Known) -> Made:
@@ -82,11 +66,11 @@ def _csv(name: str, cut: CutList, known: Known) -> Made:
 LIST_FORMATS: Mapping[str, Callable[[str, CutList, Known], Made]] = {
     "csv": _csv,
     "edl": _edl,
-    "changes": lambda name, cut, known: change_list_file(name, cut, known.sound, known.since),
-    "spotting": lambda name, cut, known: spotting_file(name, cut, known.cues),
-    "otio": lambda name, cut, known: timeline_file(name, cut, known.hits, known.sound),
-    "otioz": lambda name, cut, known: bundle_file(name, cut, known.hits, known.sound),
-    "marks": lambda name, cut, known: marks_file(name, cut, known.hits),
+    "changes": change_list_file,
+    "spotting": spotting_file,
+    "otio": timeline_file,
+    "otioz": bundle_file,
+    "marks": marks_file,
     "hits": lambda name, cut, known: hit_track(name, cut, known.hits),
     "guide": lambda name, cut, known: guide_mix(name, cut, known.hits),
 }
