@@ -8,10 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from impactcut.project import Project
 from tests.helpers.footage.staged_clips import film
 from tests.helpers.projects.review_site import Site, make_project, open_browser, opened, served
+
+settings.register_profile("any speed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("any speed")
 
 SLOW = (
     "filmed/", "review/", "training/", "workflow/workers/", "workflow/scan/", "media/render/",

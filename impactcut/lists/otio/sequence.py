@@ -317,15 +317,11 @@ class _Walk:
         names = self._clip_names(clip)
         index = len(self.events)
         self.events.append(
-            SequenceEvent(
-                index=index,
-                number=index + 1,
+            replace(
+                self._bare(name, seen.shifted(nest.offset)),
                 reel=self._reel(clip),
                 name=names[0],
-                tracks=frozenset({name}),
                 source=self._source(clip, cell.own.start + head, len(seen)),
-                record=seen.shifted(nest.offset),
-                source_clock=Timebase(self.rate),
                 fixed=fixed,
                 entered="" if head else bound.entered,
                 fade=min(len(seen), max(0, bound.fade - head)),
@@ -351,22 +347,14 @@ class _Walk:
 
     def _guard(self, track: str, record: FrameRange, why: str, name: str, reel: str = "") -> None:
         """An event that moves but is never cut, and of which nothing is known."""
-        if not record:
-            return
-        index = len(self.events)
-        self.events.append(
-            SequenceEvent(
-                index=index,
-                number=index + 1,
-                reel=reel,
-                name=name,
-                tracks=frozenset({track}),
-                source=FrameRange(0, len(record)),
-                record=record,
-                source_clock=Timebase(self.rate),
-                fixed=why,
-            )
-        )
+        if record:
+            self.events.append(replace(self._bare(track, record), reel=reel, name=name, fixed=why))
+
+    def _bare(self, track: str, record: FrameRange) -> SequenceEvent:
+        """The next event, of which no more is known than where it lies."""
+        index, source = len(self.events), FrameRange(0, len(record))
+        clock = Timebase(self.rate)
+        return SequenceEvent(index, index + 1, "", "", frozenset({track}), source, record, clock)
 
     def _name(self, item: Any) -> str:
         kinds = {self._otio.schema.TrackKind.Video: "V", self._otio.schema.TrackKind.Audio: "A"}

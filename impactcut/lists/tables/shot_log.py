@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.scale import Scale, parse_scale
+from impactcut.core.takes.scale import parse_scale
 from impactcut.core.takes.shot_log import AS_FILED, LogRow, ShotSaid
 from impactcut.core.time.timebase import parse_timebase
-from impactcut.errors import ListFormatError, RateError
+from impactcut.errors import ListFormatError
 from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
 COLUMNS: Final = (
@@ -103,17 +103,20 @@ def _by_name(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str,
 
 
 def _row(line: int, cells: Mapping[str, str]) -> LogRow:
-    said = ShotSaid(
-        section=cells.get("section") or None,
-        take=cells.get("take") or None,
-        angle=cells.get("angle") or None,
-        slate=cells.get("slate") or None,
-        circled=_circled(line, cells),
-        scale=_scale(line, cells),
-        reel=cells.get("reel") or None,
-        start=_start(line, cells),
-        rate=_rate(line, cells),
-    )
+    try:
+        said = ShotSaid(
+            section=cells.get("section") or None,
+            take=cells.get("take") or None,
+            angle=cells.get("angle") or None,
+            slate=cells.get("slate") or None,
+            circled=_circled(cells["circled"]) if "circled" in cells else None,
+            scale=parse_scale(cells["metres"]) if cells.get("metres") else None,
+            reel=cells.get("reel") or None,
+            start=_as_filed(cells.get("start")) or _start(cells.get("start")),
+            rate=_as_filed(cells.get("rate")) or _rate(cells.get("rate")),
+        )
+    except ValueError as error:
+        raise ListFormatError(f"line {line}: {error}") from error
     if not cells.get("clip") and (said.take is None or (said.slate or said.section) is None):
         raise ListFormatError(
             f"line {line}: it says neither which clip nor which take of what is meant; fill in "
@@ -122,47 +125,29 @@ def _row(line: int, cells: Mapping[str, str]) -> LogRow:
     return LogRow(line, cells.get("clip", ""), said)
 
 
-def _circled(line: int, cells: Mapping[str, str]) -> bool | None:
-    if "circled" not in cells:
-        return None
-    word = cells["circled"].casefold()
-    if word not in _YES | _NO:
-        raise ListFormatError(
-            f"line {line}: circled is {cells['circled']!r}; write yes or no, or leave it empty"
+def _circled(text: str) -> bool:
+    if text.casefold() not in _YES | _NO:
+        raise ValueError(f"circled is {text!r}; write yes or no, or leave it empty")
+    return text.casefold() in _YES
+
+
+def _as_filed(text: str | None) -> str | None:
+    return AS_FILED if text and text.casefold() == AS_FILED else None
+
+
+def _start(text: str | None) -> str | None:
+    if text and not _TIMECODE.fullmatch(text):
+        raise ValueError(
+            f"start is {text!r}; write the timecode of the first frame as HH:MM:SS:FF, with ';' "
+            "before the frames for drop-frame, or 'file'"
         )
-    return word in _YES
+    return text or None
 
 
-def _scale(line: int, cells: Mapping[str, str]) -> Scale | None:
-    if not cells.get("metres"):
-        return None
-    try:
-        return parse_scale(cells["metres"])
-    except ValueError as error:
-        raise ListFormatError(f"line {line}: {error}") from error
-
-
-def _start(line: int, cells: Mapping[str, str]) -> str | None:
-    text = cells.get("start", "")
-    if not text or text.casefold() == AS_FILED:
-        return AS_FILED if text else None
-    if not _TIMECODE.fullmatch(text):
-        raise ListFormatError(
-            f"line {line}: start is {text!r}; write the timecode of the first frame as "
-            "HH:MM:SS:FF, with ';' before the frames for drop-frame, or 'file'"
-        )
-    return text
-
-
-def _rate(line: int, cells: Mapping[str, str]) -> str | None:
-    text = cells.get("rate", "")
-    if not text or text.casefold() == AS_FILED:
-        return AS_FILED if text else None
-    try:
+def _rate(text: str | None) -> str | None:
+    if text:
         parse_timebase(text)
-    except RateError as error:
-        raise ListFormatError(f"line {line}: {error}") from error
-    return text
+    return text or None
 
 
 def _cells_of(clip: Clip) -> Row:

@@ -9,15 +9,14 @@ from typing import Final
 import cv2
 import numpy as np
 
-from impactcut.media.render.pictures import Pixels
-from impactcut.media.render.strip import ON_DARK, Colour
+from impactcut.media.render.pictures import Colour, Pixels, fitting_scale, write_text
+from impactcut.media.render.strip import ON_DARK
 
 TILE_WIDTH: Final = 700
 MOST_COLUMNS: Final = 2
 _MARGIN, _LINE, _HEAD = 16, 24, 62
 _GROUND, _BRIGHT = ON_DARK.ground, ON_DARK.bright
 _DIM: Colour = (175, 180, 183)
-_FONT: Final = cv2.FONT_HERSHEY_SIMPLEX
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +78,4 @@ def _draw_tile(tile: Tile) -> Pixels:
 def _write(
     area: Pixels, text: str, at: tuple[int, int], scale: float, colour: Colour, room: int
 ) -> None:
-    wide = cv2.getTextSize(text, _FONT, scale, 1)[0][0]
-    scale *= min(1.0, room / max(1, wide))
-    cv2.putText(area, text, at, _FONT, scale, colour, 1, cv2.LINE_AA)
+    write_text(area, text, at, fitting_scale(text, scale, room), colour)

@@ -27,9 +27,12 @@ from impactcut.media.decode.frames import Make, decode_frames
 from impactcut.media.decode.luma import is_full_range
 from impactcut.media.decode.picture import PictureShape
 
+Colour = tuple[int, int, int]
+"""Blue, green, red."""
 PictureFormat = Literal["jpeg", "webp"]
 Pixels = NDArray[np.uint8]
 
+_FONT: Final = cv2.FONT_HERSHEY_SIMPLEX
 _UNMARKED: Final = 2
 _LINES_OF_HD: Final = 720
 _SUFFIXES: Mapping[PictureFormat, str] = {"jpeg": ".jpg", "webp": ".webp"}
@@ -128,6 +131,22 @@ def compress(picture: Picture, form: PictureFormat, quality: int) -> bytes:
     if not done:
         raise ValueError(f"frame {picture.index} cannot be written as {form}")
     return data.tobytes()
+
+
+def text_size(text: str, scale: float) -> tuple[int, int]:
+    """Width and height of plain ASCII in pixels; ``scale`` is in units of the font."""
+    wide, high = cv2.getTextSize(text, _FONT, scale, 1)[0]
+    return wide, high
+
+
+def fitting_scale(text: str, scale: float, room: int) -> float:
+    """The scale, or less where the text would be wider than ``room`` pixels."""
+    return scale * min(1.0, room / max(1, text_size(text, scale)[0]))
+
+
+def write_text(area: Pixels, text: str, at: tuple[int, int], scale: float, colour: Colour) -> None:
+    """Write plain ASCII into a picture, its baseline beginning at x, y."""
+    cv2.putText(area, text, at, _FONT, scale, colour, 1, cv2.LINE_AA)
 
 
 def _picture(

@@ -11,15 +11,18 @@ from typing import Final
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from impactcut.core.programme.preview import Passage
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import RateError
-
-Pixels = NDArray[np.uint8]
-Colour = tuple[int, int, int]
+from impactcut.media.render.pictures import (
+    Colour,
+    Pixels,
+    fitting_scale,
+    text_size,
+    write_text,
+)
 
 LONGEST_SIDE: Final = 1280
 _NARROWEST: Final = 480
@@ -29,7 +32,6 @@ _BRIGHT: Colour = (232, 230, 226)
 _DIM: Colour = (158, 154, 150)
 _RAIL: Colour = (84, 80, 76)
 _TAKEN: Colour = (70, 120, 240)
-_FONT: Final = cv2.FONT_HERSHEY_SIMPLEX
 
 
 @dataclass(frozen=True)
@@ -120,10 +122,10 @@ def draw_title(canvas: Canvas, passage: Passage, labels: Labels) -> Pixels:
     middle = canvas.picture_height // 2
     scale = canvas.text_scale
     for line, (text, colour) in enumerate(((labels.title, _BRIGHT), (labels.pace, _DIM))):
-        size = _fitting(text, scale * (1.5 - 0.6 * line), canvas.width - 20)
-        (wide, high), _ = cv2.getTextSize(text, _FONT, size, 1)
+        size = fitting_scale(text, scale * (1.5 - 0.6 * line), canvas.width - 20)
+        wide, high = text_size(text, size)
         at = ((canvas.width - wide) // 2, middle + high // 2 + round(line * 46 * scale))
-        cv2.putText(drawn, text, at, _FONT, size, colour, 1, cv2.LINE_AA)
+        write_text(drawn, text, at, size, colour)
     _draw_rail(drawn[canvas.picture_height :], passage, passage.frames.start)
     _write(drawn[canvas.picture_height :], canvas, 1, (labels.name, ""))
     return drawn
@@ -188,18 +190,13 @@ def _write(band: Pixels, canvas: Canvas, row: int, texts: tuple[str, str]) -> No
     margin = canvas.band_height // 6
     room = canvas.width - 3 * margin
     size = canvas.text_scale * (0.82, 0.7)[row]
-    widths = [cv2.getTextSize(text, _FONT, size, 1)[0][0] for text in texts]
+    widths = [text_size(text, size)[0] for text in texts]
     size *= min(1.0, room / max(1, sum(widths)))
     baseline = round(canvas.band_height * (0.5, 0.87)[row])
-    right = canvas.width - margin - cv2.getTextSize(texts[1], _FONT, size, 1)[0][0]
+    right = canvas.width - margin - text_size(texts[1], size)[0]
     colour = (_BRIGHT, _DIM)[row]
     for text, left in zip(texts, (margin, right), strict=True):
-        cv2.putText(band, text, (left, baseline), _FONT, size, colour, 1, cv2.LINE_AA)
-
-
-def _fitting(text: str, size: float, room: int) -> float:
-    wide = cv2.getTextSize(text, _FONT, size, 1)[0][0]
-    return size * min(1.0, room / max(1, wide))
+        write_text(band, text, (left, baseline), size, colour)
 
 
 def _even(length: float) -> int:

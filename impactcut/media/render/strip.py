@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.trims.strip import HEIGHT, Box, Placed, Strip
-from impactcut.media.render.pictures import Picture, Pixels, shrink
+from impactcut.media.render.pictures import Colour, Picture, Pixels, shrink
 
-Colour = tuple[int, int, int]
 _FINE: Final = 4
 """Bits of the fractions in which OpenCV is told of points."""
 

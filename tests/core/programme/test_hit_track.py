@@ -114,7 +114,7 @@ def onsets(sound: np.ndarray) -> list[int]:
 
 
 @given(cut=cut_lists(), data=st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_cues_of_any_programme(cut: CutList, data: st.DataObject) -> None:
     there = placed(cut)
     clip = data.draw(st.sampled_from(cut.clips))

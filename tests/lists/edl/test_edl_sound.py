@@ -17,7 +17,7 @@ from impactcut.lists.edl.write import SoundLines, render_edl
 from impactcut.lists.tables.change_csv import render_change_csv
 from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
 from impactcut.lists.tables.cut_csv import check_cut_csv, cut_rows, render_cut_csv
-from tests.helpers.lists.list_clips import cut_lists, make_clip, planned_frames
+from tests.helpers.lists.list_clips import cut_lists, planned_frames
 from tests.helpers.lists.second_reader import read_list
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.running.commands import run_command
@@ -136,7 +136,7 @@ def test_export_writes_sound_when_asked(tmp_path: Path, monkeypatch: pytest.Monk
 
 
 def test_a_clip_without_sound_stays_picture_only() -> None:
-    assert not SoundLines(2).tracks(make_clip())
+    assert not SoundLines(2).tracks(has_sound=False)
 
 
 @given(cut_lists(), SOUNDS)

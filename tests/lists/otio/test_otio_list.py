@@ -72,7 +72,7 @@ def test_a_timeline_shows_the_frames_of_the_edl(timebase: Timebase) -> None:
     assert len(of_otio) == timeline.duration().to_frames()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(cut_lists())
 def test_any_programme_opens_unchanged(cut: CutList) -> None:
     text = render_otio(cut)
@@ -155,7 +155,7 @@ def test_a_contact_at_the_end_of_a_clip_that_went_is_marked_on_the_last_frame_le
 SOUNDS = st.builds(SoundLines, channels=st.integers(1, 4), apart=st.booleans())
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(cut_lists(), SOUNDS, st.integers(0, 3))
 def test_sound_lies_under_its_picture_on_tracks_of_its_own(
     cut: CutList, sound: SoundLines, silent: int
@@ -190,7 +190,7 @@ def test_sound_lies_under_its_picture_on_tracks_of_its_own(
         check_otio(text, cut, hits[1:], sound)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(cut_lists())
 def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
     hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]

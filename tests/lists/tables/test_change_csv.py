@@ -65,7 +65,7 @@ def test_assumed_timecode_is_marked() -> None:
     assert "source timecode assumed" in changes_of_cut(cut).adjustments[0].note
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(cut_lists())
 def test_a_change_list_makes_the_trimmed_programme(cut: CutList) -> None:
     changes = changes_of_cut(cut)

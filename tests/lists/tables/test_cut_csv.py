@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from impactcut.core.programme.assemble import assemble
@@ -106,7 +106,6 @@ def read(cut: CutList) -> list[dict[str, Any]]:
     ]
 
 
-@settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_removed_frames_and_where_they_were(cut: CutList) -> None:
     rows = read(cut)
@@ -135,7 +134,6 @@ def test_rows_name_the_removed_frames_and_where_they_were(cut: CutList) -> None:
         assert row["clip"] == removal.clip.name
 
 
-@settings(deadline=None)
 @given(cut_lists())
 def test_rows_name_the_event_of_the_edl_at_the_splice(cut: CutList) -> None:
     documents = [parse_edl(text, cut.timebase.rate) for text in render_edl(cut)]

@@ -129,7 +129,7 @@ def versions(draw: st.DrawFn) -> tuple[CutList, CutList]:
     return draw(_cut(clips, 1)), draw(_cut(clips, 2))
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(versions(), st.sampled_from([None, SoundLines(2), SoundLines(1, apart=True)]))
 def test_applied_to_one_version_it_makes_the_next(
     both: tuple[CutList, CutList], sound: SoundLines | None
@@ -153,7 +153,7 @@ def test_applied_to_one_version_it_makes_the_next(
     )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(versions())
 def test_taken_back_it_makes_the_old_version_again(both: tuple[CutList, CutList]) -> None:
     old, new = both

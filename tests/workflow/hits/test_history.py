@@ -138,7 +138,7 @@ ACTS = st.tuples(
 """Hits, what is wished for them, a note, and by whom."""
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.one_of(ACTS, st.sampled_from(["undo", "scan", "other scan"])), max_size=12))
 def test_whatever_was_done_can_be_undone_to_the_start(acts: list[object]) -> None:
     with TemporaryDirectory() as folder, Project(Path(folder) / "night.db", True) as project:

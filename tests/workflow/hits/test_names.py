@@ -101,7 +101,7 @@ def test_clips_of_one_shot_are_told_apart_and_keep_what_they_are_called() -> Non
     assert later == {4: "S2T1A", 2: "S2T1A-2", 1: "S2T1A-3"}
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(st.randoms(use_true_random=False))
 def test_names_are_the_same_in_whatever_order_clips_are_measured(
     tmp_path_factory: pytest.TempPathFactory, order: random.Random
