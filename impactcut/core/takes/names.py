@@ -8,8 +8,8 @@ another hit: what is found later between 2 and 3 is 2a.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping, Sequence
-from typing import Final
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from typing import Final, TypeVar
 
 from impactcut.core.takes.clip import Clip
 
@@ -17,12 +17,25 @@ LONGEST: Final = 9
 """Characters of a clip's name, so that with a hit's place, such as .12, it has 12 at most."""
 _LABEL = re.compile(r"(\d+)([a-z]*)", re.ASCII)
 _LETTERS: Final = 26
+Thing = TypeVar("Thing")
 
 
 def natural_order(text: object) -> tuple[tuple[int, int | str], ...]:
     """Sorting key in which numbers inside names count as numbers: take 2 before take 10."""
     parts = re.split(r"(\d+)", str(text).casefold())
     return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts)
+
+
+def by_section(things: Iterable[Thing], clip_of: Callable[[Thing], Clip]) -> dict[str, list[Thing]]:
+    """Things by the section of their clip, in natural order of sections.
+
+    A section goes by the name that is met first; ``""`` stands for none that is known.
+    """
+    groups: dict[str, list[Thing]] = {}
+    for thing in things:
+        groups.setdefault(clip_of(thing).section.casefold(), []).append(thing)
+    named = {clip_of(group[0]).section: group for group in groups.values()}
+    return {name: named[name] for name in sorted(named, key=natural_order)}
 
 
 def clip_name(clip: Clip) -> str:

@@ -169,11 +169,14 @@ def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict
     rows = cut_rows(cut, sound)
     return list_metadata(cut.timebase, judging) | {
         "version": cut.version,
-        "trims": [{name: _carried(row[name]) for name in _TRIM_FIELDS} for row in rows],
+        "trims": [{name: _carried(name, row[name]) for name in _TRIM_FIELDS} for row in rows],
     }
 
 
-def _carried(cell: str | float) -> str | float:
+def _carried(name: str, cell: str | float) -> str | float:
+    """A cell of the cut list in metadata, which has numbers."""
+    if name in ("speed_gain", "visibility"):
+        return float(cell)
     return well_formed(cell) if isinstance(cell, str) else cell
 
 

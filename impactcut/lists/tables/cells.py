@@ -13,20 +13,25 @@ Row = Mapping[str, str | float]
 """Cells by column; those left out are empty."""
 
 
-def render_table(columns: Sequence[str], rows: Iterable[Row]) -> str:
-    """The CSV text of a table (RFC 4180, to be stored as UTF-8), with its header row."""
-    return write_csv(columns, ([row.get(column, "") for column in columns] for row in rows))
-
-
-def check_table(text: str, columns: Sequence[str], rows: Iterable[Row], name: str) -> None:
-    """Read the text of `render_table` back and compare it with the plan, cell by cell.
+def render_table(columns: Sequence[str], rows: Iterable[Row], name: str) -> str:
+    """The CSV text of a table (RFC 4180, to be stored as UTF-8), with its header row; read back.
 
     Raises
     ------
     ListMismatchError
-        If it is not the plan; ``name`` is what the message calls the table.
+        If it does not come back as it is; ``name`` is what the message calls the table.
     """
-    wanted = [tuple(well_formed(str(row.get(each, ""))) for each in columns) for row in rows]
+    cells = [[row.get(column, "") for column in columns] for row in rows]
+    text = write_csv(columns, cells)
+    check_table(text, columns, cells, name)
+    return text
+
+
+def check_table(
+    text: str, columns: Sequence[str], rows: Iterable[Sequence[str | float]], name: str
+) -> None:
+    """Compare a text with the cells that it is to hold."""
+    wanted = [tuple(well_formed(str(cell)) for cell in row) for row in rows]
     try:
         found = read_csv(text, columns)
     except ListFormatError as error:
@@ -39,7 +44,8 @@ def check_table(text: str, columns: Sequence[str], rows: Iterable[Row], name: st
 
 def clock_cells(clock: Timebase) -> dict[str, str | float]:
     """What a table counts in: ``24000/1001``, and ``drop-frame`` or ``non-drop``."""
-    return {"rate": rate_cell(clock), "count_mode": count_mode(clock)}
+    rate = f"{clock.rate.numerator}/{clock.rate.denominator}"
+    return {"rate": rate, "count_mode": count_mode(clock)}
 
 
 def place_cells(column: str, frame: int, clock: Timebase) -> dict[str, str | float]:
@@ -57,11 +63,6 @@ def shot_cells(clip: Clip) -> dict[str, str | float]:
         "circled": "yes" if clip.circled else "no",
         "clip": clip.name,
     }
-
-
-def rate_cell(timebase: Timebase) -> str:
-    """Frames per second as an exact fraction: ``24000/1001``."""
-    return f"{timebase.rate.numerator}/{timebase.rate.denominator}"
 
 
 def count_mode(timebase: Timebase) -> str:

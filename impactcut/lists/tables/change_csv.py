@@ -27,7 +27,7 @@ _OPERATIONS: Mapping[str, Operation] = {each: each for each in get_args(Operatio
 
 def render_change_csv(changes: ChangeList) -> str:
     """The CSV text of a change list (RFC 4180, to be stored as UTF-8), with its header row."""
-    return render_table(COLUMNS, _rows(changes))
+    return render_table(COLUMNS, _rows(changes), "the change list")
 
 
 def parse_change_csv(text: str) -> ChangeList:

@@ -21,7 +21,8 @@ COLUMNS = (
 
 def render_compare_csv(beats: Iterable[ComparedBeat]) -> str:
     """CSV text of beats in their order, best showing first."""
-    return render_table(COLUMNS, (_row(beat, each) for beat in beats for each in beat.ranked))
+    rows = (_row(beat, each) for beat in beats for each in beat.ranked)
+    return render_table(COLUMNS, rows, "the comparison")
 
 
 def _row(beat: ComparedBeat, ranked: Ranked) -> Row:

@@ -13,7 +13,6 @@ from impactcut.lists.edl.write import SoundLines, lines_of, split_events
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.cells import (
     Row,
-    check_table,
     clock_cells,
     place_cells,
     render_table,
@@ -27,7 +26,6 @@ COLUMNS = (
     "frames", "running_offset", "speed_gain", "visibility", "verdict", "decision", "who", "note",
     "rate", "count_mode", "timecode_source", "sync_early", "sync_late",
 )  # fmt: skip
-_MEASURED = ("speed_gain", "visibility")
 
 
 def cut_rows(cut: CutList, sound: SoundLines | None = None) -> tuple[Row, ...]:
@@ -50,23 +48,7 @@ def cut_rows(cut: CutList, sound: SoundLines | None = None) -> tuple[Row, ...]:
 
 def render_cut_csv(cut: CutList, sound: SoundLines | None = None) -> str:
     """The CSV text of a cut list (RFC 4180, to be stored as UTF-8), with its header row."""
-    return render_table(COLUMNS, map(_to_three_decimals, cut_rows(cut, sound)))
-
-
-def check_cut_csv(text: str, cut: CutList, sound: SoundLines | None = None) -> None:
-    """Read a CSV cut list back and compare it with the plan.
-
-    Raises
-    ------
-    ListMismatchError
-        If it is not the plan.
-    """
-    wanted = map(_to_three_decimals, cut_rows(cut, sound))
-    check_table(text, COLUMNS, wanted, f"the CSV cut list of {cut.title!r}")
-
-
-def _to_three_decimals(row: Row) -> Row:
-    return {**row, **{column: f"{row[column]:.3f}" for column in _MEASURED}}
+    return render_table(COLUMNS, cut_rows(cut, sound), f"the CSV cut list of {cut.title!r}")
 
 
 def _event_numbers(cut: CutList, sound: SoundLines | None) -> list[tuple[int, int]]:
@@ -105,8 +87,8 @@ def _row(
         **place_cells("record_new", place.new_record(gap.start), clock),
         "frames": len(gap),
         "running_offset": place.old_record(gap.stop) - place.new_record(gap.stop),
-        "speed_gain": round(removal.trim.speed_gain, 3),
-        "visibility": round(removal.trim.visibility, 3),
+        "speed_gain": f"{removal.trim.speed_gain:.3f}",
+        "visibility": f"{removal.trim.visibility:.3f}",
         "verdict": f"{verdict_words(removal.trim)}{jumps}",
         "decision": removal.standing,
         "who": "" if decision is None else decision.who,

@@ -8,7 +8,7 @@ from impactcut.core.programme.marks import ProgrammeMark
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.reasons import verdict_words
-from impactcut.lists.tables.cells import Row, check_table, clock_cells, place_cells, render_table
+from impactcut.lists.tables.cells import Row, clock_cells, place_cells, render_table
 
 COLUMNS = (
     "mark", "kind", "hit", "clip", "reel", "timecode", "frame", "record", "record_frame", "note",
@@ -22,18 +22,7 @@ def render_marks_csv(marks: Sequence[ProgrammeMark], clock: Timebase) -> str:
     ``timecode`` is the source's, ``frame`` counts from the clip's first frame as 0, ``record`` and
     ``record_frame`` are in the programme.
     """
-    return render_table(COLUMNS, _rows(marks, clock))
-
-
-def check_marks_csv(text: str, marks: Sequence[ProgrammeMark], clock: Timebase) -> None:
-    """Read the text of `render_marks_csv` back and compare it with the plan.
-
-    Raises
-    ------
-    ListMismatchError
-        If it is not the plan.
-    """
-    check_table(text, COLUMNS, _rows(marks, clock), "the list of marks")
+    return render_table(COLUMNS, _rows(marks, clock), "the list of marks")
 
 
 def mark_name(mark: ProgrammeMark) -> str:

@@ -57,7 +57,7 @@ def parse_shot_log(text: str) -> ShotLog:
 
 def render_shot_log(clips: Iterable[Clip]) -> str:
     """A log of what is known of clips, to be filled in and given back."""
-    return render_table(COLUMNS, map(_cells_of, clips))
+    return render_table(COLUMNS, map(_cells_of, clips), "the shot log")
 
 
 def _cells(text: str) -> list[tuple[int, list[str]]]:

@@ -40,13 +40,10 @@ def render_spotting_csv(
     rows = [(cue.record.start, _cue_cells(cue, clock)) for cue in cues]
     rows += [(trim.record, _trim_cells(trim, clock)) for trim in trims]
     rows.sort(key=lambda row: row[0])
-    return render_table(
-        COLUMNS,
-        (
-            {**cells, "cue": number, **clock_cells(clock)}
-            for number, (_, cells) in enumerate(rows, 1)
-        ),
+    numbered = (
+        {**cells, "cue": number, **clock_cells(clock)} for number, (_, cells) in enumerate(rows, 1)
     )
+    return render_table(COLUMNS, numbered, "the spotting list")
 
 
 def _cue_cells(cue: SpottedCue, clock: Timebase) -> Row:

@@ -16,7 +16,7 @@ from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.tables.change_csv import render_change_csv
 from impactcut.lists.tables.cut_changes import Since, changes_of_cut, check_cut_changes
-from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
+from impactcut.lists.tables.marks_csv import render_marks_csv
 from impactcut.lists.tables.spotting_csv import render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
@@ -91,7 +91,6 @@ def marks_file(name: str, cut: CutList, known: Known) -> Made:
     """The marks of the programme: contacts and splices."""
     marks = marks_of(cut, clip_hits(known.hits))
     text = render_marks_csv(marks, cut.timebase)
-    check_marks_csv(text, marks, cut.timebase)
     return Made({f"{name}_marks.csv": text.encode("utf-8")})
 
 

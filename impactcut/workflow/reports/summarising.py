@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
-from impactcut.core.takes.names import natural_order
+from impactcut.core.takes.names import by_section, natural_order
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
@@ -23,7 +23,6 @@ from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 from impactcut.workflow.reports.overview import fight_overview, overview_picture
 from impactcut.workflow.takes.comparing import compare, take_words
-from impactcut.workflow.takes.sections import by_section
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""

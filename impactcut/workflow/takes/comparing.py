@@ -10,6 +10,7 @@ from impactcut.core.fight.beats import ClipRhythm, find_beats
 from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.names import by_section
 from impactcut.core.trims.speed import crispness
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
@@ -23,7 +24,6 @@ from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
-from impactcut.workflow.takes.sections import by_section
 
 _FOOT: Final = (
     "Best first; frames struck through go out. Speeds are estimates from pictures; they judge the "

@@ -26,7 +26,7 @@ from impactcut.lists.edl.write import SoundLines, render_edl
 from impactcut.lists.otio.library import is_available
 from impactcut.lists.otio.write import check_otio, render_otio
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.marks_csv import check_marks_csv, render_marks_csv
+from impactcut.lists.tables.marks_csv import render_marks_csv
 from tests.helpers.lists.independent_readers import night_cut, shown_by_opentimelineio
 from tests.helpers.lists.list_clips import (
     ALL_TIMEBASES,
@@ -196,7 +196,6 @@ def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
     hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
     marks = marks_of(cut, hits)
     text = render_marks_csv(marks, cut.timebase)
-    check_marks_csv(text, marks, cut.timebase)
     day = cut.timebase.day
     shown = {
         record: (clip.name, source)
@@ -210,9 +209,6 @@ def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
             mark.clip.name,
             (mark.clip.source_start + int(row["frame"])) % day,
         )
-    if marks:
-        with pytest.raises(ListMismatchError):
-            check_marks_csv(text, marks[1:], cut.timebase)
 
 
 def test_trims_stand_under_one_key_and_names_are_whole() -> None:
