@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from operator import itemgetter
 from typing import Literal
 
 from impactcut.core.programme.sequence import Piece, SequenceEvent
@@ -151,10 +152,6 @@ _Causes = Meeting[tuple[int, Cause]]
 """Why frames go, each with its place among the causes."""
 
 
-def _place(cause: tuple[int, Cause]) -> int:
-    return cause[0]
-
-
 def _order(adjustment: Adjustment) -> tuple[FrameRange, bool]:
     return adjustment.record, adjustment.operation == "extend head"
 
@@ -259,5 +256,5 @@ def _of_frames(operation: Operation, event: SequenceEvent, source: FrameRange) -
 def _note(adjustment: Adjustment, causes: _Causes) -> str:
     if adjustment.extends:
         return "holds the length"
-    words = [cause.words for _, cause in sorted(causes.of(adjustment.record), key=_place)]
+    words = [cause.words for _, cause in sorted(causes.of(adjustment.record), key=itemgetter(0))]
     return "; ".join(dict.fromkeys(words)) or "makes way for what moved up"

@@ -141,8 +141,5 @@ class CutList:
     @property
     def record(self) -> FrameRange:
         """Where the whole programme lies."""
-        return FrameRange(self.record_start, self.record_start + sum(map(_length, self.events)))
-
-
-def _length(event: Event) -> int:
-    return len(event.source)
+        length = sum(len(event.source) for event in self.events)
+        return FrameRange(self.record_start, self.record_start + length)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
+from operator import attrgetter
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from impactcut.core.sound.thumps import SAMPLE_RATE, THUMP_SAMPLES, MonoSound, p
 from impactcut.core.time.frames import FrameRange
 
 BLOCK_SAMPLES = SAMPLE_RATE
+_sample = attrgetter("sample")
 
 PlacedSound = tuple[int, FloatArray]
 
@@ -110,7 +112,3 @@ def _overlap_factor(cues: Sequence[ThumpCue]) -> np.float32:
         together = cues[bisect_left(cues, cue.sample - THUMP_SAMPLES, key=_sample) : index + 1]
         highest = max(highest, sum(peak_level(each.speed) for each in together))
     return np.float32(1 / highest)
-
-
-def _sample(cue: ThumpCue) -> int:
-    return cue.sample

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.time.frames import FrameRange
@@ -136,19 +136,11 @@ def _joined(drifts: Iterable[SoundDrift]) -> list[SoundDrift]:
     ordered = sorted(drifts, key=lambda drift: (drift.event.index, drift.record))
     joined: list[SoundDrift] = []
     for drift in ordered:
-        last = joined[-1] if joined else None
-        if last is not None and _runs_on(last, drift):
+        last = joined[-1] if joined else drift
+        runs_on = last.record.start <= drift.record.start <= last.record.stop
+        if joined and runs_on and replace(drift, record=last.record) == last:
             stop = max(last.record.stop, drift.record.stop)
-            joined[-1] = SoundDrift(last.event, FrameRange(last.record.start, stop), *_kind(last))
+            joined[-1] = replace(last, record=FrameRange(last.record.start, stop))
         else:
             joined.append(drift)
     return joined
-
-
-def _runs_on(first: SoundDrift, second: SoundDrift) -> bool:
-    alike = first.event.index == second.event.index and _kind(first) == _kind(second)
-    return alike and second.record.start <= first.record.stop
-
-
-def _kind(drift: SoundDrift) -> tuple[int, bool, bool]:
-    return drift.late, drift.same_clip, drift.apart

@@ -33,22 +33,6 @@ class Scale:
         return f"{self.metres:g}+-{self.error:g}"
 
 
-def metres_per_second(
-    speed: float, picture_metres: float, picture_metres_error: float
-) -> tuple[float, float]:
-    """An estimate of speed, and its error, both m/s.
-
-    Parameters
-    ----------
-    speed : float
-        Picture widths per second.
-    picture_metres, picture_metres_error : float
-        How wide the scene is at the limb, and how uncertain that is. Movement towards the lens
-        is not seen, so the estimate is a least one.
-    """
-    return speed * picture_metres, speed * picture_metres_error
-
-
 @dataclass(frozen=True)
 class PublishedSpeed:
     """Peak speeds of real strikes: who threw them, mean and standard deviation in m/s, source."""
@@ -99,7 +83,7 @@ def limb_speed(speed: float, scale: Scale) -> LimbSpeed:
         Peak speed as measured on the screen, picture widths per second. Movement towards the lens
         is not seen, so the estimate is a least one.
     """
-    metres, error = metres_per_second(speed, scale.metres, scale.error)
+    metres, error = speed * scale.metres, speed * scale.error
     return LimbSpeed(
         metres / SEEN_PART, (metres - error) / MOST_SEEN, (metres + error) / LEAST_SEEN
     )

@@ -9,10 +9,11 @@ import io
 import math
 import warnings
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any, Final
 from xml.sax.saxutils import escape
 
-from impactcut.core.fight.overview import ClipSpan, FightOverview
+from impactcut.core.fight.overview import FightOverview
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.words import counted
@@ -108,7 +109,7 @@ def _draw_clips(axes: Axes, overview: FightOverview) -> None:
         label = " ".join(part for part in (clip.take, clip.angle) if part)
         if _LETTER * len(label) < (stop - start) / width:
             axes.text((start + stop) / 2, 34, well_formed(label), ha="center", fontsize=8)
-    for section, group in groupby(overview.clips, key=_section):
+    for section, group in groupby(overview.clips, key=attrgetter("section")):
         clips = list(group)
         start, stop = float(clips[0].start), float(clips[-1].start + clips[-1].seconds)
         axes.axvline(start, color=_GREY, linewidth=1)
@@ -120,10 +121,6 @@ def _draw_clips(axes: Axes, overview: FightOverview) -> None:
     step = next(steps, max(1, math.ceil(width * _ROOM / _MOST_TICKS)))
     ticks = range(0, int(width * _ROOM) + 1, step)
     axes.set_xticks(ticks, list(map(_clock, ticks)), color=BLACK)
-
-
-def _section(clip: ClipSpan) -> str:
-    return clip.section
 
 
 def _draw_crowds(axes: Axes, overview: FightOverview) -> None:
