@@ -248,8 +248,14 @@ class _Plan:
     def _check_come(
         self, event: SequenceEvent, come: FrameRange, beside: Iterable[SequenceEvent]
     ) -> None:
-        """Refuse to bring in frames that are to go, or picture that the event beside shows."""
-        _check_again(event, come, beside)
+        """Refuse to bring in frames that are to go, or picture that an event beside has."""
+        for other in beside:
+            seen = any(map(is_picture, other.tracks & event.tracks))
+            if seen and other.clip == event.clip and come.meets(other.shown):
+                raise _ObstacleError(
+                    f"event {event.number}, which would be lengthened, would show frames of event "
+                    f"{other.number} again; hold the length another way"
+                )
         assert event.clip is not None
         for removal in self._to_go.of(event.clip.path, come):
             raise _ObstacleError(
@@ -306,17 +312,6 @@ def _check_cut(shot: SequenceEvent, change: Change, frames: FrameRange) -> None:
         raise _ObstacleError(f"a transition covers them in event {shot.number}")
     if change.gone + len(frames) == len(shot.record):
         raise _ObstacleError(f"nothing would be left of event {shot.number}")
-
-
-def _check_again(event: SequenceEvent, come: FrameRange, beside: Iterable[SequenceEvent]) -> None:
-    """Refuse to bring in picture that the event beside it shows, or lost, there."""
-    for other in beside:
-        seen = any(map(is_picture, other.tracks & event.tracks))
-        if seen and other.clip == event.clip and come.meets(other.shown):
-            raise _ObstacleError(
-                f"event {event.number}, which would be lengthened, would show frames of event "
-                f"{other.number} again; hold the length another way"
-            )
 
 
 def _require_clip(event: SequenceEvent) -> None:
