@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from impactcut.core.programme.cutlist import CutList
+from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.programme.spans import since_midnight, spans_of_events
 from impactcut.core.time.timebase import Timebase
-from impactcut.errors import ListFormatError, ListMismatchError
+from impactcut.errors import ListError, ListMismatchError
 from impactcut.lists.edl.document import EdlDocument
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.sequence import sequence_of
@@ -27,8 +28,8 @@ def check_edl(texts: Iterable[str], cut: CutList, sound: SoundLines | None = Non
         If a frame is missing, is there although it was to go, or lies elsewhere.
     """
     clock = cut.timebase
-    read = (_read_back(number, text, clock) for number, text in enumerate(texts, 1))
-    shown = spans_of_events(event for document in read for event in sequence_of(document))
+    read = (read_back(text, clock, f"list {n}") for n, text in enumerate(texts, 1))
+    shown = spans_of_events(event for _, events in read for event in events)
     reels = reel_names(cut.clips)
     planned = planned_spans(cut, reels, lambda clip: tracks_of(clip.has_sound, sound))
     found, wanted = (
@@ -37,16 +38,24 @@ def check_edl(texts: Iterable[str], cut: CutList, sound: SoundLines | None = Non
     compare_spans(f"the EDL of {cut.title!r}", found, wanted, clock)
 
 
-def _read_back(number: int, text: str, timebase: Timebase) -> EdlDocument:
+def read_back(
+    text: str, clock: Timebase, name: str
+) -> tuple[EdlDocument, tuple[SequenceEvent, ...]]:
+    """A list as it is to be handed over, and its events.
+
+    Raises
+    ------
+    ListMismatchError
+        If it cannot be read, not all of it is understood, or it counts otherwise than ``clock``;
+        ``name`` is what the message calls it.
+    """
     try:
-        document = parse_edl(text, timebase.rate)
-    except ListFormatError as error:
-        raise ListMismatchError(f"list {number} cannot be read back: {error}") from error
-    if document.unread:
-        fault = document.unread[0]
-        raise ListMismatchError(f"line {fault.line} of list {number}, read back, {fault.reason}")
-    if document.record_clock != timebase:
+        document = parse_edl(text, clock.rate)
+        events = sequence_of(document)
+    except ListError as error:
+        raise ListMismatchError(f"{name} cannot be read back: {error}") from error
+    if document.record_clock != clock:
         raise ListMismatchError(
-            f"list {number}, read back, counts at {document.record_clock}, not {timebase}"
+            f"{name}, read back, counts at {document.record_clock}, not {clock}"
         )
-    return document
+    return document, events

@@ -18,13 +18,11 @@ from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.time.timebase import Timebase
-from impactcut.errors import ListError, ListMismatchError
+from impactcut.errors import ListMismatchError
+from impactcut.lists.edl.check import read_back
 from impactcut.lists.edl.document import EdlDocument, motion_events
 from impactcut.lists.edl.marks import marks_of
-from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.reissue import BLACK, is_in_order
-from impactcut.lists.edl.sequence import sequence_of
 from impactcut.lists.edl.statements import (
     Carried,
     EventLine,
@@ -62,7 +60,7 @@ def check_recut(
         If the changes do not turn the old list into the new one, or the new one into the old; or
         an event, a transition's side, a note or a time in it is not where it must be.
     """
-    read = [_read_back(text, document.record_clock) for text in texts]
+    read = [read_back(text, document.record_clock, "the new list") for text in texts]
     compare_tracks((event for _, events in read for event in events), done, changes)
     found, notes = Counter[str](), Counter[str]()
     for new, events in read:
@@ -77,19 +75,6 @@ def check_recut(
             f"the new list, read back, {verb} {(missing or beyond)[0]}; {REMEDY}"
         )
     _compare_notes(notes, *_planned_notes(document, done, len(read)))
-
-
-def _read_back(text: str, clock: Timebase) -> tuple[EdlDocument, Sequence[SequenceEvent]]:
-    try:
-        document = parse_edl(text, clock.rate)
-        events = sequence_of(document)
-    except ListError as error:
-        raise ListMismatchError(f"the new list cannot be read back: {error}") from error
-    if document.record_clock != clock:
-        raise ListMismatchError(
-            f"the new list, read back, counts at {document.record_clock}, not {clock}"
-        )
-    return document, events
 
 
 def _check_form(document: EdlDocument, events: Sequence[SequenceEvent]) -> None:
