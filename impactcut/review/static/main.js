@@ -5,7 +5,9 @@
  * all hits at a glance; hit/ is one of them opened; moment/ plays it, or a whole clip.
  */
 
-import { choiceMenu, el, pushButton, refill, setText, told } from "./base/dom.js";
+import {
+  choiceMenu, el, pushButton, refill, setPressed, setText, setUsable, told,
+} from "./base/dom.js";
 import { Keys, openHelp } from "./base/keys.js";
 import { Notices } from "./base/notices.js";
 import { openStore } from "./base/store.js";
@@ -120,7 +122,7 @@ class Page {
   makeGoesOnSwitch() {
     const button = pushButton("Auto-advance", () => {
       this.store.write(GOES_ON, !this.goesOn);
-      button.setAttribute("aria-pressed", String(this.goesOn));
+      setPressed(button, this.goesOn);
     }, { "aria-pressed": String(this.goesOn) });
     return button;
   }
@@ -229,7 +231,7 @@ class Page {
       ? "kept in this browser"
       : "not kept when the page is closed: save them as a file";
     setText(this.saved, count === 0 ? "No answers yet" : `${counted(count, "answer")}, ${kept}`);
-    this.handback.setAttribute("aria-disabled", String(count === 0));
+    setUsable(this.handback, count > 0);
   }
 
   startSending() {

@@ -30,9 +30,32 @@ export function choiceMenu(options, chosen, choose, props = {}) {
   return menu;
 }
 
+/** A table; the first cell of a row names it, and a cell may hold several things. */
+export function tableOf(heads, rows, caption = "") {
+  const row = ([name, ...cells]) =>
+    el("tr", {}, el("th", { scope: "row" }, name), ...cells.map((cell) => el("td", {}, ...[cell].flat())));
+  return el(
+    "table",
+    {},
+    caption ? el("caption", {}, caption) : null,
+    el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
+    el("tbody", {}, ...rows.map(row)),
+  );
+}
+
 /** Puts other children into an element. */
 export function refill(node, ...children) {
   node.replaceChildren(...children.filter((child) => child !== null));
+}
+
+/** A button that cannot be used keeps its focus, and says so. */
+export function setUsable(node, usable) {
+  node.setAttribute("aria-disabled", String(!usable));
+}
+
+/** Whether what a button stands for is so now. */
+export function setPressed(node, pressed) {
+  node.setAttribute("aria-pressed", String(pressed));
 }
 
 /** Sets text, and only if it is another one, so that nothing is announced twice. */

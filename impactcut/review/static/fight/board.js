@@ -1,6 +1,6 @@
 /** The beat board: beats as rows, takes as columns, so that a take is chosen and judged at once. */
 
-import { choiceMenu, el, refill, told } from "../base/dom.js";
+import { choiceMenu, el, refill, tableOf, told } from "../base/dom.js";
 import { Cards } from "./card.js";
 import { isHit, placeNames } from "./filters.js";
 
@@ -50,16 +50,8 @@ export class Board {
       return;
     }
     const takes = placeNames(shown.flatMap(({ hits }) => hits.map(({ id }) => this.book.hit(id))), "take");
-    const head = takes.map((take) => el("th", { scope: "col" }, take ? `Take ${take}` : "Take not known"));
-    refill(
-      this.place,
-      el(
-        "table",
-        {},
-        el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Beat"), ...head)),
-        el("tbody", {}, ...shown.map((beat) => this.row(beat, takes))),
-      ),
-    );
+    const heads = takes.map((take) => (take ? `Take ${take}` : "Take not known"));
+    refill(this.place, tableOf(["Beat", ...heads], shown.map((beat) => this.row(beat, takes))));
   }
 
   isShown(id) {
@@ -70,9 +62,9 @@ export class Board {
   row({ section, number, hits }, takes) {
     const cells = takes.map((take) => {
       const here = hits.filter(({ id }) => this.book.hit(id).take === take);
-      return el("td", {}, ...here.map((each) => this.cell(each, each === hits[0] && hits.length > 1)));
+      return here.map((each) => this.cell(each, each === hits[0] && hits.length > 1));
     });
-    return el("tr", {}, el("th", { scope: "row" }, `${section}.${number}`), ...cells);
+    return [`${section}.${number}`, ...cells];
   }
 
   cell({ id, reason }, best) {

@@ -1,6 +1,6 @@
 /** All hits at a glance; the browser lays out and loads only those that are near the window. */
 
-import { choiceMenu, el, pushButton, refill, setText } from "../base/dom.js";
+import { choiceMenu, el, pushButton, refill, setPressed, setText } from "../base/dom.js";
 import { Cards } from "./card.js";
 import {
   ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters,
@@ -48,9 +48,7 @@ export class Overview {
 
   draw() {
     const shown = this.order();
-    for (const chip of this.chips) {
-      chip.setAttribute("aria-pressed", String(this.wanted.on.includes(chip.dataset.name)));
-    }
+    for (const chip of this.chips) setPressed(chip, this.wanted.on.includes(chip.dataset.name));
     refill(this.list, ...this.groups(shown));
     this.tellCount(shown.length);
   }

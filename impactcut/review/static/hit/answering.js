@@ -1,8 +1,7 @@
 /** Approve, as shot, later, not a hit, a note, undo. */
 
-import { el, pushButton, setText } from "../base/dom.js";
+import { el, pushButton, setPressed, setText, setUsable } from "../base/dom.js";
 import { answerWords, signature } from "../base/words.js";
-import { setUsable } from "./choices.js";
 
 const MOST_NOTE = 2000;
 
@@ -43,10 +42,10 @@ export class Answering {
   draw({ decision, waiting, trim, contact, canUndo }) {
     setText(this.approve, trim === null ? "Approve" : `Approve ${trim.count} out`);
     setUsable(this.approve, trim !== null && !(trim.vetoes?.length > 0));
-    this.mark(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
-    this.mark(this.decline, decision?.answer === "declined");
-    this.mark(this.later, decision?.answer === "later");
-    this.mark(this.refuse, decision?.answer === "not-a-hit");
+    setPressed(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
+    setPressed(this.decline, decision?.answer === "declined");
+    setPressed(this.later, decision?.answer === "later");
+    setPressed(this.refuse, decision?.answer === "not-a-hit");
     const by = decision && decision.answer !== "open" ? ` by ${signature(decision)}` : "";
     setText(this.state, `${answerWords(decision, contact)}${by}${waiting ? " (on its way)" : ""}`);
     this.state.dataset.answer = decision?.answer ?? "open";
@@ -66,10 +65,6 @@ export class Answering {
 
   drawSave() {
     setUsable(this.save, this.noteIsNew);
-  }
-
-  mark(node, chosen) {
-    node.setAttribute("aria-pressed", String(chosen));
   }
 
   /** Shows the note that stands, but never over one that is being written. */

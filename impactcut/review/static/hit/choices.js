@@ -1,6 +1,6 @@
 /** What to take out: how many frames, and where the splice lies. */
 
-import { el, pushButton, setText } from "../base/dom.js";
+import { el, pushButton, setText, setUsable } from "../base/dom.js";
 import { span } from "../base/words.js";
 
 /** The trims of one hit and the one of them that is chosen. */
@@ -126,9 +126,4 @@ export class Steps {
     setUsable(this.wider, choice.sized(1) !== null);
     setUsable(this.reset, proposed !== null && !choice.isProposed(trim));
   }
-}
-
-/** A button that cannot be used keeps its focus, and says so. */
-export function setUsable(node, usable) {
-  node.setAttribute("aria-disabled", String(!usable));
 }

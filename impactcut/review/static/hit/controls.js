@@ -1,8 +1,7 @@
 /** Playing, standing, slowing, comparing, hearing, enlarging. */
 
-import { el, pushButton, setText } from "../base/dom.js";
+import { el, pushButton, setPressed, setText, setUsable } from "../base/dom.js";
 import { SPEEDS } from "../moment/clock.js";
-import { setUsable } from "./choices.js";
 
 const MODES = { turn: "In turn", cut: "Trimmed only", shot: "As shot only" };
 
@@ -43,8 +42,8 @@ export class Controls {
     setText(this.mode, MODES[mode]);
     setUsable(this.mode, comparable);
     setUsable(this.other, comparable);
-    this.sound.setAttribute("aria-pressed", String(sound));
-    this.large.setAttribute("aria-pressed", String(theatre));
+    setPressed(this.sound, sound);
+    setPressed(this.large, theatre);
   }
 }
 

@@ -1,6 +1,6 @@
 /** What is known of a hit and of the trim that is chosen, in words. */
 
-import { el, refill, setText } from "../base/dom.js";
+import { el, refill, setText, tableOf } from "../base/dom.js";
 import { CAMERAS, doubtsOf, faster, offset, reaction, shows } from "../base/words.js";
 
 /** The judgement of the chosen trim: who would see it, and behind "Why" the reasons and numbers. */
@@ -90,16 +90,10 @@ export function motionTable(hit, detail) {
     const speed = speeds?.[index] ?? null;
     return speed === null ? "–" : speed.toFixed(2);
   };
-  const rows = strike.map((_, index) =>
-    el(
-      "tr",
-      {},
-      el("th", { scope: "row" }, offset(hit.shown[0] + index, hit.contact)),
-      el("td", {}, number(strike, index)),
-      el("td", {}, number(receiver, index)),
-      el("td", {}, number(background, index)),
-    ),
-  );
+  const rows = strike.map((_, index) => [
+    offset(hit.shown[0] + index, hit.contact),
+    ...[strike, receiver, background].map((speeds) => number(speeds, index)),
+  ]);
   const heads = ["From frame", "Strike", "Receiver", "Background"];
   return el(
     "details",
@@ -108,13 +102,7 @@ export function motionTable(hit, detail) {
     el(
       "div",
       { class: "table", tabindex: "0", role: "region", "aria-label": "Motion, frame by frame" },
-      el(
-        "table",
-        {},
-        el("caption", {}, "Picture widths a second, to the next frame"),
-        el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
-        el("tbody", {}, ...rows),
-      ),
+      tableOf(heads, rows, "Picture widths a second, to the next frame"),
     ),
   );
 }
