@@ -12,21 +12,12 @@ from __future__ import annotations
 import sqlite3
 import stat
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 
 from impactcut.errors import ProjectFileError
 
 APPLICATION_ID = 0x696D7063
 ELSEWHERE = "name another file with --project"
-
-
-@dataclass(frozen=True)
-class Identity:
-    """What the header of a SQLite file says: whose it is, and its form."""
-
-    application: int
-    version: int
 
 
 def check_identity(path: Path, create: bool, known: int) -> None:
@@ -57,12 +48,12 @@ def check_identity(path: Path, create: bool, known: int) -> None:
             f"{path}: there is no such project; run 'impactcut scan FOLDER' to make it, "
             f"or {ELSEWHERE}"
         )
-    identity = _read(path)
-    if identity is None or identity.application != APPLICATION_ID:
+    application, version = _read(path)
+    if application != APPLICATION_ID:
         raise ProjectFileError(
             f"{path}: not an impactcut project, so it was left alone; {ELSEWHERE}"
         )
-    refuse_newer(path, identity.version, known)
+    refuse_newer(path, version, known)
 
 
 def refuse_newer(path: Path, version: int, known: int) -> None:
@@ -93,23 +84,18 @@ def _size(path: Path) -> int:
     return status.st_size
 
 
-def _read(path: Path) -> Identity | None:
-    """The header of ``path``; None if it is no SQLite file."""
+def _read(path: Path) -> tuple[int, int]:
+    """Whose a file is by its header, and its form; nobody's if it is no SQLite file."""
     address = f"{path.as_uri()}?mode=ro&immutable=1"
     try:
         with closing(sqlite3.connect(address, uri=True)) as connection:
-            return Identity(
-                _header_number(connection, "application_id"),
-                _header_number(connection, "user_version"),
-            )
+            (application,) = connection.execute("PRAGMA application_id").fetchone()
+            (version,) = connection.execute("PRAGMA user_version").fetchone()
+            return application, version
     except sqlite3.OperationalError as error:
         raise _unreadable(path, str(error)) from error
     except sqlite3.DatabaseError:
-        return None
-
-
-def _header_number(connection: sqlite3.Connection, name: str) -> int:
-    return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
+        return 0, 0
 
 
 def _unreadable(path: Path, reason: str) -> ProjectFileError:

@@ -22,11 +22,11 @@ from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import Clearing, DecisionEntry, StoredHit
 from impactcut.project.statements.hits import (
+    LISTED,
     SAME_HIT_FRAMES,
     contacts_of,
     hits_of,
     hits_of_all,
-    sure_ones,
 )
 from impactcut.project.statements.proposals import drop_proposals
 
@@ -169,7 +169,7 @@ def restate(
 
 def kept_by(connection: sqlite3.Connection, clip_id: int) -> dict[int, str]:
     """Hits of a clip that are listed and that somebody answered, and who did."""
-    contacts, sure = contacts_of(connection, clip_id), sure_ones(connection, clip_id)
+    contacts, sure = (contacts_of(connection, clip_id, which) for which in ("TRUE", LISTED))
     rows, numbers = _live(connection, clip_id), list(contacts)
     contacts_of_rows = [row.contact for row in rows]
     pairs = nearest_pairs(contacts_of_rows, list(contacts.values()), SAME_HIT_FRAMES)

@@ -51,6 +51,9 @@ class _Place:
     contact: int
 
 
+BY_HAND: Final = "by_hand <> ''"
+LISTED: Final = f"typeof(confidence) = 'real' AND confidence >= {SURE}"
+"""For their confidence."""
 _WITH_LABELS = """
 SELECT hits.*, label
 FROM hits LEFT JOIN hit_labels ON hit_labels.hit_id = hits.id
@@ -98,7 +101,7 @@ def put_hits(
     kept : mapping of int to str
         Hits that become hits by hand rather than go, and whose.
     """
-    by_hand = _by_hand(connection, clip_id)
+    by_hand = contacts_of(connection, clip_id, BY_HAND)
     taken = [*by_hand.values(), *(contact for each in by_hand for contact in left.get(each, ()))]
     found = [each for each in found if all(_apart(each[0], contact) for contact in taken)]
     now, labels = contacts_of(connection, clip_id), _labels(connection, clip_id)
@@ -170,16 +173,6 @@ def _apart(hit: Hit, contact: int) -> bool:
     return abs(int(hit.contact) - contact) > SAME_HIT_FRAMES
 
 
-def _by_hand(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
-    """Contact frames of hits by hand, by number."""
-    rows = connection.execute(
-        "SELECT id, contact FROM hits WHERE clip_id = ? AND by_hand <> '' "
-        "AND typeof(contact) = 'integer'",
-        (clip_id,),
-    )
-    return {row["id"]: row["contact"] for row in rows}
-
-
 def _same_hits(
     known: Mapping[int, int], found: Sequence[tuple[Hit, HitMotion]], taken: Mapping[int, int]
 ) -> dict[int, int]:
@@ -222,20 +215,16 @@ def motion_of(connection: sqlite3.Connection, hit_id: int) -> HitMotion | None:
         return None if row is None else unpack_motion(row["data"])
 
 
-def sure_ones(connection: sqlite3.Connection, clip_id: int) -> frozenset[int]:
-    """Numbers of a clip's finds that are listed for their confidence; no more is read of them."""
-    rows = connection.execute(
-        "SELECT id FROM hits WHERE clip_id = ? AND typeof(confidence) = 'real' AND confidence >= ?",
-        (clip_id, SURE),
-    )
-    return frozenset(row["id"] for row in rows)
+def contacts_of(
+    connection: sqlite3.Connection, clip_id: int, which: str = "TRUE"
+) -> dict[int, int]:
+    """Contact frames by hit number; no more is read, so that measuring again mends damage.
 
-
-def contacts_of(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
-    """Contact frames by hit number; no more is read, so that measuring again mends damage."""
+    ``which``: a condition in SQL, such as `BY_HAND` or `LISTED`.
+    """
     rows = connection.execute(
-        "SELECT id, contact FROM hits WHERE clip_id = ? AND typeof(contact) = 'integer' "
-        "ORDER BY contact, id",
+        f"SELECT id, contact FROM hits WHERE clip_id = ? AND typeof(contact) = 'integer' "
+        f"AND {which} ORDER BY contact, id",
         (clip_id,),
     )
     return {row["id"]: row["contact"] for row in rows}
