@@ -15,7 +15,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decisions import Decision
 from impactcut.core.trims.reasons import shows, where
-from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.project import Clearing, StoredClip

@@ -17,7 +17,7 @@ import pytest
 
 from impactcut.core.trims.speed import strike_displacement
 from impactcut.core.viewer.judge import Judge
-from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
+from impactcut.core.viewer.jump_thresholds import Masking, jump_ratio, nearest_explained
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import measure
 from impactcut.workflow.scan.finding import pictures_of

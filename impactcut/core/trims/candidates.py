@@ -18,7 +18,7 @@ from impactcut.core.trims.speed import (
     strike_displacement,
     strike_window,
 )
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import (
     Visibility,

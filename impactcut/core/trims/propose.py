@@ -22,7 +22,7 @@ from impactcut.core.time.frames import FrameRange, frames_in_words
 from impactcut.core.trims.candidates import judge_candidates
 from impactcut.core.trims.reasons import Finding, most_common, remedy, trim_reasons, where
 from impactcut.core.trims.speed import limb_seen
-from impactcut.core.trims.splices import COUNTS, Splices, candidates_around
+from impactcut.core.trims.splice_indices import COUNTS, Splices, candidates_around
 from impactcut.core.trims.trim import Proposal, Trim, lag_after
 from impactcut.core.trims.vetoes import vetoes
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge

@@ -21,7 +21,7 @@ from impactcut.core.arrays import Float64Array
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.viewer.judge import AS_PUBLISHED, ATTENTIVE, CASUAL, Judge, Observer, weber_rise
 from impactcut.core.viewer.lowpass import low_pass
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.splices import FIRST_AFTER, FIRST_BEFORE
+from impactcut.core.trims.splice_indices import FIRST_AFTER, FIRST_BEFORE
 
 BEFORE: Final = FIRST_BEFORE + 2
 AFTER: Final = FIRST_AFTER + 4

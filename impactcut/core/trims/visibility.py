@@ -1,7 +1,7 @@
 """How much the splice of a trim shows, and in which part of the picture most.
 
 Everything that moves is a channel and gets a ratio in thresholds of a trained observer
-(`impactcut.core.trims.own_jumps`); the gap in the path of the limb and the step of brightness get
+(`impactcut.core.trims.channel_jumps`); the gap in the path of the limb and the step of brightness get
 one too. They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of
 contact, the ratios of limb, bodies and gap are divided by ``contact_mask``: a jump there coincides
 with the jolt that everybody waits for (`Judge`). No published experiment measures
@@ -22,8 +22,8 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, Float64Array, IntArray
 from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.own_jumps import OF_THE_HIT, own_jumps
-from impactcut.core.trims.splices import Joins, Shown, Splices, without_repeats
+from impactcut.core.trims.channel_jumps import OF_THE_HIT, channel_jumps
+from impactcut.core.trims.splice_indices import Joins, Shown, Splices, without_repeats
 from impactcut.core.trims.trim import Verdict
 from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, Judge, Observer
 
@@ -86,7 +86,7 @@ def how_it_shows(
     unique = np.maximum(joins.stop - joins.start - 1, 0)
     names = tuple(channel.name for channel in motion.channels)
     at_contact = _at_contact(hit, motion, splices)
-    own = own_jumps(names, shown, joins, at_contact, _contact_point(hit), judge)
+    own = channel_jumps(names, shown, joins, at_contact, _contact_point(hit), judge)
     gap = _gap(shown, joins, judge)
     brightness = _brightness(shown, joins)
     spoken = motion.speech if motion.speech is not None and motion.speech.any() else None

@@ -24,7 +24,7 @@ from scipy.optimize import minimize
 from impactcut.core.arrays import BoolArray, Float64Array
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
-from impactcut.core.viewer.jumps import Masking, jump_ratio
+from impactcut.core.viewer.jump_thresholds import Masking, jump_ratio
 
 SLOPE: Final = 3.5
 GUESS: Final = 0.5

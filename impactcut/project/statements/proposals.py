@@ -21,7 +21,7 @@ import msgspec
 from impactcut import __version__
 from impactcut.core.trims.propose import MODEL_VERSION
 from impactcut.core.trims.published import trim_dict, trim_in
-from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.judge import Judge
 from impactcut.project.rows.cells import built, written

@@ -9,7 +9,7 @@ import numpy as np
 from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, VERMILION
-from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.trim import Trim
 from impactcut.workflow.hits.entries import HitEntry
 

@@ -15,7 +15,7 @@ from typing import Final, Literal
 from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.splices import COUNTS
+from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.viewer.flashes import Flashes, count_flashes, light_grid, looped
 from impactcut.errors import UnreadableMediaError
 from impactcut.media.render.film import CODEC as CODEC

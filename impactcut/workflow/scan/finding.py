@@ -16,7 +16,7 @@ from impactcut.core.motion.measured import HitMotion, Skips
 from impactcut.core.motion.pictures import Pictures
 from impactcut.core.motion.shots import shot_boundaries
 from impactcut.core.sound.speech import spoken_frames
-from impactcut.core.trims.splices import candidates_around
+from impactcut.core.trims.splice_indices import candidates_around
 from impactcut.media.measure.skips import measure_skips
 from impactcut.media.measure.stretches import Stretch
 from impactcut.workflow.hits.found import FoundHit, Sounds

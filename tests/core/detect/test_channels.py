@@ -14,7 +14,7 @@ from impactcut.core.detect.striker import strike_path
 from impactcut.core.detect.window import window_of
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.measured import Channel, HitMotion
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.visibility import how_it_shows
 from impactcut.core.viewer.judge import Judge
 from tests.helpers.projects.staged_motion import CONTACT, Staging, channel, staged

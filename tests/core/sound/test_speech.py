@@ -19,7 +19,7 @@ from impactcut.core.sound.speech import spoken_frames, syllables
 from impactcut.core.sound.transients import transients
 from impactcut.core.trims.candidates import judge_candidates
 from impactcut.core.trims.propose import propose
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.visibility import SPEECH
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.probe.container import probe

@@ -19,7 +19,7 @@ from impactcut.core.trims.speed import (
     strike_displacement,
     strike_window,
 )
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, TRAINED, Judge, Observer, weber_rise
 from impactcut.core.viewer.lowpass import low_pass, peak_step_response

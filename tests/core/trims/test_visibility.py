@@ -11,10 +11,10 @@ import pytest
 from scipy.optimize import brentq
 
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.visibility import Visibility, difference_ratio, how_it_shows, verdict
 from impactcut.core.viewer.judge import Judge
-from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
+from impactcut.core.viewer.jump_thresholds import Masking, jump_ratio, nearest_explained
 from tests.helpers.projects.staged_motion import CONTACT, Staging, channel, staged, window
 
 PARAMETERS = Judge()

@@ -18,7 +18,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.landing import follow
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.measured import HitMotion
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.visibility import Visibility, how_it_shows
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.decode.frames import LumaFrame

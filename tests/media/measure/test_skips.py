@@ -13,7 +13,7 @@ from scipy.ndimage import gaussian_filter, shift
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.measured import Skips
 from impactcut.core.trims.candidates import judge_candidates
-from impactcut.core.trims.splices import Splices
+from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.visibility import confident
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.measure.flow import flow_method, measure_interval

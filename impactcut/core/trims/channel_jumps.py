@@ -16,16 +16,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array
-from impactcut.core.trims.splices import Joins, Shown
+from impactcut.core.trims.splice_indices import Joins, Shown
 from impactcut.core.viewer.judge import Judge
-from impactcut.core.viewer.jumps import Masking, jump_ratio, nearest_explained
+from impactcut.core.viewer.jump_thresholds import Masking, jump_ratio, nearest_explained
 
 OF_THE_HIT = ("strike", "striker", "receiver")
 BACKGROUND = "background"
 
 
 @dataclass(frozen=True, eq=False)
-class OwnJumps:
+class ChannelJumps:
     """What jumps at each of ``c`` splices, whoever looks. Arrays are float64 but for two.
 
     Parameters
@@ -63,14 +63,14 @@ class OwnJumps:
         return jump_ratio(self.step, self.explained, masking, self.rate, judge)
 
 
-def own_jumps(
+def channel_jumps(
     names: tuple[str, ...],
     shown: Shown,
     joins: Joins,
     at_contact: BoolArray,
     contact_point: tuple[float, float],
     judge: Judge,
-) -> OwnJumps:
+) -> ChannelJumps:
     """The jumps of every channel at every splice.
 
     Parameters
@@ -93,7 +93,7 @@ def own_jumps(
     background = _rows(names, (BACKGROUND,))
     moved = _length(joins.across(shown.displacement[background]))
     away = _length(shown.centre[:, at] - np.array(contact_point))
-    return OwnJumps(
+    return ChannelJumps(
         step=step,
         explained=_explained(names, against, joins, step, at_contact),
         agitation=_agitation(shown, joins, judge),
