@@ -15,7 +15,7 @@ import opentimelineio as otio
 import pytest
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.lists.tables.change_csv import parse_change_csv
+from impactcut.lists.tables.change_list_csv import parse_change_csv
 from impactcut.project import Project
 from tests.helpers.projects import quay_project
 from tests.helpers.projects.quay_project import CLOSE, WIDE, make_quay_project

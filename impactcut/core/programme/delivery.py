@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from impactcut.core.programme.compare_versions import Said
 from impactcut.core.programme.sequence import SequenceEvent
-from impactcut.core.programme.version_changes import Said
 from impactcut.core.time.frames import FrameRange, without
 from impactcut.core.time.timebase import Timebase
 

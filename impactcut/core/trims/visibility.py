@@ -1,11 +1,11 @@
 """How much the splice of a trim shows, and in which part of the picture most.
 
 Everything that moves is a channel and gets a ratio in thresholds of a trained observer
-(`impactcut.core.trims.channel_jumps`); the gap in the path of the limb and the step of brightness get
-one too. They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of
+(`impactcut.core.trims.channel_jumps`); the gap in the path of the limb and the step of brightness
+get one too. They add up as ``R = (sum R_c**4)**(1/4)``. Where the splice steps over the moment of
 contact, the ratios of limb, bodies and gap are divided by ``contact_mask``: a jump there coincides
-with the jolt that everybody waits for (`Judge`). No published experiment measures
-frames left out at an impact: R is a reasoned warning, never a measured probability.
+with the jolt that everybody waits for (`Judge`). No published experiment measures frames left out
+at an impact: R is a reasoned warning, never a measured probability.
 
 Repeated frames are left out first, so taking one away shows nothing. Where somebody speaks at the
 splice, the sound that goes with the frames counts as what it is in thresholds of even movement.

@@ -24,7 +24,7 @@ from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.library import REEL_KEY, library, opened_timeline
 from impactcut.lists.otio.own import METADATA_KEY, id_of, list_metadata, own_marker, time_range
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.cut_csv import cut_rows
+from impactcut.lists.tables.cut_list_csv import cut_rows
 from impactcut.lists.tables.marks_csv import mark_name
 
 if TYPE_CHECKING:

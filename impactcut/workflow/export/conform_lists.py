@@ -14,10 +14,10 @@ from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import check_otio, render_otio
-from impactcut.lists.tables.change_csv import render_change_csv
-from impactcut.lists.tables.cut_changes import Since, changes_of_cut, check_cut_changes
+from impactcut.lists.tables.change_list_csv import render_change_csv
+from impactcut.lists.tables.change_list_of_cut import Since, changes_of_cut, check_cut_changes
 from impactcut.lists.tables.marks_csv import render_marks_csv
-from impactcut.lists.tables.spotting_csv import render_spotting_csv
+from impactcut.lists.tables.spotting_list_csv import render_spotting_csv
 from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer

@@ -21,7 +21,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListError, ProjectError
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.cut_changes import Since, changes_of_cut, words_for
+from impactcut.lists.tables.change_list_of_cut import Since, changes_of_cut, words_for
 from impactcut.project import Actor, Project
 from impactcut.workflow.hits.entries import HitEntry
 

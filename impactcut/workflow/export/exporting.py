@@ -15,7 +15,7 @@ from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
 from impactcut.lists.otio.library import is_available
-from impactcut.lists.tables.cut_csv import render_cut_csv
+from impactcut.lists.tables.cut_list_csv import render_cut_csv
 from impactcut.project import Actor, Project
 from impactcut.workflow.export.conform_lists import (
     Known,

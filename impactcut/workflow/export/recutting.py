@@ -15,8 +15,8 @@ from impactcut.core.recut.reel_match import Match
 from impactcut.core.recut.sound_drift import SoundDrift, sound_drifts
 from impactcut.errors import OutputError
 from impactcut.lists.edl.document import ListWarning
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
-from impactcut.lists.tables.cut_changes import words_for
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_of_cut import words_for
 from impactcut.project import Project
 from impactcut.workflow.export.conform_lists import clip_cues, spotting_list
 from impactcut.workflow.export.edl_cut import EdlCut, open_edl

@@ -38,7 +38,7 @@ from impactcut.core.time.frames import FrameRange, Gaps
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.sequence import list_names, sequence_of
-from impactcut.lists.tables.spotting_csv import render_spotting_csv
+from impactcut.lists.tables.spotting_list_csv import render_spotting_csv
 from tests.helpers.lists.list_clips import (
     ALL_TIMEBASES,
     DF30,

@@ -26,7 +26,7 @@ from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut
 from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.sequence import list_names, sequence_of
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
 from tests.helpers.lists.recut_sequences import (
     Frames,
     Programme,

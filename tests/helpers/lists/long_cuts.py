@@ -17,8 +17,8 @@ from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut
 from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.sequence import list_names, sequence_of
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
-from impactcut.lists.tables.cut_changes import words_for
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_of_cut import words_for
 from impactcut.project import Actor, Project
 from impactcut.workflow.export.recutting import RecutOptions, recut_list
 from tests.helpers.lists.list_clips import make_clip, make_removal

@@ -17,7 +17,7 @@ from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut
 from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.sequence import list_names, sequence_of
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
 from tests.helpers.lists.edl_samples import DROP, PLAIN, SLOPPY, SPLIT, TRANSITIONS
 from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.lists.random_cuts import RandomCut, random_cut

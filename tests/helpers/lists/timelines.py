@@ -25,7 +25,7 @@ from impactcut.lists.otio.own import list_metadata
 from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
 from tests.helpers.lists.list_clips import make_clip
 
 RATE = 24.0

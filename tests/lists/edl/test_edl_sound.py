@@ -14,9 +14,9 @@ from impactcut.core.programme.cutlist import CutList
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, render_edl
-from impactcut.lists.tables.change_csv import render_change_csv
-from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
-from impactcut.lists.tables.cut_csv import cut_rows
+from impactcut.lists.tables.change_list_csv import render_change_csv
+from impactcut.lists.tables.change_list_of_cut import changes_of_cut, check_cut_changes
+from impactcut.lists.tables.cut_list_csv import cut_rows
 from tests.helpers.lists.list_clips import cut_lists, planned_frames
 from tests.helpers.lists.second_reader import read_list
 from tests.helpers.projects.quay_project import make_quay_project

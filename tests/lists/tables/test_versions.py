@@ -25,9 +25,9 @@ from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListMismatchError
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables import cut_changes
-from impactcut.lists.tables.change_csv import parse_change_csv, render_change_csv
-from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.tables import change_list_of_cut
+from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_of_cut import changes_of_cut, check_cut_changes
 from tests.helpers.lists.list_clips import ALL_TIMEBASES, make_clip, make_removal
 
 FILM = Timebase(Fraction(24))
@@ -159,8 +159,8 @@ def test_taken_back_it_makes_the_old_version_again(both: tuple[CutList, CutList]
     old, new = both
     changes = changes_of_cut(new, None, (1, handed_over(old)))
     day = new.timebase.day
-    before = spans_of_events(cut_changes._pictured(old, None))
-    after = spans_of_events(cut_changes._pictured(new, None))
+    before = spans_of_events(change_list_of_cut._pictured(old, None))
+    after = spans_of_events(change_list_of_cut._pictured(new, None))
     undone = undo_changes(after, changes.adjustments)
     assert merged_spans(undone, day) == merged_spans(before, day)
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.change_list import Cause, ChangeList, change_list
+from impactcut.core.programme.compare_versions import Said, version_changes
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, events_of, words_of
 from impactcut.core.programme.sequence import Piece, SequenceEvent
@@ -16,13 +17,12 @@ from impactcut.core.programme.spans import (
     spans_of_events,
     spans_of_pieces,
 )
-from impactcut.core.programme.version_changes import Said, version_changes
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.reasons import COUNTER
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.write import SoundLines, tracks_of
 from impactcut.lists.reels import reel_names
-from impactcut.lists.tables.change_csv import parse_change_csv
+from impactcut.lists.tables.change_list_csv import parse_change_csv
 
 Events = Sequence[SequenceEvent]
 Since = tuple[int, DeliveredList]

@@ -1,4 +1,4 @@
-"""The change list between two versions of a programme, each of whole shots end to end.
+"""Two versions of a programme compared, each of whole shots end to end, for a change list.
 
 Frames that went out of the old version may come back in the new one, and shots may come and go.
 Nothing is asked of how the one became the other.

@@ -23,7 +23,7 @@ from impactcut.lists.csv_text import read_csv, write_csv
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.write import render_edl
 from impactcut.lists.tables.cells import check_table
-from impactcut.lists.tables.cut_csv import COLUMNS, cut_rows, render_cut_csv
+from impactcut.lists.tables.cut_list_csv import COLUMNS, cut_rows, render_cut_csv
 from tests.helpers.lists.list_clips import (
     DF30,
     cut_lists,

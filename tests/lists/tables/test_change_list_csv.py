@@ -21,8 +21,8 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.decisions import Decision
 from impactcut.errors import ListFormatError, ListMismatchError
-from impactcut.lists.tables.change_csv import COLUMNS, parse_change_csv, render_change_csv
-from impactcut.lists.tables.cut_changes import changes_of_cut, check_cut_changes
+from impactcut.lists.tables.change_list_csv import COLUMNS, parse_change_csv, render_change_csv
+from impactcut.lists.tables.change_list_of_cut import changes_of_cut, check_cut_changes
 from tests.helpers.lists.list_clips import cut_lists, make_clip, make_removal, planned_frames
 
 FILM = Timebase(Fraction(24))
