@@ -24,7 +24,7 @@ SLOW = (
     "cli/test_cli_preview", "cli/test_cli_scan", "cli/test_help", "cli/test_readme",
     "cli/test_by", "cli/test_batch",
     "core/recut/test_recut_trials", "core/recut/test_recut_transitions", "media/decode/",
-    "core/sound/test_speech", "workflow/pictures/", "workflow/hits/test_history",
+    "core/sound/test_speech", "workflow/pictures/", "workflow/hits/test_undo_history",
     "workflow/takes/", "workflow/viewers/", "workflow/export/test_sound", "media/sound/",
 )  # fmt: skip
 """Files and folders whose tests film, scan, browse or try thousands of cases: seconds each."""

@@ -10,7 +10,7 @@ from impactcut.project.rows.records import (
     StoredClip,
     StoredHit,
 )
-from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.hand_marks import HandMark
 from impactcut.project.statements.same_takes import SameTake
 from impactcut.project.store import Project
 

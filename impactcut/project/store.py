@@ -15,7 +15,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import UnknownHitError
@@ -28,15 +28,15 @@ from impactcut.project.statements import (
     clips,
     decisions,
     deliveries,
+    hand_marks,
     hits,
     lessons,
-    marks,
     proposals,
     said,
     same_takes,
     traces,
 )
-from impactcut.project.statements.marks import HandMark
+from impactcut.project.statements.hand_marks import HandMark
 from impactcut.project.statements.same_takes import SameTake
 
 Made = TypeVar("Made")
@@ -119,7 +119,7 @@ class Project:
     decided_on_other_content = _by(decisions.decided_on_other_content)
     orphans = _by(decisions.orphans_of)
     hits = _by(decisions.hits_decided)
-    marks = _by(marks.marks_of)
+    marks = _by(hand_marks.marks_of)
     same_takes = _by(same_takes.all_same_takes)
     deliveries = _by(deliveries.all_deliveries)
     acts = _by(acts.all_acts)
@@ -193,7 +193,7 @@ class Project:
         with self._writing() as connection:
             clip_id = clips.put_measured(connection, clip, fingerprint, settings)
             traces.put_trace(connection, clip_id, trace)
-            left = marks.left_places(connection, clip_id)
+            left = hand_marks.left_places(connection, clip_id)
             kept = decisions.kept_by(connection, clip_id)
             hits.put_hits(connection, clip_id, found, left, kept)
         return clip_id
@@ -347,7 +347,7 @@ class Project:
                     hit = self._hit(connection, each.hit_id)
                     none = hit.decision is not None and hit.decision.answer == "not-a-hit"
                     decisions.restate(connection, act, hit, int(each.hit.contact), none)
-                numbers.append(marks.put_mark(connection, act, each, by.who))
+                numbers.append(hand_marks.put_mark(connection, act, each, by.who))
         return act, tuple(numbers)
 
     def drop_clips(self, clip_ids: Iterable[int], by: Actor, out: bool = True) -> None:
@@ -393,7 +393,7 @@ class Project:
             if last is not None:
                 undoing = acts.put_act(connection, by, last.id)
                 decisions.take_back(connection, last.id, undoing)
-                marks.take_back_marks(connection, last.id)
+                hand_marks.take_back_marks(connection, last.id)
                 clips.take_back_drops(connection, last.id)
         return last
 

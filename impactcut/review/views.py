@@ -13,14 +13,14 @@ from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.reasons import shows, where
 from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.project import Clearing, StoredClip
-from impactcut.workflow.hits.answers import Taken, version
 from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
+from impactcut.workflow.hits.page_answers import Taken, version
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
 from impactcut.workflow.scan.taps import TakenTap

@@ -25,7 +25,7 @@ from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.hits import Hit
 from impactcut.core.detect.trace import Trace
 from impactcut.core.learn.correction import Correction, Moments, check_note, lesson
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import measure
 from impactcut.media.probe.container import probe

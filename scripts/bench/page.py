@@ -23,7 +23,7 @@ from measuring import asked, load, timed
 
 from impactcut.project import Project
 from impactcut.review.page import MOST_PER_HIT, make_page
-from impactcut.workflow.hits.choosing import HitFilter
+from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.proposing import propose_for_clip
 from tests.helpers.projects.review_site import add_filmed, open_browser, stay
 

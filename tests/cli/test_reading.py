@@ -11,7 +11,7 @@ import pytest
 
 from impactcut.cli import main
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.project.file.migrations import MIGRATIONS

@@ -12,13 +12,13 @@ from click.testing import CliRunner
 
 from impactcut.cli import main
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import AnswersError
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
-from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
 from impactcut.workflow.hits.deciding import Signature
+from impactcut.workflow.hits.page_answers import GivenAnswer, HitKey, take_answer, version
 from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.project_values import (
     SEEN,

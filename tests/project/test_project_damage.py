@@ -14,7 +14,7 @@ from impactcut.core.learn.correction import Check, Correction, Lesson
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ProjectFileError
 from impactcut.project import Project
 from impactcut.project.file.database import open_database
@@ -38,7 +38,7 @@ with Project(Path(sys.argv[1])) as project:
 READ = """
 import sys
 from pathlib import Path
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ProjectFileError
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits

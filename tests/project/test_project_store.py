@@ -15,7 +15,7 @@ import pytest
 
 from impactcut.core.motion.measured import Channel, HitMotion, Skips
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.errors import ProjectFileError, UnknownHitError
 from impactcut.project import Actor, Clearing, Fingerprint, Project

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.viewer.flashes import Flashes
 from impactcut.media.render.pictures import Picture
 from impactcut.project import Project

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from tests.helpers.projects.review_site import SAVED, Site, opened, served, stay, text, until
 

@@ -15,12 +15,12 @@ import pytest
 from click.testing import Result
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import AnswersError
 from impactcut.project import Clearing, Project
-from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer, version
 from impactcut.workflow.hits.answers_file import load_answers, parse_answers
 from impactcut.workflow.hits.listing import find_hit
+from impactcut.workflow.hits.page_answers import GivenAnswer, HitKey, take_answer, version
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
 

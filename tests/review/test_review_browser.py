@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.reasons import SHOWS
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit

@@ -22,7 +22,7 @@ import pytest
 
 import impactcut.review
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.propose import propose
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.flashes import Flashes

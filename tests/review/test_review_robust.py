@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Clearing, Project
 from tests.helpers.footage.media_files import Recipe, write_planes
 from tests.helpers.projects.review_site import (

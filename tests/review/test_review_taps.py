@@ -10,8 +10,8 @@ import pytest
 
 from impactcut.project import Project
 from impactcut.review.page import make_page
-from impactcut.workflow.hits.answers import GivenTap
 from impactcut.workflow.hits.answers_file import parse_answers
+from impactcut.workflow.hits.page_answers import GivenTap
 from impactcut.workflow.scan.taps import take_back_tap, take_tap
 from tests.helpers.projects.review_site import (
     FRAMES,

@@ -156,7 +156,7 @@ def _order(name: str, paths: Sequence[Path]) -> Order:
 
 
 def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
-    from impactcut.workflow.hits.choosing import count_listed
+    from impactcut.workflow.hits.hit_filter import count_listed
 
     for note in report.notes:
         complain(note)

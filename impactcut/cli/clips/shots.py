@@ -59,7 +59,7 @@ def shots(
     """
     from impactcut.core.takes.shot_names import parse_pattern
     from impactcut.workflow.files.writing import check_places, write_files
-    from impactcut.workflow.hits.choosing import check_measured
+    from impactcut.workflow.hits.hit_filter import check_measured
     from impactcut.workflow.takes.shots import apply_shots, plan_shots, shot_log_of
 
     check_places([] if save is None else [save], common.force)

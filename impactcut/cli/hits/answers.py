@@ -12,9 +12,9 @@ from impactcut.cli.program import complain, outcome, printable
 
 if TYPE_CHECKING:
     from impactcut.cli.options.common import Common
-    from impactcut.core.trims.decisions import Decision
+    from impactcut.core.trims.decision import Decision
     from impactcut.project import Clearing
-    from impactcut.workflow.hits.answers import GivenAnswer, Taken
+    from impactcut.workflow.hits.page_answers import GivenAnswer, Taken
     from impactcut.workflow.scan.taps import TakenTap
 
 
@@ -23,9 +23,9 @@ def take_in(file: Path, common: Common) -> int:
 
     Answers in which no name stands are those of whoever takes them in. Returns an exit code.
     """
-    from impactcut.workflow.hits.answers import take_answer
     from impactcut.workflow.hits.answers_file import load_answers
     from impactcut.workflow.hits.names import names_of
+    from impactcut.workflow.hits.page_answers import take_answer
     from impactcut.workflow.scan.taps import take_tap
 
     given = load_answers(file)

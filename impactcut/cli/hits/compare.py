@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from impactcut.core.fight.ranking import ComparedBeat
     from impactcut.project import Project
     from impactcut.workflow.files.refusals import Refusal
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
     from impactcut.workflow.takes.comparing import Comparison
 
 

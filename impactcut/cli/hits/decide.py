@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 
     from impactcut.core.time.frames import FrameRange
     from impactcut.project import Project
-    from impactcut.workflow.hits.answers import Given
-    from impactcut.workflow.hits.batch import Asked, Batch, Shown
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.answering_many import Asked, Batch, Shown
     from impactcut.workflow.hits.deciding import Decided, Wish
+    from impactcut.workflow.hits.hit_filter import HitFilter
+    from impactcut.workflow.hits.page_answers import Given
 
 _ANSWERS: Final[Mapping[str, Given]] = {
     "--approve": "approved", "--as-shot": "declined", "--later": "later",
@@ -91,8 +91,8 @@ def decide(
     than what has been decided here since gives way, and is named.
     """
     from impactcut.workflow.hits import deciding
-    from impactcut.workflow.hits.batch import Asked
-    from impactcut.workflow.hits.choosing import check_names
+    from impactcut.workflow.hits.answering_many import Asked
+    from impactcut.workflow.hits.hit_filter import check_names
 
     said = (approve, as_shot, later, not_a_hit, clear)
     given = [name for name, is_said in zip(_ANSWERS, said, strict=True) if is_said]
@@ -124,7 +124,7 @@ def decide(
 def _chosen(project: Project, asked: Asked, wish: Wish) -> tuple[Batch, bool]:
     """The hits that are meant, and whether some of the names are nobody's, which are told."""
     from impactcut.errors import UnknownHitError
-    from impactcut.workflow.hits.batch import Batch, chosen
+    from impactcut.workflow.hits.answering_many import Batch, chosen
     from impactcut.workflow.hits.names import Names
 
     names, known = Names(project), []
@@ -142,7 +142,7 @@ def _chosen(project: Project, asked: Asked, wish: Wish) -> tuple[Batch, bool]:
 
 def _confirm(batch: Batch, wish: Wish, yes: bool) -> None:
     """Say how many hits are meant, and go on only if that is wanted."""
-    from impactcut.core.trims.decisions import WORDS
+    from impactcut.core.trims.decision import WORDS
 
     word = "noted" if wish.answer == "note" else WORDS[wish.answer]
     left = [

@@ -16,8 +16,8 @@ from impactcut.cli.telling.json_text import print_json
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.workflow.hits.choosing import HitFilter
     from impactcut.workflow.hits.entries import ClipEntry
+    from impactcut.workflow.hits.hit_filter import HitFilter
 
 
 @contextmanager

@@ -14,7 +14,7 @@ from impactcut.cli.program import complain, printable
 from impactcut.cli.telling.json_text import print_json
 
 if TYPE_CHECKING:
-    from impactcut.core.trims.decisions import Decision
+    from impactcut.core.trims.decision import Decision
     from impactcut.project import Project
     from impactcut.workflow.hits.entries import HitEntry
 

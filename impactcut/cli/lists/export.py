@@ -16,7 +16,7 @@ from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.workflow.export.exporting import ExportReport
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
 
 FORMATS = (
     "csv",

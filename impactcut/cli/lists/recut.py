@@ -168,7 +168,7 @@ def _drift_notes(report: RecutReport) -> Iterator[str]:
 
 def _drift_note(drift: SoundDrift, changes: ChangeList) -> str:
     from impactcut.core.programme.sequence import is_sound, named_tracks
-    from impactcut.core.programme.spotting import sound_offset
+    from impactcut.core.programme.spotting_list import sound_offset
 
     tracks = named_tracks(frozenset(filter(is_sound, drift.event.tracks)))
     clock = changes.timebase

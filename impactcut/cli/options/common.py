@@ -17,7 +17,7 @@ from impactcut.core.detect.confidence import SURE
 if TYPE_CHECKING:
     from impactcut.core.time.frames import FrameRange
     from impactcut.project import Actor, Project
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
 
 PATH: Final = click.Path(path_type=Path)
 FILE: Final = click.Path(dir_okay=False, path_type=Path)
@@ -215,7 +215,7 @@ class Command(click.Command):
         """Run it, and leave with its exit code."""
         given = ctx.params
         if "section" in given:
-            from impactcut.workflow.hits.choosing import HitFilter
+            from impactcut.workflow.hits.hit_filter import HitFilter
 
             given["wanted"] = HitFilter(**_taken(given, HitFilter))
         given["common"] = Common(**_taken(given, Common))
@@ -261,7 +261,7 @@ def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
     ProjectError
         If no clip is measured yet, or none is of the section, take or angle asked for.
     """
-    from impactcut.workflow.hits.choosing import check_measured, check_names
+    from impactcut.workflow.hits.hit_filter import check_measured, check_names
 
     check_measured(project)
     check_names(project, wanted)
@@ -270,7 +270,7 @@ def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
 
 def tell_unmatched(project: Project, paths: tuple[Path, ...]) -> tuple[Path, ...]:
     """The paths that match no clip, each named on an error line."""
-    from impactcut.workflow.hits.choosing import unmatched_paths
+    from impactcut.workflow.hits.hit_filter import unmatched_paths
 
     missing = unmatched_paths(project, paths)
     for path in missing:

@@ -60,7 +60,7 @@ def _of_project(
 
 
 def _hits_or_clips(project: Project, begun: str) -> Iterator[str]:
-    from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
+    from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
     from impactcut.workflow.hits.names import hit_name, names_of_clips
 
     names = names_of_clips(project)
@@ -74,7 +74,7 @@ def _hits_or_clips(project: Project, begun: str) -> Iterator[str]:
 
 def _names(project: Project, kind: str) -> Iterable[str]:
     from impactcut.core.takes.names import natural_order
-    from impactcut.workflow.hits.choosing import measured_clips
+    from impactcut.workflow.hits.hit_filter import measured_clips
 
     clips = (stored.clip for stored in measured_clips(project))
     return sorted({getattr(clip, kind) for clip in clips if clip} - {""}, key=natural_order)

@@ -13,7 +13,7 @@ from impactcut.cli.telling.bar import propose_missing, shown_bar
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
 
 _MEGABYTE = 1_000_000
 _SUFFIXES = (".html", ".htm")

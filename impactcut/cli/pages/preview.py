@@ -61,7 +61,7 @@ def preview(
 
     A band below the picture names frames and timecodes. Contact frames sound as scratch hits.
     """
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.pictures.previewing import PreviewOptions, render_cut, render_hit
 

@@ -11,7 +11,7 @@ from impactcut.cli.program import complain
 from impactcut.cli.telling.bar import propose_missing
 
 if TYPE_CHECKING:
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
 
 
 @command(

@@ -92,7 +92,7 @@ def _export(project: Project, folder: Path) -> ExportReport:
 def _show(project: Project, folder: Path) -> None:
     from impactcut.cli.telling.tables import print_hits
     from impactcut.workflow.demo import score_demo
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
     from impactcut.workflow.hits.listing import list_chosen
 
     entries = list_chosen(project, HitFilter(paths=(folder,)))

@@ -14,7 +14,7 @@ from impactcut.cli.telling.json_text import print_json
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from impactcut.workflow.hits.history import Line
+    from impactcut.workflow.hits.undo_history import Line
 
 
 @command(
@@ -27,8 +27,8 @@ def history(hit: str | None, common: Common) -> None:
     The oldest comes first. What was done in one go has one number under Act, and 'impactcut undo'
     takes it back as a whole; that, too, is listed, and nothing is ever lost.
     """
-    from impactcut.workflow.hits.history import history as history_of
     from impactcut.workflow.hits.names import Names
+    from impactcut.workflow.hits.undo_history import history as history_of
     from impactcut.workflow.reports.report_views import history_dict
 
     with common.project(reading=True) as project:
@@ -48,7 +48,7 @@ def undo(common: Common) -> int:
     Many hits decided at once are one thing. Said again, it takes back what was done before that,
     and so on. 'impactcut history' keeps all of it.
     """
-    from impactcut.workflow.hits.history import undo as undo_last
+    from impactcut.workflow.hits.undo_history import undo as undo_last
 
     by = common.actor()
     with common.project() as project:
@@ -63,7 +63,7 @@ def undo(common: Common) -> int:
 
 def _print(lines: Sequence[Line]) -> None:
     from impactcut.cli.telling.layout import Column, print_table, when
-    from impactcut.workflow.hits.history import PLACES
+    from impactcut.workflow.hits.undo_history import PLACES
 
     columns: tuple[Column[Line], ...] = (
         Column("Act", lambda line: str(line.act.id), "right"),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from impactcut.project import Project
-    from impactcut.workflow.hits.choosing import HitFilter
+    from impactcut.workflow.hits.hit_filter import HitFilter
     from impactcut.workflow.progress import OnProgress
 
 
@@ -30,7 +30,7 @@ def shown_bar(name: str, things: str, quiet: bool = False) -> Iterator[OnProgres
 
 def propose_missing(project: Project, wanted: HitFilter | None = None, quiet: bool = False) -> None:
     """Make, with a bar, the proposals that the clips asked for lack, or all clips."""
-    from impactcut.workflow.hits.choosing import ALL_HITS
+    from impactcut.workflow.hits.hit_filter import ALL_HITS
     from impactcut.workflow.hits.proposing import clips_to_propose_for, propose_ahead
 
     clips = clips_to_propose_for(project, wanted or ALL_HITS)

@@ -11,7 +11,7 @@ from impactcut.cli.telling.layout import Column, print_table
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.core.trims.decision import WORDS, Decision
 from impactcut.core.trims.reasons import SHOWS, shows, worst_channel
 from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import to_viewer, verdict

@@ -9,7 +9,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.core.trims.decision import WORDS, Decision
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import TimecodeError, TrimError
 

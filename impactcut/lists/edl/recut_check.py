@@ -21,7 +21,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.errors import ListMismatchError
 from impactcut.lists.edl.check import read_back
 from impactcut.lists.edl.document import EdlDocument, motion_events
-from impactcut.lists.edl.marks import marks_of
+from impactcut.lists.edl.note_times import timed_notes
 from impactcut.lists.edl.reissue import BLACK, is_in_order
 from impactcut.lists.edl.statements import (
     Carried,
@@ -203,7 +203,7 @@ def _planned_notes(
 ) -> tuple[Counter[str], Counter[str]]:
     """How often each note must stand in the new list at the least, and may at the most."""
     least, most = Counter[str](), Counter[str]()
-    marks = marks_of(document, done.events)
+    timed = timed_notes(document, done.events)
     header, blocks = document.blocks
     index = 0
     places: list[tuple[Iterable[Statement], int]] = [(header, parts)]
@@ -214,10 +214,10 @@ def _planned_notes(
         places.append((block.body, sum(len(done.left[number]) for number in numbers)))
     for statements, often in places:
         for note in (each for each in statements if isinstance(each, Note)):
-            mark = marks.get(note.line)
-            text = (note if mark is None else mark.moved(done.clock.moved)).written()
-            least[text] += parts if statements is header and mark is None else 1
-            most[text] += often if mark is None else 1
+            at_time = timed.get(note.line)
+            text = (note if at_time is None else at_time.moved(done.clock.moved)).written()
+            least[text] += parts if statements is header and at_time is None else 1
+            most[text] += often if at_time is None else 1
     return least, most
 
 

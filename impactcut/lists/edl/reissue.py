@@ -13,7 +13,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import DROP_RATES, Timebase
 from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl.document import Block, EdlDocument
-from impactcut.lists.edl.marks import NAMES, Mark, marks_of
+from impactcut.lists.edl.note_times import NAMES, TimedNote, timed_notes
 from impactcut.lists.edl.statements import (
     EventLine,
     ExtraAudio,
@@ -61,18 +61,18 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
     tuple of str
     """
     header, blocks = document.blocks
-    marks = marks_of(document, done.events)
-    units = _units(blocks, done, marks)
+    timed = timed_notes(document, done.events)
+    units = _units(blocks, done, timed)
     digits = max(event.digits for event in document.events)
     most = EVENTS_IN_A_LIST if digits <= _USUAL_DIGITS else 10**digits - 1
     if len(units) > most:
-        units = _units(blocks, done, marks, in_parts=True)
+        units = _units(blocks, done, timed, in_parts=True)
     parts = [units[at : at + most] for at in range(0, len(units), most)]
     texts = []
     for number, part in enumerate(parts, 1):
         said = f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
         named = fit(to_ascii(title).strip(), TITLE_WIDTH - len(said)) + said
-        top = [Title(title=named), *_header(header, marks, done, number == 1)]
+        top = [Title(title=named), *_header(header, timed, done, number == 1)]
         texts.append(write_statements(_with_modes(top, _numbered(part), document.record_clock)))
     return tuple(texts)
 
@@ -88,19 +88,19 @@ def is_in_order(document: EdlDocument, events: Sequence[SequenceEvent]) -> bool:
 
 
 def _header(
-    header: Iterable[Statement], marks: Mapping[int, Mark], done: Recut, first: bool
+    header: Iterable[Statement], timed: Mapping[int, TimedNote], done: Recut, first: bool
 ) -> Iterator[Statement]:
-    """What stands above the events but for the title; marks in the first of several lists only."""
+    """What stands above the events but for the title; timed notes in the first of several only."""
     for each in header:
-        mark = marks.get(each.line)
-        if mark is not None and first:
-            yield mark.moved(done.clock.moved)
-        elif mark is None and not isinstance(each, Title):
+        note = timed.get(each.line)
+        if note is not None and first:
+            yield note.moved(done.clock.moved)
+        elif note is None and not isinstance(each, Title):
             yield each
 
 
 def _units(
-    blocks: Sequence[Block], done: Recut, marks: Mapping[int, Mark], in_parts: bool = False
+    blocks: Sequence[Block], done: Recut, timed: Mapping[int, TimedNote], in_parts: bool = False
 ) -> list[_Unit]:
     """The units in record order; ``in_parts``: each must say itself what its transition leaves."""
     left = done.left
@@ -111,28 +111,28 @@ def _units(
     for block in blocks:
         numbers = range(index, index + len(block.events))
         index = numbers.stop
-        plain = block.without(marks)
+        plain = block.without(timed)
         units: list[_Unit] = []
         for part in _parts(left[number] for number in numbers):
             writer = _BlockWriter(plain, numbers, part, lines, left, ends, in_parts)
             units += writer.units(foremost=not units)
         for statement in (*block.leading, *block.body):
-            if statement.line in marks:
-                _place(units, marks[statement.line], done)
+            if statement.line in timed:
+                _place(units, timed[statement.line], done)
         found += units
     return sorted(found, key=lambda unit: unit.record_in)
 
 
-def _place(units: list[_Unit], mark: Mark, done: Recut) -> None:
-    """Put a mark into the unit that shows its first frame, or the last before that."""
-    frame = min((done.clock.moved(frame) for _, frame in mark.places), default=0)
+def _place(units: list[_Unit], note: TimedNote, done: Recut) -> None:
+    """Put a note into the unit that shows its first frame, or the last before that."""
+    frame = min((done.clock.moved(frame) for _, frame in note.places), default=0)
     before = [at for at, unit in enumerate(units) if unit.record_in <= frame]
     at = max(before, key=lambda at: (units[at].record_in, -at), default=0)
     statements = units[at].statements
     start = next(at for at, each in enumerate(statements) if isinstance(each, EventLine)) + 1
-    later = (n for n in range(start, len(statements)) if statements[n].line > mark.note.line)
+    later = (n for n in range(start, len(statements)) if statements[n].line > note.note.line)
     place = next(later, len(statements))
-    moved = mark.moved(done.clock.moved)
+    moved = note.moved(done.clock.moved)
     units[at] = replace(units[at], statements=(*statements[:place], moved, *statements[place:]))
 
 

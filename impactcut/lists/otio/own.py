@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from impactcut.core.programme.marks import ProgrammeMark
+from impactcut.core.programme.programme_marks import ProgrammeMark
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.reasons import verdict_words

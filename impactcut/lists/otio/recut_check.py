@@ -15,7 +15,7 @@ from typing import Any
 
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.recut.cutting import Recut
-from impactcut.core.recut.marks import Marks
+from impactcut.core.recut.recut_marks import Marks
 from impactcut.core.time.frames import Gaps
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.otio.library import library

@@ -9,7 +9,7 @@ from typing import Any
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.hold_length import HeldClock
-from impactcut.core.recut.marks import Marks, source_frame
+from impactcut.core.recut.recut_marks import Marks, source_frame
 from impactcut.core.time.frames import FrameRange, Gaps
 from impactcut.lists.otio.library import library
 from impactcut.lists.otio.own import METADATA_KEY, id_of, is_stale, own_marker
@@ -48,7 +48,7 @@ def reissue_timeline(
         Of the same events.
     title : str
     marks : mapping of int to sequence of ProgrammeMark
-        As of `impactcut.core.recut.marks.marks_of_recut`.
+        As of `impactcut.core.recut.recut_marks.marks_of_recut`.
     own : mapping
         The program's own metadata of the new timeline.
     """

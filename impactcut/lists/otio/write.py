@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Event
 from impactcut.core.programme.hit_track import ClipHit
-from impactcut.core.programme.marks import ProgrammeMark, marks_of
+from impactcut.core.programme.programme_marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.errors import ListMismatchError

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from impactcut.core.programme.marks import ProgrammeMark
+from impactcut.core.programme.programme_marks import ProgrammeMark
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.reasons import verdict_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from impactcut.core.programme.spotting import SoundOffset, SpottedCue, SpottedTrim
+from impactcut.core.programme.spotting_list import SoundOffset, SpottedCue, SpottedTrim
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase

@@ -10,7 +10,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, standing_for
 from impactcut.core.takes.shot_log import ShotSaid, with_said
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 
 ClipState = Literal["done", "failed"]
 Source = Literal["", "command", "page", "file", "scan"]

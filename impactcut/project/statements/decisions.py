@@ -17,7 +17,7 @@ import msgspec
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.matching import nearest_pairs
-from impactcut.core.trims.decisions import Answer, Decision
+from impactcut.core.trims.decision import Answer, Decision
 from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import Clearing, DecisionEntry, StoredHit

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList
-from impactcut.core.programme.marks import marks_of
+from impactcut.core.programme.programme_marks import marks_of
 from impactcut.core.programme.showings import ClipShowing, showings_of
-from impactcut.core.programme.spotting import ClipCues, spot_cues, spot_trims
+from impactcut.core.programme.spotting_list import ClipCues, spot_cues, spot_trims
 from impactcut.core.sound.cues import sound_cues
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.write import SoundLines

@@ -9,7 +9,7 @@ from pathlib import Path, PurePath
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
-from impactcut.core.programme.spotting import ClipCues
+from impactcut.core.programme.spotting_list import ClipCues
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
@@ -36,8 +36,8 @@ from impactcut.workflow.export.hit_track import guide_mix, hit_track
 from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
-from impactcut.workflow.hits.selecting import Selection, select_removals
+from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
+from impactcut.workflow.hits.removals import Selection, select_removals
 
 Files = dict[str, Content]
 

@@ -11,7 +11,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.errors import ListFormatError
 from impactcut.lists.edl.sequence import list_names, read_reel_map, sequence_of
 from impactcut.workflow.files.list_files import ListFile, read_text
-from impactcut.workflow.hits.choosing import names_clip
+from impactcut.workflow.hits.hit_filter import names_clip
 
 LARGEST_REEL_MAP: Final = 10_000_000
 """Bytes, engineering choice: some hundred thousand reels."""

@@ -9,10 +9,10 @@ from impactcut.core.programme.showings import unmeasured_events
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.reel_match import Match, is_black
 from impactcut.lists.edl.document import EdlDocument
-from impactcut.lists.edl.marks import LOCATOR, marks_of, other_times
+from impactcut.lists.edl.note_times import LOCATOR, other_times, timed_notes
 from impactcut.lists.edl.reissue import is_in_order
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.hits.selecting import Selection
+from impactcut.workflow.hits.removals import Selection
 
 
 def recut_refusals(matches: Iterable[Match], done: Recut, selection: Selection) -> list[Refusal]:
@@ -96,11 +96,11 @@ def recut_notes(
         notes.append("drop-frame was stated, but the list counts non-drop; the list was followed")
     if not is_in_order(document, done.events):
         notes.append("the list was not in record order; the new one is")
-    marks = marks_of(document, done.events)
-    others = [line for line, mark in marks.items() if mark.note.keyword != LOCATOR]
+    timed = timed_notes(document, done.events)
+    others = [line for line, each in timed.items() if each.note.keyword != LOCATOR]
     if done.made and others:
         notes.append(f"times of the programme in notes were moved with it: {_lines(others)}")
-    if done.made and (kept := other_times(document, marks)):
+    if done.made and (kept := other_times(document, timed)):
         notes.append(
             f"notes whose timecodes may be of a source are carried as they stand: {_lines(kept)}"
         )

@@ -30,7 +30,7 @@ from impactcut.workflow.export.timeline_cut import TimelineCut, open_timeline
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import ENDINGS
 from impactcut.workflow.files.writing import Content, write_files
-from impactcut.workflow.hits.selecting import Selection, select_removals
+from impactcut.workflow.hits.removals import Selection, select_removals
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.sequence import named_tracks
 from impactcut.core.recut.cutting import Recut
-from impactcut.core.recut.marks import marks_of_recut
+from impactcut.core.recut.recut_marks import marks_of_recut
 from impactcut.core.recut.reel_match import Match
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase, parse_timebase

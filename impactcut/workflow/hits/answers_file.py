@@ -17,7 +17,7 @@ from msgspec import Meta
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.errors import AnswersError
-from impactcut.workflow.hits.answers import Given, GivenAnswer, GivenTap, HitKey
+from impactcut.workflow.hits.page_answers import Given, GivenAnswer, GivenTap, HitKey
 
 SCHEMA: Final = 1
 KIND: Final = "impactcut answers"

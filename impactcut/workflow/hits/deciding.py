@@ -9,7 +9,7 @@ from typing import Literal
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Answer, Decision
+from impactcut.core.trims.decision import Answer, Decision
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
 from impactcut.project import Actor, Clearing, Project, Source

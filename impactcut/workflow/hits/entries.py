@@ -11,7 +11,7 @@ from impactcut.core.fight.reading import Reading, read_hit
 from impactcut.core.learn.taste import Taste, taste_note
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.propose import best_for_each_count
 from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim

@@ -12,7 +12,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import clip_name, is_label, label_key, name_clips, natural_order
 from impactcut.errors import UnknownHitError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.choosing import ALL_HITS, names_clip
+from impactcut.workflow.hits.hit_filter import ALL_HITS, names_clip
 
 _RANGE = re.compile(r"(.+)\.(\d+[a-z]*)-(?:(.+)\.)?(\d+[a-z]*)", re.IGNORECASE | re.ASCII)
 

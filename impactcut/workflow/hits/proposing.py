@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from impactcut.core.trims.propose import propose
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.choosing import HitFilter, measured_clips
+from impactcut.workflow.hits.hit_filter import HitFilter, measured_clips
 from impactcut.workflow.progress import OnProgress
 
 

@@ -10,8 +10,8 @@ from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.hits.entries import judged
+from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.proposing import propose_for_clip
 
 

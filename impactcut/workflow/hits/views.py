@@ -13,7 +13,7 @@ from typing import Any
 from impactcut.core.fight.reading import Reading
 from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge

@@ -28,11 +28,11 @@ from impactcut.workflow.export.sounding import sort_out_sound
 from impactcut.workflow.files.fingerprint import as_measured
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import check_places, rate_name, write_files
-from impactcut.workflow.hits.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.hits.deciding import chosen_trim
 from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.hit_filter import HitFilter, unmatched_paths
 from impactcut.workflow.hits.listing import find_hit, hits_beside
-from impactcut.workflow.hits.selecting import Selection, select_removals
+from impactcut.workflow.hits.removals import Selection, select_removals
 from impactcut.workflow.progress import OnProgress
 
 

@@ -21,8 +21,8 @@ from impactcut.lists.reels import reel_names
 from impactcut.project import Project
 from impactcut.workflow.export.delivering import delivered_clip, delivered_hit
 from impactcut.workflow.files.files_since import Oddity, has_changed
-from impactcut.workflow.hits.choosing import HitFilter
-from impactcut.workflow.hits.selecting import Selection, select_removals
+from impactcut.workflow.hits.hit_filter import HitFilter
+from impactcut.workflow.hits.removals import Selection, select_removals
 
 FileState = Literal["as written", "changed", "gone"]
 

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
-from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
 from impactcut.workflow.hits.entries import ClipEntry
+from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.hits.names import names_of
-from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.handed_over import handed_over_before
 from impactcut.workflow.takes.shots import rate_waits
 

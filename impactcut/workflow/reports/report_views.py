@@ -8,13 +8,13 @@ from pathlib import Path
 
 from impactcut.core.fight.ranking import Ranked
 from impactcut.core.learn.correction import Lesson, check_note
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.judge import Judge
 from impactcut.project import StoredClip
 from impactcut.workflow.files.refusals import failure_of
 from impactcut.workflow.hits.entries import source_timecode
-from impactcut.workflow.hits.history import Line
+from impactcut.workflow.hits.undo_history import Line
 from impactcut.workflow.hits.views import (
     SCHEMA,
     Dict,

@@ -13,7 +13,7 @@ from impactcut.core.viewer.calibration import Calibration
 from impactcut.project import DecisionEntry, Project, StoredClip
 from impactcut.weights import weights
 from impactcut.workflow.files.files_since import Oddity
-from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
+from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.tasting import taste_if_known
 from impactcut.workflow.reports.oddities import oddities
 

@@ -17,8 +17,8 @@ from impactcut.media.render.pictures import compress
 from impactcut.media.render.strip import ON_WHITE
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
-from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
+from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 from impactcut.workflow.reports.overview import fight_overview, overview_picture

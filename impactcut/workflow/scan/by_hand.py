@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
-from impactcut.workflow.hits.choosing import ALL_HITS
 from impactcut.workflow.hits.deciding import Signature, now
 from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
 from impactcut.workflow.hits.found import Sounds
+from impactcut.workflow.hits.hit_filter import ALL_HITS
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip

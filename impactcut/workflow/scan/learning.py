@@ -15,7 +15,7 @@ from impactcut.core.learn.correction import LEAST_ANSWERS, Correction, Lesson, M
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredHit
 from impactcut.weights import weights
-from impactcut.workflow.hits.choosing import ALL_HITS, measured_clips
+from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 
 BESIDE_SECONDS: Final = 0.1
 """How far from a contact that somebody told the spotter may see it, engineering choice: two frames

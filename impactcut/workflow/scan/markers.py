@@ -16,7 +16,7 @@ from impactcut.core.programme.sequence import SequenceEvent, is_picture
 from impactcut.core.recut.reel_match import ClipNames
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
-from impactcut.lists.edl.marks import LOCATOR
+from impactcut.lists.edl.note_times import LOCATOR
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.edl.statements import Note
 from impactcut.lists.otio.library import opened_timeline
@@ -26,7 +26,7 @@ from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.files.list_files import read_list_file, read_text
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import ENDINGS, read_timeline_file
-from impactcut.workflow.hits.choosing import measured_clips, names_clip
+from impactcut.workflow.hits.hit_filter import measured_clips, names_clip
 from impactcut.workflow.scan.by_hand import Place, frame_of
 
 COLUMNS: Final = ("clip", "reel", "timecode", "frame", "note")

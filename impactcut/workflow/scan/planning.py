@@ -17,7 +17,7 @@ from impactcut.media.probe.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.find import Candidate
 from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
-from impactcut.workflow.files.moving import moved_clips
+from impactcut.workflow.files.moved_files import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.one_take import Pairing, kept_beside, paired

@@ -11,7 +11,7 @@ from typing import Protocol
 from impactcut.errors import LostProcessError
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.find import find_media
-from impactcut.workflow.files.moving import gone_failures
+from impactcut.workflow.files.moved_files import gone_failures
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of
 from impactcut.workflow.hits.names import keep_names
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip

@@ -20,8 +20,8 @@ from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.media.render.strip import ON_DARK
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
 

@@ -10,7 +10,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import original_of, why_not_same
 from impactcut.core.takes.shot_log import ShotSaid
 from impactcut.core.time.matching import nearest_pairs
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import NotSameTakeError, UnknownNameError
 from impactcut.media.probe.container import probe
 from impactcut.project import Actor, HandMark, Project, SameTake, StoredClip, StoredHit

@@ -29,7 +29,7 @@ from impactcut.errors import ListFormatError, TimeError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.files.list_files import read_text
-from impactcut.workflow.hits.choosing import measured_clips, names_clip
+from impactcut.workflow.hits.hit_filter import measured_clips, names_clip
 from impactcut.workflow.hits.names import keep_names
 
 LARGEST_LOG: Final = 10_000_000

@@ -17,7 +17,7 @@ from impactcut.core.programme.assemble import (
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ListFormatError, RateError, TimecodeError, TrimError
 from tests.helpers.lists.list_clips import DF30, cut_lists, make_clip, make_removal, planned_frames
 

@@ -12,7 +12,7 @@ from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Trim
 
 DF30 = Timebase(Fraction(30000, 1001), True)

@@ -11,7 +11,7 @@ from impactcut.core.recut.reel_match import match_events
 from impactcut.core.recut.sound_drift import sound_drifts
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut

@@ -18,7 +18,7 @@ from impactcut.core.programme.change_list import change_list
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
-from impactcut.core.recut.marks import marks_of_recut
+from impactcut.core.recut.recut_marks import marks_of_recut
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.otio.own import list_metadata

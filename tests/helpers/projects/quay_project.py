@@ -7,7 +7,7 @@ from pathlib import Path
 
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion

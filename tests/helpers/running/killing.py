@@ -21,7 +21,7 @@ from itertools import count
 from pathlib import Path
 from typing import NoReturn
 
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from impactcut.workflow.export.exporting import ExportOptions, export_lists
 from impactcut.workflow.hits.listing import list_chosen

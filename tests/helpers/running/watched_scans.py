@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings

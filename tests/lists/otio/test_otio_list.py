@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.programme.hit_track import ClipHit
-from impactcut.core.programme.marks import marks_of
+from impactcut.core.programme.programme_marks import marks_of
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.write import SoundLines, render_edl

@@ -13,7 +13,7 @@ import pytest
 from impactcut.core.programme.change_list import change_list
 from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
-from impactcut.core.recut.marks import marks_of_recut
+from impactcut.core.recut.recut_marks import marks_of_recut
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError

@@ -19,7 +19,7 @@ from impactcut.core.programme.change_list import Adjustment, ChangeList
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.tables.change_list_csv import COLUMNS, parse_change_csv, render_change_csv
 from impactcut.lists.tables.change_list_of_cut import changes_of_cut, check_cut_changes

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.csv_text import read_csv, write_csv

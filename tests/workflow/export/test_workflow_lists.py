@@ -24,10 +24,10 @@ from impactcut.project import Project, StoredHit
 from impactcut.workflow.export.exporting import ExportOptions, ExportReport, export_lists
 from impactcut.workflow.files import writing
 from impactcut.workflow.files.writing import write_files
-from impactcut.workflow.hits.choosing import HitFilter, unmatched_paths
 from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
+from impactcut.workflow.hits.hit_filter import HitFilter, unmatched_paths
 from impactcut.workflow.hits.listing import find_hit, list_hits
-from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.status import project_status
 from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.project_values import (

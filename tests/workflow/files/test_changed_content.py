@@ -8,7 +8,7 @@ from impactcut.errors import UnreadableMediaError
 from impactcut.project import Fingerprint, Project
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.files.fingerprint import as_measured, fingerprint
-from impactcut.workflow.hits.answers import GivenAnswer, HitKey, take_answer
+from impactcut.workflow.hits.page_answers import GivenAnswer, HitKey, take_answer
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from tests.helpers.footage.staged_clips import film
 from tests.helpers.projects.older_file import write_older

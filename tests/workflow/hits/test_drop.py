@@ -10,8 +10,8 @@ from click.testing import Result
 
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature
-from impactcut.workflow.hits.history import history
 from impactcut.workflow.hits.names import keep_names
+from impactcut.workflow.hits.undo_history import history
 from tests.helpers.projects.answering import decline
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import run as scan

@@ -10,15 +10,15 @@ import pytest
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import NotListedError
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
-from impactcut.workflow.hits.choosing import HitFilter
 from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
+from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
-from impactcut.workflow.hits.selecting import select_removals
+from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.overview import fight_overview
 from impactcut.workflow.reports.status import project_status
 from impactcut.workflow.takes.comparing import compare

@@ -13,7 +13,7 @@ import pytest
 
 from impactcut.core.sound.sync import sync_shift
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.reasons import shows, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project

@@ -8,7 +8,7 @@ from pathlib import Path
 from impactcut.core.trims.published import trim_dict, trim_in
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
+from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from impactcut.workflow.hits.proposing import clips_to_propose_for, propose_ahead
 from tests.helpers.projects.project_values import (

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache

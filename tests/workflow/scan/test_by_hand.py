@@ -24,8 +24,8 @@ from impactcut.errors import LostProcessError
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.entries import HitEntry
-from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import find_hit
+from impactcut.workflow.hits.undo_history import history, undo
 from impactcut.workflow.scan import at_mark
 from impactcut.workflow.scan.analyse import analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit

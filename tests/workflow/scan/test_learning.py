@@ -12,7 +12,7 @@ import pytest
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.trace import STEPS, Trace
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredHit
 from impactcut.weights import weights

@@ -15,11 +15,11 @@ import pytest
 
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.same_take import why_not_same
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import NotSameTakeError
 from impactcut.project import Actor, HandMark, Project
-from impactcut.workflow.hits.history import history, undo
 from impactcut.workflow.hits.listing import list_hits
+from impactcut.workflow.hits.undo_history import history, undo
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.takes.same import make_same, part
 from tests.helpers.footage.media_files import Recipe, write_clip

@@ -1,4 +1,4 @@
-"""What people decided about a hit."""
+"""What people decided about a hit, as a value; the project keeps it in its statements."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which frames go out: approved trims, and proposals where they are asked for."""
+"""Which frames go out of the clips: approved trims, and proposals where they are asked for."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from impactcut.core.programme.cutlist import Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.entries import ClipEntry, HitEntry
+from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen
 
 

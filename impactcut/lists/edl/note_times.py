@@ -1,4 +1,4 @@
-"""Times of the programme in the notes of an EDL, such as ``* LOC:`` marks: read, and moved."""
+"""Times of the programme in the notes of an EDL, such as ``* LOC:`` locators: read, and moved."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ NAMES = frozenset({"FROM CLIP NAME", "SOURCE FILE", "TO CLIP NAME"})
 
 
 @dataclass(frozen=True)
-class Mark:
+class TimedNote:
     """A note about places of the programme.
 
     Parameters
@@ -39,10 +39,10 @@ class Mark:
         text = self.note.text or ""
         for place, frame in self.places:
             label = self.clock.label(move(frame))
-            same_marks = zip(text[place], label, strict=True)
+            in_its_form = zip(text[place], label, strict=True)
             text = (
                 text[: place.start]
-                + "".join(new if new.isdigit() else old for old, new in same_marks)
+                + "".join(new if new.isdigit() else old for old, new in in_its_form)
                 + text[place.stop :]
             )
         if text == self.note.text:
@@ -50,7 +50,7 @@ class Mark:
         return replace(self.note, text=text, value=text.partition(":")[2].strip())
 
 
-def marks_of(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[int, Mark]:
+def timed_notes(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[int, TimedNote]:
     """The notes that hold record times, by their lines.
 
     Beside ``LOC`` notes these are notes with a timecode within the programme that does not lie
@@ -68,28 +68,28 @@ def marks_of(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mapping[
     )
     header, blocks = document.blocks
     clock = document.record_clock
-    found = [_mark(each, (), span, clock) for each in header if isinstance(each, Note)]
+    found = [_timed(each, (), span, clock) for each in header if isinstance(each, Note)]
     at = 0
     for block in blocks:
         own = events[at : at + len(block.events)]
         at += len(own)
         notes = (each for each in (*block.leading, *block.body) if isinstance(each, Note))
-        found += (_mark(each, own, span, clock) for each in notes)
-    return {mark.note.line: mark for mark in found if mark is not None}
+        found += (_timed(each, own, span, clock) for each in notes)
+    return {note.note.line: note for note in found if note is not None}
 
 
-def other_times(document: EdlDocument, marks: Mapping[int, Mark]) -> tuple[int, ...]:
-    """The lines of notes that hold timecodes and are no marks."""
+def other_times(document: EdlDocument, timed: Mapping[int, TimedNote]) -> tuple[int, ...]:
+    """The lines of notes that hold timecodes and are not among the timed ones."""
     return tuple(
         each.line
         for each in document.statements
-        if isinstance(each, Note) and each.line not in marks and any(label_spans(each.text or ""))
+        if isinstance(each, Note) and each.line not in timed and any(label_spans(each.text or ""))
     )
 
 
-def _mark(
+def _timed(
     note: Note, events: Iterable[SequenceEvent], span: FrameRange, clock: Timebase
-) -> Mark | None:
+) -> TimedNote | None:
     if note.keyword in NAMES:
         return None
     places: list[tuple[slice, int]] = []
@@ -104,5 +104,5 @@ def _mark(
         if first_of_locator or (inside and not sourced):
             places.append((place, here if inside else frame))
     if places or note.keyword == LOCATOR:
-        return Mark(note, tuple(places), clock)
+        return TimedNote(note, tuple(places), clock)
     return None

@@ -1,4 +1,4 @@
-"""Many hits at once: which are meant, and which of them are left as they are."""
+"""Which hits an answer to many at once is meant for, and which of them are left as they are."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import Final, Literal
 
 from impactcut.core.trims.trim import Trim, Verdict
 from impactcut.project import Project
-from impactcut.workflow.hits.choosing import ALL_HITS, HitFilter
 from impactcut.workflow.hits.deciding import Wish
 from impactcut.workflow.hits.entries import HitEntry
+from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.hits.names import Names
 

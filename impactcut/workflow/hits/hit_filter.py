@@ -1,4 +1,4 @@
-"""Which clips and hits of a project are asked for."""
+"""Which clips and hits of a project are asked for, by path, section, take, angle or faults."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ from impactcut.core.programme.showings import (
     showings_of_recut,
     unmeasured_events,
 )
-from impactcut.core.programme.spotting import (
+from impactcut.core.programme.spotting_list import (
     ClipCues,
     SpottedCue,
     sound_offset,

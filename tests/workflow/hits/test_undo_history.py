@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Actor, Project
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.deciding import Signature, Wish, decide
-from impactcut.workflow.hits.history import history, undo
+from impactcut.workflow.hits.undo_history import history, undo
 from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
     SEEN,

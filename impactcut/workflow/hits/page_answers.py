@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decisions import Decision
+from impactcut.core.trims.decision import Decision
 from impactcut.errors import TrimError, UnknownHitError
 from impactcut.project import Clearing, Project, Source, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import ClipHit
-from impactcut.core.programme.marks import ProgrammeMark, contact_mark, splice_mark
+from impactcut.core.programme.programme_marks import ProgrammeMark, contact_mark, splice_mark
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.uses import Use

@@ -1,4 +1,4 @@
-"""What was done, by whom, when and from where; and taking the last of it back."""
+"""The history: what was done, by whom, when, from where; and its undo, taking the last back."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.trims.decisions import WORDS, Decision
+from impactcut.core.trims.decision import WORDS, Decision
 from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
+from impactcut.project.statements.hand_marks import Mark
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
-from impactcut.project.statements.marks import Mark
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 
 PLACES: Final[dict[Source, str]] = {
