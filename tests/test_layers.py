@@ -212,7 +212,7 @@ ROOMS = {
 }
 """Which rooms of its own layer each room may import; a layer's name alone is its folder itself."""
 
-LARGEST = 16
+LARGEST = 15
 """Modules and folders in one folder; chosen so that people find their way, without a source."""
 
 

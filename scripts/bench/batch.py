@@ -27,11 +27,11 @@ from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.scan.clips_to_measure import Work
 from impactcut.workflow.scan.keeping import keep_measured
 from impactcut.workflow.scan.planning import Plan, plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.scan.tasks import Work
-from impactcut.workflow.workers.executor import OtherProcesses
+from impactcut.workflow.workers.this_machine import OtherProcesses
 from tests.helpers.footage.staged_clips import film_swings
 
 MIB = 1 << 20

@@ -29,7 +29,7 @@ from measuring import asked, load, timed
 FARNEBACK_INTERVALS = 3
 CORES = 2
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
-"""Set to one in measuring processes too (`impactcut.workflow.workers.isolation`)."""
+"""Set to one in measuring processes too (`impactcut.workflow.workers.measuring_processes`)."""
 
 
 class Cost(NamedTuple):
@@ -111,7 +111,7 @@ def work_once(name: str, path: Path) -> None:
     Imports come before the clock starts, and only here: a process's peak counts in its children's.
     """
     from impactcut.media.decode.threads import limit_threads, processors
-    from impactcut.workflow.workers.child import PRELOADED
+    from impactcut.workflow.workers.child_process import PRELOADED
 
     for module in ("impactcut.workflow.scan.analyse", *PRELOADED):
         importlib.import_module(module)

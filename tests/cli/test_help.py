@@ -20,7 +20,7 @@ from impactcut.review.serve import Reception
 from impactcut.workflow import demo as demonstrating
 from impactcut.workflow.scan import learning, scanning
 from impactcut.workflow.viewers import session as viewers
-from impactcut.workflow.workers.executor import ThisProcess
+from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import FRAMES, film, measure
 from tests.helpers.running.commands import run_command
 

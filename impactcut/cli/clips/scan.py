@@ -16,7 +16,7 @@ from impactcut.core.words import counted
 
 if TYPE_CHECKING:
     from impactcut.project import Project
-    from impactcut.workflow.scan.ordering import Order
+    from impactcut.workflow.scan.clips_to_measure import Order
     from impactcut.workflow.scan.scanning import ScanOptions, ScanReport
 _NO_MEDIA = "no media found; name a file, or a folder with media files in it"
 
@@ -144,13 +144,18 @@ def run_scan(
 
 
 def _order(name: str, paths: Sequence[Path]) -> Order:
-    from impactcut.workflow.scan import ordering
+    from impactcut.workflow.scan.clips_to_measure import (
+        by_name,
+        in_order_of,
+        largest_first,
+        smallest_first,
+    )
 
     named = {
-        "smallest": ordering.smallest_first,
-        "largest": ordering.largest_first,
-        "name": ordering.by_name,
-        "given": ordering.in_order_of(paths),
+        "smallest": smallest_first,
+        "largest": largest_first,
+        "name": by_name,
+        "given": in_order_of(paths),
     }
     return named[name]
 

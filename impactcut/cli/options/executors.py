@@ -14,7 +14,7 @@ from impactcut.errors import WorkerError
 if TYPE_CHECKING:
     from impactcut.cli.options.common import Common
     from impactcut.workflow.workers.cluster import DaskCluster
-    from impactcut.workflow.workers.executor import OtherProcesses
+    from impactcut.workflow.workers.this_machine import OtherProcesses
 
 _MOST_JOBS = 4
 _GIB = 1 << 30
@@ -29,7 +29,7 @@ def local_executor(
     ``patience`` is in seconds, ``memory`` in GiB.
     """
     from impactcut.media.decode.threads import processors
-    from impactcut.workflow.workers.executor import PATIENCE_SECONDS, OtherProcesses
+    from impactcut.workflow.workers.this_machine import PATIENCE_SECONDS, OtherProcesses
 
     jobs = jobs or min(processors(), _MOST_JOBS)
     return OtherProcesses(jobs, patience or PATIENCE_SECONDS, _bytes(memory))
@@ -55,9 +55,9 @@ def cluster_executor(
     address: str, mappings: Sequence[str], memory: float | None, common: Common
 ) -> DaskCluster:
     """The workers of the scheduler at ``address``; ``memory`` in GiB."""
-    from impactcut.workflow.scan.tasks import untold
-    from impactcut.workflow.workers.executor import PATIENCE_SECONDS
+    from impactcut.workflow.scan.clips_to_measure import untold
     from impactcut.workflow.workers.mapping import read_mounts
+    from impactcut.workflow.workers.this_machine import PATIENCE_SECONDS
 
     if not _ADDRESS.fullmatch(address):
         raise click.UsageError(

@@ -12,8 +12,8 @@ from rich.text import Text
 
 from impactcut.cli.program import printable, show_trace
 from impactcut.core.takes.shot_names import read_shot_name
+from impactcut.workflow.scan.clips_to_measure import Work
 from impactcut.workflow.scan.planning import Plan
-from impactcut.workflow.scan.tasks import Work
 
 _CALM_SECONDS = 120.0
 """Over which speed and time left are averaged, engineering choice."""

@@ -1,4 +1,4 @@
-"""The hit that a spot stands for: when the strike begins and rests, and where to look."""
+"""The hit that a spot stands for: when the strike begins and rests, where to look, the camera."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from impactcut.core.detect.camera import camera_word
-from impactcut.core.detect.hits import DECIMALS, Hit
+from impactcut.core.detect.hits import DECIMALS, CameraWord, Hit
 from impactcut.core.detect.reaction import reaction_of
 from impactcut.core.detect.receiver import Struck, struck_by
 from impactcut.core.detect.spot import Spot
@@ -32,6 +31,11 @@ AROUND: Final = 0.12
 choice: a forearm, a head and a shoulder in a medium shot."""
 LEAST_HALF: Final = 0.04
 """Least half width and half height of a region, widths, engineering choice."""
+PAN: Final = 0.06
+SHAKE: Final = 0.0012
+ZOOM: Final = 0.06
+"""Camera speed (widths/s), shake (rms second difference, widths) and zoom (per second) from which
+a camera counts as panning, handheld, zooming; engineering choices."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +112,7 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
         confidence=round(spot.chance, DECIMALS),
         peak_speed=round(float(path.speed[: contact - path.first].max(initial=0.0)), 4),
         region=_region(spot, landing, cells),
-        camera=camera_word(cells, contact),
+        camera=_camera_word(cells, contact),
     )
 
 
@@ -149,3 +153,19 @@ def _region(spot: Spot, landing: Landing, cells: MotionCells) -> tuple[float, fl
     high = np.maximum(np.minimum(high, (1, rows / columns)), place)
     left, top, right, bottom = (float(edge) for edge in (*low, *high))
     return (left, top, right - left, bottom - top)
+
+
+def _camera_word(cells: MotionCells, contact: int) -> CameraWord:
+    """What the camera does around frame ``contact``."""
+    window = window_of(cells, contact)
+    if window.intervals == 0:
+        return "locked"
+    per_second = window.camera / window.seconds[:, None]
+    if abs(float(np.median(per_second[:, 3]))) > ZOOM:
+        return "zooming"
+    drift = float(np.linalg.norm(np.median(per_second[:, :2], axis=0)))
+    jitter = np.diff(window.camera[:, :2], n=2, axis=0)
+    shake = float(np.sqrt((jitter**2).sum(axis=1).mean())) if len(jitter) else 0.0
+    if drift > PAN:
+        return "panning"
+    return "handheld" if shake > SHAKE or drift > PAN / 4 else "locked"

@@ -15,10 +15,10 @@ from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
 from impactcut.project import StoredClip
 from impactcut.workflow.hits.found import FoundHit, Sounds
 from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
+from impactcut.workflow.scan.clips_to_measure import Report
 from impactcut.workflow.scan.finding import find_hits, pictures_of
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 from impactcut.workflow.scan.stated import with_earlier
-from impactcut.workflow.scan.tasks import Report
 
 
 @dataclass(frozen=True, eq=False)

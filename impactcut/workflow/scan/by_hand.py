@@ -19,7 +19,7 @@ from impactcut.workflow.hits.hit_filter import ALL_HITS
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
-from impactcut.workflow.scan.tasks import Call, here
+from impactcut.workflow.scan.clips_to_measure import Call, here
 
 if TYPE_CHECKING:
     from impactcut.workflow.scan.at_mark import Measured

@@ -13,10 +13,10 @@ from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.analyse import ClipAnalysis
 from impactcut.workflow.scan.by_hand import measure_again, put_off_unfitting, scan_actor
+from impactcut.workflow.scan.clips_to_measure import Call, Work, here
 from impactcut.workflow.scan.learning import judged_by, taught
 from impactcut.workflow.scan.one_take import again_elsewhere, kept_beside
 from impactcut.workflow.scan.stated import settings_text
-from impactcut.workflow.scan.tasks import Call, Work, here
 from impactcut.workflow.takes.shots import pattern_in_force, with_names
 
 

@@ -19,7 +19,7 @@ from impactcut.core.takes.same_take import Original, surely_same, take_names
 from impactcut.errors import MediaError, TimecodeError
 from impactcut.project import Project, SameTake, StoredClip
 from impactcut.workflow.files.fingerprint import missing
-from impactcut.workflow.scan.tasks import Beside, Call, Work, say_take
+from impactcut.workflow.scan.clips_to_measure import Beside, Call, Work, say_take
 
 if TYPE_CHECKING:
     from impactcut.media.probe.container import TakeStated

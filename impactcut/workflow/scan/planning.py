@@ -20,6 +20,7 @@ from impactcut.workflow.files.fingerprint import fingerprint, missing, untouched
 from impactcut.workflow.files.moved_files import moved_clips
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of, refusal_of
 from impactcut.workflow.scan.analyse import AnalysisSettings
+from impactcut.workflow.scan.clips_to_measure import Call, Work, count_frames, here
 from impactcut.workflow.scan.one_take import Pairing, kept_beside, paired
 from impactcut.workflow.scan.stated import (
     described,
@@ -28,7 +29,6 @@ from impactcut.workflow.scan.stated import (
     settings_text,
     with_earlier,
 )
-from impactcut.workflow.scan.tasks import Call, Work, count_frames, here
 from impactcut.workflow.takes.shots import pattern_in_force
 
 Note = Callable[[Project], None]

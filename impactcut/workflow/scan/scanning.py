@@ -15,11 +15,17 @@ from impactcut.workflow.files.moved_files import gone_failures
 from impactcut.workflow.files.refusals import MOST_TRIES, Refusal, failure_of
 from impactcut.workflow.hits.names import keep_names
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.scan.clips_to_measure import (
+    Analyse,
+    Executor,
+    Order,
+    Outcome,
+    Work,
+    by_name,
+)
 from impactcut.workflow.scan.keeping import Kept, keep_failed, keep_measured
 from impactcut.workflow.scan.learning import taught
-from impactcut.workflow.scan.ordering import Order, by_name
 from impactcut.workflow.scan.planning import Plan, plan_scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome, Work
 
 
 class Watcher(Protocol):

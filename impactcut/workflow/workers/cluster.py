@@ -20,8 +20,16 @@ from distributed.comm.core import CommClosedError
 
 from impactcut.errors import WorkerError
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import Analyse, OnFrames, Outcome, Report, Tell, Work, untold
-from impactcut.workflow.workers.child import Raised, Returned
+from impactcut.workflow.scan.clips_to_measure import (
+    Analyse,
+    OnFrames,
+    Outcome,
+    Report,
+    Tell,
+    Work,
+    untold,
+)
+from impactcut.workflow.workers.child_process import Raised, Returned
 from impactcut.workflow.workers.cluster_link import connected, told_of_faults, unreachable
 from impactcut.workflow.workers.cluster_worker import (
     Job,
@@ -31,13 +39,13 @@ from impactcut.workflow.workers.cluster_worker import (
     run_on_worker,
     versions_here,
 )
-from impactcut.workflow.workers.executor import PATIENCE_SECONDS, OtherProcesses, gathered
 from impactcut.workflow.workers.mapping import (
     Mount,
     analysis_seen_here,
     error_seen_here,
     seen_there,
 )
+from impactcut.workflow.workers.this_machine import PATIENCE_SECONDS, OtherProcesses, gathered
 
 WORKERS_SECONDS = 300.0
 """How long a scan waits for workers when there are none: queues of clusters take minutes."""

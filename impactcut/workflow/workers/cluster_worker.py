@@ -22,10 +22,10 @@ from impactcut.errors import LostProcessError, UnreadableMediaError, WorkerError
 from impactcut.media.probe.versions import library_versions
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings, measured_with
-from impactcut.workflow.scan.tasks import Analyse
-from impactcut.workflow.workers.child import Raised, Returned
-from impactcut.workflow.workers.executor import shared_limits
-from impactcut.workflow.workers.isolation import MeasuringProcesses
+from impactcut.workflow.scan.clips_to_measure import Analyse
+from impactcut.workflow.workers.child_process import Raised, Returned
+from impactcut.workflow.workers.measuring_processes import MeasuringProcesses
+from impactcut.workflow.workers.this_machine import shared_limits
 
 REPORT_SECONDS = 2.0
 """Between reports on one clip: a scheduler hears of many, and keeps what it heard."""

@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from impactcut.errors import MappingError, MediaError
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import Work
+from impactcut.workflow.scan.clips_to_measure import Work
 
 _MAPPING = re.compile(r"(?P<here>.+?)=(?P<there>/.*|[A-Za-z]:[\\/].*|\\\\.+)", re.DOTALL)
 

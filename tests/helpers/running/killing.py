@@ -26,10 +26,10 @@ from impactcut.project import Project
 from impactcut.workflow.export.exporting import ExportOptions, export_lists
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.scan.analyse import AnalysisSettings
+from impactcut.workflow.scan.clips_to_measure import Work
 from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.scan.tasks import Work
-from impactcut.workflow.workers.executor import ThisProcess
+from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import film, measure
 
 KILLS_A_PROJECT = 5

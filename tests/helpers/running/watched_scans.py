@@ -9,10 +9,10 @@ from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.scan.analyse import AnalysisSettings
+from impactcut.workflow.scan.clips_to_measure import Analyse, Executor, Work
 from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Work
-from impactcut.workflow.workers.executor import ThisProcess
+from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import measure
 
 YES = Decision("approved", FrameRange(38, 40), "Ines", "2024-03-01T20:00:00Z")

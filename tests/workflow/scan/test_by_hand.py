@@ -30,7 +30,7 @@ from impactcut.workflow.scan import at_mark
 from impactcut.workflow.scan.analyse import analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
-from impactcut.workflow.workers.executor import OtherProcesses, ThisProcess
+from impactcut.workflow.workers.this_machine import OtherProcesses, ThisProcess
 from tests.helpers.footage.physics_scenes import bouncing_ball, film
 from tests.helpers.footage.true_spots import spotter
 from tests.helpers.projects.answering import approve, decline

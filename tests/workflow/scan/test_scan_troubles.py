@@ -10,8 +10,8 @@ import pytest
 
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import MOST_TRIES
-from impactcut.workflow.scan.tasks import Executor, Work
-from impactcut.workflow.workers.executor import OtherProcesses, ThisProcess
+from impactcut.workflow.scan.clips_to_measure import Executor, Work
+from impactcut.workflow.workers.this_machine import OtherProcesses, ThisProcess
 from tests.helpers.footage.staged_clips import film, measure_or_fail, measure_slowly
 from tests.helpers.running.watched_scans import Recorder, counts, run, work_for
 

@@ -21,14 +21,14 @@ import pytest
 from impactcut.errors import UnreadableMediaError, WorkerError
 from impactcut.project import Project
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from impactcut.workflow.scan.clips_to_measure import Analyse, Executor, Outcome, Work
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Analyse, Executor, Outcome, Work
 from impactcut.workflow.workers import cluster as clusters
 from impactcut.workflow.workers import cluster_link
 from impactcut.workflow.workers.cluster import DaskCluster
 from impactcut.workflow.workers.cluster_worker import versions_here
-from impactcut.workflow.workers.executor import ThisProcess
 from impactcut.workflow.workers.mapping import read_mounts
+from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import (
     analyse_the_second_time,
     film,

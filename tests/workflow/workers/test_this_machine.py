@@ -22,12 +22,18 @@ from impactcut.workflow.files.find import find_media
 from impactcut.workflow.files.refusals import MOST_TRIES
 from impactcut.workflow.scan import one_take, planning
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.scan.ordering import by_name, in_order_of, largest_first, smallest_first
+from impactcut.workflow.scan.clips_to_measure import (
+    Outcome,
+    Work,
+    by_name,
+    in_order_of,
+    largest_first,
+    smallest_first,
+)
 from impactcut.workflow.scan.planning import plan_scan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.scan.tasks import Outcome, Work
-from impactcut.workflow.workers import child, executor, isolation
-from impactcut.workflow.workers.executor import OtherProcesses
+from impactcut.workflow.workers import child_process, measuring_processes, this_machine
+from impactcut.workflow.workers.this_machine import OtherProcesses
 from tests.helpers.footage.staged_clips import count_badly, film, measure_badly, say_badly
 from tests.helpers.running.watched_scans import Recorder, work_for
 
@@ -73,7 +79,7 @@ def test_bad_clips_cost_nobody_but_themselves(tmp_path: Path) -> None:
 def test_good_clips_share_a_process_and_none_goes_on_after_a_bad_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(isolation, "MOST_CALLS", 2)
+    monkeypatch.setattr(measuring_processes, "MOST_CALLS", 2)
     names = ("a.mov", "b.mov", "c.mov", "crash.mov", "d.mov")
     outcomes(OtherProcesses(1), tasks_for(tmp_path, *names))
     (a,), (b,), (c,), (crash,), (d,) = (calls(tmp_path, name) for name in names)
@@ -150,7 +156,7 @@ def test_closing_ends_a_clip_in_the_middle(tmp_path: Path) -> None:
 
 
 def test_no_process_is_blamed_on_no_clip(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(isolation, "_SCRIPT", "import sys; sys.exit('no room for more')")
+    monkeypatch.setattr(measuring_processes, "_SCRIPT", "import sys; sys.exit('no room for more')")
     with pytest.raises(WorkerError, match="no room for more"):
         outcomes(OtherProcesses(1), tasks_for(tmp_path, "a.mov"))
 
@@ -165,7 +171,7 @@ def test_a_system_that_gives_no_process_is_blamed_on_no_clip(
         raise OSError(errno.EAGAIN, "Resource temporarily unavailable")
 
     tasks = tasks_for(tmp_path, "a.mov")
-    monkeypatch.setattr(f"impactcut.workflow.workers.isolation.{needed}", refuse)
+    monkeypatch.setattr(f"impactcut.workflow.workers.measuring_processes.{needed}", refuse)
     with pytest.raises(WorkerError, match=r"does not start .*Resource temporarily unavailable"):
         outcomes(OtherProcesses(1), tasks)
 
@@ -221,8 +227,10 @@ def test_one_clip_is_opened_counted_and_measured_by_one_process(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     begun = []
-    begin = isolation._begin
-    monkeypatch.setattr(isolation, "_begin", lambda *given: begun.append(given) or begin(*given))
+    begin = measuring_processes._begin
+    monkeypatch.setattr(
+        measuring_processes, "_begin", lambda *given: begun.append(given) or begin(*given)
+    )
     tasks_for(tmp_path, "a.mov")
     with Project(tmp_path / "night.db", create=True) as project:
         assert len(run(project, tmp_path, Recorder()).measured) == 1
@@ -235,8 +243,8 @@ NOT_MEASURING = ("av", "cv2", "matplotlib", "onnxruntime", "scipy", "skimage")
 @pytest.mark.parametrize(
     ("modules", "never"),
     [
-        (["impactcut.workflow.scan.scanning", executor.__name__], NOT_MEASURING),
-        (child.PRELOADED, ("matplotlib", "scipy", "skimage")),
+        (["impactcut.workflow.scan.scanning", this_machine.__name__], NOT_MEASURING),
+        (child_process.PRELOADED, ("matplotlib", "scipy", "skimage")),
     ],
     ids=["keeping", "measuring"],
 )

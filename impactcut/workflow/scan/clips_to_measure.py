@@ -1,4 +1,4 @@
-"""Clips to measure, who measures them, and how that ended."""
+"""Clips to measure, which come first, who measures them, and how that ended."""
 
 from __future__ import annotations
 
@@ -64,6 +64,36 @@ class Work:
     before: Fingerprint
     frames: int = 0
     beside: tuple[Beside, ...] = ()
+
+
+Order = Callable[[Work], tuple[int, ...]]
+"""Sorting key for the clips of a scan; those with equal keys go by name."""
+
+
+def by_name(work: Work) -> tuple[int, ...]:
+    """In natural order of their paths."""
+    return ()
+
+
+def smallest_first(work: Work) -> tuple[int, ...]:
+    """Small files first, so that there is soon something to look at."""
+    return (work.before.size,)
+
+
+def largest_first(work: Work) -> tuple[int, ...]:
+    """Large files first, so that no job is left with a long clip at the end."""
+    return (-work.before.size,)
+
+
+def in_order_of(paths: Sequence[Path]) -> Order:
+    """Those of the path named first before those of the next."""
+    places = [path.resolve() for path in paths]
+
+    def place(work: Work) -> tuple[int, ...]:
+        path = work.path
+        return (next((n for n, each in enumerate(places) if path.is_relative_to(each)), -1),)
+
+    return place
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """Inside a measuring process: calls come in, frame counts and results go out.
 
-`impactcut.workflow.workers.isolation` starts it and is the only one to talk to it. Calls are
-pickled twice: the outer layer marks where one ends, so that reading it needs nothing of what is
-inside.
+`impactcut.workflow.workers.measuring_processes` starts it and is the only one to talk to it. Calls
+are pickled twice: the outer layer marks where one ends, so that reading it needs nothing of what
+is inside.
 """
 
 from __future__ import annotations

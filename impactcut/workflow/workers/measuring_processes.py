@@ -26,8 +26,8 @@ from typing import Any, BinaryIO
 import psutil
 
 from impactcut.errors import LostProcessError, WorkerError
-from impactcut.workflow.scan.tasks import Report, StoppedError
-from impactcut.workflow.workers.child import IDLE_SECONDS, Measured, Raised, Ready, Returned
+from impactcut.workflow.scan.clips_to_measure import Report, StoppedError
+from impactcut.workflow.workers.child_process import IDLE_SECONDS, Measured, Raised, Ready, Returned
 
 MOST_CALLS = 100
 """Clips after which a process is replaced, so that what libraries leak stays small."""
@@ -40,7 +40,7 @@ _END_SECONDS = 0.5
 _GIB = 1 << 30
 _SCRIPT = (
     "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
-    "from impactcut.workflow.workers.child import main; main()"
+    "from impactcut.workflow.workers.child_process import main; main()"
 )
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
 

@@ -16,7 +16,7 @@ import psutil
 from impactcut.errors import WorkerError
 from impactcut.media.decode.threads import processors
 from impactcut.workflow.scan.analyse import ClipAnalysis
-from impactcut.workflow.scan.tasks import (
+from impactcut.workflow.scan.clips_to_measure import (
     Analyse,
     OnFrames,
     Outcome,
@@ -25,7 +25,7 @@ from impactcut.workflow.scan.tasks import (
     here,
     unreported,
 )
-from impactcut.workflow.workers.isolation import Limits, MeasuringProcesses
+from impactcut.workflow.workers.measuring_processes import Limits, MeasuringProcesses
 
 PATIENCE_SECONDS = 120.0
 _MEMORY_SHARE = 0.75
