@@ -24,7 +24,7 @@ from impactcut.project.statements.proposals import drop_proposals
 SAME_HIT_FRAMES = 2
 """A contact that moves no further than this is the same hit, engineering choice: other weights may
 read it a frame or two off, and two hits lie four frames apart at 24 frames a second
-(`impactcut.core.detect.peaks`)."""
+(`impactcut.core.detect.contact`)."""
 
 _REGION: Final = ("region_left", "region_top", "region_width", "region_height")
 _COLUMNS: Final = (
