@@ -22,7 +22,7 @@ SLOW = (
     "media/measure/test_counters", "core/recut/test_recut_random", "core/viewer/test_calibration",
     "core/detect/test_spotter", "lists/otio/test_recut_timeline", "lists/edl/test_edl_fuzz",
     "cli/test_cli_preview", "cli/test_cli_scan", "cli/test_help", "cli/test_readme",
-    "cli/test_by", "cli/test_batch",
+    "cli/test_by", "cli/test_answering_many",
     "core/recut/test_recut_trials", "core/recut/test_recut_transitions", "media/decode/",
     "core/sound/test_speech", "workflow/pictures/", "workflow/hits/test_undo_history",
     "workflow/takes/", "workflow/viewers/", "workflow/export/test_sound", "media/sound/",
