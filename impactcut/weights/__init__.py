@@ -9,7 +9,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-NETWORKS = ("trunk", "head", "second")
+OTHERS = ("second", "third")
+"""Those that look where the scout, which is trunk and head, sees a chance."""
+NETWORKS = ("trunk", "head", *OTHERS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,7 +25,7 @@ class Weights:
     manifest : dict
         How they were made, and what they are worth on footage they had not seen.
     digest : str
-        Of networks and calibration: what was found with others is looked for again.
+        Of networks, shares and calibration: what was found with others is looked for again.
     """
 
     networks: dict[str, bytes]
@@ -37,7 +39,8 @@ def weights() -> Weights:
     folder = files(__name__)
     networks = {name: (folder / f"{name}.onnx").read_bytes() for name in NETWORKS}
     manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-    counted = hashlib.sha256(json.dumps(manifest["calibration"], sort_keys=True).encode())
+    numbers = [manifest["calibration"], manifest["shares"]]
+    counted = hashlib.sha256(json.dumps(numbers, sort_keys=True).encode())
     for name in NETWORKS:
         counted.update(networks[name])
     return Weights(networks, manifest, counted.hexdigest()[:16])

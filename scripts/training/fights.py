@@ -44,19 +44,19 @@ CALLED: Final = {"foot": "kick", "hands": "push"}
 """Kinds of the strikes of these limbs; all others are punches."""
 
 
-def film_fight(number: int) -> Film:
-    """Film ``number`` of a fight."""
+def film_fight(number: int, feints: bool) -> Film:
+    """Film ``number`` of a fight, with feints among its strikes or without."""
     seed = FIRST_SEED + number
     rng = np.random.default_rng([seed, 1])
     spec = random_spec(seed)
     spec = _softened(_reframed(spec, rng), rng) if number % 2 else _small(spec)
-    if rng.random() < FEINTED:
+    if feints and rng.random() < FEINTED:
         spec = _with_feints(spec, rng)
     return _filmed("fight", number, spec, rng)
 
 
-def film_quiet(number: int) -> Film:
-    """Film ``number`` of people who circle, duck, feint, walk in or by, and strike nobody."""
+def film_quiet(number: int, feints: bool) -> Film:
+    """Film ``number`` of people who circle, duck, walk in or by, and strike nobody."""
     seed = FIRST_QUIET + number
     rng = np.random.default_rng([seed, 2])
     spec = _reframed(random_spec(seed), rng)
@@ -66,7 +66,7 @@ def film_quiet(number: int) -> Film:
         who, side = int(rng.integers(2)), str(rng.choice(("left", "right")))
         size = float(rng.uniform(0.5, 1.6))
         struck = [beat.at for beat in beats if beat.is_strike]
-        if rng.random() < FEINTS_AMONG_CALM and at - max(struck, default=-1.0) > APART:
+        if feints and rng.random() < FEINTS_AMONG_CALM and at - max(struck, default=-1.0) > APART:
             beats.append(_feint(rng, at + 0.3, spec))
         else:
             beats.append(Beat(at, kind, who, side, float(rng.uniform(2, 3.5)), strength=size))

@@ -4,8 +4,9 @@
 
 BENCH is a folder with ``stage.py`` (a virtual stage, no part of this project) and ``captures/``.
 KIND is one of ``strike``, ``fight``, ``thing``, ``calm``. Every number gives one film, made from
-its kind and number alone. Films of things need pymunk. A sheet shows some pictures around each hit
-with its place marked, or some of the film where there is none.
+its kind and number alone; from 10000 on with strikes that stop short, and people who act on things.
+Films of things need pymunk. A sheet shows some pictures around each hit with its place marked, or
+some of the film where there is none.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ from fights import film_fight, film_quiet
 from staged import FILMED, film_handled, setting
 from truths import KINDS, LONGEST, WIDEST, Film, judged
 
+WITH_FEINTS: Final = 10_000
+"""From this number on films have strikes that stop short, and people who act on things."""
 QUIET_SHARE: Final = 0.3
 """Share of the films of calm people that are set in the warehouse."""
 
@@ -53,15 +56,16 @@ def film(kind: str, number: int, bench: Path) -> Film:
     if kind not in KINDS or number < 0:
         raise ValueError(f"no film {number} of kind {kind!r}: kinds are {', '.join(KINDS)}")
     cv2.setNumThreads(1)
+    feints = number >= WITH_FEINTS
     if kind == "fight":
-        return film_fight(number)
+        return film_fight(number, feints)
     if kind == "thing":
-        if np.random.default_rng([64, number]).random() < HANDLED_SHARE:
+        if feints and np.random.default_rng([64, number]).random() < HANDLED_SHARE:
             return film_handled(setting(bench), number)
         return _thing(number)
     if kind == "calm" and np.random.default_rng([63, number]).random() < QUIET_SHARE:
-        return film_quiet(number)
-    return FILMED[kind](setting(bench), number)
+        return film_quiet(number, feints)
+    return FILMED[kind](setting(bench), number, feints)
 
 
 def _thing(number: int) -> Film:

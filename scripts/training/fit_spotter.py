@@ -3,16 +3,18 @@
     python scripts/training/fit_spotter.py BENCH OUT [--seed N] [--without SOURCE]
         [--longer X] [--seconds S]
 
-BENCH is the folder of labelled footage; OUT gets ``trunk.onnx``, ``head.onnx``, ``second.onnx`` and
-``manifest.json``, which go into ``impactcut/weights``, ``out_of_fold.json`` and
+BENCH is the folder of labelled footage; OUT gets ``trunk.onnx``, ``head.onnx``, ``second.onnx``,
+``third.onnx`` and ``manifest.json``, which go into ``impactcut/weights``, ``out_of_fold.json`` and
 ``odds_out_of_fold.json``, which go into ``scripts/bench``, and ``table.txt``. Needs PyTorch, onnx
 and pymunk. With GPUs, fits go side by side on all of them (some 30 minutes of two); without, one
 after the other on the processor's cores (days: use a machine that has one).
 
 Planes of clips and films are made first and kept in the folder SCRATCH of the environment. Then
-five networks are fitted, each three times with a third of all groups left out and once on
+eight networks are fitted, each three times with a third of all groups left out and once on
 everything: a base and a rich one; a scout, which goes on from the base and is taught by both; an
-other of another seed, and a second, which goes on from that and stays untaught. What is said of
+other of another seed, and a second, which goes on from that and stays untaught; and, on films with
+feints and with people who act on things, a third, which goes on from one of two of its own and is
+taught by both. What is said of
 the groups left out decides what confidence is worth, and is all that is reported.
 """
 
@@ -40,6 +42,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "scripts/training"), str(ROOT / "samples")
 import cv2
 import numpy as np
 import torch
+from films import WITH_FEINTS
 from spotter.export import export
 from spotter.fit import Recipe
 from spotter.judge import Bench as Scorer
@@ -52,9 +55,11 @@ from impactcut.core.detect.confidence import SURE, Calibration
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.spotter import NOT_ASKED
 
-FILMS: Final = {"strike": (0, 430), "fight": (0, 220), "thing": (0, 300), "calm": (0, 160)}
-"""Numbers of the films of each kind."""
-SCOUT, SECOND = "scout", "second"
+FILMS: Final = {"strike": (430, 430), "fight": (220, 320), "thing": (300, 440), "calm": (160, 240)}
+"""How many films of each kind there are: without feints, and from `WITH_FEINTS` on with them."""
+SCOUT, OTHERS = "scout", ("second", "third")
+SHARES: Final = {"scout": 0.3, "second": 0.3, "third": 0.4}
+"""What each counts (`README.md`)."""
 TEACHERS: Final = ("base", "rich")
 RECIPES: Final = (
     Recipe("base", None, seed=1, steps=3900, films=0.33, hardens=(0.45,)),
@@ -65,7 +70,17 @@ RECIPES: Final = (
         double=0.1, dropout=0.2, calm=1.2, hardens=(0.05, 0.5),
     ),
     Recipe(
-        SECOND, None, seed=5, start="other", steps=3200, rate=8e-4, calm=1.3, hardens=(0.02, 0.5)
+        "second", None, seed=5, start="other", steps=3200, rate=8e-4, calm=1.3, hardens=(0.02, 0.5)
+    ),
+    Recipe("base of the third", None, seed=1, steps=3600, films=0.36, hardens=(0.45,), feints=True),
+    Recipe(
+        "rich of the third", None, seed=2, steps=3600, films=0.42, double=0.3, hardens=(0.45,),
+        feints=True,
+    ),
+    Recipe(
+        "third", None, seed=4, start="base of the third",
+        teachers=("base of the third", "rich of the third"), steps=5000, rate=8e-4, films=0.38,
+        double=0.1, dropout=0.2, calm=1.2, hardens=(0.05, 0.5), feints=True,
     ),
 )  # fmt: skip
 A_GPU: Final = 2
@@ -117,8 +132,9 @@ def _made(bench: Path, planes: Path) -> list[Labelled]:
     if known.exists():
         return list(pickle.loads(known.read_bytes()))
     orders = [Order(clip, bench, planes) for clip in bench_clips(bench)]
-    for kind, (first, stop) in FILMS.items():
-        orders += [Order((kind, number), bench, planes) for number in range(first, stop)]
+    for kind, (without, with_feints) in FILMS.items():
+        numbers = [*range(without), *range(WITH_FEINTS, WITH_FEINTS + with_feints)]
+        orders += [Order((kind, number), bench, planes) for number in numbers]
     clips, wrong = make_planes(orders, os.cpu_count() or 1)
     print(*wrong, sep="\n", flush=True)
     known.write_bytes(pickle.dumps(clips))
@@ -130,7 +146,7 @@ def _write(
 ) -> None:
     """The weights with their manifest, and the table of what was not seen by a fit."""
     scorer = Scorer.of(options.bench)
-    fits = [(name, fold) for name in (SCOUT, SECOND) for fold in (0, 1, 2, None)]
+    fits = [(name, fold) for name in (SCOUT, *OTHERS) for fold in (0, 1, 2, None)]
     lacking = [
         f"{name} {fold}" for name, fold in fits if not fit_file(results, name, fold).exists()
     ]
@@ -139,7 +155,8 @@ def _write(
             f"no weights are written: not fitted in time: {', '.join(lacking)}; give more --seconds"
         )
     rates = {clip.name: float(clip.rate) for clip in clips}
-    said = together(read_answers(results, SCOUT), read_answers(results, SECOND), rates)
+    others = [read_answers(results, name) for name in OTHERS]
+    said = together(read_answers(results, SCOUT), others, list(SHARES.values()), rates)
     judged = [clip for clip in clips if clip.name in said]
     every = finds(scorer, judged, said)
     slope, lift = calibrated(every)
@@ -164,10 +181,11 @@ def _write(
         clip.name: [round(float(each), 2) for each in said[clip.name]["odds"]] for clip in acted
     }
     (options.out / "odds_out_of_fold.json").write_text(json.dumps(odds))
-    scout, second = (load(fit_file(results, name, None), "cpu") for name in (SCOUT, SECOND))
-    export(scout, second, options.out)
+    scout, *rest = (load(fit_file(results, name, None), "cpu") for name in (SCOUT, *OTHERS))
+    export(scout, dict(zip(OTHERS, rest, strict=True)), options.out)
     manifest = {
         "calibration": {"slope": round(slope, 4), "lift": round(lift, 4)},
+        "shares": SHARES,
         "out of fold": told[:7],
         "confidence, finds, share right": sure,
         "reactions": times,

@@ -26,7 +26,7 @@ from shots import (
     some_wall,
 )
 from stand_ins import LEVEL, UP, standing, swaying, walking
-from struck import acted_strike, captured_strike
+from struck import FEIGNED, acted_strike, captured_strike
 from synthetic.motion import drawn
 from synthetic.truth import leave_unseen, thumbnail
 from truths import Film, judged
@@ -52,27 +52,28 @@ def setting(bench: Path) -> Setting:
     return Setting(stage, motion, tuple(strike["contact"] for strike in stage.strikes(motion)))
 
 
-def film_strike(on: Setting, number: int) -> Film:
-    """Film ``number`` of a strike, a kick or a push."""
+def film_strike(on: Setting, number: int, feints: bool) -> Film:
+    """Film ``number`` of a strike, a kick or a push; with ``feints`` some stop short."""
     rng = np.random.default_rng([SEEDS["strike"], number])
     if rng.random() < ACTED:
-        return _filmed(on, rng, acted_strike(on, rng), "strike", f"acted {number}")
+        scene = acted_strike(on, rng, FEIGNED if feints else 0.0)
+        return _filmed(on, rng, scene, "strike", f"acted {number}")
     scene, group = captured_strike(on, rng)
     return _filmed(on, rng, scene, "strike", group)
 
 
-def film_calm(on: Setting, number: int) -> Film:
-    """Film ``number`` of people who strike nobody."""
+def film_calm(on: Setting, number: int, feints: bool) -> Film:
+    """Film ``number`` of people who strike nobody; with ``feints`` some make as if to."""
     rng = np.random.default_rng([SEEDS["calm"], number])
     draw = rng.random()
     if draw < BACKWARDS:
         acted = rng.random() < ACTED
         scene, group = (
-            (acted_strike(on, rng), f"calm {number}") if acted else captured_strike(on, rng)
+            (acted_strike(on, rng, 0.0), f"calm {number}") if acted else captured_strike(on, rng)
         )
         struck = _filmed(on, rng, scene, "calm", group)
         return replace(struck, frames=struck.frames[::-1], hits=())
-    if draw < BACKWARDS + FEINTS:
+    if feints and draw < BACKWARDS + FEINTS:
         return _filmed(on, rng, acted_strike(on, rng, 1.0), "calm", f"calm {number}")
     if draw < BACKWARDS + FEINTS + AT_NOBODY:
         scene, group = captured_strike(on, rng, near=False)
@@ -93,7 +94,7 @@ def film_handled(on: Setting, number: int) -> Film:
     return replace(filmed, hits=tuple(told))
 
 
-FILMED: Final[dict[str, Callable[[Setting, int], Film]]] = {
+FILMED: Final[dict[str, Callable[[Setting, int, bool], Film]]] = {
     "strike": film_strike,
     "calm": film_calm,
 }

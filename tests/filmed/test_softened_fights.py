@@ -23,7 +23,7 @@ def test_of_softened_blows_half_are_found_with_few_others() -> None:
     spotter = fitted_spotter()
     asked_for = found = others = 0
     for number in UNSEEN:
-        film = fights.film_fight(number)
+        film = fights.film_fight(number, feints=False)
         planes, _ = shown.planes_of(film.frames)
         described = describe(planes, spotter.trunk)
         rate = float(film.rate)

@@ -273,7 +273,7 @@ def test_what_is_no_film_is_refused() -> None:
 
 
 @needs_bench
-@pytest.mark.parametrize(("kind", "number"), [("strike", 35), ("calm", 40), ("thing", 2)])
+@pytest.mark.parametrize(("kind", "number"), [("strike", 10_035), ("calm", 40), ("thing", 10_002)])
 def test_the_same_number_gives_the_same_film(kind: str, number: int) -> None:
     first, again = (films.film(kind, number, BENCH) for _ in range(2))
     assert same(first, again)
@@ -358,7 +358,7 @@ def test_a_strike_that_stops_short_is_no_hit_and_stays_away() -> None:
 
 @needs_bench
 def test_calm_people_strike_nobody() -> None:
-    for number in (75, 76, 77, 84, 88, 90, 91):
+    for number in (75, 76, 77, 84, 88, 90, 91, 10_075, 10_076):
         film = films.film("calm", number, BENCH)
         check_film(film)
         assert not film.hits
@@ -368,7 +368,7 @@ def test_calm_people_strike_nobody() -> None:
 def test_films_are_had_where_there_is_no_encoder() -> None:
     program = (
         "import sys; sys.modules['av'] = None; import films; from pathlib import Path\n"
-        "for kind, number in dict(strike=33, fight=39, thing=1, calm=91).items():\n"
+        "for kind, number in dict(strike=10_033, fight=39, thing=1, calm=10_091).items():\n"
         f"    films.film(kind, number, Path({str(BENCH)!r}))\n"
         "assert sys.modules.get('av') is None"
     )

@@ -2,9 +2,9 @@
 
 A *scout* looks at every frame. Its *trunk* sees one frame and, through its temporal shift, `REACH`
 frames to either side; its *head* looks over the rows that describe the frames, some half second to
-either side. Where the scout sees the least chance of a contact, a *second* network looks, too, and
-the mean of their log odds counts. All are ONNX files run by OpenCV's ``dnn``, or by ONNX Runtime
-where that is installed, which is quicker and says the same.
+either side. Where the scout sees the least chance of a contact, *others* look, too, and the mean of
+all log odds counts, weighted. All are ONNX files run by OpenCV's ``dnn``, or by ONNX Runtime where
+that is installed, which is quicker and says the same.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from impactcut.core.detect.spot import KINDS, Spot
 
 TRUNK: Final = ("rows", "places", "pooled")
 HEAD: Final = ("odds", "hidden", "kinds", "lags")
-SECOND: Final = ("odds",)
+OTHER: Final = ("odds",)
 """Names of what each network gives, one row a frame."""
 LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
@@ -34,16 +34,16 @@ AT_ONCE: Final = 66 + 2 * REACH
 """Frames that the trunk is shown at a time, engineering choice: those of a stretch of
 `impactcut.media.measure.stretches`, and what it sees beside them; 0.8 to 1.3 MB each."""
 LOOK: Final = -1.0
-"""The scout's log odds from which the second looks, too: what is listed then hardly differs from
-the mean of both in all frames (`scripts/training/README.md`)."""
+"""The scout's log odds from which others look, too: what is listed then hardly differs from the
+mean of all in all frames (`scripts/training/README.md`)."""
 BESIDE: Final = 4
-"""Frames to either side of such a peak of which the second's opinion counts."""
+"""Frames to either side of such a peak of which the others' opinion counts."""
 AROUND: Final = 12
-"""Frames to either side of those that the second is shown, too."""
+"""Frames to either side of those that the others are shown, too."""
 LONGEST_RUN: Final = 24
-"""Frames that the second judges at a time at most, for memory's sake."""
+"""Frames that the others judge at a time at most, for memory's sake."""
 NOT_ASKED: Final = -3.0
-"""Log odds at most where the second was not asked."""
+"""Log odds at most where the others were not asked."""
 NEAR: Final = 6
 """Frames behind the last that a stretch judges whose odds have a say, too: as far as two contacts
 lie apart (`impactcut.core.detect.contact.APART_SECONDS`)."""
@@ -58,8 +58,12 @@ class Spotter:
 
     Parameters
     ----------
-    trunk, head, second : Net
-        Give `TRUNK`, `HEAD` and `SECOND`.
+    trunk, head : Net
+        Of the scout; give `TRUNK` and `HEAD`.
+    others : tuple of Net
+        Each gives `OTHER`.
+    shares : tuple of float
+        What the scout's log odds count and those of each of the others, where these look: 1 in all.
     calibration : Calibration
     weights : str
         Digest of the weights that they are.
@@ -67,7 +71,8 @@ class Spotter:
 
     trunk: Net
     head: Net
-    second: Net
+    others: tuple[Net, ...]
+    shares: tuple[float, ...]
     calibration: Calibration
     weights: str
 
@@ -105,7 +110,7 @@ class Said:
     Parameters
     ----------
     odds : float32, shape (n,)
-        Log odds of a contact, by both networks.
+        Log odds of a contact, by all networks.
     hidden : float32, shape (n, numbers)
         What the scout's last layer is given.
     kinds : float32, shape (n, len(KINDS))
@@ -163,7 +168,7 @@ def asked(
     first: int = 0,
     last: int | None = None,
 ) -> Said:
-    """What scout and second say; the second of frames up to `NEAR` behind ``last``.
+    """What the scout and the others say; the others of frames up to `NEAR` behind ``last``.
 
     Parameters
     ----------
@@ -187,7 +192,7 @@ def asked(
 
 
 class Opinions:
-    """What the second says of a clip, stretch by stretch; where stretches overlap it is asked once.
+    """What the others say of a clip, by stretches; where these overlap they are asked once.
 
     Runs of frames are told from the clip's beginning on, so that it does not matter how the clip is
     cut into stretches.
@@ -205,7 +210,7 @@ class Opinions:
         spotter: Spotter,
         span: tuple[int, int],
     ) -> FloatArray:
-        """Mean log odds of scout and second, float32, shape (n,), where that is to be asked.
+        """Log odds by all networks, float32, shape (n,), where the others are to be asked.
 
         Parameters
         ----------
@@ -217,6 +222,7 @@ class Opinions:
             Numbers of the stretch's first frame, and of the last before which runs begin.
         """
         first, until = span
+        mine, *shares = spotter.shares
         found = [
             peak
             for peak in peaks(scout, np.arange(len(scout)), rate, LOOK)
@@ -226,15 +232,16 @@ class Opinions:
             if begin > until - first:
                 break
             shown = slice(max(0, begin - AROUND), min(len(scout), end + AROUND))
-            second = spotter.second(scaled(planes[shown]))["odds"]
-            own = second[begin - shown.start : end - shown.start]
-            self._said.update(enumerate(own.tolist(), begin + first))
+            inputs, own = scaled(planes[shown]), slice(begin - shown.start, end - shown.start)
+            told = [net(inputs)["odds"][own] for net in spotter.others]
+            self._said.update(enumerate(np.dot(shares, told).tolist(), begin + first))
             self._end = end + first
         self._until = until
         self._said = {number: says for number, says in self._said.items() if number >= first}
         asked_of = np.array(list(self._said), np.int64) - first
         odds = np.minimum(scout, NOT_ASKED)
-        odds[asked_of] = (scout[asked_of] + np.array(list(self._said.values()), np.float32)) / 2
+        theirs = np.array(list(self._said.values()), np.float32)
+        odds[asked_of] = mine * scout[asked_of] + theirs
         return odds
 
 

@@ -16,8 +16,8 @@ from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_moti
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
     HEAD,
+    OTHER,
     REACH,
-    SECOND,
     TRUNK,
     Described,
     Net,
@@ -35,7 +35,7 @@ from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.pictures import Pictures
 from impactcut.media.measure.stretches import Stretch
-from impactcut.weights import weights
+from impactcut.weights import OTHERS, weights
 
 LONGEST_FLASH: Final = 3
 """Frames that a flash lights up at most; a light that stays longer was switched on."""
@@ -47,11 +47,10 @@ LEAST_CHANCE: Final = 0.05
 def fitted_spotter() -> Spotter:
     """The spotter that ships with the program."""
     shipped = weights()
-    trunk, head, second = (
-        _net(shipped.networks[name], outputs)
-        for name, outputs in (("trunk", TRUNK), ("head", HEAD), ("second", SECOND))
-    )
-    return Spotter(trunk, head, second, fitted_calibration(), shipped.digest)
+    trunk, head = (_net(shipped.networks[n], out) for n, out in (("trunk", TRUNK), ("head", HEAD)))
+    others = tuple(_net(shipped.networks[name], OTHER) for name in OTHERS)
+    shares = tuple(shipped.manifest["shares"][name] for name in ("scout", *OTHERS))
+    return Spotter(trunk, head, others, shares, fitted_calibration(), shipped.digest)
 
 
 def fitted_calibration() -> Calibration:

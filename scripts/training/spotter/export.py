@@ -1,13 +1,14 @@
-"""Fitted networks as ONNX files: the scout's trunk and head, and the second."""
+"""Fitted networks as ONNX files: the scout's trunk and head, and the others."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import torch
 from torch import Tensor, nn
 
-from impactcut.core.detect.spotter import HEAD, SECOND, TRUNK
+from impactcut.core.detect.spotter import HEAD, OTHER, TRUNK
 
 from .network import Network
 
@@ -40,7 +41,7 @@ class Head(nn.Module):
         return odds[0], hidden[0], kinds[0], lags[0]
 
 
-class Second(nn.Module):
+class Other(nn.Module):
     """Planes to log odds."""
 
     def __init__(self, network: Network) -> None:
@@ -53,14 +54,15 @@ class Second(nn.Module):
         return odds
 
 
-def export(network: Network, second: Network, folder: Path) -> None:
-    """Write the three files of a spotter whose scout and whose second these are."""
+def export(network: Network, others: Mapping[str, Network], folder: Path) -> None:
+    """Write the files of a spotter whose scout, and whose others by name, these are."""
     scout = network.cpu().eval()
     planes = torch.zeros(24, len(scout.size.planes), 96, 128)
     _write(Trunk(scout).eval(), planes, folder / "trunk.onnx", TRUNK)
     rows = torch.zeros(24, 2 * scout.size.widths[-1])
     _write(Head(scout).eval(), rows, folder / "head.onnx", HEAD)
-    _write(Second(second.cpu().eval()).eval(), planes, folder / "second.onnx", SECOND)
+    for name, other in others.items():
+        _write(Other(other.cpu().eval()).eval(), planes, folder / f"{name}.onnx", OTHER)
 
 
 def _write(module: nn.Module, example: Tensor, path: Path, outputs: tuple[str, ...]) -> None:

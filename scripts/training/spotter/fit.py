@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import numpy as np
 import torch
+from films import WITH_FEINTS
 from numpy.typing import NDArray
 from torch import Tensor, nn
 from torch.nn import functional as fn
@@ -62,6 +63,9 @@ class Recipe:
         Of the running mean of the weights, which is what is kept.
     without : tuple of str
         Sources left out.
+    feints : bool
+        Its films are those with strikes that stop short, and people who act on things
+        (`films.WITH_FEINTS`); else those without.
     start : str or None
         Name of a fit of the same fold to go on from.
     teachers : tuple of str
@@ -92,6 +96,7 @@ class Recipe:
     harder: float = 3.0
     double: float = 0.0
     without: tuple[str, ...] = ()
+    feints: bool = False
     start: str | None = None
     teachers: tuple[str, ...] = ()
     taught: float = 0.7
@@ -116,6 +121,7 @@ def fit(
         for index, clip in enumerate(planes.clips)
         if (recipe.fold is None or clip.fold != recipe.fold)
         and clip.source not in (*recipe.without, "rendered")
+        and (clip.film is None or (clip.film[1] >= WITH_FEINTS) == recipe.feints)
     ]
     which, chance = drawn_from(planes.clips, may_see, recipe.films, recipe.calm)
     draw = Draw(planes, which, chance, 77 * recipe.seed + (recipe.fold or 0), recipe.sharpness)

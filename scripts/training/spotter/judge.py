@@ -162,12 +162,20 @@ def _apart(clip: Labelled, one: tuple[float, float], other: tuple[float, float])
     return float(np.hypot(one[0] - other[0], (one[1] - other[1]) * tall))
 
 
-def together(scout: Answers, second: Answers, rate_of: Mapping[str, float]) -> Answers:
-    """What scout and second say of clips, as `impactcut.core.detect.spotter.asked` has it.
+def together(
+    scout: Answers,
+    others: Sequence[Answers],
+    shares: Sequence[float],
+    rate_of: Mapping[str, float],
+) -> Answers:
+    """What a scout and others say of clips, as `impactcut.core.detect.spotter.asked` has it.
 
     Parameters
     ----------
-    scout, second : mapping of clip names to answers
+    scout : mapping of clip names to answers
+    others : sequence of such
+    shares : sequence of float
+        What the odds of each count, the scout's first.
     rate_of : mapping of str to float
         Frames a second of each clip.
     """
@@ -177,8 +185,8 @@ def together(scout: Answers, second: Answers, rate_of: Mapping[str, float]) -> A
         beside = np.zeros(len(odds), bool)
         for peak in peaks(odds, np.arange(len(odds)), rate_of[clip], LOOK):
             beside[max(0, peak.node - BESIDE) : peak.node + BESIDE + 1] = True
-        both = (odds + second[clip]["odds"]) / 2
-        said[clip] = {**answer, "odds": np.where(beside, both, np.minimum(odds, NOT_ASKED))}
+        mean = np.dot(shares, [odds, *(other[clip]["odds"] for other in others)])
+        said[clip] = {**answer, "odds": np.where(beside, mean, np.minimum(odds, NOT_ASKED))}
     return said
 
 

@@ -38,8 +38,8 @@ from impactcut.core.detect.planes import (
 from impactcut.core.detect.spotter import (
     AT_ONCE,
     HEAD,
+    OTHER,
     REACH,
-    SECOND,
     TRUNK,
     Described,
     Said,
@@ -52,12 +52,12 @@ from impactcut.media.decode.frames import LumaFrame
 from impactcut.media.measure import stretches as measuring
 from impactcut.media.measure.flow import flow_method, measure_interval
 from impactcut.project.rows.arrays import pack_trace
-from impactcut.weights import weights
+from impactcut.weights import OTHERS, weights
 from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.onnx_runtime import runtime_net
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
 
-OUTPUTS = {"trunk": TRUNK, "head": HEAD, "second": SECOND}
+OUTPUTS = {"trunk": TRUNK, "head": HEAD} | dict.fromkeys(OTHERS, OTHER)
 Grey = NDArray[np.uint8]
 
 
