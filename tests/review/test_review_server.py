@@ -139,7 +139,7 @@ def test_bad_answers_are_named(site: Site) -> None:
     status, told = send(site, answer(site, answer="maybe"))
     assert status == 422 and "value 'maybe' - at `$.answer`" in told["error"]
     status, told = send(site, [])
-    assert status == 422 and "not an object" in told["error"]
+    assert status == 422 and "Expected `object`, got `array`" in told["error"]
     status, told = send(site, answer(site, clip="other.mov"))
     assert status == 200 and told["fate"] == "refused" and "other.mov" in told["reason"]
 
