@@ -54,10 +54,11 @@ from spotter.workers import Bench, fit_file, load, read_answers, run
 from impactcut.core.detect.confidence import SURE, Calibration
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.spotter import NOT_ASKED
+from impactcut.weights import OTHERS
 
 FILMS: Final = {"strike": (430, 430), "fight": (220, 320), "thing": (300, 440), "calm": (160, 240)}
 """How many films of each kind there are: without feints, and from `WITH_FEINTS` on with them."""
-SCOUT, OTHERS = "scout", ("second", "third")
+SCOUT: Final = "scout"
 SHARES: Final = {"scout": 0.3, "second": 0.3, "third": 0.4}
 """What each counts (`README.md`)."""
 TEACHERS: Final = ("base", "rich")
