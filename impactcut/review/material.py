@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import strip_frames
 from impactcut.errors import AnswersError, UnknownHitError
@@ -30,7 +31,6 @@ from impactcut.review.views import (
 )
 from impactcut.workflow.hits.answers_file import parse_answer, parse_tap
 from impactcut.workflow.hits.deciding import now
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.hits.page_answers import take_answer

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
+from impactcut.core.fight.entries import HitEntry, judging_note
 from impactcut.core.fight.ranking import ComparedBeat
 from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
@@ -19,7 +20,6 @@ from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.strip import strip_frames
 from impactcut.core.trims.trim import Trim, lag_after
 from impactcut.project import Clearing, StoredClip
-from impactcut.workflow.hits.entries import HitEntry, judging_note, source_timecode
 from impactcut.workflow.hits.page_answers import Taken, version
 from impactcut.workflow.hits.views import decision_dict, reading_dict
 from impactcut.workflow.pictures.hit_pictures import shown_frames
@@ -82,7 +82,7 @@ def overview_dict(reviewed: ReviewedHit) -> Dict:
         "circled": clip.circled,
         "camera": hit.camera,
         "contact": hit.contact,
-        "timecode": source_timecode(clip, hit.contact),
+        "timecode": clip.timecode(hit.contact),
         "rate": [clip.rate.numerator, clip.rate.denominator],
         "shape": [clip.width, clip.height],
         "shown": [shown.start, len(shown)],
@@ -201,7 +201,7 @@ def beats_dict(beats: Iterable[ComparedBeat]) -> list[Dict]:
             "section": beat.section,
             "number": beat.number,
             "hits": [
-                {"id": ranked.showing.hit_id, "place": ranked.place, "reason": ranked.reason}
+                {"id": ranked.showing.entry.id, "place": ranked.place, "reason": ranked.reason}
                 for ranked in beat.ranked
             ],
         }
@@ -257,4 +257,4 @@ def _lag(frames: int | None, rate: Fraction) -> Mapping[str, int] | None:
 
 
 def _timecodes(clip: Clip, shown: FrameRange) -> list[str | None]:
-    return [source_timecode(clip, frame) for frame in range(shown.start, shown.stop)]
+    return [clip.timecode(frame) for frame in range(shown.start, shown.stop)]

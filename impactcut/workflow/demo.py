@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Any
 
 import impactcut
+from impactcut.core.fight.entries import ClipEntry
 from impactcut.core.time.matching import count_matches
 from impactcut.errors import OutputError
-from impactcut.workflow.hits.entries import ClipEntry
 
 WITHIN_FRAMES = 1
 _RENDERER = Path("warehouse") / "render.py"

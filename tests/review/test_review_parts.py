@@ -21,6 +21,7 @@ import numpy as np
 import pytest
 
 import impactcut.review
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.propose import propose
@@ -49,7 +50,6 @@ from impactcut.review.views import (
     overview_dict,
     review_dict,
 )
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import compress_run, fit_run, shown_frames
 from impactcut.workflow.pictures.hit_sound import production_wav, thump_wav

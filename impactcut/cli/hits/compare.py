@@ -80,7 +80,7 @@ def compare(
     It judges pictures, never whether a move was or is safe: a weak hit wants another angle, a trim
     or a take that reads better, not a harder blow.
     """
-    from impactcut.workflow.hits.entries import judging_note
+    from impactcut.core.fight.entries import judging_note
     from impactcut.workflow.hits.names import Names
     from impactcut.workflow.hits.tasting import taste_asked_for
     from impactcut.workflow.takes.comparing import compare as compared

@@ -16,7 +16,7 @@ from impactcut.cli.telling.json_text import print_json
 from impactcut.core.words import counted
 
 if TYPE_CHECKING:
-    from impactcut.workflow.hits.entries import ClipEntry
+    from impactcut.core.fight.entries import ClipEntry
     from impactcut.workflow.hits.hit_filter import HitFilter
 
 
@@ -50,7 +50,7 @@ def hits(wanted: HitFilter, common: Common) -> int:
     much faster the hit will look then, and "Shows" who would see the splice: with the trim that is
     approved, else with the one proposed.
     """
-    from impactcut.workflow.hits.entries import judging_note
+    from impactcut.core.fight.entries import judging_note
     from impactcut.workflow.hits.listing import count_unsure, list_chosen
     from impactcut.workflow.hits.tasting import taste_asked_for
 

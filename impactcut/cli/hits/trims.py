@@ -14,9 +14,9 @@ from impactcut.cli.program import complain, printable
 from impactcut.cli.telling.json_text import print_json
 
 if TYPE_CHECKING:
+    from impactcut.core.fight.entries import HitEntry
     from impactcut.core.trims.decision import Decision
     from impactcut.project import Project
-    from impactcut.workflow.hits.entries import HitEntry
 
 
 @command(

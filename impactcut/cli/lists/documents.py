@@ -29,11 +29,12 @@ def render_documents(
     OutputError
         If one cannot be written there, which is asked before any work is put into it.
     """
+    from impactcut.core.fight.overview import fight_overview
     from impactcut.review.summary import render_summary
     from impactcut.workflow.files.writing import Made, check_places, file_name
     from impactcut.workflow.hits.deciding import now
     from impactcut.workflow.hits.listing import list_chosen
-    from impactcut.workflow.reports.overview import overview_picture
+    from impactcut.workflow.pictures.fight_picture import render_overview
     from impactcut.workflow.reports.summarising import summarise
 
     name = file_name(options.title)
@@ -43,8 +44,8 @@ def render_documents(
     files: dict[str, bytes] = {}
     refusals: list[Refusal] = []
     if "overview" in names:
-        picture = overview_picture(options.title, list_chosen(project, options.wanted))
-        files[overview] = picture.encode()
+        fight = fight_overview(list_chosen(project, options.wanted))
+        files[overview] = render_overview(options.title, fight).encode()
     if "summary" in names:
         summary = summarise(project, options.wanted, options.title, now())
         files[page] = render_summary(summary).encode()

@@ -160,7 +160,7 @@ def export(
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
-    from impactcut.workflow.hits.entries import judging_note
+    from impactcut.core.fight.entries import judging_note
 
     for path in report.files:
         click.echo(str(path))

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from impactcut.cli.telling.layout import Column, print_table
-from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing
+from impactcut.core.fight.entries import ClipEntry, HitEntry
+from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import WORDS, Decision
@@ -17,7 +18,6 @@ from impactcut.core.trims.trim import Trim
 from impactcut.core.trims.visibility import to_viewer, verdict
 from impactcut.core.viewer.judge import OBSERVERS, Observer
 from impactcut.project import Clearing
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 
 if TYPE_CHECKING:
     from impactcut.workflow.takes.shots import Shot, ShotPlan
@@ -37,7 +37,7 @@ def print_trims(entry: HitEntry) -> None:
     """One line for each trim of a hit."""
     columns: tuple[Column[Trim], ...] = (
         Column("Take out", lambda trim: named_frames(trim.frames)),
-        Column("From", lambda trim: source_timecode(entry.clip, trim.first) or ""),
+        Column("From", lambda trim: entry.clip.timecode(trim.first) or ""),
         Column("Gain", _gain, "right"),
         Column(
             "Visibility",
@@ -82,7 +82,7 @@ def named_frames(frames: FrameRange) -> str:
 
 def placed(clip: Clip, frame: int) -> str:
     """A frame of a clip, with its source timecode where it has one."""
-    label = source_timecode(clip, frame)
+    label = clip.timecode(frame)
     return f"frame {frame}" + (f" ({label})" if label else "")
 
 
@@ -148,7 +148,7 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
 _HIT_COLUMNS: tuple[Column[HitEntry], ...] = (
     Column("Hit", lambda entry: entry.called),
     Column("Clip", lambda entry: entry.clip.name, breaks=True),
-    Column("Contact", lambda entry: source_timecode(entry.clip, entry.hit.contact) or ""),
+    Column("Contact", lambda entry: entry.clip.timecode(entry.hit.contact) or ""),
     Column("Frame", lambda entry: str(entry.hit.contact), "right"),
     Column("Conf.", lambda entry: entry.sureness, "right", breaks=True),
     Column(
@@ -179,36 +179,40 @@ _SHOT_COLUMNS: tuple[Column[Shot], ...] = (
 )
 
 
-def _of(tell: Callable[[Showing], str]) -> Callable[[tuple[ComparedBeat, Ranked]], str]:
-    return lambda line: tell(line[1].showing)
+def _of(tell: Callable[[HitEntry], str]) -> Callable[[tuple[ComparedBeat, Ranked]], str]:
+    return lambda line: tell(line[1].showing.entry)
 
 
-def _take(showing: Showing) -> str:
-    return f"{showing.clip.take}{' circled' if showing.clip.circled else ''}"
+def _take(entry: HitEntry) -> str:
+    return f"{entry.clip.take}{' circled' if entry.clip.circled else ''}"
 
 
-def _trim(showing: Showing) -> str:
-    return "none" if showing.trim is None else named_frames(showing.trim.frames)
+def _trim(entry: HitEntry) -> str:
+    return "none" if entry.taken is None else named_frames(entry.taken.frames)
 
 
-def _reaction(showing: Showing) -> str:
-    return "" if showing.hit.reaction_lag is None else str(showing.hit.reaction_lag)
+def _splice(entry: HitEntry) -> str:
+    return "" if entry.taken is None else shows(entry.taken)
+
+
+def _reaction(entry: HitEntry) -> str:
+    return "" if entry.hit.reaction_lag is None else str(entry.hit.reaction_lag)
 
 
 _BEAT_COLUMNS: tuple[Column[tuple[ComparedBeat, Ranked]], ...] = (
     Column("Beat", lambda line: line[0].name if line[1].place == 1 else ""),
     Column("Rank", lambda line: str(line[1].place), "right"),
-    Column("Hit", _of(lambda showing: showing.called)),
+    Column("Hit", _of(lambda entry: entry.called)),
     Column("Take", _of(_take)),
-    Column("Angle", _of(lambda showing: showing.clip.angle)),
-    Column("Clip", _of(lambda showing: showing.clip.name), breaks=True),
-    Column("Speed", _of(lambda showing: f"{showing.hit.peak_speed:.2f}"), "right"),
+    Column("Angle", _of(lambda entry: entry.clip.angle)),
+    Column("Clip", _of(lambda entry: entry.clip.name), breaks=True),
+    Column("Speed", _of(lambda entry: f"{entry.hit.peak_speed:.2f}"), "right"),
     Column("Trim", _of(_trim)),
-    Column("Gain", _of(lambda showing: _gain(showing.trim)), "right"),
-    Column("Then", _of(lambda showing: f"{showing.speed:.2f}"), "right"),
-    Column("Shows", _of(lambda it: "" if it.trim is None else shows(it.trim)), breaks=True),
-    Column("Stops", _of(lambda showing: f"{showing.crispness:.1f}"), "right"),
+    Column("Gain", _of(lambda entry: _gain(entry.taken)), "right"),
+    Column("Then", lambda line: f"{line[1].showing.speed:.2f}", "right"),
+    Column("Shows", _of(_splice), breaks=True),
+    Column("Stops", lambda line: f"{line[1].showing.crispness:.1f}", "right"),
     Column("Lag", _of(_reaction), "right"),
-    Column("Camera", _of(lambda showing: showing.hit.camera)),
+    Column("Camera", _of(lambda entry: entry.hit.camera)),
     Column("Why", lambda line: line[1].reason, breaks=True),
 )

@@ -1,1 +1,1 @@
-"""Hits beside one another: beats, takes ranked, a fight at a glance; never a programme."""
+"""Hits as they are listed, and beside one another: beats, takes ranked; never a programme."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Final
 
+from impactcut.core.fight.entries import HitEntry
+from impactcut.core.takes.names import take_words
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.propose import choose
 from impactcut.core.trims.reasons import worst_channel
@@ -30,29 +31,13 @@ _CAMERAS: Final = {
 }
 
 
-@dataclass(frozen=True)
-class OtherTake:
-    """The same beat in another take or angle: its name, its hit, and what was judged of that."""
+def better_elsewhere(own: HitEntry, others: Iterable[HitEntry]) -> tuple[str, ...]:
+    """Where what shows in a hit would not show, in plain words with numbers.
 
-    name: str
-    hit: str
-    proposal: Proposal
-
-
-def better_elsewhere(
-    own: Proposal, camera: str, others: Iterable[OtherTake], judge: Judge
-) -> tuple[str, ...]:
-    """Where what shows here would not show, in plain words with numbers, the least visible first.
-
-    Parameters
-    ----------
-    own : Proposal
-        For the hit asked about.
-    camera : str
-        How its camera moves, as in `Hit`.
-    others : iterable of OtherTake
+    ``others`` are the same beat in other takes or angles; the least visible comes first.
     """
-    wanted = _wanted(own, judge)
+    judge = own.judge
+    wanted = _wanted(own.proposal, judge)
     if wanted is None:
         return ()
     found: list[tuple[float, str]] = []
@@ -60,7 +45,7 @@ def better_elsewhere(
         trims = [trim for trim in other.proposal.trims if trim.count == wanted.count]
         better = choose(trims, judge)
         if better is not None:
-            found.append((better.visibility, _words(wanted, camera, other, better)))
+            found.append((better.visibility, _words(wanted, own.hit.camera, other, better)))
     return tuple(words for _, words in sorted(found)[:MOST])
 
 
@@ -84,14 +69,14 @@ def _of_least_count(trims: Sequence[Trim]) -> list[Trim]:
     return [trim for trim in trims if trim.count == least]
 
 
-def _words(wanted: Trim, camera: str, other: OtherTake, better: Trim) -> str:
+def _words(wanted: Trim, camera: str, other: HitEntry, better: Trim) -> str:
     frames, reach = frames_in_words(wanted.count), "reaches" if wanted.count == 1 else "reach"
     here = f"{frames} out {reach} {wanted.visibility:.1f} here, {_cause(wanted, camera)}"
     if wanted.vetoes:
         here = f"{frames} out must not be here: {wanted.vetoes[0].partition(';')[0]}"
     return (
-        f"{here}; in {other.name} (hit {other.hit}) {better.visibility:.1f}, looking "
-        f"{better.speed_gain:.2f} times as fast"
+        f"{here}; in {take_words(other.clip)} (hit {other.called}) {better.visibility:.1f}, "
+        f"looking {better.speed_gain:.2f} times as fast"
     )
 
 

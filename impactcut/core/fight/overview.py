@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from itertools import accumulate
-from typing import Final, Literal
+from typing import Final
 
-from impactcut.core.fight.reading import Reading
-
-TrimState = Literal["approved", "proposed", "declined", "none"]
+from impactcut.core.fight.entries import ClipEntry, HitEntry, TrimState
+from impactcut.core.takes.clip import Clip
 
 CLOSE_SECONDS: Final = Fraction(1)
 LEAST_CROWD: Final = 3
@@ -21,87 +18,69 @@ choice."""
 
 
 @dataclass(frozen=True)
-class ClipSpan:
-    """A clip in the programme: clips lie end to end, as in the lists; seconds untrimmed."""
-
-    name: str
-    section: str
-    take: str
-    angle: str
-    start: Fraction
-    seconds: Fraction
-
-
-@dataclass(frozen=True)
-class HitMark:
-    """A hit in the programme.
+class FightOverview:
+    """Clips laid end to end in their order, as in the lists; seconds are of the untrimmed whole.
 
     Parameters
     ----------
-    hit_id : int
-    at : Fraction
-        Second of its contact in the untrimmed programme.
-    speed : float
-        Picture widths per second.
-    reading : Reading
-    state : {"approved", "proposed", "declined", "none"}
-        What becomes of its trim.
-    frames : int
-        That the trim takes out; 0 where none is approved or proposed.
-    frame_seconds : Fraction
-        How long a frame of its clip lasts.
-    called : str
-        What people call the hit.
+    clips : tuple of (Fraction, Clip)
+        Each with the second at which it starts.
+    hits : tuple of (Fraction, HitEntry)
+        Each with the second of its contact.
     """
 
-    hit_id: int
-    at: Fraction
-    speed: float
-    reading: Reading
-    state: TrimState
-    frames: int
-    frame_seconds: Fraction
-    called: str = ""
-
-
-@dataclass(frozen=True)
-class FightOverview:
-    """Clips and hits in record order; ``usual_speed`` is that of the fight, widths/s."""
-
-    clips: tuple[ClipSpan, ...]
-    hits: tuple[HitMark, ...]
-    usual_speed: float | None
+    clips: tuple[tuple[Fraction, Clip], ...]
+    hits: tuple[tuple[Fraction, HitEntry], ...]
 
     @property
     def seconds(self) -> Fraction:
         """Length of the untrimmed programme."""
-        return sum((clip.seconds for clip in self.clips), Fraction(0))
+        return sum((clip.seconds for _, clip in self.clips), Fraction(0))
 
-    def frames_out(self, states: Iterable[TrimState]) -> tuple[int, ...]:
+    @property
+    def usual_speed(self) -> float | None:
+        """That of the fight, picture widths per second; None where no hit was seen."""
+        return next((entry.usual_speed for _, entry in self.hits), None)
+
+    def frames_out(self, *states: TrimState) -> tuple[int, ...]:
         """Frames taken out so far, with each hit, by the trims in those states."""
-        counted = frozenset(states)
-        return tuple(accumulate(hit.frames if hit.state in counted else 0 for hit in self.hits))
+        return tuple(accumulate(_out(entry, states) for _, entry in self.hits))
 
-    def seconds_out(self, states: Iterable[TrimState]) -> Fraction:
+    def seconds_out(self, *states: TrimState) -> Fraction:
         """Seconds that the trims in those states take out altogether."""
-        counted = frozenset(states)
-        out = (hit.frames * hit.frame_seconds for hit in self.hits if hit.state in counted)
+        out = (_out(entry, states) / entry.clip.rate for _, entry in self.hits)
         return sum(out, Fraction(0))
 
-    def crowds(self) -> tuple[tuple[HitMark, ...], ...]:
-        """Runs of hits of one clip that follow one another closely."""
-        runs: list[list[HitMark]] = []
-        for hit in self.hits:
-            last = runs[-1][-1] if runs else None
-            if last is not None and hit.at - last.at <= CLOSE_SECONDS and self._together(last, hit):
-                runs[-1].append(hit)
+    def crowds(self) -> tuple[tuple[Fraction, ...], ...]:
+        """Seconds of the hits in each run of one clip's that follow one another closely."""
+        runs: list[list[tuple[Fraction, HitEntry]]] = []
+        for at, entry in self.hits:
+            if runs and _close(runs[-1][-1], (at, entry)):
+                runs[-1].append((at, entry))
             else:
-                runs.append([hit])
-        return tuple(tuple(run) for run in runs if len(run) >= LEAST_CROWD)
+                runs.append([(at, entry)])
+        return tuple(tuple(at for at, _ in run) for run in runs if len(run) >= LEAST_CROWD)
 
-    def _together(self, one: HitMark, other: HitMark) -> bool:
-        return bisect_right(self._starts, one.at) == bisect_right(self._starts, other.at)
 
-    @cached_property
-    def _starts(self) -> list[Fraction]:
-        return [clip.start for clip in self.clips]
+def fight_overview(entries: Iterable[ClipEntry]) -> FightOverview:
+    """The overview of clips and their hits."""
+    shown = [entry for entry in entries if entry.clip.frames > 0]
+    starts = accumulate((entry.clip.seconds for entry in shown), initial=Fraction(0))
+    placed = list(zip(starts, shown, strict=False))
+    return FightOverview(
+        clips=tuple((start, entry.clip) for start, entry in placed),
+        hits=tuple(
+            (start + hit.hit.contact / hit.clip.rate, hit)
+            for start, entry in placed
+            for hit in entry.hits
+        ),
+    )
+
+
+def _out(entry: HitEntry, states: Collection[TrimState]) -> int:
+    frames = entry.going_out if entry.trim_state in states else None
+    return 0 if frames is None else len(frames)
+
+
+def _close(before: tuple[Fraction, HitEntry], after: tuple[Fraction, HitEntry]) -> bool:
+    return after[1].clip == before[1].clip and after[0] - before[0] <= CLOSE_SECONDS

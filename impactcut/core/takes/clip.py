@@ -9,6 +9,7 @@ from typing import Literal
 
 from impactcut.core.takes.scale import Scale
 from impactcut.core.time.timebase import Timebase
+from impactcut.errors import RateError
 
 ASSUMED_START = "00:00:00:00 is assumed for its first frame"
 """How the warnings of clips without timecode end."""
@@ -107,6 +108,11 @@ class Clip:
         """Whether a trim makes a counter jump, unless the finished picture has none."""
         return self.clock and not self.clock_stays
 
+    @property
+    def seconds(self) -> Fraction:
+        """How long the clip lasts."""
+        return self.frames / self.rate
+
     @cached_property
     def timebase(self) -> Timebase:
         """The clock that the clip's source timecode counts in."""
@@ -115,3 +121,10 @@ class Clip:
     def source_label(self, frame: int) -> str:
         """Source timecode of frame ``frame`` (counted from 0 at the clip's first)."""
         return self.timebase.label(self.source_start + frame)
+
+    def timecode(self, frame: int) -> str | None:
+        """As `source_label`; None at a rate for which there is no timecode."""
+        try:
+            return self.source_label(frame)
+        except RateError:
+            return None

@@ -38,6 +38,12 @@ def by_section(things: Iterable[Thing], clip_of: Callable[[Thing], Clip]) -> dic
     return {name: named[name] for name in sorted(named, key=natural_order)}
 
 
+def take_words(clip: Clip) -> str:
+    """Take and angle of a clip, or its name where neither is known."""
+    parts = (("take", clip.take), ("angle", clip.angle))
+    return ", ".join(f"{word} {name}" for word, name in parts if name) or clip.name
+
+
 def clip_name(clip: Clip) -> str:
     """What a clip is called where no other has that name: by its shot, or else by its file."""
     section, take, angle = map(_plain, (clip.section, clip.take, clip.angle))

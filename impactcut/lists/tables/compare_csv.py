@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
-from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.reasons import verdict_words
-from impactcut.errors import RateError
 from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
 COLUMNS = (
@@ -26,23 +24,23 @@ def render_compare_csv(beats: Iterable[ComparedBeat]) -> str:
 
 
 def _row(beat: ComparedBeat, ranked: Ranked) -> Row:
-    showing = ranked.showing
-    clip, hit, trim = showing.clip, showing.hit, showing.trim
+    showing, entry = ranked.showing, ranked.showing.entry
+    clip, hit, trim = entry.clip, entry.hit, entry.taken
     cells: dict[str, str | float] = {
         "beat": beat.name,
         "rank": ranked.place,
         "reason": ranked.reason,
         **shot_cells(clip),
-        "hit": showing.called,
-        "contact_tc": _timecode(clip, hit.contact),
+        "hit": entry.called,
+        "contact_tc": clip.timecode(hit.contact) or "",
         "contact_frame": hit.contact,
         "speed": round(hit.peak_speed, 3),
         "crispness": round(showing.crispness, 2),
         "trim_frames": 0,
         "camera": hit.camera,
-        "weak": showing.reading.weak,
-        "late": showing.reading.late,
-        "early": showing.reading.early,
+        "weak": entry.reading.weak,
+        "late": entry.reading.late,
+        "early": entry.reading.early,
     }
     if trim is not None:
         cells |= {
@@ -59,11 +57,3 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> Row:
     if showing.lag is not None:
         cells["reaction_lag_trimmed"] = showing.lag
     return cells
-
-
-def _timecode(clip: Clip, frame: int) -> str:
-    """Source timecode; empty at a rate for which there is none."""
-    try:
-        return clip.source_label(frame)
-    except RateError:
-        return ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from impactcut.core.fight.entries import HitEntry, judging_note
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList
 from impactcut.core.programme.programme_marks import marks_of
@@ -22,7 +23,6 @@ from impactcut.project import Project
 from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from impactcut.workflow.files.writing import Made
-from impactcut.workflow.hits.entries import HitEntry, judging_note
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import (
     DeliveredClip,
@@ -23,7 +24,6 @@ from impactcut.errors import ListError, ProjectError
 from impactcut.lists.reels import reel_names
 from impactcut.lists.tables.change_list_of_cut import Since, changes_of_cut, words_for
 from impactcut.project import Actor, Project
-from impactcut.workflow.hits.entries import HitEntry
 
 
 @dataclass(frozen=True)

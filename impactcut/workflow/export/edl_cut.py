@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.reel_match import Match
@@ -22,7 +23,6 @@ from impactcut.workflow.export.recut_words import recut_notes
 from impactcut.workflow.files.list_files import ListFile, read_list_file
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Content
-from impactcut.workflow.hits.entries import HitEntry
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from impactcut import __version__
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.programme.hit_track import ClipHit, hit_cues, time_reference, track_samples
 from impactcut.core.programme.mixing import PlacedSound, mixed_track, thump_track
@@ -17,7 +18,6 @@ from impactcut.media.sound.wav import Origin, write_wav
 from impactcut.workflow.export.sounding import sort_out_sound
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import Made
-from impactcut.workflow.hits.entries import HitEntry
 
 _LONGEST_DESCRIPTION = 256
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.change_list import ChangeList
 from impactcut.core.programme.sequence import named_tracks
 from impactcut.core.recut.cutting import Recut
@@ -33,7 +34,6 @@ from impactcut.workflow.export.matching_list import given_clips
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import BUNDLE, bundle_with, read_timeline_file
 from impactcut.workflow.files.writing import Content
-from impactcut.workflow.hits.entries import HitEntry
 
 _EVENT = re.compile(r"\bevent (\d+)")
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.trims.trim import Trim, Verdict
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Wish
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.hits.names import Names

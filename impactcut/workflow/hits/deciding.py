@@ -8,12 +8,12 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from impactcut.core.detect.confidence import SURE
+from impactcut.core.fight.entries import HitEntry, judged
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Answer, Decision
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
 from impactcut.project import Actor, Clearing, Project, Source
-from impactcut.workflow.hits.entries import HitEntry, judged
 from impactcut.workflow.hits.listing import entries_beside
 
 

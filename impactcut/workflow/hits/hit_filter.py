@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import natural_order
 from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.entries import HitEntry
 
 _MOST_NAMES = 20
 

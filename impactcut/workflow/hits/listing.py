@@ -6,10 +6,10 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE, UNSURE
+from impactcut.core.fight.entries import ClipEntry, HitEntry, judged
 from impactcut.core.fight.reading import usual_speed
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judged
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 from impactcut.workflow.hits.proposing import propose_for_clip

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from impactcut.core.fight.entries import judged
 from impactcut.core.learn.taste import LEAST_APPROVALS, Choice, Taste, by_taste, taste_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal
 from impactcut.core.viewer.judge import Judge
 from impactcut.errors import LearningError
 from impactcut.project import Project, StoredClip, StoredHit
-from impactcut.workflow.hits.entries import judged
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.proposing import propose_for_clip
 

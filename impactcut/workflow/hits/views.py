@@ -10,6 +10,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from impactcut.core.fight.entries import ClipEntry, HitEntry, judging_note
 from impactcut.core.fight.reading import Reading
 from impactcut.core.learn.taste import Taste
 from impactcut.core.takes.clip import Clip
@@ -17,7 +18,6 @@ from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry, judging_note, source_timecode
 
 SCHEMA = 1
 Dict = dict[str, Any]
@@ -94,7 +94,7 @@ def clip_dict(clip: Clip) -> Dict:
         "frames": clip.frames,
         "drop_frame": clip.drop_frame,
         "variable_rate": clip.variable_rate,
-        "start_timecode": source_timecode(clip, 0),
+        "start_timecode": clip.timecode(0),
         "timecode_source": clip.timecode_source,
         "width": clip.width,
         "height": clip.height,
@@ -123,7 +123,7 @@ def hit_dict(entry: HitEntry, trims: bytes | None = None) -> Dict:
         "peak_speed": hit.peak_speed,
         "region": [round(length * entry.clip.width) for length in hit.region],
         "camera": hit.camera,
-        "contact_timecode": source_timecode(entry.clip, hit.contact),
+        "contact_timecode": entry.clip.timecode(hit.contact),
         "flagged": entry.flagged,
         "warnings": list(entry.warnings),
         **reading_dict(entry.reading),

@@ -9,7 +9,6 @@ import io
 import math
 import warnings
 from itertools import groupby
-from operator import attrgetter
 from typing import TYPE_CHECKING, Any, Final
 from xml.sax.saxutils import escape
 
@@ -74,9 +73,9 @@ def render_overview(title: str, overview: FightOverview) -> str:
         told = {"Title": well_formed(_in_words(title, overview)), "Date": None}
         figure.savefig(out, format="svg", metadata=told)
     svg = out.getvalue()
-    for hit in overview.hits:
+    for _, hit in overview.hits:
         words = "; ".join(hit.reading.remarks) or "nothing unusual"
-        group = f'<g id="hit {hit.hit_id}">'
+        group = f'<g id="hit {hit.id}">'
         named = f"<title>{escape(well_formed(f'hit {hit.called}: {words}'))}</title>"
         svg = svg.replace(group, group + named, 1)
     return svg
@@ -102,16 +101,17 @@ def _panel(
 def _draw_clips(axes: Axes, overview: FightOverview) -> None:
     width = axes.get_xlim()[1] / _ROOM
     axes.set(ylim=(_WHOLE[1], 0), yticks=[])
-    for number, clip in enumerate(overview.clips):
-        start, stop = float(clip.start), float(clip.start + clip.seconds)
+    for number, (begins, clip) in enumerate(overview.clips):
+        start, stop = float(begins), float(begins + clip.seconds)
         if number % 2 == 0:
             axes.axvspan(start, stop, color=_PALE, linewidth=0)
         label = " ".join(part for part in (clip.take, clip.angle) if part)
         if _LETTER * len(label) < (stop - start) / width:
             axes.text((start + stop) / 2, 34, well_formed(label), ha="center", fontsize=8)
-    for section, group in groupby(overview.clips, key=attrgetter("section")):
+    for section, group in groupby(overview.clips, key=lambda placed: placed[1].section):
         clips = list(group)
-        start, stop = float(clips[0].start), float(clips[-1].start + clips[-1].seconds)
+        (begins, _), (last, clip) = clips[0], clips[-1]
+        start, stop = float(begins), float(last + clip.seconds)
         axes.axvline(start, color=_GREY, linewidth=1)
         told = f"section {section}" if section else "no section"
         room = (stop - start) / width - 6
@@ -126,13 +126,13 @@ def _draw_clips(axes: Axes, overview: FightOverview) -> None:
 def _draw_crowds(axes: Axes, overview: FightOverview) -> None:
     beyond = 7 * axes.get_xlim()[1] / _ROOM
     for crowd in overview.crowds():
-        first, last = float(crowd[0].at), float(crowd[-1].at)
+        first, last = float(crowd[0]), float(crowd[-1])
         axes.hlines(248, first - beyond, last + beyond, color=BLACK, linewidth=3)
         axes.text((first + last) / 2, 261, str(len(crowd)), ha="center", fontsize=8)
 
 
 def _draw_hits(axes: Axes, overview: FightOverview) -> None:
-    fastest = max((hit.speed for hit in overview.hits), default=1.0) or 1.0
+    fastest = max((hit.hit.peak_speed for _, hit in overview.hits), default=1.0) or 1.0
     axes.set_ylim(0, fastest * _HITS[1] / (_HITS[1] - 20))
     _few_ticks(axes)
     if overview.usual_speed is not None:
@@ -140,37 +140,37 @@ def _draw_hits(axes: Axes, overview: FightOverview) -> None:
         axes.axhline(usual, color=_GREY, linewidth=1, linestyle=":")
         axes.annotate("usual", (1, usual), (4, -3), ("axes fraction", "data"), "offset points",
                       color=_GREY, fontsize=8)  # fmt: skip
-    for hit in overview.hits:
-        kind = next((k for k in ("early", "late", "weak") if getattr(hit.reading, k)), "")
+    for at, hit in overview.hits:
+        kind = next((k for k in ("early", "late", "weak") if getattr(hit, k)), "")
         _, marker, colour = _HEADS[kind]
-        at = float(hit.at)
-        axes.vlines(at, 0, hit.speed, color=_GREY, linewidth=0.8)
-        axes.plot(at, hit.speed, marker, color=colour, markersize=8, clip_on=False,
-                  gid=f"hit {hit.hit_id}")  # fmt: skip
+        speed = hit.hit.peak_speed
+        axes.vlines(float(at), 0, speed, color=_GREY, linewidth=0.8)
+        axes.plot(float(at), speed, marker, color=colour, markersize=8, clip_on=False,
+                  gid=f"hit {hit.id}")  # fmt: skip
 
 
 def _draw_trims(axes: Axes, overview: FightOverview) -> None:
     axes.set(ylim=(0, 3), yticks=(1, 2, 3))
     wide = 8 * axes.get_xlim()[1] / _ROOM
-    for hit in overview.hits:
-        _, style = _STATES[hit.state]
-        if hit.frames:
-            inside = style.get("markerfacecolor", GREEN)
-            axes.bar(float(hit.at), hit.frames, wide, color=inside, edgecolor=GREEN, clip_on=False)
+    for at, hit in overview.hits:
+        _, style = _STATES[hit.trim_state]
+        if hit.going_out is not None:
+            out, inside = len(hit.going_out), style.get("markerfacecolor", GREEN)
+            axes.bar(float(at), out, wide, color=inside, edgecolor=GREEN, clip_on=False)
         else:
-            axes.plot(float(hit.at), 0.17, linestyle="", markersize=7, **style)
+            axes.plot(float(at), 0.17, linestyle="", markersize=7, **style)
 
 
 def _draw_offsets(axes: Axes, overview: FightOverview) -> None:
-    both = overview.frames_out(("approved", "proposed"))
+    both = overview.frames_out("approved", "proposed")
     most = max(both, default=0)
     axes.set_ylim(0, most or 1)
     axes.set_yticks([])
     if most:
         _few_ticks(axes)
     seconds = axes.get_xlim()[1]
-    at = [0.0, *(float(hit.at) for hit in overview.hits), seconds]
-    for sums, line in ((both, "--"), (overview.frames_out(("approved",)), "-")):
+    at = [0.0, *(float(at) for at, _ in overview.hits), seconds]
+    for sums, line in ((both, "--"), (overview.frames_out("approved"), "-")):
         axes.step(at, [0, *sums, *(sums[-1:] or (0,))], line, where="post", color=GREEN,
                   linewidth=1.6, clip_on=False)  # fmt: skip
 
@@ -179,9 +179,9 @@ def _draw_words(figure: Figure, title: str, overview: FightOverview) -> None:
     from matplotlib.lines import Line2D
 
     top = 1 - 30 / HEIGHT
-    approved = overview.frames_out(("approved",))[-1:] or (0,)
-    both = overview.frames_out(("approved", "proposed"))[-1:] or (0,)
-    seconds = float(overview.seconds_out(("approved", "proposed")))
+    approved = overview.frames_out("approved")[-1:] or (0,)
+    both = overview.frames_out("approved", "proposed")[-1:] or (0,)
+    seconds = float(overview.seconds_out("approved", "proposed"))
     out = frames_in_words(approved[0])
     told = f"{out} out approved, {both[0]} with proposals ({seconds:.2f} s)"
     figure.text(_LEFT / WIDTH, top, well_formed(title), fontsize=15)
@@ -212,8 +212,7 @@ def _in_words(title: str, overview: FightOverview) -> str:
     hits = overview.hits
     parts = [f"{title}: {counted(len(hits), 'hit')} in {_clock(float(overview.seconds))}"]
     parts += (
-        f"{sum(bool(getattr(hit.reading, name)) for hit in hits)} {name}"
-        for name in ("weak", "late", "early")
+        f"{sum(getattr(hit, name) for _, hit in hits)} {name}" for name in ("weak", "late", "early")
     )
     return ", ".join(parts)
 

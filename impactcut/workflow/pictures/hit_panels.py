@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, VERMILION
 from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.trims.trim import Trim
-from impactcut.workflow.hits.entries import HitEntry
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,11 +12,11 @@ from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.reasons import gain_in_words, verdict_words, where
 from impactcut.media.render.pictures import Pixels
 from impactcut.workflow.files.writing import write_files
-from impactcut.workflow.hits.entries import HitEntry, source_timecode
 from impactcut.workflow.pictures.hit_panels import draw_motion, draw_removals
 from impactcut.workflow.pictures.hit_scatter import draw_trims
 
@@ -86,7 +86,7 @@ def write_plot(path: Path, figure: Figure, replace: bool) -> None:
 
 
 def _title(entry: HitEntry) -> str:
-    label = source_timecode(entry.clip, entry.hit.contact)
+    label = entry.clip.timecode(entry.hit.contact)
     place = f"contact frame {entry.hit.contact}" + (f", {label}" if label else "")
     return f"Hit {entry.called} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
 

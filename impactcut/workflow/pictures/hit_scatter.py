@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.palette import BLACK
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import SHOWS
 from impactcut.core.trims.splice_indices import COUNTS
 from impactcut.core.viewer.judge import ATTENTIVE, CASUAL, FRONT_ROW_DEGREES, Judge
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.pictures.hit_panels import MARKS, signed
 
 if TYPE_CHECKING:

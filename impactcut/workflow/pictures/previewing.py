@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impactcut.core.arrays import FloatArray
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.preview import Passage, preview_cut, preview_hit, usual_hold
@@ -29,7 +30,6 @@ from impactcut.workflow.files.fingerprint import as_measured
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import check_places, rate_name, write_files
 from impactcut.workflow.hits.deciding import chosen_trim
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.hit_filter import HitFilter, unmatched_paths
 from impactcut.workflow.hits.listing import find_hit, hits_beside
 from impactcut.workflow.hits.removals import Selection, select_removals

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from impactcut.core.fight.entries import ClipEntry
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
-from impactcut.workflow.hits.entries import ClipEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.hits.names import names_of

@@ -13,7 +13,6 @@ from impactcut.core.trims.published import trim_dict
 from impactcut.core.viewer.judge import Judge
 from impactcut.project import StoredClip
 from impactcut.workflow.files.refusals import failure_of
-from impactcut.workflow.hits.entries import source_timecode
 from impactcut.workflow.hits.undo_history import Line
 from impactcut.workflow.hits.views import (
     SCHEMA,
@@ -67,23 +66,23 @@ def comparison_dict(path: Path, found: Comparison) -> Dict:
 
 
 def _ranked_dict(ranked: Ranked, judge: Judge) -> Dict:
-    showing = ranked.showing
+    showing, entry = ranked.showing, ranked.showing.entry
     return {
         "rank": ranked.place,
         "reason": ranked.reason,
-        "hit": showing.hit_id,
-        "hit_name": showing.called,
-        "clip": clip_dict(showing.clip),
-        "contact": showing.hit.contact,
-        "contact_timecode": source_timecode(showing.clip, showing.hit.contact),
-        "camera": showing.hit.camera,
-        "speed": showing.hit.peak_speed,
+        "hit": entry.id,
+        "hit_name": entry.called,
+        "clip": clip_dict(entry.clip),
+        "contact": entry.hit.contact,
+        "contact_timecode": entry.clip.timecode(entry.hit.contact),
+        "camera": entry.hit.camera,
+        "speed": entry.hit.peak_speed,
         "speed_trimmed": showing.speed,
         "crispness": showing.crispness,
-        "reaction_lag": showing.hit.reaction_lag,
+        "reaction_lag": entry.hit.reaction_lag,
         "reaction_lag_trimmed": showing.lag,
-        "trim": None if showing.trim is None else trim_dict(showing.trim, judge),
-        **reading_dict(showing.reading),
+        "trim": None if entry.taken is None else trim_dict(entry.taken, judge),
+        **reading_dict(entry.reading),
     }
 
 
@@ -156,6 +155,6 @@ def _orphan_dict(orphan: Orphan) -> Dict:
     return {
         "path": orphan.clip.path,
         "contact": orphan.entry.contact,
-        "contact_timecode": source_timecode(orphan.clip, orphan.entry.contact),
+        "contact_timecode": orphan.clip.timecode(orphan.entry.contact),
         "decision": decision_dict(said) if isinstance(said, Decision) else None,
     }

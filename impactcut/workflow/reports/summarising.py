@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from impactcut.core.fight.entries import ClipEntry, HitEntry
+from impactcut.core.fight.overview import fight_overview
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
-from impactcut.core.takes.names import by_section, natural_order
+from impactcut.core.takes.names import by_section, natural_order, take_words
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
@@ -17,12 +19,11 @@ from impactcut.media.render.pictures import compress
 from impactcut.media.render.strip import ON_WHITE
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry, source_timecode
 from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.listing import list_chosen
+from impactcut.workflow.pictures.fight_picture import render_overview
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
-from impactcut.workflow.reports.overview import fight_overview, overview_picture
-from impactcut.workflow.takes.comparing import compare, take_words
+from impactcut.workflow.takes.comparing import compare
 
 MOST_SHOWN: Final = 24
 """Hits to look at that have a picture; the others are counted."""
@@ -121,7 +122,7 @@ def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Sum
     beats = compare(project, wanted).beats
     odd = [hit for hit in hits if hit.reading.remarks]
     refusals: list[Refusal] = []
-    best = {each.showing.hit_id: beat.ranked[0] for beat in beats for each in beat.ranked}
+    best = {each.showing.entry.id: beat.ranked[0] for beat in beats for each in beat.ranked}
     overview = fight_overview(entries)
     return Summary(
         title=title,
@@ -129,10 +130,10 @@ def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Sum
         clips=len(entries),
         hits=len(hits),
         counts={kind: sum(getattr(hit, kind) for hit in hits) for kind in _KINDS},
-        approved=(overview.frames_out(("approved",)) or (0,))[-1],
-        with_proposals=(overview.frames_out(("approved", "proposed")) or (0,))[-1],
-        seconds_out=float(overview.seconds_out(("approved", "proposed"))),
-        picture=overview_picture(title, entries),
+        approved=(overview.frames_out("approved") or (0,))[-1],
+        with_proposals=(overview.frames_out("approved", "proposed") or (0,))[-1],
+        seconds_out=float(overview.seconds_out("approved", "proposed")),
+        picture=render_overview(title, overview),
         sections=_sections(entries, beats),
         remarks=tuple(_remark(project, hit, best, refusals) for hit in odd[:MOST_SHOWN]),
         more=max(0, len(odd) - MOST_SHOWN),
@@ -150,7 +151,7 @@ def _remark(
     return Remark(
         hit,
         _place(hit),
-        source_timecode(hit.clip, hit.hit.contact) or f"frame {hit.hit.contact}",
+        hit.clip.timecode(hit.hit.contact) or f"frame {hit.hit.contact}",
         tuple(kind for kind in _KINDS if getattr(hit, kind)),
         _helps(hit, best.get(hit.id)),
         _picture(project, hit, refusals),
@@ -160,8 +161,8 @@ def _remark(
 def _helps(hit: HitEntry, first: Ranked | None) -> tuple[str, ...]:
     """What may help, the least trouble first; nothing here asks for a harder or closer blow."""
     helps = [_trim_help(hit)]
-    if first is not None and first.showing.hit_id != hit.id:
-        helps.append(f"{take_words(first.showing.clip)} sells this beat best: {first.reason}")
+    if first is not None and first.showing.entry.id != hit.id:
+        helps.append(f"{take_words(first.showing.entry.clip)} sells this beat best: {first.reason}")
     elif hit.reading.remarks and not hit.clip.section:
         helps.append("its section is not known, so it was compared with no other take or angle")
     elif hit.reading.remarks:
@@ -228,7 +229,7 @@ def _section(name: str, entries: list[ClipEntry], beats: list[ComparedBeat]) -> 
 def _best(beats: Sequence[ComparedBeat]) -> str:
     """The take and angle that are first in most of the beats of which there are several."""
     firsts = [beat.ranked[0] for beat in beats if len(beat.ranked) > 1]
-    names = [take_words(first.showing.clip) for first in firsts]
+    names = [take_words(first.showing.entry.clip) for first in firsts]
     if not names:
         return ""
     most = max(dict.fromkeys(names), key=names.count)

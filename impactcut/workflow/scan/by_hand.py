@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from impactcut.core.fight.entries import HitEntry, judged
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decision import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.deciding import Signature, now
-from impactcut.workflow.hits.entries import HitEntry, judged, source_timecode
 from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.hit_filter import ALL_HITS
 from impactcut.workflow.hits.listing import entries_beside
@@ -282,7 +282,7 @@ def _check_inside(clip: Clip, frame: int, text: str) -> None:
 
 
 def _labels(clip: Clip) -> str:
-    first, last = source_timecode(clip, 0), source_timecode(clip, clip.frames - 1)
+    first, last = clip.timecode(0), clip.timecode(clip.frames - 1)
     return f" ({first} to {last})" if first and last else ""
 
 

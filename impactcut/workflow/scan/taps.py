@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.project import Actor, Project, Source
 from impactcut.workflow.hits.deciding import Signature, now
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.page_answers import GivenTap, clips_named
 from impactcut.workflow.scan.by_hand import Place, add_hits
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from impactcut.core.fight.beats import ClipRhythm, find_beats
-from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
+from impactcut.core.fight.elsewhere import better_elsewhere
+from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.fight.ranking import ComparedBeat, Ranked, Showing, rank_showings
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.names import by_section
+from impactcut.core.takes.names import by_section, take_words
 from impactcut.core.trims.speed import crispness
 from impactcut.core.viewer.calibration import Calibration
 from impactcut.core.viewer.judge import Judge
@@ -20,7 +21,6 @@ from impactcut.media.render.contact_sheet import TILE_WIDTH, Tile, draw_sheet
 from impactcut.media.render.strip import ON_DARK
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
-from impactcut.workflow.hits.entries import ClipEntry, HitEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
@@ -74,19 +74,14 @@ def elsewhere(project: Project, asked: Iterable[HitEntry]) -> dict[int, tuple[st
     for section, hits in sections.items():
         companions = _companions(project, section)
         for hit in hits:
-            others = companions.get(hit.id, ())
-            told[hit.id] = better_elsewhere(hit.proposal, hit.hit.camera, others, hit.judge)
+            told[hit.id] = better_elsewhere(hit, companions.get(hit.id, ()))
     return told
 
 
-def _companions(project: Project, section: str) -> dict[int, tuple[OtherTake, ...]]:
+def _companions(project: Project, section: str) -> dict[int, tuple[HitEntry, ...]]:
     """The other hits of each hit's beat, by hit."""
     entries = list_hits(project, HitFilter(section=section))
-    takes = {
-        hit.id: OtherTake(take_words(hit.clip), hit.called, hit.proposal)
-        for entry in entries
-        for hit in entry.hits
-    }
+    takes = {hit.id: hit for entry in entries for hit in entry.hits}
     beats = find_beats([_rhythm(entry) for entry in entries if entry.hits], project.beat_marks())
     return {
         number: tuple(takes[other] for other in beat if other != number)
@@ -145,16 +140,10 @@ def contact_sheet(project: Project, beat: ComparedBeat) -> tuple[bytes | None, t
         try:
             tiles.append(_tile(project, ranked))
         except MediaError as error:
-            name = f"hit {ranked.showing.called} of {ranked.showing.clip.name}"
-            refusals.append(refusal_of(name, error))
+            entry = ranked.showing.entry
+            refusals.append(refusal_of(f"hit {entry.called} of {entry.clip.name}", error))
     title = to_ascii(f"Section {beat.section}, beat {beat.number}")
     return (draw_sheet(title, tiles, _FOOT) if tiles else None), tuple(refusals)
-
-
-def take_words(clip: Clip) -> str:
-    """Take and angle of a clip, or its name where neither is known."""
-    parts = (("take", clip.take), ("angle", clip.angle))
-    return ", ".join(f"{word} {name}" for word, name in parts if name) or clip.name
 
 
 def _beats(
@@ -176,8 +165,7 @@ def _rhythm(entry: ClipEntry) -> ClipRhythm:
 
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
-    stop = crispness(entry.hit, project.motion(entry.id), entry.judge)
-    return Showing(entry.clip, entry.id, entry.hit, stop, entry.taken, entry.reading, entry.called)
+    return Showing(entry, crispness(entry.hit, project.motion(entry.id), entry.judge))
 
 
 def _comparable(project: Project, hit_id: int) -> HitEntry:
@@ -196,22 +184,22 @@ def _comparable(project: Project, hit_id: int) -> HitEntry:
 
 
 def _tile(project: Project, ranked: Ranked) -> Tile:
-    showing = ranked.showing
-    stored = project.clip_at(showing.clip.path)
+    entry = ranked.showing.entry
+    stored = project.clip_at(entry.clip.path)
     assert stored is not None
-    hit, trim = showing.hit, showing.trim
-    picture = drawn_strip(read_strip(stored, hit), hit.contact, trim, TILE_WIDTH, ON_DARK)
+    cells = read_strip(stored, entry.hit)
+    picture = drawn_strip(cells, entry.hit.contact, entry.taken, TILE_WIDTH, ON_DARK)
     return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))))
 
 
 def _words(ranked: Ranked) -> tuple[str, ...]:
     showing = ranked.showing
-    clip, trim = showing.clip, showing.trim
+    clip, trim = showing.entry.clip, showing.entry.taken
     circled = ", circled" if clip.circled else ""
     out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
     return (
-        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.called}",
+        f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.entry.called}",
         f"{showing.speed:.2f} widths/s ({out}), stops {showing.crispness:.1f}, "
-        f"{showing.hit.camera} camera",
+        f"{showing.entry.hit.camera} camera",
         ranked.reason,
     )

@@ -10,17 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from impactcut.core.fight.elsewhere import OtherTake, better_elsewhere
+from impactcut.core.fight.elsewhere import better_elsewhere
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.trims.trim import Proposal, Trim
-from impactcut.core.viewer.judge import Judge
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
-
-PARAMETERS = Judge()
 
 
 def trim(count: int, gain: float, visibility: float, worst: str = "strike", **more: object) -> Trim:
@@ -35,8 +33,12 @@ def proposal(*trims: Trim) -> Proposal:
 
 
 def told(own: Proposal, *others: Proposal, camera: str = "locked") -> tuple[str, ...]:
-    takes = [OtherTake(f"take {n}", 40 + n, each) for n, each in enumerate(others, 3)]
-    return better_elsewhere(own, camera, takes, PARAMETERS)
+    def entry(take: int, judged: Proposal) -> HitEntry:
+        clip = make_clip(take=str(take), angle="")
+        return HitEntry(40 + take, clip, make_hit(camera=camera), judged, None)
+
+    takes = [entry(take, judged) for take, judged in enumerate(others, 3)]
+    return better_elsewhere(entry(2, own), takes)
 
 
 def test_a_take_without_a_passer_by_is_named() -> None:

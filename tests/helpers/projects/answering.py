@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
-from impactcut.workflow.hits.entries import HitEntry
 
 
 def approve(

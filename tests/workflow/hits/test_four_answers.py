@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from impactcut.core.detect.confidence import SURE
+from impactcut.core.fight.overview import fight_overview
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.errors import NotListedError
@@ -19,7 +20,6 @@ from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
 from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from impactcut.workflow.hits.removals import select_removals
-from impactcut.workflow.reports.overview import fight_overview
 from impactcut.workflow.reports.status import project_status
 from impactcut.workflow.takes.comparing import compare
 from tests.helpers.projects.answering import decline
@@ -61,9 +61,9 @@ def everywhere(project: Project) -> dict[str, list[int]]:
     return {
         "hits": [hit.id for clip in list_hits(project) for hit in clip.hits],
         "lists": [hit.id for hit in select_removals(project, proposed=False).hits],
-        "overview": [hit.hit_id for hit in fight_overview(chosen).hits],
+        "overview": [hit.id for _, hit in fight_overview(chosen).hits],
         "compare": sorted(
-            each.showing.hit_id
+            each.showing.entry.id
             for beat in compare(project, HitFilter()).beats
             for each in beat.ranked
         ),
@@ -96,8 +96,8 @@ def test_what_was_put_off_still_waits(project: Project) -> None:
 def test_a_hit_as_shot_stands_in_every_list_and_takes_nothing_out(project: Project) -> None:
     say(project, 1, "declined")
     assert all(hits == [1, 2] for hits in everywhere(project).values())
-    (mark, _) = fight_overview(list_chosen(project)).hits
-    assert (mark.state, mark.frames) == ("declined", 0)
+    (_, hit), _ = fight_overview(list_chosen(project)).hits
+    assert (hit.trim_state, hit.going_out) == ("declined", None)
 
 
 def test_what_is_no_hit_is_in_no_list_but_that_of_all_finds(project: Project) -> None:

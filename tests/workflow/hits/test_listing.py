@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion

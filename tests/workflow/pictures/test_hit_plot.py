@@ -17,11 +17,11 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_hex
 from matplotlib.figure import Figure
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import best_for_each_count, propose
 from impactcut.project import Project
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.pictures.hit_plot import SIZE, STRIP_WIDTH, hit_figure
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged

@@ -15,13 +15,19 @@ from xml.etree import ElementTree
 import pytest
 
 from impactcut.core import palette
-from impactcut.core.fight.overview import FightOverview
-from impactcut.core.fight.reading import Reading
+from impactcut.core.fight.overview import FightOverview, fight_overview
+from impactcut.core.time.frames import FrameRange
+from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.fight_picture import render_overview
-from impactcut.workflow.reports.overview import fight_overview
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.project_values import (
+    SEEN,
+    make_clip,
+    make_hit,
+    make_motion,
+    make_proposal,
+)
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command
@@ -39,35 +45,39 @@ def quay(tmp_path: Path) -> FightOverview:
 def test_the_overview_adds_up(quay: FightOverview) -> None:
     """Clips of 240 and 120 frames at 24 a second; trims of 2, 3 and 1 frames, all approved."""
     assert quay.seconds == 15
-    assert [hit.at for hit in quay.hits] == [
+    assert [at for at, _ in quay.hits] == [
         Fraction(47, 24), Fraction(162, 24), 10 + Fraction(50, 24),
     ]  # fmt: skip
-    assert quay.frames_out(("approved",)) == (2, 5, 6)
-    assert quay.frames_out(("proposed",)) == (0, 0, 0)
-    assert quay.seconds_out(("approved",)) == Fraction(6, 24)
+    assert quay.frames_out("approved") == (2, 5, 6)
+    assert quay.frames_out("proposed") == (0, 0, 0)
+    assert quay.seconds_out("approved") == Fraction(6, 24)
     assert quay.crowds() == ()
 
 
 def test_crowds_are_runs_within_a_second_inside_one_clip(quay: FightOverview) -> None:
-    hit = quay.hits[0]
+    (_, first), _, (_, last) = quay.hits
+    assert first.clip != last.clip
     times = (1, Fraction(3, 2), Fraction(5, 2), 5, Fraction(19, 2), 10, Fraction(21, 2))
-    crowded = replace(quay, hits=tuple(replace(hit, at=Fraction(at)) for at in times))
-    (crowd,) = crowded.crowds()
-    assert [each.at for each in crowd] == [1, Fraction(3, 2), Fraction(5, 2)]
+    hits = tuple((Fraction(at), first if at < 10 else last) for at in times)
+    assert replace(quay, hits=hits).crowds() == ((1, Fraction(3, 2), Fraction(5, 2)),)
 
 
 def test_the_picture_holds_every_hit_and_state(quay: FightOverview) -> None:
-    first = quay.hits[0]
+    _, first = quay.hits[0]
     kinds = [
-        (Reading(), "approved"),
-        (Reading(weak="slow"), "proposed"),
-        (Reading(late="after <all>"), "declined"),
-        (Reading(early="before"), "none"),
+        (make_hit(), Decision("approved", FrameRange(99, 101))),
+        (make_hit(peak_speed=0.4), None),
+        (make_hit(reaction=108), Decision("declined", None)),
+        (make_hit(reaction=96), Decision("later", None)),
     ]
     hits = tuple(
-        replace(first, hit_id=number, reading=reading, state=state, at=Fraction(number))  # type: ignore[arg-type]
-        for number, (reading, state) in enumerate(kinds)
-    )
+        (Fraction(number), replace(
+            first, id=number, name="<all>", hit=hit, decision=said, usual_speed=2.5,
+            proposal=make_proposal(),
+        ))
+        for number, (hit, said) in enumerate(kinds)
+    )  # fmt: skip
+    assert [hit.trim_state for _, hit in hits] == ["approved", "proposed", "declined", "none"]
     picture = ElementTree.fromstring(render_overview("夜 $1 & <FOG>", replace(quay, hits=hits)))
     assert (
         picture.findtext(f"{SVG}title") == "夜 $1 & <FOG>: 4 hits in 0:15, 1 weak, 1 late, 1 early"
@@ -75,12 +85,12 @@ def test_the_picture_holds_every_hit_and_state(quay: FightOverview) -> None:
     assert "夜 $1 & <FOG>" in [text.text for text in picture.iter(f"{SVG}text")]
     groups = [g for g in picture.iter(f"{SVG}g") if g.find(f"{SVG}title") is not None]
     assert [group.get("id") for group in groups] == [f"hit {number}" for number in range(4)]
-    assert "after <all>" in (groups[2].findtext(f"{SVG}title") or "")
+    assert (groups[2].findtext(f"{SVG}title") or "").startswith("hit <all>: the receiver reacts 8")
     outlines = {path.get("d") for group in groups for path in group.iter(f"{SVG}path")}
     uses = [use for group in groups for use in group.iter(f"{SVG}use")]
     assert len(outlines) == len({use.get("style") for use in uses}) == 4
     assert all(0 <= float(use.get("x", "")) <= float(picture.get("width", "")[:-2]) for use in uses)
-    empty = FightOverview((), (), None)
+    empty = FightOverview((), ())
     assert ElementTree.fromstring(render_overview("", empty)).tag == f"{SVG}svg"
 
 

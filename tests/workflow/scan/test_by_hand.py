@@ -20,10 +20,10 @@ from click.testing import Result
 
 from impactcut.core.detect.mark import SNAP
 from impactcut.core.detect.spot import Spot
+from impactcut.core.fight.entries import HitEntry
 from impactcut.errors import LostProcessError
 from impactcut.project import Project
 from impactcut.workflow.hits.deciding import Signature
-from impactcut.workflow.hits.entries import HitEntry
 from impactcut.workflow.hits.listing import find_hit
 from impactcut.workflow.hits.undo_history import history, undo
 from impactcut.workflow.scan import at_mark

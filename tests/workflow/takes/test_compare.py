@@ -21,10 +21,10 @@ import numpy as np
 import pytest
 
 from impactcut.core.fight.beats import ClipRhythm, find_beats, overlay_rhythms
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.fight.ranking import Showing, rank_showings
-from impactcut.core.fight.reading import Reading
 from impactcut.core.trims.speed import crispness
-from impactcut.core.trims.trim import Trim
+from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.render.contact_sheet import MOST_COLUMNS, TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
@@ -122,8 +122,9 @@ def showing(number: int, speed: float, stops: float = 10, **changes: object) -> 
     reacts = {name: changes.pop(name) for name in list(changes) if name == "reaction"}
     hit = make_hit(peak_speed=speed, **reacts)
     trim = changes.pop("trim", None)
+    proposal = Proposal((), None, "none") if trim is None else Proposal((trim,), trim, None)  # type: ignore[arg-type]
     clip = make_clip(rate=Fraction(24), **changes)
-    return Showing(clip, number, hit, stops, trim, Reading())  # type: ignore[arg-type]
+    return Showing(HitEntry(number, clip, hit, proposal, None), stops)
 
 
 def test_ranking() -> None:
@@ -139,9 +140,9 @@ def test_ranking() -> None:
             showing(6, 5.0, reaction=98),
         ]
     )
-    assert [each.showing.hit_id for each in ranked] == [4, 3, 5, 2, 6, 1]
+    assert [each.showing.entry.id for each in ranked] == [4, 3, 5, 2, 6, 1]
     assert [each.place for each in ranked] == [1, 2, 3, 4, 5, 6]
-    reasons = {each.showing.hit_id: each.reason for each in ranked}
+    reasons = {each.showing.entry.id: each.reason for each in ranked}
     assert reasons[4] == "fastest on screen"
     assert reasons[3] == "23% slower on screen than the first"
     assert reasons[6] == "the receiver moves 2 frames (83 ms) before contact"
@@ -169,7 +170,7 @@ def test_a_trim_that_closes_a_late_reaction_counts() -> None:
     first, second = rank_showings(
         [showing(1, 2.0, reaction=103), showing(2, 1.0, reaction=103, trim=after_contact)]
     )
-    assert (first.showing.hit_id, first.showing.lag) == (2, 2)
+    assert (first.showing.entry.id, first.showing.lag) == (2, 2)
     assert second.reason.startswith("the receiver reacts 3 frames (125 ms) after contact")
 
 

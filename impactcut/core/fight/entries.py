@@ -5,21 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final, Literal
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.fight.reading import Reading, read_hit
 from impactcut.core.learn.taste import Taste, taste_note
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
+from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.propose import best_for_each_count
 from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.calibration import Calibration, calibration_note
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
-from impactcut.errors import RateError
 
-_SHOWS = ("attentive", "obvious")
+TrimState = Literal["approved", "proposed", "declined", "none"]
+
+_SHOWS: Final = ("attentive", "obvious")
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,24 @@ class HitEntry:
         if self.decision is not None and self.decision.trim is not None:
             return self.approved
         return self.proposal.proposed
+
+    @property
+    def going_out(self) -> FrameRange | None:
+        """The frames that are approved to go out, or proposed where that is still open."""
+        if self.untouched or self.put_off:
+            return None
+        if self.decision is not None and self.decision.trim is not None:
+            return self.decision.trim
+        return None if self.proposal.proposed is None else self.proposal.proposed.frames
+
+    @property
+    def trim_state(self) -> TrimState:
+        """What becomes of the hit's trim."""
+        if self.untouched:
+            return "declined"
+        if self.going_out is None:
+            return "none"
+        return "proposed" if self.undecided else "approved"
 
     @property
     def undecided(self) -> bool:
@@ -153,11 +174,3 @@ def judged(proposal: Proposal, first: int, count: int) -> Trim | None:
     """The trim of those frames, if it was judged."""
     fits = (trim for trim in proposal.trims if (trim.first, trim.count) == (first, count))
     return next(fits, None)
-
-
-def source_timecode(clip: Clip, frame: int) -> str | None:
-    """Source timecode of a clip's frame; None at a rate for which there is no timecode."""
-    try:
-        return clip.source_label(frame)
-    except RateError:
-        return None
