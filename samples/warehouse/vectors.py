@@ -21,7 +21,7 @@ def forward_of(yaw: Floats) -> Floats:
 
 def left_of(yaw: Floats) -> Floats:
     """Unit vectors to the left of a heading."""
-    return np.asarray(np.cross(forward_of(yaw), UP))
+    return np.stack([-np.sin(yaw), np.zeros_like(yaw), np.cos(yaw)], axis=-1)
 
 
 def to_world(local: Floats, root: Floats, yaw: Floats) -> Floats:

@@ -16,14 +16,13 @@ import pytest
 
 from impactcut.core.detect.confidence import SURE, UNSURE
 from tests.helpers.footage.media_files import Recipe
-from tests.helpers.footage.physics_scenes import struck_ball
+from tests.helpers.footage.physics_scenes import struck_ball, two_bounces
 from tests.helpers.footage.played_footage import (
     Footage,
     at_the_edge,
     between_posts,
     footage,
     found,
-    two_bounces,
     two_pairs,
     write,
 )

@@ -21,6 +21,7 @@ WIDTH, HEIGHT = 640, 360
 STEP = 1 / 2400
 SAMPLES = 8
 SHUTTER = 0.5
+GRAIN = 1.3
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,11 @@ def bouncing_ball(
     return record(space, [ball], seconds)
 
 
+def two_bounces() -> Motion:
+    """`bouncing_ball` up to its second bounce and half a second more."""
+    return bouncing_ball(seconds=1.95)
+
+
 def struck_ball() -> Motion:
     """A disc slides into one at rest, which takes its movement over."""
     space = pymunk.Space()
@@ -90,8 +96,7 @@ def struck_ball() -> Motion:
 def film(path: Path, motion: Motion, rate: Fraction, shake: float = 0.0) -> list[int]:
     """Draw before a wall out of focus, blur, shake, encode; returns the contact frames."""
     rng = np.random.default_rng(7)
-    wall = cv2.cvtColor(cv2.resize(data.gravel(), (WIDTH + 80, HEIGHT + 80)), cv2.COLOR_GRAY2BGR)
-    wall = cv2.GaussianBlur(wall, (0, 0), 5.0)
+    wall = cv2.GaussianBlur(cv2.resize(data.gravel(), (WIDTH + 80, HEIGHT + 80)), (0, 0), 5.0)
     seconds = len(motion.paths) * STEP
     count = int(seconds * rate) - 1
     sway = np.cumsum(rng.normal(0, shake, (count * SAMPLES + SAMPLES, 2)), axis=0) / SAMPLES
@@ -99,14 +104,14 @@ def film(path: Path, motion: Motion, rate: Fraction, shake: float = 0.0) -> list
         stream = container.add_stream("libx264", rate=rate, options={"crf": "20"})
         stream.width, stream.height, stream.pix_fmt = WIDTH, HEIGHT, "yuv420p"
         for number in range(count):
-            shown = np.zeros((HEIGHT, WIDTH, 3), np.float32)
+            shown = np.zeros((HEIGHT, WIDTH), np.float32)
             for sample in range(SAMPLES):
                 time = (number + SHUTTER * sample / SAMPLES) / float(rate)
                 offset = 40 + sway[number * SAMPLES + sample]
                 shown += picture(wall, motion, round(time / STEP), offset)
-            grain = rng.normal(0, 2, shown.shape)
+            grain = GRAIN * rng.standard_normal(shown.shape, np.float32)
             frame = np.clip(shown / SAMPLES + grain, 0, 255).astype(np.uint8)
-            container.mux(stream.encode(av.VideoFrame.from_ndarray(frame, format="bgr24")))
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(frame, format="gray")))
         container.mux(stream.encode())
     middles = [time * float(rate) - SHUTTER / 2 for time in motion.collisions]
     return [math.ceil(middle - 0.25) for middle in middles if middle < count - 3]
@@ -115,13 +120,13 @@ def film(path: Path, motion: Motion, rate: Fraction, shake: float = 0.0) -> list
 def picture(wall: np.ndarray, motion: Motion, step: int, offset: np.ndarray) -> np.ndarray:
     left, top = offset
     view = np.float32([[1, 0, -left], [0, 1, -top]])
-    image = cv2.warpAffine(wall, view, (WIDTH, HEIGHT)).astype(np.float32)
+    image = cv2.warpAffine(wall, view, (WIDTH, HEIGHT))
     places = motion.paths[min(step, len(motion.paths) - 1)]
     for number, (place, radius) in enumerate(zip(places, motion.radii, strict=True)):
         x, y = place[0] - left + 40, place[1] - top + 40
-        tone = (30, 40, 70) if number == 0 else (190, 220, 210)
+        tone = 48 if number == 0 else 214
         centre = (round(x * 16), round(y * 16))
         cv2.circle(image, centre, radius * 16, tone, -1, cv2.LINE_AA, 4)
         spot = (round((x - radius * 0.3) * 16), round((y - radius * 0.3) * 16))
-        cv2.circle(image, spot, radius * 5, (120, 140, 150), -1, cv2.LINE_AA, 4)
+        cv2.circle(image, spot, radius * 5, 141, -1, cv2.LINE_AA, 4)
     return image

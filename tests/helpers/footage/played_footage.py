@@ -81,12 +81,6 @@ def footage(motion: Motion) -> Footage:
     return Footage(tuple(pictures), motion.collisions)
 
 
-def two_bounces() -> Motion:
-    """`bouncing_ball` up to its second bounce and half a second more."""
-    motion = bouncing_ball()
-    return replace(motion, paths=motion.paths[: round(1.95 / STEP)])
-
-
 def between_posts() -> Motion:
     """A ball to and fro between two posts: hits a quarter of a second apart, then more slowly."""
     space = pymunk.Space()
