@@ -15,12 +15,12 @@ from click.testing import Result
 
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
-from tests.helpers.footage.media_files import Recipe, number_in, write_clip, write_planes
+from tests.helpers.footage.media_files import Recipe, luma_of, number_in, write_clip, write_planes
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
 from tests.helpers.projects.sounding_project import add_clip, approved
 from tests.helpers.running.commands import Run, run_command
 
-FRAMES = 100
+FRAMES = 84
 
 
 @pytest.fixture(scope="module")
@@ -59,8 +59,7 @@ def passages(path: Path) -> list[list[int]]:
     numbers: list[int | None] = []
     with av.open(str(path)) as container:
         for frame in container.decode(video=0):
-            plane = frame.planes[0]
-            luma = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)[:180, 80:400]
+            luma = luma_of(frame)[:180, 80:400]
             numbers.append(None if np.median(luma) < 24 else number_in(luma))
     groups = groupby(numbers, key=lambda number: number is None)
     return [[n for n in group if n is not None] for title, group in groups if not title]

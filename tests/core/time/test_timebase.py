@@ -41,9 +41,9 @@ def test_every_frame_of_a_day_has_its_smpte_label(timebase: Timebase) -> None:
 
 
 def sampled_frames(timebase: Timebase) -> np.ndarray:
-    """The first and last frame of every second of the day, and eleven whole minutes at each end."""
-    _, _, _, frames = labels_of_a_day(timebase)
-    changes = np.flatnonzero(np.diff(frames) < 0)
+    """The first and last frame of every minute of the day, and eleven whole minutes at each end."""
+    _, _, seconds, _ = labels_of_a_day(timebase)
+    changes = np.flatnonzero(np.diff(seconds) < 0)
     ends = np.arange(11 * 60 * timebase.counted)
     return np.unique(np.concatenate([changes, changes + 1, ends, timebase.day - 1 - ends]))
 

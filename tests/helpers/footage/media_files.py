@@ -55,6 +55,13 @@ def numbered(number: int, size: tuple[int, int] = (320, 180)) -> NDArray[np.uint
     return luma.astype(np.uint8)
 
 
+def luma_of(frame: av.VideoFrame) -> NDArray[np.uint8]:
+    """The luma of a frame of 8-bit planes as it is stored, shape (height, width)."""
+    plane = frame.planes[0]
+    stored = np.frombuffer(plane, np.uint8).reshape(plane.height, plane.line_size)
+    return stored[:, : plane.width]
+
+
 def number_in(luma: NDArray[np.uint8]) -> int:
     """Number that the blocks of an upright picture show, at any size."""
     height, width = luma.shape
