@@ -76,7 +76,7 @@ def test_of_interlaced_material_the_top_field_counts(tmp_path: Path, bounces: Fo
 
 @pytest.mark.xfail(
     strict=True,
-    reason="the weights of 28 November 2026 miss a ball struck downwards",
+    reason="the finder misses a ball that is struck downwards: its weights know people who strike",
 )
 def test_portrait_that_is_stored_on_its_side(tmp_path: Path, strike: Footage) -> None:
     upright = [frame.T for frame in strike.filmed(24)]

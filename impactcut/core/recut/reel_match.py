@@ -104,7 +104,8 @@ def _match(
     if is_black(event.reel):
         return Match(event)
     named, reeled = _pools(event, by_name, by_reel, given)
-    for from_zero in _ways_to_count(event) if timeline else (False,):
+    begins = None if event.media is None else event.media.start
+    for from_zero in ways_to_count(begins) if timeline else (False,):
         for pool in named if from_zero else (*named, reeled):
             holding = [
                 shows
@@ -133,11 +134,14 @@ def _pools(
     return [named & reeled, named], reeled
 
 
-def _ways_to_count(event: SequenceEvent) -> tuple[bool, ...]:
-    """Whether its source may count from 0, by what it says of its media; the likelier first."""
-    if event.media is None:
+def ways_to_count(begins: float | None) -> tuple[bool, ...]:
+    """Whether a timeline may count a source from 0; the likelier first.
+
+    ``begins``: where it says that the source's media begins, in any unit; None where it does not.
+    """
+    if begins is None:
         return False, True
-    return (False,) if event.media.start else (True, False)
+    return (False,) if begins else (True, False)
 
 
 def _in_order(clips: Iterable[Clip]) -> tuple[Clip, ...]:

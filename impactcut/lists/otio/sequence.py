@@ -314,7 +314,7 @@ class _Walk:
         fixed = self._why_fixed(clip)
         if self._held and (head or tail):
             fixed = fixed or "reaches beyond the edge of what is shown of its nested stack"
-        names = self._clip_names(clip)
+        names = clip_names(clip) or ("",)
         index = len(self.events)
         self.events.append(
             replace(
@@ -389,12 +389,6 @@ class _Walk:
         start, stop = (in_frames(time, self.rate) for time in ends)
         first = math.ceil(start - slack_of(ends[0], self.rate))
         return FrameRange(first, max(first, math.floor(stop + slack_of(ends[1], self.rate))))
-
-    def _clip_names(self, clip: Any) -> tuple[str, ...]:
-        reference = clip.media_reference
-        url = getattr(reference, "target_url", "") or ""
-        names = [_last(_decoded(url)), _last(url), getattr(reference, "name", ""), clip.name]
-        return tuple(dict.fromkeys(name for name in names if name)) or ("",)
 
     def _reel(self, clip: Any) -> str:
         reference = clip.media_reference
@@ -499,6 +493,14 @@ def _within(nest: Nest, item: Any, own: FrameRange, start: int, seen: FrameRange
 def _both(first: FrameRange, second: FrameRange) -> FrameRange:
     start = max(first.start, second.start)
     return FrameRange(start, max(start, min(first.stop, second.stop)))
+
+
+def clip_names(clip: Any) -> tuple[str, ...]:
+    """What the media of a timeline's clip may be called, the surest first."""
+    reference = clip.media_reference
+    url = getattr(reference, "target_url", "") or ""
+    names = [_last(_decoded(url)), _last(url), getattr(reference, "name", ""), clip.name]
+    return tuple(dict.fromkeys(name for name in names if name))
 
 
 def _named(item: Any) -> str:

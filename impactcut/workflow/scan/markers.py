@@ -5,15 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
-from urllib.parse import unquote, urlparse
 
 from impactcut.core.programme.sequence import SequenceEvent, is_picture
-from impactcut.core.recut.reel_match import ClipNames
+from impactcut.core.recut.reel_match import ClipNames, ways_to_count
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
 from impactcut.lists.edl.note_times import LOCATOR
@@ -21,6 +20,8 @@ from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.edl.statements import Note
 from impactcut.lists.otio.library import opened_timeline
 from impactcut.lists.otio.own import is_own
+from impactcut.lists.otio.sequence import clip_names
+from impactcut.lists.otio.sequence import frame_of as frame_of_marker
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.files.list_files import read_list_file, read_text
@@ -187,17 +188,19 @@ def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusa
         raise ListFormatError(f"{path}: {error}") from error
     known = list_names(stored.clip for stored in clips if stored.clip is not None)
     for shot in timeline.find_clips():
-        names = _otio_names(shot)
+        names = clip_names(shot)
         wanted = [
             stored
             for stored, each in zip(clips, known, strict=True)
             if any(_fits(stored, each, name, "") for name in names)
         ]
+        media = getattr(shot.media_reference, "available_range", None)
+        ways = ways_to_count(None if media is None else media.start_time.value)
         for marker in shot.markers:
             if is_own(marker):
                 continue
             where = f"{path}: marker {marker.name!r} of {shot.name!r}"
-            yield _of_marker(where, marker, wanted)
+            yield _of_marker(where, marker, wanted, ways)
     for holder in (timeline.tracks, *timeline.tracks):
         for marker in holder.markers:
             yield Refusal(
@@ -207,26 +210,21 @@ def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusa
             )
 
 
-def _of_marker(where: str, marker: Any, wanted: Sequence[StoredClip]) -> Place | Refusal:
-    places = []
-    for stored in wanted:
-        clip = stored.clip
-        assert clip is not None
-        at = marker.marked_range.start_time.rescaled_to(float(clip.rate))
-        frame = round(at.value) - clip.source_start
-        if 0 <= frame < clip.frames:
-            places.append(Place(stored.id, frame, str(marker.comment or marker.name)))
-    if len(places) == 1:
-        return places[0]
-    if places:
-        return Refusal(where, "several clips of the project hold it", "scan only one of them")
+def _of_marker(
+    where: str, marker: Any, wanted: Sequence[StoredClip], ways: Iterable[bool]
+) -> Place | Refusal:
+    """The mark, in the one clip that holds it; ``ways``: whether its time may count from 0."""
+    note = str(marker.comment or marker.name)
+    for from_zero in ways:
+        places = []
+        for stored in wanted:
+            assert stored.clip is not None
+            first = 0 if from_zero else stored.clip.source_start
+            frame = frame_of_marker(marker, stored.clip.rate) - first
+            if 0 <= frame < stored.clip.frames:
+                places.append(Place(stored.id, frame, note))
+        if len(places) == 1:
+            return places[0]
+        if places:
+            return Refusal(where, "several clips of the project hold it", "scan only one of them")
     return Refusal(where, "it is in no clip of the project", "scan the clip, or correct its name")
-
-
-def _otio_names(shot: Any) -> tuple[str, ...]:
-    """What a timeline calls the media of one of its clips."""
-    reference = shot.media_reference
-    url = str(getattr(reference, "target_url", "") or "")
-    file = Path(unquote(urlparse(url).path)).name
-    names = (str(shot.name or ""), str(getattr(reference, "name", "") or ""), file)
-    return tuple(dict.fromkeys(name for name in names if name))
