@@ -5,23 +5,38 @@ import { answerWords, doubtsOf, faster, shows } from "../base/words.js";
 import { Strip } from "../hit/strip.js";
 import { knowsTrim, takenTrim } from "./filters.js";
 
+/** Within a screen of the window a card is filled, so that nobody scrolls to an empty one. */
+const NEAR = "100% 0px";
+
 /** The cards of hits, each made once, which follow what is decided. */
 export class Cards {
   constructor(book, source) {
     this.book = book;
     this.source = source;
     this.made = new Map();
+    this.near = new IntersectionObserver((seen) => this.fill(seen), { rootMargin: NEAR });
     book.listen((id) => this.follow(id));
     this.follow(null);
   }
 
-  /** The card of a hit. */
+  /** The card of a hit, with its name; the rest comes as it nears the window. */
   of(id) {
     if (!this.made.has(id)) {
-      this.made.set(id, makeCard(this.book.hit(id), this.source));
+      const card = makeCard(this.book.hit(id), this.source);
+      this.made.set(id, card);
+      this.near.observe(card.node);
       this.draw(id);
     }
     return this.made.get(id).node;
+  }
+
+  fill(seen) {
+    for (const { target } of seen.filter(({ isIntersecting }) => isIntersecting)) {
+      const id = Number(target.dataset.hit);
+      this.near.unobserve(target);
+      this.made.get(id).fill();
+      this.draw(id);
+    }
   }
 
   draw(id) {
@@ -48,28 +63,37 @@ export class Cards {
   }
 }
 
-/** A card for a hit; `update` draws it again when its decision has changed. */
+/**
+ * A card for a hit: its name, and once it was filled, its strip and what to know. `update` draws it
+ * again when its decision has changed.
+ */
 function makeCard(hit, source) {
-  const strip = new Strip(hit, source.strip(hit.id), true);
+  const place = ` ${hit.timecode ?? `frame ${hit.contact}`}`;
+  const name = el("span", { class: "card-name" }, `Hit ${hit.name}`, el("span", { class: "card-place" }, place));
+  const words = el("span", { class: "card-words" }, name);
+  const node = el("a", { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}`, "data-hit": hit.id }, words);
+  /** @type {((shown: any) => void) | null} */
+  let tell = null;
+  function fill() {
+    const strip = new Strip(hit, source.strip(hit.id), true);
+    node.prepend(strip.node);
+    tell = tellTrim(hit, strip, words);
+  }
+  function update(shown) {
+    node.dataset.answer = shown.decision?.answer ?? "open";
+    tell?.(shown);
+  }
+  return { node, fill, update };
+}
+
+/** Puts into a card what is known of a hit's trim; gives what draws it for a decision. */
+function tellTrim(hit, strip, words) {
   const seen = el("strong", { class: "card-seen" });
   const gain = el("span", { class: "card-gain" });
   const marks = el("span", { class: "tags" });
   const state = el("span", { class: "card-state" });
-  const node = el(
-    "a",
-    { class: "card", href: `#hit-${hit.id}`, id: `card-${hit.id}` },
-    strip.node,
-    el(
-      "span",
-      { class: "card-words" },
-      el("span", { class: "card-name" }, `Hit ${hit.name}`, el("span", { class: "card-place" }, ` ${hit.timecode ?? `frame ${hit.contact}`}`)),
-      seen,
-      gain,
-      marks,
-      state,
-    ),
-  );
-  function update({ decision, waiting }) {
+  words.append(seen, gain, marks, state);
+  return ({ decision, waiting }) => {
     const trim = decision?.answer === "declined" ? null : takenTrim(hit, decision);
     strip.show(trim);
     setText(seen, verdict(trim, decision));
@@ -77,9 +101,7 @@ function makeCard(hit, source) {
     refill(marks, ...tags(hit, trim).map((tag) => el("span", { class: "tag" }, tag)));
     setText(state, answerWords(decision) + (waiting ? " …" : ""));
     state.dataset.answer = decision?.answer ?? "open";
-    node.dataset.answer = state.dataset.answer;
-  }
-  return { node, update };
+  };
 }
 
 function verdict(trim, decision) {
