@@ -27,11 +27,10 @@ from xml.etree import ElementTree
 import opentimelineio as otio
 from measuring import ROOT, asked
 
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import render_otio
 from tests.helpers.lists.independent_readers import night_cut
-from tests.helpers.lists.list_clips import ALL_TIMEBASES
+from tests.helpers.lists.list_clips import ALL_TIMEBASES, make_entry
 from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 from tests.helpers.lists.timelines import frames_of
 
@@ -112,7 +111,7 @@ def written(count: int) -> Iterator[tuple[str, str]]:
     """Exports, and recuts of random timelines, by name."""
     for timebase in ALL_TIMEBASES:
         cut = night_cut(timebase)
-        hits = [ClipHit(clip, at, 2 * at, 2.0) for at, clip in enumerate(cut.clips, 1)]
+        hits = [make_entry(clip, at, 2 * at, 2.0) for at, clip in enumerate(cut.clips, 1)]
         yield f"export {timebase}".replace("/", "-"), render_otio(cut, hits, "", SoundLines())
     for way in WAYS:
         for seed in range(count):

@@ -11,30 +11,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.sound.thumps import SAMPLE_RATE
-from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.names import called
-
-
-@dataclass(frozen=True)
-class ClipHit:
-    """A hit to be heard: its contact frame in the clip; speed in picture widths a second.
-
-    ``name`` is what people call it; empty where only its number is known.
-    """
-
-    clip: Clip
-    hit_id: int
-    contact: int
-    peak_speed: float
-    name: str = ""
-
-    @property
-    def called(self) -> str:
-        """What the hit is called."""
-        return called(self.name, self.hit_id)
 
 
 @dataclass(frozen=True, order=True)
@@ -61,7 +41,7 @@ def track_samples(cut: CutList) -> int:
     return sample_at(cut.record.stop, cut.timebase.rate) - time_reference(cut)
 
 
-def hit_cues(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ThumpCue, ...]:
+def hit_cues(cut: CutList, hits: Iterable[HitEntry]) -> tuple[ThumpCue, ...]:
     """Thumps on the contact frames of a programme's hits, in order, counted from its start.
 
     A hit whose contact frame was taken out sounds on the first frame kept after it; hits of clips
@@ -70,9 +50,9 @@ def hit_cues(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ThumpCue, ...]:
     places, origin = place_clips(cut), time_reference(cut)
     cues = (
         ThumpCue(
-            sample_at(places[hit.clip].new_record(hit.contact), cut.timebase.rate) - origin,
-            hit.peak_speed,
-            hit.hit_id,
+            sample_at(places[hit.clip].new_record(hit.hit.contact), cut.timebase.rate) - origin,
+            hit.hit.peak_speed,
+            hit.id,
         )
         for hit in hits
         if hit.clip in places

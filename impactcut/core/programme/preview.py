@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import ClipPlace, place_clips
 from impactcut.core.programme.cutlist import CutList, Event, Removal
-from impactcut.core.programme.hit_track import ClipHit, ThumpCue, sample_at
+from impactcut.core.programme.hit_track import ThumpCue, sample_at
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, Gaps, without
 
@@ -44,7 +45,7 @@ class Passage:
         Frames of the preview that a title stands before it.
     record_start : int or None
         Record frame of its first frame in the programme that it is part of.
-    hits : tuple of ClipHit
+    hits : tuple of HitEntry
         Those inside it.
     """
 
@@ -55,7 +56,7 @@ class Passage:
     hold: int
     lead: int
     record_start: int | None
-    hits: tuple[ClipHit, ...]
+    hits: tuple[HitEntry, ...]
 
     @property
     def runs(self) -> tuple[FrameRange, ...]:
@@ -95,7 +96,7 @@ def usual_hold(rate: Fraction) -> int:
     return max(2, round(rate / SLOWED_STEPS))
 
 
-def preview_hit(removal: Removal, hits: Iterable[ClipHit], hold: int) -> tuple[Passage, ...]:
+def preview_hit(removal: Removal, hits: Iterable[HitEntry], hold: int) -> tuple[Passage, ...]:
     """Passages that show one hit and one trim, with the hits that fall into the same seconds."""
     clip, gap = removal.clip, removal.frames
     seen = FrameRange(min(gap.start, removal.contact), max(gap.stop, removal.contact + 1))
@@ -104,7 +105,7 @@ def preview_hit(removal: Removal, hits: Iterable[ClipHit], hold: int) -> tuple[P
     return (*_both(clip, wide, (gap,), heard, 1), *_both(clip, close, (gap,), heard, hold))
 
 
-def preview_cut(cut: CutList, hits: Iterable[ClipHit], hold: int) -> tuple[Passage, ...]:
+def preview_cut(cut: CutList, hits: Iterable[HitEntry], hold: int) -> tuple[Passage, ...]:
     """Passages that show a whole programme as shot and trimmed, then each splice slowed."""
     heard = tuple(hits)
     whole = (*_programme(cut, heard, trimmed=False), *_programme(cut, heard, trimmed=True))
@@ -126,9 +127,9 @@ def preview_cues(passages: Sequence[Passage]) -> tuple[ThumpCue, ...]:
     """Thumps for every contact that comes up, in samples of the preview, in order."""
     cues = (
         ThumpCue(
-            sample_at(start + passage.place(hit.contact), passage.clip.rate),
-            hit.peak_speed,
-            hit.hit_id,
+            sample_at(start + passage.place(hit.hit.contact), passage.clip.rate),
+            hit.hit.peak_speed,
+            hit.id,
         )
         for start, passage in zip(passage_starts(passages), passages, strict=False)
         for hit in passage.hits
@@ -136,7 +137,7 @@ def preview_cues(passages: Sequence[Passage]) -> tuple[ThumpCue, ...]:
     return tuple(sorted(cues))
 
 
-def _programme(cut: CutList, hits: tuple[ClipHit, ...], *, trimmed: bool) -> Iterator[Passage]:
+def _programme(cut: CutList, hits: tuple[HitEntry, ...], *, trimmed: bool) -> Iterator[Passage]:
     for number, (clip, place) in enumerate(place_clips(cut).items()):
         whole = FrameRange(0, clip.frames)
         lead = 0 if number else _lead(clip)
@@ -146,7 +147,7 @@ def _programme(cut: CutList, hits: tuple[ClipHit, ...], *, trimmed: bool) -> Ite
 
 
 def _close_to(
-    place: ClipPlace, removal: Removal, hits: tuple[ClipHit, ...], hold: int
+    place: ClipPlace, removal: Removal, hits: tuple[HitEntry, ...], hold: int
 ) -> tuple[Passage, Passage]:
     window = _around(removal.clip, removal.frames, CLOSE_SECONDS)
     gaps = tuple(
@@ -160,7 +161,7 @@ def _both(
     clip: Clip,
     window: FrameRange,
     gaps: tuple[FrameRange, ...],
-    hits: tuple[ClipHit, ...],
+    hits: tuple[HitEntry, ...],
     hold: int,
 ) -> tuple[Passage, Passage]:
     inside, lead = _inside(hits, clip, window), _lead(clip)
@@ -173,8 +174,8 @@ def _around(clip: Clip, frames: FrameRange, seconds: Fraction) -> FrameRange:
     return FrameRange(max(0, frames.start - margin), min(clip.frames, frames.stop + margin))
 
 
-def _inside(hits: tuple[ClipHit, ...], clip: Clip, window: FrameRange) -> tuple[ClipHit, ...]:
-    return tuple(hit for hit in hits if hit.clip == clip and hit.contact in window)
+def _inside(hits: tuple[HitEntry, ...], clip: Clip, window: FrameRange) -> tuple[HitEntry, ...]:
+    return tuple(hit for hit in hits if hit.clip == clip and hit.hit.contact in window)
 
 
 def _lead(clip: Clip) -> int:

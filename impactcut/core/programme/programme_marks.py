@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Removal
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
@@ -58,17 +58,17 @@ class ProgrammeMark:
 
 
 def contact_mark(
-    hit: ClipHit, frame: int, record: int, removal: Removal | None, moved: bool
+    hit: HitEntry, frame: int, record: int, removal: Removal | None, moved: bool
 ) -> ProgrammeMark:
     """The mark of a hit's contact on a frame of its clip."""
     return ProgrammeMark(
         kind="contact",
-        hit_id=hit.hit_id,
+        hit_id=hit.id,
         clip=hit.clip,
         frame=frame,
         record=record,
         moved=moved,
-        peak_speed=hit.peak_speed,
+        peak_speed=hit.hit.peak_speed,
         removal=removal,
         name=hit.name,
     )
@@ -87,7 +87,7 @@ def splice_mark(removal: Removal, frame: int, record: int) -> ProgrammeMark:
     )
 
 
-def marks_of(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ProgrammeMark, ...]:
+def marks_of(cut: CutList, hits: Iterable[HitEntry]) -> tuple[ProgrammeMark, ...]:
     """The marks of a programme in record order; hits of clips outside it are left out."""
     places = place_clips(cut)
     removals = {(each.clip.path, each.hit_id): each for each in cut.removals}
@@ -98,9 +98,10 @@ def marks_of(cut: CutList, hits: Iterable[ClipHit]) -> tuple[ProgrammeMark, ...]
         found.append(splice_mark(removal, frame, place.new_record(frame)))
     for hit in (hit for hit in hits if hit.clip in places):
         place = places[hit.clip]
-        gone = place.gone.inside(FrameRange(hit.contact, hit.contact + 1))
-        frame = _marked_frame(gone[0], hit.clip) if gone else hit.contact
-        made = removals.get((hit.clip.path, hit.hit_id))
+        contact = hit.hit.contact
+        gone = place.gone.inside(FrameRange(contact, contact + 1))
+        frame = _marked_frame(gone[0], hit.clip) if gone else contact
+        made = removals.get((hit.clip.path, hit.id))
         found.append(contact_mark(hit, frame, place.new_record(frame), made, moved=bool(gone)))
     return tuple(sorted(found, key=lambda mark: (mark.record, mark.kind, mark.hit_id)))
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from statistics import median
 from typing import Final, Literal
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import sample_at
 from impactcut.core.programme.showings import ClipShowing
@@ -33,12 +34,10 @@ above which it is heavy; engineering choice without a source."""
 
 @dataclass(frozen=True)
 class ClipCues:
-    """The cues of one hit; ``name`` is what people call it, or empty."""
+    """The cues of one hit."""
 
-    clip: Clip
-    hit_id: int
+    hit: HitEntry
     cues: tuple[SoundCue, ...]
-    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -143,7 +142,7 @@ def spot_cues(showings: Iterable[ClipShowing], hits: Iterable[ClipCues]) -> tupl
     A contact frame that was taken out is spotted on the first frame kept after it. A cue that
     begins or ends outside what is shown is cut there.
     """
-    cues = [(hit, cue) for hit in hits for cue in hit.cues]
+    cues = [(each.hit, cue) for each in hits for cue in each.cues]
     medians = _median_speeds(cue for _, cue in cues)
     meetings = Meetings((hit.clip.path, cue.frames, at) for at, (hit, cue) in enumerate(cues))
     spotted = (
@@ -195,7 +194,7 @@ def _trims(
 
 
 def _spotted(
-    showing: ClipShowing, hit: ClipCues, cue: SoundCue, medians: Mapping[str, float]
+    showing: ClipShowing, hit: HitEntry, cue: SoundCue, medians: Mapping[str, float]
 ) -> SpottedCue | None:
     frames, note = cue.frames, cue.note
     gap = _taken_out(showing, cue)
@@ -209,7 +208,7 @@ def _spotted(
     inside = showing.frames.start <= frames.start and frames.stop <= showing.frames.stop
     return SpottedCue(
         clip=showing.clip,
-        hit_id=hit.hit_id,
+        hit_id=hit.id,
         kind=cue.kind,
         performer=cue.performer,
         record=FrameRange(first, last + 1),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import Removal
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.programme_marks import ProgrammeMark, contact_mark, splice_mark
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.recut.cutting import Recut
@@ -20,7 +20,7 @@ _Run = tuple[FrameRange, int]
 """Frames of a clip that an event still shows, and the record frame of the first."""
 
 
-def marks_of_recut(done: Recut, hits: Iterable[ClipHit]) -> Marks:
+def marks_of_recut(done: Recut, hits: Iterable[HitEntry]) -> Marks:
     """The marks of a recut programme, in the order of each event's frames.
 
     A contact that went stands where its splice does: on the first frame kept after it, or, where
@@ -30,8 +30,8 @@ def marks_of_recut(done: Recut, hits: Iterable[ClipHit]) -> Marks:
     for piece in done.pieces:
         if _is_picture(piece):
             runs.setdefault(piece.event.index, []).append((piece.shown, piece.record.start))
-    by_clip: dict[Clip, list[ClipHit]] = {}
-    for hit in sorted(hits, key=lambda each: (each.contact, each.hit_id)):
+    by_clip: dict[Clip, list[HitEntry]] = {}
+    for hit in sorted(hits, key=lambda each: (each.hit.contact, each.id)):
         by_clip.setdefault(hit.clip, []).append(hit)
     uses: dict[int, list[Use]] = {}
     for use in done.made:
@@ -54,7 +54,7 @@ def source_frame(event: SequenceEvent, mark: ProgrammeMark) -> int:
 def _all(
     done: Recut,
     runs: Mapping[int, Sequence[_Run]],
-    by_clip: Mapping[Clip, Sequence[ClipHit]],
+    by_clip: Mapping[Clip, Sequence[HitEntry]],
     uses: Mapping[int, Sequence[Use]],
 ) -> Iterator[tuple[int, ProgrammeMark]]:
     for use in done.made:
@@ -66,9 +66,10 @@ def _all(
         clip = _clip(done.events[index])
         for frames, record in kept:
             for hit in _within(by_clip.get(clip, ()), frames):
-                place = record + hit.contact - frames.start
+                contact = hit.hit.contact
                 removal = _removal(hit, uses.get(index, ()))
-                yield index, contact_mark(hit, hit.contact, place, removal, moved=False)
+                place = record + contact - frames.start
+                yield index, contact_mark(hit, contact, place, removal, moved=False)
 
 
 def _is_picture(piece: Piece) -> bool:
@@ -97,14 +98,14 @@ def _splice(use: Use, runs: Mapping[int, Sequence[_Run]]) -> tuple[int, int, int
     return before[-1]
 
 
-def _within(hits: Sequence[ClipHit], frames: FrameRange) -> Sequence[ClipHit]:
+def _within(hits: Sequence[HitEntry], frames: FrameRange) -> Sequence[HitEntry]:
     """The hits, in the order of their contacts, that have theirs in the frames."""
     first, stop = (
-        bisect_left(hits, at, key=lambda hit: hit.contact) for at in (frames.start, frames.stop)
+        bisect_left(hits, at, key=lambda hit: hit.hit.contact) for at in (frames.start, frames.stop)
     )
     return hits[first:stop]
 
 
-def _removal(hit: ClipHit, uses: Iterable[Use]) -> Removal | None:
-    removals = (use.removal for use in uses if use.removal.hit_id == hit.hit_id)
+def _removal(hit: HitEntry, uses: Iterable[Use]) -> Removal | None:
+    removals = (use.removal for use in uses if use.removal.hit_id == hit.id)
     return next(removals, None)

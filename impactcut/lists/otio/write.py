@@ -12,9 +12,9 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Event
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.programme_marks import ProgrammeMark, marks_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
@@ -41,7 +41,7 @@ _UNRESERVED = frozenset(b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz01
 
 def render_otio(
     cut: CutList,
-    hits: Iterable[ClipHit] = (),
+    hits: Iterable[HitEntry] = (),
     judging: str = "",
     sound: SoundLines | None = None,
 ) -> str:
@@ -50,7 +50,7 @@ def render_otio(
     Parameters
     ----------
     cut : CutList
-    hits : iterable of ClipHit
+    hits : iterable of HitEntry
         Hits to mark; those of clips outside the programme are left out. A contact frame that was
         taken out is marked on the first frame kept after it.
     judging : str
@@ -89,7 +89,7 @@ def render_otio(
 def check_otio(
     text: str,
     cut: CutList,
-    hits: Iterable[ClipHit] = (),
+    hits: Iterable[HitEntry] = (),
     sound: SoundLines | None = None,
 ) -> None:
     """Read a timeline back with OpenTimelineIO and compare every track, frame by frame, and marks.

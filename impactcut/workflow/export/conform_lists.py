@@ -20,7 +20,6 @@ from impactcut.lists.tables.change_list_of_cut import Since, changes_of_cut, che
 from impactcut.lists.tables.marks_csv import render_marks_csv
 from impactcut.lists.tables.spotting_list_csv import render_spotting_csv
 from impactcut.project import Project
-from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.timeline_bundle import bundle_writer
 from impactcut.workflow.files.writing import Made
 
@@ -76,7 +75,7 @@ def bundle_file(name: str, cut: CutList, known: Known) -> Made:
 
 
 def _timeline(cut: CutList, known: Known) -> str:
-    hits, beside = clip_hits(known.hits), known.sound or SoundLines()
+    hits, beside = known.hits, known.sound or SoundLines()
     text = render_otio(cut, hits, judging_of(known.hits), beside)
     check_otio(text, cut, hits, beside)
     return text
@@ -89,7 +88,7 @@ def judging_of(hits: Sequence[HitEntry]) -> str:
 
 def marks_file(name: str, cut: CutList, known: Known) -> Made:
     """The marks of the programme: contacts and splices."""
-    marks = marks_of(cut, clip_hits(known.hits))
+    marks = marks_of(cut, known.hits)
     text = render_marks_csv(marks, cut.timebase)
     return Made({f"{name}_marks.csv": text.encode("utf-8")})
 
@@ -115,11 +114,5 @@ def spotting_list(
 def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:
     """The sounds that the movement measured around hits calls for."""
     return tuple(
-        ClipCues(
-            each.clip,
-            each.id,
-            sound_cues(each.hit, project.motion(each.id), each.by_hand),
-            each.name,
-        )
-        for each in hits
+        ClipCues(each, sound_cues(each.hit, project.motion(each.id), each.by_hand)) for each in hits
     )

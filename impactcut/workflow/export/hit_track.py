@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from impactcut import __version__
 from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import CutList
-from impactcut.core.programme.hit_track import ClipHit, hit_cues, time_reference, track_samples
+from impactcut.core.programme.hit_track import hit_cues, time_reference, track_samples
 from impactcut.core.programme.mixing import PlacedSound, mixed_track, thump_track
 from impactcut.core.programme.sound_runs import placed_sound, sound_runs
 from impactcut.core.takes.clip import Clip
@@ -22,17 +22,9 @@ from impactcut.workflow.files.writing import Made
 _LONGEST_DESCRIPTION = 256
 
 
-def clip_hits(hits: Iterable[HitEntry]) -> tuple[ClipHit, ...]:
-    """Of hits, what it takes to hear them."""
-    return tuple(
-        ClipHit(each.clip, each.id, each.hit.contact, each.hit.peak_speed, each.name)
-        for each in hits
-    )
-
-
 def hit_track(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
     """The scratch hit track of a programme: mono, with a thump on every contact frame."""
-    cues, samples = hit_cues(cut, clip_hits(hits)), track_samples(cut)
+    cues, samples = hit_cues(cut, hits), track_samples(cut)
     origin = _origin(cut, "scratch hits")
 
     def write(path: Path) -> None:
@@ -47,7 +39,7 @@ def guide_mix(name: str, cut: CutList, hits: Sequence[HitEntry]) -> Made:
 
     Clips whose sound cannot be used are silent in it but for their hits, and are named.
     """
-    cues, samples = hit_cues(cut, clip_hits(hits)), track_samples(cut)
+    cues, samples = hit_cues(cut, hits), track_samples(cut)
     sound = sort_out_sound(cut.clips)
     refusals = list(sound.refusals)
     origin = _origin(cut, "production sound and scratch hits")

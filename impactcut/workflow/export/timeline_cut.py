@@ -29,7 +29,6 @@ from impactcut.lists.otio.sequence import (
     read_timeline,
 )
 from impactcut.workflow.export.conform_lists import judging_of
-from impactcut.workflow.export.hit_track import clip_hits
 from impactcut.workflow.export.matching_list import given_clips
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import BUNDLE, bundle_with, read_timeline_file
@@ -90,7 +89,7 @@ class TimelineCut:
         self, target: Path, done: Recut, changes: ChangeList, hits: Sequence[HitEntry]
     ) -> dict[str, Content]:
         """The new timeline with marks of hits, by name, read back and compared."""
-        title, marks = changes.new_title, marks_of_recut(done, clip_hits(hits))
+        title, marks = changes.new_title, marks_of_recut(done, hits)
         own = list_metadata(changes.timebase, judging_of(hits))
         text = reissue_timeline(read_timeline(self.text), done, title, marks, own)
         check_timeline(text, self.sequence, done, changes, title, marks)

@@ -24,7 +24,7 @@ from impactcut.lists.ascii_text import to_ascii
 from impactcut.media.render.preview import PreviewFilm, write_preview
 from impactcut.media.render.preview_frame import Labels
 from impactcut.project import Project
-from impactcut.workflow.export.hit_track import clip_hits, lost_sound
+from impactcut.workflow.export.hit_track import lost_sound
 from impactcut.workflow.export.sounding import sort_out_sound
 from impactcut.workflow.files.fingerprint import as_measured
 from impactcut.workflow.files.refusals import Refusal
@@ -114,7 +114,7 @@ def render_hit(
     trim = chosen_trim(entry, approved if choice is None else choice)
     removal = Removal(entry.clip, entry.id, entry.hit.contact, trim, name=entry.name)
     assemble("", [entry.clip], [removal], record_start=0)
-    hits = clip_hits((entry, *hits_beside(project, entry)))
+    hits = (entry, *hits_beside(project, entry))
     passages = preview_hit(removal, hits, options.hold or usual_hold(entry.clip.rate))
     name = f"{to_ascii(entry.clip.name)}  hit {entry.called}"
     film = _Film(passages, tuple(_labels(each, name) for each in passages), (removal,))
@@ -174,7 +174,7 @@ def _films(selection: Selection, options: PreviewOptions) -> Iterator[tuple[Time
         start = timebase.frame(options.record_start)
         cut = assemble("", clips, removals, record_start=start)
         hits = [hit for hit in selection.hits if hit.clip in clips]
-        passages = preview_cut(cut, clip_hits(hits), options.hold or usual_hold(timebase.rate))
+        passages = preview_cut(cut, hits, options.hold or usual_hold(timebase.rate))
         labels = tuple(_labels(each, to_ascii(each.clip.name)) for each in passages)
         yield timebase, _Film(passages, labels, cut.removals, refusals)
         refusals = ()

@@ -17,10 +17,10 @@ import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.programme.hit_track import (
-    ClipHit,
     ThumpCue,
     hit_cues,
     sample_at,
@@ -33,7 +33,13 @@ from impactcut.core.sound.thumps import THUMP_SAMPLES, peak_level, thump
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import STANDARD_RATES, Timebase
 from impactcut.media.sound.wav import Origin, write_wav
-from tests.helpers.lists.list_clips import cut_lists, make_clip, make_removal, planned_frames
+from tests.helpers.lists.list_clips import (
+    cut_lists,
+    make_clip,
+    make_entry,
+    make_removal,
+    planned_frames,
+)
 
 NTSC = Fraction(30000, 1001)
 
@@ -89,7 +95,7 @@ def test_thumps_start_on_the_sample_of_the_contact_frame(rate: Fraction) -> None
     removals = [make_removal(clips[0], 40, 3), make_removal(clips[1], 99, 1)]
     contacts = [(clips[0], 20), (clips[0], 43), (clips[0], 120), (clips[1], 60), (clips[1], 140)]
     cut = assemble("", clips, removals, record_start=base.frame("10:00:00:00") + 7)
-    hits = [ClipHit(clip, n, contact, 1.0) for n, (clip, contact) in enumerate(contacts)]
+    hits = [make_entry(clip, n, contact, 1.0) for n, (clip, contact) in enumerate(contacts)]
     data, _ = soundfile.read(io.BytesIO(rendered(cut, hits)))
     begins = np.array([placed(cut)[clip.path, contact] for clip, contact in contacts])
     origin = cut.record_start
@@ -100,7 +106,7 @@ def test_thumps_start_on_the_sample_of_the_contact_frame(rate: Fraction) -> None
     assert len(data) == round((origin + 296) * 48000 / rate) - round(origin * 48000 / rate)
 
 
-def rendered(cut: CutList, hits: Sequence[ClipHit]) -> bytes:
+def rendered(cut: CutList, hits: Sequence[HitEntry]) -> bytes:
     file, samples = io.BytesIO(), track_samples(cut)
     blocks = thump_track(hit_cues(cut, hits), samples)
     write_wav(file, blocks, 1, Origin("", "", time_reference(cut)))
@@ -119,7 +125,7 @@ def test_cues_of_any_programme(cut: CutList, data: st.DataObject) -> None:
     there = placed(cut)
     clip = data.draw(st.sampled_from(cut.clips))
     contact = data.draw(st.integers(0, clip.frames - 1))
-    (cue,) = hit_cues(cut, [ClipHit(clip, 3, contact, 0.5)])
+    (cue,) = hit_cues(cut, [make_entry(clip, 3, contact, 0.5)])
     later = (there[clip.path, n] for n in range(contact, clip.frames) if (clip.path, n) in there)
     of_next = [place for (path, _), place in there.items() if path == clip.path]
     place = next(later, max(of_next) + 1)
@@ -132,7 +138,7 @@ def test_cues_of_any_programme(cut: CutList, data: st.DataObject) -> None:
 def test_hits_of_other_clips_are_left_out() -> None:
     clip, other = make_clip("a.mov"), make_clip("b.mov")
     cut = assemble("", [clip], [make_removal(clip, 50, 1)], record_start=0)
-    assert hit_cues(cut, [ClipHit(other, 1, 20, 1.0)]) == ()
+    assert hit_cues(cut, [make_entry(other, 1, 20, 1.0)]) == ()
 
 
 def test_thumps_over_block_borders_are_whole() -> None:
@@ -207,5 +213,5 @@ def test_blocks_of_a_clip_give_the_parts_that_meet() -> None:
 def test_wav_is_the_same_byte_for_byte(tmp_path: Path) -> None:
     clip = make_clip()
     cut = assemble("", [clip], [make_removal(clip, 50, 2)], record_start=86400)
-    hits = [ClipHit(clip, n, 30 * n, 0.4 * n) for n in range(1, 6)]
+    hits = [make_entry(clip, n, 30 * n, 0.4 * n) for n in range(1, 6)]
     assert rendered(cut, hits) == rendered(cut, hits[::-1])

@@ -45,6 +45,7 @@ from tests.helpers.lists.list_clips import (
     cut_lists,
     frame_of,
     make_clip,
+    make_entry,
     make_removal,
 )
 
@@ -61,7 +62,7 @@ def cue(
 
 
 def spotted(cut: CutList, *cues: SoundCue) -> tuple[SpottedCue, ...]:
-    return spot_cues(showings_of(cut), [ClipCues(A, 7, cues)])
+    return spot_cues(showings_of(cut), [ClipCues(make_entry(A, 7, 60), cues)])
 
 
 def test_cues_lie_where_the_new_programme_shows_them() -> None:
@@ -92,11 +93,11 @@ def test_a_movement_whose_every_frame_went_is_not_spotted() -> None:
 def test_a_cue_that_goes_on_beyond_its_shot_is_cut_there() -> None:
     showing = ClipShowing(A, FrameRange(40, 60), 100)
     (one, other) = spot_cues(
-        [showing], [ClipCues(A, 1, (cue("cloth", 30, 45), cue("swish", 50, 60)))]
+        [showing], [ClipCues(make_entry(A, 1, 60), (cue("cloth", 30, 45), cue("swish", 50, 60)))]
     )
     assert (one.record, one.screen) == (FrameRange(100, 105), "partly on")
     assert (other.record, other.screen) == (FrameRange(110, 120), "on")
-    assert spot_cues([showing], [ClipCues(A, 1, (cue("hit", 70, 71, 70),))]) == ()
+    assert spot_cues([showing], [ClipCues(make_entry(A, 1, 60), (cue("hit", 70, 71, 70),))]) == ()
 
 
 def test_weights_follow_speed_against_the_usual_of_its_kind() -> None:
@@ -241,7 +242,8 @@ def test_labels_are_those_of_the_frames_beside_them(timebase: Timebase) -> None:
     start = timebase.frame("01:00:59:20")
     cut = assemble("QUAY", [clip], [make_removal(clip, 50, 2)], record_start=start)
     cues = spot_cues(
-        showings_of(cut), [ClipCues(clip, 1, (cue("hit", 48, 49, 48), cue("cloth", 200, 299)))]
+        showings_of(cut),
+        [ClipCues(make_entry(clip, 1, 48), (cue("hit", 48, 49, 48), cue("cloth", 200, 299)))],
     )
     trims = spot_trims(showings_of(cut), cut.removals, timebase.rate)
     text = render_spotting_csv(timebase, cues, trims)

@@ -8,12 +8,14 @@ from fractions import Fraction
 import opentimelineio as otio
 from hypothesis import strategies as st
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
 from impactcut.core.trims.decision import Decision
-from impactcut.core.trims.trim import Trim
+from impactcut.core.trims.trim import Proposal, Trim
+from tests.helpers.projects.project_values import make_hit
 
 DF30 = Timebase(Fraction(30000, 1001), True)
 DF60 = Timebase(Fraction(60000, 1001), True)
@@ -74,6 +76,14 @@ def make_removal(
     clip: Clip, first: int, count: int, hit: int = 1, decision: Decision | None = None
 ) -> Removal:
     return Removal(clip, hit, first, Trim(first, count, 1.18, 0.7, "clean"), decision)
+
+
+def make_entry(
+    clip: Clip, hit_id: int, contact: int, speed: float = 1.0, name: str = ""
+) -> HitEntry:
+    """A hit for which nothing is proposed; its speed in picture widths a second."""
+    hit = make_hit(contact, peak_speed=speed)
+    return HitEntry(hit_id, clip, hit, Proposal((), None, "none"), None, name=name)
 
 
 def planned_frames(

@@ -10,11 +10,11 @@ from typing import Any
 
 import opentimelineio as otio
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import Removal
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.hold_length import Hold
-from tests.helpers.lists.list_clips import make_removal
+from tests.helpers.lists.list_clips import make_entry, make_removal
 from tests.helpers.lists.timelines import (
     KNOWN,
     A,
@@ -45,7 +45,7 @@ class TimelineTrial:
 
     made: otio.schema.Timeline
     removals: tuple[Removal, ...]
-    hits: tuple[ClipHit, ...]
+    hits: tuple[HitEntry, ...]
     hold: Hold | None
     whole_sound: bool
 
@@ -72,7 +72,7 @@ def random_trial(random: Random, way: str) -> TimelineTrial:
     removals = _removals(random, made)
     contacts = {(each.clip, each.contact): each.hit_id for each in removals}
     contacts |= {(random.choice([A, B]), random.randint(0, 98)): 9 for _ in range(3)}
-    hits = tuple(ClipHit(of, hit, contact, 1.0) for (of, contact), hit in contacts.items())
+    hits = tuple(make_entry(of, hit, contact, 1.0) for (of, contact), hit in contacts.items())
     return TimelineTrial(made, removals, hits, hold, way == "whole sound")
 
 
@@ -187,9 +187,9 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
     )
     wanted: Counter[tuple[str, str, int]] = Counter()
     for hit in trial.hits:
-        source = hit.clip.source_start + hit.contact
+        source = hit.clip.source_start + hit.hit.contact
         name = next(name for name, known in KNOWN.items() if known == hit.clip)
-        wanted[f"hit {hit.hit_id}", name, source] += seen[name, source]
+        wanted[f"hit {hit.id}", name, source] += seen[name, source]
     found: Counter[tuple[str, str, int]] = Counter()
     gone: Counter[str] = Counter()
     for each in new.find_clips():
@@ -202,10 +202,10 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
                 gone[marker.name] += 1
     assert found == +wanted, "contacts"
     assert gone == Counter(f"splice of hit {use.removal.hit_id}" for use in done.made) + Counter(
-        f"hit {hit.hit_id}"
+        f"hit {hit.id}"
         for use in done.made
         for hit in trial.hits
-        if hit.clip == use.removal.clip and hit.contact in use.removal.frames
+        if hit.clip == use.removal.clip and hit.hit.contact in use.removal.frames
     ), "splices"
 
 

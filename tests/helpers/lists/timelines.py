@@ -14,9 +14,9 @@ from typing import Any
 
 import opentimelineio as otio
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.change_list import change_list
 from impactcut.core.programme.cutlist import Removal
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
 from impactcut.core.recut.recut_marks import marks_of_recut
 from impactcut.core.time.timebase import Timebase
@@ -137,7 +137,7 @@ def recut_made(
     *removals: Removal,
     hold: Any = None,
     whole: bool = False,
-    hits: Sequence[ClipHit] = (),
+    hits: Sequence[HitEntry] = (),
 ) -> tuple[otio.schema.Timeline, Recut]:
     """The new timeline, checked as it is before it is handed over."""
     text = text_of(made)

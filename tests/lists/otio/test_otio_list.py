@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.programme_marks import marks_of
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
@@ -32,6 +31,7 @@ from tests.helpers.lists.list_clips import (
     ALL_TIMEBASES,
     cut_lists,
     make_clip,
+    make_entry,
     make_removal,
     planned_frames,
 )
@@ -122,10 +122,10 @@ def test_contacts_are_marked_where_they_are_seen() -> None:
     other = make_clip("S12_T3_B.mov", frames=50)
     cut = assemble("Q", [CLIP], [make_removal(CLIP, 40, 2)], record_start=0)
     hits = [
-        ClipHit(CLIP, 3, 41, 2.5),
-        ClipHit(CLIP, 1, 20, 1.5),
-        ClipHit(CLIP, 4, 42, 1.0),
-        ClipHit(other, 9, 5, 1.0),
+        make_entry(CLIP, 3, 41, 2.5),
+        make_entry(CLIP, 1, 20, 1.5),
+        make_entry(CLIP, 4, 42, 1.0),
+        make_entry(other, 9, 5, 1.0),
     ]
     clips = list(opened(render_otio(cut, hits)).find_clips())
     told = [
@@ -147,7 +147,7 @@ def test_contacts_are_marked_where_they_are_seen() -> None:
 def test_a_contact_at_the_end_of_a_clip_that_went_is_marked_on_the_last_frame_left() -> None:
     cut = assemble("Q", [CLIP], [make_removal(CLIP, 197, 3)], record_start=100)
     found = [
-        (m.kind, m.frame, m.record, m.moved) for m in marks_of(cut, [ClipHit(CLIP, 1, 199, 2)])
+        (m.kind, m.frame, m.record, m.moved) for m in marks_of(cut, [make_entry(CLIP, 1, 199, 2)])
     ]
     assert found == [("contact", 196, 296, True), ("splice", 196, 296, False)]
 
@@ -161,7 +161,7 @@ def test_sound_lies_under_its_picture_on_tracks_of_its_own(
     cut: CutList, sound: SoundLines, silent: int
 ) -> None:
     cut = with_sound(cut, silent)
-    hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
+    hits = [make_entry(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
     text = render_otio(cut, hits, sound=sound)
     check_otio(text, cut, hits, sound)
     timeline = opened(text)
@@ -193,7 +193,7 @@ def test_sound_lies_under_its_picture_on_tracks_of_its_own(
 @settings(max_examples=100)
 @given(cut_lists())
 def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
-    hits = [ClipHit(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
+    hits = [make_entry(clip, at, at % clip.frames, 2.0) for at, clip in enumerate(cut.clips)]
     marks = marks_of(cut, hits)
     text = render_marks_csv(marks, cut.timebase)
     day = cut.timebase.day

@@ -11,7 +11,6 @@ import opentimelineio as otio
 import pytest
 
 from impactcut.core.programme.change_list import change_list
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.recut.cutting import Recut, recut
 from impactcut.core.recut.recut_marks import marks_of_recut
 from impactcut.core.time.frames import FrameRange
@@ -21,7 +20,7 @@ from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
-from tests.helpers.lists.list_clips import make_clip, make_removal
+from tests.helpers.lists.list_clips import make_clip, make_entry, make_removal
 from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 from tests.helpers.lists.timelines import (
     FOREIGN,
@@ -346,7 +345,7 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
     matches = matched_timeline(old, list_names((A, B)), {})
     done = recut([match.event for match in matches], [TRIM])
     changes = change_list(("Q", "Q2"), Timebase(Fraction(24)), done.events, done.pieces)
-    marks = marks_of_recut(done, [ClipHit(A, 2, 60, 1.0)])
+    marks = marks_of_recut(done, [make_entry(A, 2, 60, 1.0)])
     good = reissue_timeline(read_timeline(text_of(made)), done, "Q2", marks)
     check_timeline(good, old, done, changes, "Q2", marks)
 
@@ -483,7 +482,7 @@ def test_random_timelines_come_out_as_planned(way: str) -> None:
     assert sum(len(each.made) for _, each in done) > 30
 
 
-HITS = [ClipHit(A, 1, 51, 2.0, "KICK"), ClipHit(A, 2, 60, 1.0), ClipHit(B, 3, 12, 1.0)]
+HITS = [make_entry(A, 1, 51, 2.0, "KICK"), make_entry(A, 2, 60, 1.0), make_entry(B, 3, 12, 1.0)]
 
 
 def own_marks(item: Any) -> list[tuple[str, int]]:

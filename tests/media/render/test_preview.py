@@ -19,7 +19,6 @@ from scipy.signal import correlate
 
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import Removal
-from impactcut.core.programme.hit_track import ClipHit
 from impactcut.core.programme.preview import Passage, preview_cut, preview_hit, usual_hold
 from impactcut.core.sound.thumps import thump
 from impactcut.core.takes.clip import Clip
@@ -39,6 +38,7 @@ from tests.helpers.footage.media_files import (
     write_planes,
 )
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
+from tests.helpers.lists.list_clips import make_entry
 
 BLACK = 24
 SD601, HD709 = (0.299, 0.587, 0.114), (0.2126, 0.7152, 0.0722)
@@ -135,8 +135,8 @@ def test_scratch_hits_sound_on_the_contact_frame(
 ) -> None:
     clip = probe(write_clip(tmp_path / "a.mov", Recipe(rate=rate), frames=130))
     cut = removal(clip, 59, 2, contact)
-    film = shown(render(tmp_path / "p.mp4", preview_hit(cut, [ClipHit(clip, 7, contact, 1.5)], 2)),
-                 WIDE)  # fmt: skip
+    passages = preview_hit(cut, [make_entry(clip, 7, contact, 1.5)], 2)
+    film = shown(render(tmp_path / "p.mp4", passages), WIDE)
     first, *_ = film.places(contact)
     after = film.places(max(contact, 61))
     frames = [first, after[1], film.places(contact)[-1 if contact == 60 else 2], after[3]]
@@ -318,7 +318,7 @@ def test_slowed_passages_show_about_six_frames_a_second() -> None:
 
 def test_the_same_preview_is_the_same_byte_for_byte(tmp_path: Path) -> None:
     clip = probe(write_sounding(tmp_path / "a.mov", np.zeros((96000, 1)), SoundRecipe()))
-    passages = preview_hit(removal(clip, 25, 2, 26), [ClipHit(clip, 1, 26, 1.0)], 4)
+    passages = preview_hit(removal(clip, 25, 2, 26), [make_entry(clip, 1, 26, 1.0)], 4)
     one, two = (
         render(tmp_path / name, passages, frozenset([clip])).read_bytes()
         for name in ("one.mp4", "two.mp4")
