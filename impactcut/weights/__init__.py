@@ -9,8 +9,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-OTHERS = ("second", "third")
-"""Those that look where the scout, which is trunk and head, sees a chance."""
+OTHERS = ("second", "third", "things")
+"""Those that look where the scout, which is trunk and head, sees a chance; ``things`` knows best
+what becomes of things."""
 NETWORKS = ("trunk", "head", *OTHERS)
 
 

@@ -70,8 +70,8 @@ _OPTIONS: Final = (
         show_default=True,
         metavar="C",
         help="Least confidence of the finds. On real people that it had never seen, the default "
-        "found five of six acted blows, and 1.5 finds a minute where nobody strikes; 0.6 is "
-        "strict (seven of ten; 0.7 a minute), 0.25 generous (seven of eight; 5.2).",
+        "found four of five acted blows, and 1.9 finds a minute where nobody strikes; 0.6 is "
+        "strict (seven of ten; 0.7 a minute), 0.25 generous (seven of eight; 6.1).",
     ),
     _flag("--proposed", "Take proposals that nobody has answered, too."),
     click.Option(

@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-SURE: Final = 0.45
+SURE: Final = 0.42
 """Confidence from which a find counts as a hit unless somebody asks for less: on real people that
-the fit had not seen, 5 of 6 acted blows come to it, and 1.5 finds a minute of people who strike
+the fit had not seen, 4 of 5 acted blows come to it, and 1.9 finds a minute of people who strike
 nobody (`scripts/training/README.md`)."""
 UNSURE: Final = 0.1
 """Confidence from which a find is worth a look by whoever misses a hit: 26 of 30 acted blows come

@@ -3,13 +3,14 @@
 A *scout* looks at every frame. Its *trunk* sees one frame and, through its temporal shift, `REACH`
 frames to either side; its *head* looks over the rows that describe the frames, some half second to
 either side. Where the scout sees the least chance of a contact, *others* look, too, and the mean of
-all log odds counts, weighted. All are ONNX files run by OpenCV's ``dnn``, or by ONNX Runtime where
-that is installed, which is quicker and says the same.
+their log odds counts, weighted: who is asked, and what each counts, depends on whether the scout
+takes it for people who strike one another or for things. All are ONNX files run by OpenCV's
+``dnn``, or by ONNX Runtime where that is installed, which is quicker and says the same.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -26,6 +27,11 @@ TRUNK: Final = ("rows", "places", "pooled")
 HEAD: Final = ("odds", "hidden", "kinds", "lags")
 OTHER: Final = ("odds",)
 """Names of what each network gives, one row a frame."""
+SCOUT: Final = "scout"
+"""What the scout is called beside the others."""
+PEOPLE: Final = "people"
+THINGS: Final = "things"
+"""Who is struck, by the scout: who is asked besides depends on it."""
 LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
 REACH: Final = 6
@@ -60,10 +66,11 @@ class Spotter:
     ----------
     trunk, head : Net
         Of the scout; give `TRUNK` and `HEAD`.
-    others : tuple of Net
+    others : dict of str to Net
         Each gives `OTHER`.
-    shares : tuple of float
-        What the scout's log odds count and those of each of the others, where these look: 1 in all.
+    shares : dict of str to dict of str to float
+        For `PEOPLE` and `THINGS`: who is asked, by name, and what the log odds of each count; 1 in
+        all.
     calibration : Calibration
     weights : str
         Digest of the weights that they are.
@@ -71,8 +78,8 @@ class Spotter:
 
     trunk: Net
     head: Net
-    others: tuple[Net, ...]
-    shares: tuple[float, ...]
+    others: Mapping[str, Net]
+    shares: Mapping[str, Mapping[str, float]]
     calibration: Calibration
     weights: str
 
@@ -188,7 +195,7 @@ def asked(
     said = Said(given["odds"] + described.pooled, given["hidden"], given["kinds"], given["lags"])
     heard = opinions or Opinions()
     until = first + len(planes) if last is None else last + NEAR
-    return replace(said, odds=heard.mean(said.odds, planes, rate, spotter, (first, until)))
+    return replace(said, odds=heard.mean(said, planes, rate, spotter, (first, until)))
 
 
 class Opinions:
@@ -203,46 +210,55 @@ class Opinions:
         self._end, self._until = 0, -BESIDE - 1
 
     def mean(
-        self,
-        scout: FloatArray,
-        planes: GreyArray,
-        rate: float,
-        spotter: Spotter,
-        span: tuple[int, int],
+        self, scout: Said, planes: GreyArray, rate: float, spotter: Spotter, span: tuple[int, int]
     ) -> FloatArray:
-        """Log odds by all networks, float32, shape (n,), where the others are to be asked.
+        """Log odds by all that are asked, float32, shape (n,); the scout's where nobody else is.
 
         Parameters
         ----------
-        scout : float32, shape (n,)
-            Its log odds of the stretch's frames.
+        scout : Said
+            By the scout alone, of the stretch's frames.
         planes, rate, spotter
             As of `asked`.
         span : (int, int)
             Numbers of the stretch's first frame, and of the last before which runs begin.
         """
         first, until = span
-        mine, *shares = spotter.shares
+        own = scout.odds
         found = [
             peak
-            for peak in peaks(scout, np.arange(len(scout)), rate, LOOK)
+            for peak in peaks(own, np.arange(len(own)), rate, LOOK)
             if peak.node - BESIDE > self._until - first and peak.node + BESIDE >= self._end - first
         ]
-        for begin, end in _runs(found, len(scout), self._end - first):
+        for begin, end in _runs(found, len(own), self._end - first):
             if begin > until - first:
                 break
-            shown = slice(max(0, begin - AROUND), min(len(scout), end + AROUND))
-            inputs, own = scaled(planes[shown]), slice(begin - shown.start, end - shown.start)
-            told = [net(inputs)["odds"][own] for net in spotter.others]
-            self._said.update(enumerate(np.dot(shares, told).tolist(), begin + first))
+            means = _mean_of_run(scout, planes, spotter, slice(begin, end))
+            self._said.update(enumerate(means.tolist(), begin + first))
             self._end = end + first
         self._until = until
         self._said = {number: says for number, says in self._said.items() if number >= first}
-        asked_of = np.array(list(self._said), np.int64) - first
-        odds = np.minimum(scout, NOT_ASKED)
-        theirs = np.array(list(self._said.values()), np.float32)
-        odds[asked_of] = mine * scout[asked_of] + theirs
+        odds = np.minimum(own, NOT_ASKED)
+        odds[np.array(list(self._said), np.int64) - first] = list(self._said.values())
         return odds
+
+
+def struck(kinds: FloatArray) -> str:
+    """`PEOPLE` or `THINGS`, by the logits of the kinds in one frame, shape (len(KINDS),)."""
+    return THINGS if KINDS[int(np.argmax(kinds))] == "thing" else PEOPLE
+
+
+def _mean_of_run(scout: Said, planes: GreyArray, spotter: Spotter, run: slice) -> FloatArray:
+    """Log odds of a run of frames by all that are asked about what the scout sees there."""
+    likeliest = run.start + int(np.argmax(scout.odds[run]))
+    counted = spotter.shares[struck(scout.kinds[likeliest])]
+    shown = slice(max(0, run.start - AROUND), min(len(planes), run.stop + AROUND))
+    inputs, own = scaled(planes[shown]), slice(run.start - shown.start, run.stop - shown.start)
+    mean = np.zeros(run.stop - run.start, np.float32)
+    for name, share in counted.items():
+        says = scout.odds[run] if name == SCOUT else spotter.others[name](inputs)["odds"][own]
+        mean += np.float32(share) * says
+    return mean
 
 
 def _runs(found: Sequence[Peak], frames: int, begin: int) -> list[tuple[int, int]]:

@@ -48,8 +48,8 @@ def fitted_spotter() -> Spotter:
     """The spotter that ships with the program."""
     shipped = weights()
     trunk, head = (_net(shipped.networks[n], out) for n, out in (("trunk", TRUNK), ("head", HEAD)))
-    others = tuple(_net(shipped.networks[name], OTHER) for name in OTHERS)
-    shares = tuple(shipped.manifest["shares"][name] for name in ("scout", *OTHERS))
+    others = {name: _net(shipped.networks[name], OTHER) for name in OTHERS}
+    shares = shipped.manifest["shares"]
     return Spotter(trunk, head, others, shares, fitted_calibration(), shipped.digest)
 
 

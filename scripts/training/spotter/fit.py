@@ -15,6 +15,7 @@ from films import WITH_FEINTS
 from numpy.typing import NDArray
 from torch import Tensor, nn
 from torch.nn import functional as fn
+from truths import KINDS
 
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.planes import PLANES
@@ -63,9 +64,9 @@ class Recipe:
         Of the running mean of the weights, which is what is kept.
     without : tuple of str
         Sources left out.
-    feints : bool
-        Its films are those with strikes that stop short, and people who act on things
-        (`films.WITH_FEINTS`); else those without.
+    plain, feints : tuple of str
+        Kinds of its films: of those without strikes that stop short, and of those with them and
+        with people who act on things (`films.WITH_FEINTS`).
     start : str or None
         Name of a fit of the same fold to go on from.
     teachers : tuple of str
@@ -96,10 +97,15 @@ class Recipe:
     harder: float = 3.0
     double: float = 0.0
     without: tuple[str, ...] = ()
-    feints: bool = False
+    plain: tuple[str, ...] = KINDS
+    feints: tuple[str, ...] = ()
     start: str | None = None
     teachers: tuple[str, ...] = ()
     taught: float = 0.7
+
+    def kinds(self, feints: bool) -> tuple[str, ...]:
+        """Kinds of its films with or without feints."""
+        return self.feints if feints else self.plain
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -121,7 +127,7 @@ def fit(
         for index, clip in enumerate(planes.clips)
         if (recipe.fold is None or clip.fold != recipe.fold)
         and clip.source not in (*recipe.without, "rendered")
-        and (clip.film is None or (clip.film[1] >= WITH_FEINTS) == recipe.feints)
+        and (clip.film is None or clip.film[0] in recipe.kinds(clip.film[1] >= WITH_FEINTS))
     ]
     which, chance = drawn_from(planes.clips, may_see, recipe.films, recipe.calm)
     draw = Draw(planes, which, chance, 77 * recipe.seed + (recipe.fold or 0), recipe.sharpness)

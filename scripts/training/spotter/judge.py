@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from impactcut.core.detect.contact import Peak, peaks
-from impactcut.core.detect.spotter import BESIDE, LAGS, LOOK, NOT_ASKED
+from impactcut.core.detect.spotter import BESIDE, LAGS, LOOK, NOT_ASKED, SCOUT, struck
 
 from .labelled import Labelled
 
@@ -163,30 +163,30 @@ def _apart(clip: Labelled, one: tuple[float, float], other: tuple[float, float])
 
 
 def together(
-    scout: Answers,
-    others: Sequence[Answers],
-    shares: Sequence[float],
+    answers: Mapping[str, Answers],
+    shares: Mapping[str, Mapping[str, float]],
     rate_of: Mapping[str, float],
 ) -> Answers:
     """What a scout and others say of clips, as `impactcut.core.detect.spotter.asked` has it.
 
     Parameters
     ----------
-    scout : mapping of clip names to answers
-    others : sequence of such
-    shares : sequence of float
-        What the odds of each count, the scout's first.
+    answers : mapping of networks' names to answers
+    shares : mapping of str to mapping of str to float
+        As of `impactcut.core.detect.spotter.Spotter`.
     rate_of : mapping of str to float
         Frames a second of each clip.
     """
     said: dict[str, dict[str, NDArray[Any]]] = {}
-    for clip, answer in scout.items():
-        odds = answer["odds"].astype(np.float32)
-        beside = np.zeros(len(odds), bool)
-        for peak in peaks(odds, np.arange(len(odds)), rate_of[clip], LOOK):
-            beside[max(0, peak.node - BESIDE) : peak.node + BESIDE + 1] = True
-        mean = np.dot(shares, [odds, *(other[clip]["odds"] for other in others)])
-        said[clip] = {**answer, "odds": np.where(beside, mean, np.minimum(odds, NOT_ASKED))}
+    for clip, answer in answers[SCOUT].items():
+        scout = answer["odds"].astype(np.float32)
+        odds = np.minimum(scout, NOT_ASKED)
+        for peak in peaks(scout, np.arange(len(scout)), rate_of[clip], LOOK):
+            beside = slice(max(0, peak.node - BESIDE), peak.node + BESIDE + 1)
+            counted = shares[struck(answer["kinds"][peak.node])]
+            told = [answers[name][clip]["odds"][beside] for name in counted]
+            odds[beside] = np.dot(list(counted.values()), told)
+        said[clip] = {**answer, "odds": odds}
     return said
 
 

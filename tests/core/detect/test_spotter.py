@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from scipy.signal import find_peaks
 from skimage import data
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.confidence import SURE, UNSURE, Calibration
 from impactcut.core.detect.contact import APART_SECONDS, peaks
 from impactcut.core.detect.planes import (
@@ -35,14 +36,21 @@ from impactcut.core.detect.planes import (
     no_motion,
     scaled,
 )
+from impactcut.core.detect.spot import KINDS
 from impactcut.core.detect.spotter import (
     AT_ONCE,
     HEAD,
     OTHER,
+    PEOPLE,
     REACH,
+    SCOUT,
+    THINGS,
     TRUNK,
     Described,
+    Net,
+    Opinions,
     Said,
+    Spotter,
     describe,
     opencv_net,
     spots_of,
@@ -227,6 +235,36 @@ def test_two_contacts_in_quick_succession_are_two_and_a_stutter_is_one() -> None
     odds = np.full(60, -9, np.float32)
     odds[[10, 14, 40, 42]] = [2, 1, 1, 3]
     assert [p.contact for p in peaks(odds, np.arange(60), 24.0, 0)] == [10, 14, 42]
+
+
+def test_about_things_others_are_asked_than_about_people() -> None:
+    blow, thing = KINDS.index("blow"), KINDS.index("thing")
+    odds, kinds = np.full(90, -9, np.float32), np.zeros((90, len(KINDS)), np.float32)
+    odds[[20, 60]] = 1
+    kinds[20, blow] = kinds[60, thing] = 5
+    said = Said(odds, np.zeros((90, 1), np.float32), kinds, np.zeros((90, 21), np.float32))
+    shown: dict[str, list[int]] = {"fighters": [], "props": []}
+
+    def net(name: str, says: float) -> Net:
+        def run(inputs: FloatArray) -> dict[str, FloatArray]:
+            shown[name].append(len(inputs))
+            return {"odds": np.full(len(inputs), says, np.float32)}
+
+        return run
+
+    spotter = Spotter(
+        net("fighters", 0),
+        net("fighters", 0),
+        {"fighters": net("fighters", 3), "props": net("props", -1)},
+        {PEOPLE: {SCOUT: 0.25, "fighters": 0.75}, THINGS: {SCOUT: 0.5, "props": 0.5}},
+        Calibration(1.0, 0.0),
+        "",
+    )
+    mean = Opinions().mean(said, some_planes(90), 24.0, spotter, (0, 90))
+    assert mean[20] == pytest.approx(0.25 * 1 + 0.75 * 3)
+    assert mean[60] == pytest.approx(0.5 * 1 - 0.5 * 1)
+    assert mean[40] == -9, "nobody else is asked where the scout sees nothing"
+    assert [len(frames) for frames in shown.values()] == [1, 1]
 
 
 def test_places_are_told_in_widths_from_the_picture_and_not_the_grid() -> None:
