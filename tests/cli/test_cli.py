@@ -16,9 +16,9 @@ from impactcut.core.detect.confidence import SURE, UNSURE
 from impactcut.project import Project
 from impactcut.workflow.scan import scanning
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import film, measure, measure_or_fail
 from tests.helpers.running.commands import Run, run_command
+from tests.helpers.running.this_process import ThisProcess
 
 UNCALIBRATED = "Visibility is uncalibrated: reasoned from research, not fitted to viewers."
 

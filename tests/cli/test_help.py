@@ -20,9 +20,9 @@ from impactcut.review.serve import Reception
 from impactcut.workflow import demo as demonstrating
 from impactcut.workflow.scan import learning, scanning
 from impactcut.workflow.viewers import session as viewers
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import FRAMES, film, measure
 from tests.helpers.running.commands import run_command
+from tests.helpers.running.this_process import ThisProcess
 
 ORDER = (
     "scan", "shots", "mark", "hits", "trims", "compare", "decide", "page", "preview", "export",

@@ -23,10 +23,10 @@ from impactcut.core.time.timebase import Timebase
 from impactcut.workflow.scan import scanning
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.scan.finding import FoundHit
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.commands import run_command
+from tests.helpers.running.this_process import ThisProcess
 from warehouse.scenario import scenario
 from warehouse.spec import FightSpec
 

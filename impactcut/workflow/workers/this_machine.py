@@ -1,4 +1,4 @@
-"""Having clips measured on this machine: in this process, or in several others."""
+"""Having clips measured on this machine, in processes beside this one."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import time
 from collections import deque
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any, Self
@@ -22,7 +21,6 @@ from impactcut.workflow.scan.clips_to_measure import (
     Outcome,
     Report,
     Work,
-    here,
     unreported,
 )
 from impactcut.workflow.workers.measuring_processes import Limits, MeasuringProcesses
@@ -36,29 +34,6 @@ Heard = SimpleQueue[tuple[Path, int]]
 """Frames measured, from other threads."""
 Begin = Callable[[Work, Report], Future[ClipAnalysis]]
 """Begins a clip, and tells of its frames from whatever thread."""
-
-
-class ThisProcess:
-    """Measures clips one after another in this process, which a bad clip may take along."""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        """Nothing was started."""
-
-    call = staticmethod(here)
-
-    def measure(
-        self, clips: Sequence[Work], analyse: Analyse, on_frames: OnFrames, alone: bool = False
-    ) -> Generator[Outcome, None, None]:
-        """Measure clips; a failure does not end the rest."""
-        for work in clips:
-            try:
-                report = partial(on_frames, work.path)
-                yield Outcome(work, analysis=analyse(work.path, work.settings, report))
-            except Exception as error:
-                yield Outcome(work, error=error)
 
 
 class OtherProcesses:

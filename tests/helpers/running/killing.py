@@ -29,8 +29,8 @@ from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.clips_to_measure import Work
 from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, scan
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import film, measure
+from tests.helpers.running.this_process import ThisProcess
 
 KILLS_A_PROJECT = 5
 FORMATS = ("csv", "edl", "changes")

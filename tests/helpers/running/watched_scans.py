@@ -12,8 +12,8 @@ from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.clips_to_measure import Analyse, Executor, Work
 from impactcut.workflow.scan.planning import Plan
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import measure
+from tests.helpers.running.this_process import ThisProcess
 
 YES = Decision("approved", FrameRange(38, 40), "Ines", "2024-03-01T20:00:00Z")
 

@@ -30,11 +30,12 @@ from impactcut.workflow.scan import at_mark
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
 from impactcut.workflow.scan.by_hand import Place, add_hits, frame_of, move_hit
 from impactcut.workflow.scan.scanning import ScanReport
-from impactcut.workflow.workers.this_machine import OtherProcesses, ThisProcess
+from impactcut.workflow.workers.this_machine import OtherProcesses
 from tests.helpers.footage.physics_scenes import film, two_bounces
 from tests.helpers.footage.true_spots import spotter
 from tests.helpers.projects.answering import approve, decline
 from tests.helpers.running.commands import run_command
+from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import run
 
 ANNA, TOM = Signature("Anna"), Signature("Tom")

@@ -18,11 +18,11 @@ from impactcut.media.probe.container import probe
 from impactcut.project import Project
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
 from impactcut.workflow.scan.scanning import ScanOptions, ScanReport, scan
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.faulty_files import ODD_NAMES, mutated, odd_files, sources
 from tests.helpers.footage.media_files import write_clip
 from tests.helpers.footage.staged_clips import Report
 from tests.helpers.running.processes import run_python
+from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder
 
 MUTATED = 1000

@@ -22,10 +22,10 @@ from impactcut.workflow.scan.learning import forget, judged_by, learn, taught
 from impactcut.workflow.scan.scanning import ScanOptions, scan
 from impactcut.workflow.scan.spotting import fitted_calibration
 from impactcut.workflow.scan.stated import measure_the_same, settings_text
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import film_swings
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 from tests.helpers.running.commands import run_command
+from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder
 
 HIT = Decision("declined", None, "Mara", "2024-03-01T20:00:00Z")

@@ -11,8 +11,9 @@ import pytest
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import MOST_TRIES
 from impactcut.workflow.scan.clips_to_measure import Executor, Work
-from impactcut.workflow.workers.this_machine import OtherProcesses, ThisProcess
+from impactcut.workflow.workers.this_machine import OtherProcesses
 from tests.helpers.footage.staged_clips import film, measure_or_fail, measure_slowly
+from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder, counts, run, work_for
 
 

@@ -28,7 +28,6 @@ from impactcut.workflow.workers import cluster_link
 from impactcut.workflow.workers.cluster import DaskCluster
 from impactcut.workflow.workers.cluster_worker import versions_here
 from impactcut.workflow.workers.mapping import read_mounts
-from impactcut.workflow.workers.this_machine import ThisProcess
 from tests.helpers.footage.staged_clips import (
     analyse_the_second_time,
     film,
@@ -38,6 +37,7 @@ from tests.helpers.footage.staged_clips import (
 )
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.local_cluster import LOCAL, free_port, running, scheduler, workers
+from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder, work_for
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills processes by signals")
