@@ -58,8 +58,8 @@ PUBLISHED: Final = (
 SEEN_PART, LEAST_SEEN, MOST_SEEN = 0.16, 0.11, 0.19
 """Part of a fist's peak speed that the program's own peak speed comes to, and its 10th and 90th
 percentile: flow averages the fist with arm and body. Measured on 21 filmed captured strikes of
-known speed with `scripts/bench/seen_speed.py`, in sample; to be measured again whenever the strike
-is followed in another way."""
+known speed with `scripts/bench/finding/seen_speed.py`, in sample; to be measured again whenever the
+strike is followed in another way."""
 
 
 @dataclass(frozen=True)

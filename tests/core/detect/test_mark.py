@@ -1,4 +1,7 @@
-"""Marks: which frame is meant. What that is worth on labelled footage: `scripts/bench/snaps.py`."""
+"""Marks: which frame is meant.
+
+What that is worth on labelled footage: `scripts/bench/finding/snaps.py`.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A small sample of `scripts/bench/recuts.py`: random recuts and damaged lists, seconds only."""
+"""Random recuts and damaged lists, a few seconds of those of `scripts/bench/lists/recuts.py`."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """What `impactcut learn` is worth: answers on half of the clips, finds judged on the other half.
 
-    python scripts/bench/lessons.py BENCH [--kind acted calm] [--turns 8]
+    python -m scripts.bench.finding.lessons BENCH [--kind acted calm] [--turns 8]
 
 BENCH holds ``people/`` with ``labels.json``; of the clips whose names begin with the kinds, half of
 the groups are answered, as somebody who knows the labels would: every listed find, and every hit
@@ -17,8 +17,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from contacts import Score
-from measuring import asked
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.contact import peaks
@@ -34,6 +32,8 @@ from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.learning import FAINTEST, moments
 from impactcut.workflow.scan.spotting import Spotting, fitted_calibration, fitted_spotter
+from scripts.bench.finding.contacts import Score
+from scripts.bench.measuring import asked
 
 HIT, NONE = Decision("declined"), Decision("not-a-hit")
 

@@ -1,6 +1,6 @@
 """How much of a strike's speed the program sees: its peak speed over the fist's or foot's own.
 
-    python scripts/bench/seen_speed.py LABELS.json SHOTS.json PROJECT.db [--metres-away 5.5]
+    python -m scripts.bench.finding.seen_speed LABELS.json SHOTS.json PROJECT.db [--metres-away 5.5]
 
 LABELS.json lists filmed strikes with their speed in m/s, as the labelled footage has it; SHOTS.json
 the horizontal angle (``hfov``, degrees) of each clip in the same order; PROJECT.db is a project in
@@ -15,10 +15,10 @@ import math
 from pathlib import Path
 
 import numpy as np
-from measuring import asked
 
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
+from scripts.bench.measuring import asked
 
 WITHIN_FRAMES = 1
 

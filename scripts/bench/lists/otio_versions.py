@@ -1,6 +1,6 @@
 """Timelines of the oldest OpenTimelineIO that is supported, and of the one installed, exchanged.
 
-    python scripts/bench/otio_versions.py [--timelines 300]
+    python -m scripts.bench.lists.otio_versions [--timelines 300]
 
 Installs the oldest (the lower bound in pyproject.toml) into a folder of its own. What the program
 writes with the one, exports of every rate and random timelines recut in each way, is opened by the
@@ -25,10 +25,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 import opentimelineio as otio
-from measuring import ROOT, asked
 
 from impactcut.lists.edl.write import SoundLines
 from impactcut.lists.otio.write import render_otio
+from scripts.bench.measuring import ROOT, asked
 from tests.helpers.lists.independent_readers import night_cut
 from tests.helpers.lists.list_clips import ALL_TIMEBASES, make_entry
 from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline

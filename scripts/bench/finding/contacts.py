@@ -1,7 +1,7 @@
 """Contact frames: impactcut against three scripts a person would write, on the same clips.
 
-    python scripts/bench/contacts.py BENCH [--clips N]
-    python scripts/bench/contacts.py FOLDER --shipped
+    python -m scripts.bench.finding.contacts BENCH [--clips N]
+    python -m scripts.bench.finding.contacts FOLDER --shipped
 
 BENCH holds folders of labelled clips that the spotter is fitted on. There impactcut is judged by
 what fits said of clips that they had not seen (``out_of_fold.json`` beside this script, written by
@@ -30,7 +30,6 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
-from measuring import asked
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 from scipy.signal import find_peaks
@@ -40,6 +39,7 @@ from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import measure
 from impactcut.media.probe.container import probe
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
+from scripts.bench.measuring import asked
 
 UNSCORED_REACH: Final = 3
 UNSURE_REACH: Final = 2
@@ -147,7 +147,7 @@ def shipped(path: Path) -> Found:
 
 def stored(name: str) -> Found:
     """Finds in a clip of the bench by fits that had not seen it, and by the finder before."""
-    here = Path(__file__).parent
+    here = Path(__file__).parents[1]
     ways = {
         "impactcut, out of fold": ("out_of_fold.json", SURE),
         "the finder before": ("last_finder.json", BEFORE),

@@ -1,7 +1,7 @@
 """Random cuts recut and damaged lists, judged by the tests' second reader; and what recuts cost.
 
-    python scripts/bench/recuts.py [--recuts 2000] [--timelines 2000] [--fuzzed 5000] [--first 0]
-                                   [--events 5000]
+    python -m scripts.bench.lists.recuts [--recuts 2000] [--timelines 2000] [--fuzzed 5000]
+                                         [--first 0] [--events 5000]
 
 Fails at the first recut that loses, tears or repeats anything, and names its seed. Timelines are
 judged by a walk of the tests' own: as many are rippled, held, and rippled with whole sound. The
@@ -19,9 +19,8 @@ from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
-from measuring import asked, timed
-
 from impactcut.core.recut.hold_length import Hold
+from scripts.bench.measuring import asked, timed
 from tests.helpers.lists.long_cuts import make_long_project, recut_long_list, recut_long_project
 from tests.helpers.lists.recut_trials import run_fuzzed, run_trial
 from tests.helpers.lists.second_reader import read_list

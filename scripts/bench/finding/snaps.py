@@ -1,6 +1,6 @@
 """Marks near labelled contacts: where `impactcut add` puts them, and where plain rules would.
 
-    python scripts/bench/snaps.py BENCH [--kind acted]
+    python -m scripts.bench.finding.snaps BENCH [--kind acted]
 
 BENCH holds ``people/`` with ``labels.json``. Every labelled, scored contact of the clips whose name
 begins with the kind is marked up to `SNAP` frames early and late. impactcut's log odds are what
@@ -17,7 +17,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from measuring import asked
 from scipy.signal import find_peaks
 
 from impactcut.core.detect.mark import SNAP, likeliest_near, snapped
@@ -27,6 +26,7 @@ from impactcut.media.measure.stretches import Stretch, measure_around
 from impactcut.media.probe.container import probe
 from impactcut.workflow.scan.analyse import AnalysisSettings
 from impactcut.workflow.scan.spotting import fitted_calibration
+from scripts.bench.measuring import asked
 
 Snap = Callable[[int], int]
 
@@ -58,7 +58,7 @@ def ways(stretch: Stretch, odds: list[float]) -> dict[str, Snap]:
 def main() -> None:
     """Say what share of the marks is right, by each rule and by how far the mark was off."""
     options = asked(__doc__, "bench", kind="acted")
-    odds = json.loads((Path(__file__).parent / "odds_out_of_fold.json").read_text())
+    odds = json.loads((Path(__file__).parents[1] / "odds_out_of_fold.json").read_text())
     right: dict[tuple[str, int], list[tuple[bool, bool]]] = defaultdict(list)
     folder = options.bench / "people"
     contacts = 0
