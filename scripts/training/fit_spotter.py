@@ -43,7 +43,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "scripts/training"), str(ROOT / "samples")
 import cv2
 import numpy as np
 import torch
-from films import WITH_FEINTS
+from filming.films import WITH_FEINTS
 from spotter.export import export
 from spotter.fit import Recipe
 from spotter.judge import Bench as Scorer

@@ -1,7 +1,7 @@
 """Softened blows of the warehouse that no fit saw: slower, answered early, people walking behind.
 
-The films are staged by the project itself (`scripts/training/fights.py`, odd numbers), so that this
-tells whether finding holds, not what it is worth: for that see ``scripts/training/README.md``.
+The films are staged by the project itself (``scripts/training/filming/fights.py``, odd numbers), so
+that this tells whether finding holds, not what it is worth: for that see its README.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.spotter import asked, describe, spots_of
 from impactcut.workflow.scan.spotting import fitted_spotter
 
-fights, shown = (importlib.import_module(name) for name in ("fights", "spotter.shown"))
+fights, shown = (importlib.import_module(name) for name in ("filming.fights", "spotter.shown"))
 UNSEEN = (1007, 1009, 1011, 1013)
 """A fit takes numbers below 1000; these have hits, at 15 to 30 frames a second."""
 

@@ -21,14 +21,16 @@ import pytest
 from tests.helpers.footage.shared_bench import bench
 
 figures, films, fights, shots, stand_ins, truths = (
-    importlib.import_module(name)
+    importlib.import_module(f"filming.{name}")
     for name in ("figures", "films", "fights", "shots", "stand_ins", "truths")
 )
-handled, staged, struck = (importlib.import_module(n) for n in ("handled", "staged", "struck"))
+handled, staged, struck = (
+    importlib.import_module(f"filming.{name}") for name in ("handled", "staged", "struck")
+)
 CAPTURES = bench("captures")
 BENCH = Path() if CAPTURES is None else CAPTURES.parent
 needs_bench = pytest.mark.skipif(CAPTURES is None, reason="needs the footage in shared/bench")
-SCRIPTS = Path(films.__file__).parent
+SCRIPTS = Path(films.__file__).parents[1]
 
 STANDING = {
     "hips": (0, 1, 0), "spine": (0, 1.15, 0), "chest": (0, 1.3, 0), "neck": (0, 1.5, 0),
@@ -367,7 +369,8 @@ def test_calm_people_strike_nobody() -> None:
 @needs_bench
 def test_films_are_had_where_there_is_no_encoder() -> None:
     program = (
-        "import sys; sys.modules['av'] = None; import films; from pathlib import Path\n"
+        "import sys; sys.modules['av'] = None; sys.path.append('../../samples')\n"
+        "from pathlib import Path; from filming import films\n"
         "for kind, number in dict(strike=10_033, fight=39, thing=1, calm=10_091).items():\n"
         f"    films.film(kind, number, Path({str(BENCH)!r}))\n"
         "assert sys.modules.get('av') is None"
@@ -381,7 +384,16 @@ def test_films_are_had_where_there_is_no_encoder() -> None:
 @needs_bench
 def test_a_sheet_shows_a_row_for_each_hit(tmp_path: Path) -> None:
     sheet = tmp_path / "sheet.png"
-    command = [sys.executable, "films.py", str(BENCH), "thing", "1", "2", "--sheet", str(sheet)]
+    command = [
+        sys.executable,
+        "contact_sheet.py",
+        str(BENCH),
+        "thing",
+        "1",
+        "2",
+        "--sheet",
+        str(sheet),
+    ]
     done = subprocess.run(command, cwd=SCRIPTS, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert "thing 1, 50 frames" in done.stdout

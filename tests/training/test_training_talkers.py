@@ -7,7 +7,7 @@ import importlib
 import numpy as np
 import pytest
 
-talkers = importlib.import_module("talkers")
+talkers = importlib.import_module("filming.talkers")
 
 
 def test_a_stroke_is_fastest_as_least_jerk_has_it() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.spatial.distance import pdist
 
-varied_motion = importlib.import_module("varied_motion")
+varied_motion = importlib.import_module("filming.varied_motion")
 JOINTS = [f"{side}_{name}" for side in "lr" for name in ("shoulder", "elbow", "hand", "hip")]
 JOINTS += [f"{side}_{name}" for side in "lr" for name in ("ankle", "toe", "knee")] + ["hips"]
 START = np.random.default_rng(1).normal(0, 1, (len(JOINTS), 3))

@@ -11,11 +11,11 @@ from typing import Any, Final
 
 import numpy as np
 import torch
-from films import WITH_FEINTS
+from filming.films import WITH_FEINTS
+from filming.truths import KINDS
 from numpy.typing import NDArray
 from torch import Tensor, nn
 from torch.nn import functional as fn
-from truths import KINDS
 
 from impactcut.core.detect.contact import peaks
 from impactcut.core.detect.planes import PLANES

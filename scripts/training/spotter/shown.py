@@ -9,7 +9,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-from films import Film, film
+from filming.films import Film, film
 from numpy.typing import NDArray
 
 from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion

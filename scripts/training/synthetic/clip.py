@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from . import balls, camera, falls, gestures, people, punches, street, things, tools, tosses
+from . import camera
 from .film import Format, Shot, developed
 from .formats import some_format
 from .motion import clock, drawn
@@ -16,6 +16,7 @@ from .paint import Picture, Pixels, some_look
 from .shapes import backdrop, slab
 from .splices import cut_together, one_shot, plan_cuts, plan_shows, shown
 from .stage import Stage
+from .takes import balls, falls, gestures, people, punches, street, things, tools, tosses
 from .truth import hits_of, leave_unseen, leave_weaker, thumbnail
 
 Builder = Callable[[Stage], None]

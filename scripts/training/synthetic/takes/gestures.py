@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .motion import (
+from ..motion import (
     Floats,
     Stop,
     ease,
@@ -17,10 +17,10 @@ from .motion import (
     wander2,
     xy,
 )  # fmt: skip
-from .paint import skin, some_look
-from .puppet import Pose, clothes, figure, forearm
-from .shapes import capsule, ellipse, face, hand, shadow, slab
-from .stage import Stage
+from ..paint import skin, some_look
+from ..puppet import Pose, clothes, figure, forearm
+from ..shapes import capsule, ellipse, face, hand, shadow, slab
+from ..stage import Stage
 
 
 def signs(stage: Stage) -> None:

@@ -7,13 +7,13 @@ from itertools import pairwise
 import numpy as np
 import pymunk
 
+from ..motion import RATE, Beat, Floats, Manner, beats, ease, raised, ring, unrest, wander2, xy
+from ..paint import some_look
+from ..physics import UNIT, run
+from ..puppet import forearm
+from ..shapes import capsule, shadow, slab
+from ..stage import Stage
 from .balls import add_wall
-from .motion import RATE, Beat, Floats, Manner, beats, ease, raised, ring, unrest, wander2, xy
-from .paint import some_look
-from .physics import UNIT, run
-from .puppet import forearm
-from .shapes import capsule, shadow, slab
-from .stage import Stage
 
 
 def _ground(stage: Stage, space: pymunk.Space, level: float, elastic: float) -> None:

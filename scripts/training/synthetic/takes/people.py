@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from .motion import Floats, ease, hump, itinerary, jerk, reaches, wander, wander2, xy
-from .paint import some_look
-from .puppet import Pose, clothes, figure
-from .shapes import capsule, ellipse, shadow
-from .stage import Stage
+from ..motion import Floats, ease, hump, itinerary, jerk, reaches, wander, wander2, xy
+from ..paint import some_look
+from ..puppet import Pose, clothes, figure
+from ..shapes import capsule, ellipse, shadow
+from ..stage import Stage
 
 
 def walkers(stage: Stage) -> None:

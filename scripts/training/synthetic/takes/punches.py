@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from .motion import (
+from ..motion import (
     Beat,
     Floats,
     Manner,
@@ -21,10 +21,10 @@ from .motion import (
     wander2,
     xy,
 )
-from .paint import some_look
-from .puppet import Pose, clothes, figure
-from .shapes import slab
-from .stage import Stage
+from ..paint import some_look
+from ..puppet import Pose, clothes, figure
+from ..shapes import slab
+from ..stage import Stage
 
 PUNCH = Manner((0.09, 0.2), (0.01, 0.06), (0.14, 0.35), (0.05, 0.8), (0.8, 1.1), 0.4)
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pymunk
 
-from .paint import some_look
-from .physics import UNIT, run
-from .shapes import ball, shadow, slab
-from .stage import Stage
+from ..paint import some_look
+from ..physics import UNIT, run
+from ..shapes import ball, shadow, slab
+from ..stage import Stage
 
 
 def bounce(stage: Stage) -> None:

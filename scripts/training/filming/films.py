@@ -1,19 +1,11 @@
 """Films for a fit, as grey pictures with the truth beside them; nothing is encoded.
 
-    python scripts/training/films.py BENCH KIND START STOP --sheet FILE.png
-
-BENCH is a folder with ``stage.py`` (a virtual stage, no part of this project) and ``captures/``.
-KIND is one of ``strike``, ``fight``, ``thing``, ``calm``. Every number gives one film, made from
-its kind and number alone; from 10000 on with strikes that stop short, and people who act on things.
-Films of things need pymunk. A sheet shows some pictures around each hit with its place marked, or
-some of the film where there is none.
+Every number gives one film of a kind, made from its kind and number alone; from `WITH_FEINTS` on
+with strikes that stop short, and people who act on things. Films of things need pymunk.
 """
 
 from __future__ import annotations
 
-import argparse
-import sys
-import time
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
@@ -22,11 +14,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-sys.path.append(str(Path(__file__).resolve().parents[2] / "samples"))
-
-from fights import film_fight, film_quiet
-from staged import FILMED, film_handled, setting
-from truths import KINDS, LONGEST, WIDEST, Film, judged
+from .fights import film_fight, film_quiet
+from .staged import FILMED, film_handled, setting
+from .truths import KINDS, LONGEST, WIDEST, Film, judged
 
 WITH_FEINTS: Final = 10_000
 """From this number on films have strikes that stop short, and people who act on things."""
@@ -91,38 +81,3 @@ def _grey(picture: Any, size: tuple[int, int]) -> NDArray[np.uint8]:
     if grey.shape[1] > size[0]:
         grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
     return np.asarray(grey, np.uint8)
-
-
-def main() -> None:
-    """Draw the sheet asked for."""
-    from contact_sheet import sheet_of
-
-    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("bench", type=Path)
-    parser.add_argument("kind", choices=KINDS)
-    parser.add_argument("start", type=int)
-    parser.add_argument("stop", type=int)
-    parser.add_argument("--sheet", type=Path, required=True, help="the picture to write")
-    options = parser.parse_args()
-    films = []
-    for number in range(options.start, options.stop):
-        began = time.process_time()
-        films.append((number, film(options.kind, number, options.bench)))
-        print(told(number, films[-1][1], time.process_time() - began))
-    if not cv2.imwrite(str(options.sheet), sheet_of(films)):
-        raise SystemExit(f"{options.sheet}: cannot be written; is its folder there?")
-
-
-def told(number: int, made: Film, seconds: float) -> str:
-    """A line about a film."""
-    height, width = made.frames[0].shape
-    hits = [
-        f"{hit['kind']}{'' if hit['scored'] else ' (not scored)'} at {hit['frame']}"
-        for hit in made.hits
-    ]
-    said = f"{number}: {made.group}, {len(made.frames)} frames {width} x {height}"
-    return f"{said} at {float(made.rate):.2f}, {seconds:.1f} s: {'; '.join(hits) or 'no hits'}"
-
-
-if __name__ == "__main__":
-    main()

@@ -15,9 +15,10 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
-from figures import Figure, Thing, draw
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
+
+from .figures import Figure, Thing, draw
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.uint8]

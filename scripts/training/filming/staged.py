@@ -9,11 +9,14 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-import handled
 import numpy as np
-from captured import RECEIVER, opened, performer
-from scenes import Contact, Scene, Setting, some_body
-from shots import (
+from synthetic.motion import drawn
+from synthetic.truth import leave_unseen, thumbnail
+
+from . import handled
+from .captured import RECEIVER, opened, performer
+from .scenes import Contact, Scene, Setting, some_body
+from .shots import (
     Body,
     Rng,
     Shot,
@@ -25,12 +28,10 @@ from shots import (
     some_shows,
     some_wall,
 )
-from stand_ins import LEVEL, UP, standing, swaying, walking
-from struck import FEIGNED, acted_strike, captured_strike
-from synthetic.motion import drawn
-from synthetic.truth import leave_unseen, thumbnail
-from truths import Film, judged
-from unstruck import SCENES
+from .stand_ins import LEVEL, UP, standing, swaying, walking
+from .struck import FEIGNED, acted_strike, captured_strike
+from .truths import Film, judged
+from .unstruck import SCENES
 
 SEEDS: Final = {"strike": 61, "calm": 62, "handled": 65}
 ACTED: Final = 0.45

@@ -7,11 +7,22 @@ from collections.abc import Callable
 from typing import Final
 
 import numpy as np
-from captured import RECEIVER, performer
-from scenes import Scene, Setting, seen_from, some_body
-from shots import Rng, some_clock
-from stand_ins import UP, dancing, gesturing, leaned, reaching, standing, stepping, swaying, walking
 from synthetic.motion import ease
+
+from .captured import RECEIVER, performer
+from .scenes import Scene, Setting, seen_from, some_body
+from .shots import Rng, some_clock
+from .stand_ins import (
+    UP,
+    dancing,
+    gesturing,
+    leaned,
+    reaching,
+    standing,
+    stepping,
+    swaying,
+    walking,
+)
 
 SECONDS: Final = 8.0
 

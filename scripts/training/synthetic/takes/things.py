@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from .motion import (
+from ..motion import (
     RATE,
     ease,
     hump,
@@ -19,10 +19,10 @@ from .motion import (
     wander2,
     xy,
 )  # fmt: skip
-from .paint import Pixels, Sprite, some_look
-from .puppet import forearm
-from .shapes import ball, capsule, ellipse, polygon, slab
-from .stage import Stage
+from ..paint import Pixels, Sprite, some_look
+from ..puppet import forearm
+from ..shapes import ball, capsule, ellipse, polygon, slab
+from ..stage import Stage
 
 
 def pendulums(stage: Stage) -> None:

@@ -13,11 +13,13 @@ from fractions import Fraction
 from typing import Any, Final
 
 import numpy as np
-from captured import RECEIVER, Performer, performer
-from figures import Thing
-from scenes import Contact, Scene, Setting, seen_from, some_body
-from shots import RATES, Body, Clock, Floats, Rng, some_clock
-from stand_ins import (
+from synthetic.motion import Beat, Manner, beats, ease, flights, hump, raised, ring, unrest, wander
+
+from .captured import RECEIVER, Performer, performer
+from .figures import Thing
+from .scenes import Contact, Scene, Setting, seen_from, some_body
+from .shots import RATES, Body, Clock, Floats, Rng, some_clock
+from .stand_ins import (
     LEVEL,
     UP,
     Throw,
@@ -28,7 +30,6 @@ from stand_ins import (
     swaying,
     throwing,
 )
-from synthetic.motion import Beat, Manner, beats, ease, flights, hump, raised, ring, unrest, wander
 
 SECONDS: Final = 7.0
 """Of a scene."""

@@ -12,15 +12,16 @@ from typing import Any, Final
 
 import cv2
 import numpy as np
-from shots import RATES, SIZES, first_shown, frames_between, some_shows
-from struck import USUAL_RATE
-from truths import LONGEST, WIDEST, Film, judged
 
 from warehouse.figure import Joint
 from warehouse.film import Shoot, pictures, prepare, truth_of
 from warehouse.spec import HIT_KINDS, OTHER_KINDS, Beat, FightSpec
 from warehouse.strikes import STRIKES
 from warehouse.variety import random_spec
+
+from .shots import RATES, SIZES, first_shown, frames_between, some_shows
+from .struck import USUAL_RATE
+from .truths import LONGEST, WIDEST, Film, judged
 
 FIRST_SEED: Final = 200_000
 """Of the fights; the demonstration and the tests have others."""

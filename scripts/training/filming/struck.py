@@ -6,10 +6,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
-from captured import RECEIVER, SAME_STRIKE_SECONDS, STRIKER, Performer, performer
-from scenes import Contact, Scene, Setting, seen_from, some_body
-from shots import Clock, Floats, Rng, some_clock
-from stand_ins import (
+from synthetic.motion import ease, wander
+
+from .captured import RECEIVER, SAME_STRIKE_SECONDS, STRIKER, Performer, performer
+from .scenes import Contact, Scene, Setting, seen_from, some_body
+from .shots import Clock, Floats, Rng, some_clock
+from .stand_ins import (
     CALM_SECONDS,
     GUARDED_SECONDS,
     HEAD,
@@ -32,8 +34,7 @@ from stand_ins import (
     throwing,
     walking,
 )
-from synthetic.motion import ease, wander
-from varied_motion import VariedMotion
+from .varied_motion import VariedMotion
 
 FAST: Final = 3.5
 """Metres a second from which a limb's movement that ends abruptly is not judged."""

@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 from synthetic.motion import ease, jerk, linked, wander
-from talkers import reached, strokes
+
+from .talkers import reached, strokes
 
 Floats = NDArray[np.float64]
 Rng = np.random.Generator

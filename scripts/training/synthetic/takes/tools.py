@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from .motion import (
+from ..motion import (
     Beat,
     Floats,
     Manner,
@@ -23,10 +23,10 @@ from .motion import (
     wander2,
     xy,
 )  # fmt: skip
-from .paint import Look, Sprite, skin, some_look
-from .puppet import forearm
-from .shapes import blade, capsule, ellipse, hand, shadow, slab
-from .stage import Stage
+from ..paint import Look, Sprite, skin, some_look
+from ..puppet import forearm
+from ..shapes import blade, capsule, ellipse, hand, shadow, slab
+from ..stage import Stage
 
 HARD = Manner()
 TAPS = Manner((0.06, 0.16), (0.02, 0.2), (0.08, 0.3), (0.0, 0.4), (0.12, 0.5), 0.5)

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 
-from .motion import Beat, Floats, ease, flights, raised, ring, wander2, xy
-from .paint import some_look
-from .puppet import forearm
-from .shapes import ball, capsule
-from .stage import Stage
+from ..motion import Beat, Floats, ease, flights, raised, ring, wander2, xy
+from ..paint import some_look
+from ..puppet import forearm
+from ..shapes import ball, capsule
+from ..stage import Stage
 from .tools import note
 
 

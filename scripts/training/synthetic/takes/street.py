@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .motion import (
+from ..motion import (
     RATE,
     Floats,
     hump,
@@ -12,9 +12,9 @@ from .motion import (
     wander,
     xy,
 )  # fmt: skip
-from .paint import skin, softened, some_look
-from .shapes import ball, car, ellipse, hand, lettering, shadow, slab
-from .stage import Stage
+from ..paint import skin, softened, some_look
+from ..shapes import ball, car, ellipse, hand, lettering, shadow, slab
+from ..stage import Stage
 from .things import something
 
 

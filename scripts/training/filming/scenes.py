@@ -8,9 +8,10 @@ from fractions import Fraction
 from typing import Any
 
 import numpy as np
-from captured import Performer
-from figures import Thing, some_figure
-from shots import Body, Clock, Floats, Rng
+
+from .captured import Performer
+from .figures import Thing, some_figure
+from .shots import Body, Clock, Floats, Rng
 
 
 @dataclass(frozen=True, eq=False)
