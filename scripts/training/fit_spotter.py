@@ -5,7 +5,7 @@
 
 BENCH is the folder of labelled footage; OUT gets ``trunk.onnx``, ``head.onnx``, ``second.onnx``,
 ``third.onnx``, ``things.onnx`` and ``manifest.json``, which go into ``impactcut/weights``,
-``out_of_fold.json`` and ``odds_out_of_fold.json``, which go into ``scripts/bench``, and
+``out_of_fold.json`` and ``odds_out_of_fold.json``, which go into ``scripts/bench/finding``, and
 ``table.txt``. Needs PyTorch, onnx and pymunk. With GPUs, fits go side by side on all of them (most
 of an hour of two); without, one after the other on the processor's cores (days: use a machine that
 has one).

@@ -147,7 +147,7 @@ def shipped(path: Path) -> Found:
 
 def stored(name: str) -> Found:
     """Finds in a clip of the bench by fits that had not seen it, and by the finder before."""
-    here = Path(__file__).parents[1]
+    here = Path(__file__).parent
     ways = {
         "impactcut, out of fold": ("out_of_fold.json", SURE),
         "the finder before": ("last_finder.json", BEFORE),

@@ -58,7 +58,7 @@ def ways(stretch: Stretch, odds: list[float]) -> dict[str, Snap]:
 def main() -> None:
     """Say what share of the marks is right, by each rule and by how far the mark was off."""
     options = asked(__doc__, "bench", kind="acted")
-    odds = json.loads((Path(__file__).parents[1] / "odds_out_of_fold.json").read_text())
+    odds = json.loads(Path(__file__).with_name("odds_out_of_fold.json").read_text())
     right: dict[tuple[str, int], list[tuple[bool, bool]]] = defaultdict(list)
     folder = options.bench / "people"
     contacts = 0
