@@ -5,31 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import Timebase
-from impactcut.core.trims.decision import WORDS, Decision
+from impactcut.core.trims.decision import WORDS
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import TimecodeError, TrimError
 
 
 @dataclass(frozen=True)
 class Removal:
-    """Frames taken out of a clip, and on whose word.
+    """Frames taken out of a clip for a hit, and on whose word.
 
     Parameters
     ----------
-    clip : Clip
-    hit_id : int
-    contact : int
-        Contact frame of the hit, counted in the clip.
+    hit : HitEntry
+        With the decision by which they go; with none where they are proposed.
     trim : Trim
         What was judged of the removed frames.
-    decision : Decision or None
-        None for a proposal that nobody has answered.
-    name : str
-        What people call the hit; empty where only its number is known.
 
     Raises
     ------
@@ -37,15 +31,11 @@ class Removal:
         If the decision says otherwise: the hit stays as shot, or other frames were approved.
     """
 
-    clip: Clip
-    hit_id: int
-    contact: int
+    hit: HitEntry
     trim: Trim
-    decision: Decision | None = None
-    name: str = ""
 
     def __post_init__(self) -> None:
-        decision = self.decision
+        decision = self.hit.decision
         if decision is None or decision.answer == "open":
             return
         if decision.trim != self.trim.frames:
@@ -56,14 +46,19 @@ class Removal:
             )
 
     @property
+    def clip(self) -> Clip:
+        """Out of which they go."""
+        return self.hit.clip
+
+    @property
     def called(self) -> str:
         """What the hit is called."""
-        return called(self.name, self.hit_id)
+        return self.hit.called
 
     @property
     def standing(self) -> Literal["approved", "proposed", "proposed by taste"]:
         """Whether somebody approved it, and if not, by what it is proposed."""
-        if self.decision is not None and not self.decision.undecided:
+        if not self.hit.undecided:
             return "approved"
         return "proposed by taste" if self.trim.by_taste else "proposed"
 

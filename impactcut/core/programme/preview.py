@@ -98,8 +98,8 @@ def usual_hold(rate: Fraction) -> int:
 
 def preview_hit(removal: Removal, hits: Iterable[HitEntry], hold: int) -> tuple[Passage, ...]:
     """Passages that show one hit and one trim, with the hits that fall into the same seconds."""
-    clip, gap = removal.clip, removal.frames
-    seen = FrameRange(min(gap.start, removal.contact), max(gap.stop, removal.contact + 1))
+    clip, gap, contact = removal.clip, removal.frames, removal.hit.hit.contact
+    seen = FrameRange(min(gap.start, contact), max(gap.stop, contact + 1))
     wide, close = (_around(clip, seen, s) for s in (AROUND_SECONDS, CLOSE_SECONDS))
     heard = tuple(hits)
     return (*_both(clip, wide, (gap,), heard, 1), *_both(clip, close, (gap,), heard, hold))

@@ -19,7 +19,6 @@ from impactcut.core.programme.showings import ClipShowing
 from impactcut.core.sound.cues import SoundCue
 from impactcut.core.sound.sync import SyncVerdict, sync_verdict
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.meeting import Meetings
 
@@ -72,8 +71,7 @@ class SpottedCue:
 
     Parameters
     ----------
-    clip : Clip
-    hit_id : int
+    hit : HitEntry
     kind, performer : str
     record : FrameRange
         Record frames.
@@ -86,12 +84,9 @@ class SpottedCue:
     speed : float
         Picture widths per second; 0 where none was measured.
     note : str
-    name : str
-        What people call the hit; empty where only its number is known.
     """
 
-    clip: Clip
-    hit_id: int
+    hit: HitEntry
     kind: str
     performer: str
     record: FrameRange
@@ -101,12 +96,6 @@ class SpottedCue:
     weight: Weight
     speed: float
     note: str
-    name: str = ""
-
-    @property
-    def called(self) -> str:
-        """What the hit is called."""
-        return called(self.name, self.hit_id)
 
 
 @dataclass(frozen=True)
@@ -151,7 +140,7 @@ def spot_cues(showings: Iterable[ClipShowing], hits: Iterable[ClipCues]) -> tupl
         for at in sorted(meetings.of(showing.clip.path, showing.frames))
     )
     shown = [cue for cue in spotted if cue is not None]
-    return tuple(sorted(shown, key=lambda cue: (cue.record, cue.hit_id)))
+    return tuple(sorted(shown, key=lambda cue: (cue.record, cue.hit.id)))
 
 
 def spot_trims(
@@ -207,8 +196,7 @@ def _spotted(
     (source_frame, first), (_, last) = kept[0], kept[-1]
     inside = showing.frames.start <= frames.start and frames.stop <= showing.frames.stop
     return SpottedCue(
-        clip=showing.clip,
-        hit_id=hit.id,
+        hit=hit,
         kind=cue.kind,
         performer=cue.performer,
         record=FrameRange(first, last + 1),
@@ -218,7 +206,6 @@ def _spotted(
         weight=_weight(cue, medians),
         speed=cue.speed,
         note=note,
-        name=hit.name,
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from impactcut.core.fight.entries import HitEntry
 from impactcut.core.programme.cutlist import Removal
-from impactcut.core.programme.programme_marks import ProgrammeMark, contact_mark, splice_mark
+from impactcut.core.programme.programme_marks import ProgrammeMark
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.uses import Use
@@ -41,7 +41,7 @@ def marks_of_recut(done: Recut, hits: Iterable[HitEntry]) -> Marks:
     for index, mark in _all(done, runs, by_clip, uses):
         found.setdefault(index, []).append(mark)
     return {
-        index: sorted(marks, key=lambda mark: (mark.frame, mark.kind, mark.hit_id))
+        index: sorted(marks, key=lambda mark: (mark.frame, mark.kind, mark.hit.id))
         for index, marks in found.items()
     }
 
@@ -59,9 +59,10 @@ def _all(
 ) -> Iterator[tuple[int, ProgrammeMark]]:
     for use in done.made:
         index, frame, record = _splice(use, runs)
-        yield index, splice_mark(use.removal, frame, record)
+        yield index, ProgrammeMark("splice", use.removal.hit, frame, record, use.removal)
         for hit in _within(by_clip.get(use.removal.clip, ()), use.removal.frames):
-            yield index, contact_mark(hit, frame, record, _removal(hit, [use]), moved=True)
+            removal = _removal(hit, [use])
+            yield index, ProgrammeMark("contact", hit, frame, record, removal, moved=True)
     for index, kept in runs.items():
         clip = _clip(done.events[index])
         for frames, record in kept:
@@ -69,7 +70,7 @@ def _all(
                 contact = hit.hit.contact
                 removal = _removal(hit, uses.get(index, ()))
                 place = record + contact - frames.start
-                yield index, contact_mark(hit, contact, place, removal, moved=False)
+                yield index, ProgrammeMark("contact", hit, contact, place, removal)
 
 
 def _is_picture(piece: Piece) -> bool:
@@ -107,5 +108,5 @@ def _within(hits: Sequence[HitEntry], frames: FrameRange) -> Sequence[HitEntry]:
 
 
 def _removal(hit: HitEntry, uses: Iterable[Use]) -> Removal | None:
-    removals = (use.removal for use in uses if use.removal.hit_id == hit.id)
+    removals = (use.removal for use in uses if use.removal.hit.id == hit.id)
     return next(removals, None)

@@ -59,7 +59,7 @@ def is_stale(marker: Any, marks: Iterable[ProgrammeMark]) -> bool:
     if not hasattr(told, "get"):
         return False
     said = told.get("kind"), told.get("hit")
-    if said in {(mark.kind, mark.hit_id) for mark in marks}:
+    if said in {(mark.kind, mark.hit.id) for mark in marks}:
         return True
     return said[0] != "splice" and not told.get("contact_taken_out")
 
@@ -74,11 +74,11 @@ def time_range(frames: FrameRange, rate: float) -> otio.opentime.TimeRange:
 
 
 def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
-    found: dict[str, object] = {"kind": mark.kind, "hit": mark.hit_id}
+    found: dict[str, object] = {"kind": mark.kind, "hit": mark.hit.id}
     if mark.kind == "contact":
         found |= {
             "contact_taken_out": mark.moved,
-            "peak_speed_widths_per_second": mark.peak_speed,
+            "peak_speed_widths_per_second": mark.hit.hit.peak_speed,
         }
     if mark.removal is not None:
         trim = mark.removal.trim

@@ -105,7 +105,7 @@ def check_otio(
     found = {track.name: list(map(_shown, track)) for track in timeline.tracks}
     wanted = {name: list(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
     marks = sorted(_read_marks(timeline))
-    planned = sorted((mark_name(m), m.clip.source_start + m.frame) for m in marks_of(cut, hits))
+    planned = sorted((mark_name(m), m.hit.clip.source_start + m.frame) for m in marks_of(cut, hits))
     same_start = timeline.global_start_time.value == cut.record_start
     if found != wanted or marks != planned or not same_start:
         raise ListMismatchError(

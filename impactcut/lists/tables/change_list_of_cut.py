@@ -98,7 +98,7 @@ def _said(cut: CutList) -> Iterator[Said]:
 
 def words_for(removal: Removal) -> str:
     """Why frames go, for a change list's notes."""
-    decision = removal.decision
+    decision = removal.hit.decision
     who = "" if decision is None or not decision.who else f" by {decision.who}"
     assumed = removal.clip.timecode_source == "assumed"
     timecode = "; source timecode assumed" if assumed else ""

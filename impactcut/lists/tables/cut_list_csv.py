@@ -69,7 +69,7 @@ def _row(
     reels: Mapping[Clip, str],
     place: ClipPlace,
 ) -> Row:
-    clip, gap, decision, clock = removal.clip, removal.frames, removal.decision, cut.timebase
+    clip, gap, decision, clock = removal.clip, removal.frames, removal.hit.decision, cut.timebase
     sync = sync_shift(len(gap), clip.rate)
     jumps = f"; {COUNTER}" if clip.counter_jumps else ""
     return {

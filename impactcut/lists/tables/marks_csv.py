@@ -27,7 +27,8 @@ def render_marks_csv(marks: Sequence[ProgrammeMark], clock: Timebase) -> str:
 
 def mark_name(mark: ProgrammeMark) -> str:
     """What a mark is called."""
-    return f"hit {mark.called}" if mark.kind == "contact" else f"splice of hit {mark.called}"
+    name = f"hit {mark.hit.called}"
+    return name if mark.kind == "contact" else f"splice of {name}"
 
 
 def _rows(marks: Sequence[ProgrammeMark], clock: Timebase) -> Iterator[Row]:
@@ -35,10 +36,10 @@ def _rows(marks: Sequence[ProgrammeMark], clock: Timebase) -> Iterator[Row]:
         yield {
             "mark": number,
             "kind": mark.kind,
-            "hit": mark.called,
-            "clip": mark.clip.name,
-            "reel": mark.clip.reel,
-            "timecode": mark.clip.source_label(mark.frame),
+            "hit": mark.hit.called,
+            "clip": mark.hit.clip.name,
+            "reel": mark.hit.clip.reel,
+            "timecode": mark.hit.clip.source_label(mark.frame),
             "frame": mark.frame,
             **place_cells("record", mark.record, clock),
             "note": "; ".join(_notes(mark)),
@@ -59,5 +60,5 @@ def _notes(mark: ProgrammeMark) -> Iterator[str]:
         f"{frames_in_words(trim.count)} out, {trim.speed_gain:.2f}x as fast, "
         f"{verdict_words(trim)}{taste}"
     )
-    if removal.decision and removal.decision.note:
-        yield removal.decision.note
+    if removal.hit.decision and removal.hit.decision.note:
+        yield removal.hit.decision.note

@@ -57,8 +57,8 @@ def _cue_cells(cue: SpottedCue, clock: Timebase) -> Row:
         "screen": cue.screen,
         "weight": cue.weight,
         "speed": f"{cue.speed:.3f}" if cue.speed else "",
-        "hit": cue.called,
-        **_source(cue.clip, cue.source_frame),
+        "hit": cue.hit.called,
+        **_source(cue.hit.clip, cue.source_frame),
         "note": cue.note,
     }
 

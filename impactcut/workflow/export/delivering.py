@@ -98,7 +98,7 @@ def delivered_list(
     name: str, cut: CutList, hits: Iterable[HitEntry], numbers: Mapping[str, tuple[int, str]]
 ) -> DeliveredList:
     """A programme as it is handed over; ``numbers`` as `numbers_of` gives them."""
-    out = {removal.hit_id: removal for removal in cut.removals}
+    out = {removal.hit.id: removal for removal in cut.removals}
     reels, clips = reel_names(cut.clips), set(cut.clips)
     return DeliveredList(
         name=name,

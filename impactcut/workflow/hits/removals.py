@@ -62,7 +62,7 @@ def select_removals(project: Project, proposed: bool, wanted: HitFilter = ALL_HI
         refusals=tuple(each for each in results if isinstance(each, Refusal)),
         undecided=len(waiting),
         hits=tuple(hit for entry in entries if entry.clip.frames > 0 for hit in entry.hits),
-        changed_since=tuple(each for each in removals if each.hit_id in outdated),
+        changed_since=tuple(each for each in removals if each.hit.id in outdated),
     )
 
 
@@ -94,7 +94,7 @@ def _removal(hit: HitEntry) -> Removal | Refusal | None:
         return _outdated(hit)
     if trim is None:
         return None
-    return Removal(hit.clip, hit.id, hit.hit.contact, trim, hit.decision, hit.name)
+    return Removal(hit, trim)
 
 
 def _rival(removal: Removal, taken: Mapping[int, Removal]) -> Removal | None:

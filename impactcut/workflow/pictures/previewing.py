@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -112,7 +112,7 @@ def render_hit(
     entry = find_hit(project, hit_id)
     approved = None if entry.decision is None else entry.decision.trim
     trim = chosen_trim(entry, approved if choice is None else choice)
-    removal = Removal(entry.clip, entry.id, entry.hit.contact, trim, name=entry.name)
+    removal = Removal(replace(entry, decision=None), trim)
     assemble("", [entry.clip], [removal], record_start=0)
     hits = (entry, *hits_beside(project, entry))
     passages = preview_hit(removal, hits, options.hold or usual_hold(entry.clip.rate))

@@ -126,7 +126,7 @@ def _clips(
 def _answers(
     now: Selection, numbers: Mapping[str, int], clips: Container[int], delivery: Delivery
 ) -> Iterator[str]:
-    out = {removal.hit_id: removal for removal in now.removals}
+    out = {removal.hit.id: removal for removal in now.removals}
     hits = {
         hit.id: delivered_hit(hit, numbers[hit.clip.path], out.get(hit.id))
         for hit in now.hits

@@ -18,7 +18,7 @@ from tests.helpers.lists.recut_lists import FILM, HEAD, SHOTS, A, B, events_of, 
 
 def test_a_clip_used_twice_is_cut_at_each_use_that_holds_the_frames() -> None:
     lines, done = recut_text(SHOTS, make_removal(A, 30, 2), make_removal(A, 50, 1, hit=2))
-    assert [(use.removal.hit_id, use.events[0].number) for use in done.made] == [
+    assert [(use.removal.hit.id, use.events[0].number) for use in done.made] == [
         (1, 1), (1, 3), (2, 3)
     ]  # fmt: skip
     assert events_of(lines) == [
@@ -51,7 +51,7 @@ def test_an_event_that_shows_only_some_of_the_frames_is_left() -> None:
 
 def test_what_the_list_does_not_show_is_named() -> None:
     _, done = recut_text(SHOTS, make_removal(B, 200, 2))
-    assert [removal.hit_id for removal in done.absent] == [1]
+    assert [removal.hit.id for removal in done.absent] == [1]
     assert not done.made and not done.refused
 
 
@@ -84,8 +84,8 @@ def test_a_trim_under_a_transition_is_left_and_one_beyond_it_is_made() -> None:
     outgoing = 86_400 + 24
     trims.append(make_removal(a, outgoing + 5, 2, hit=99))
     lines, done = recut_text(TRANSITIONS, *trims)
-    assert [use.removal.hit_id for use in done.made] == [24, 30]
-    told = {each.removal.hit_id: (each.number, each.reason) for each in done.refused}
+    assert [use.removal.hit.id for use in done.made] == [24, 30]
+    told = {each.removal.hit.id: (each.number, each.reason) for each in done.refused}
     assert told[99] == (2, "they go out of sight under a transition")
     assert told[10] == told[23] == (2, "a transition covers them in event 2")
     assert [line for line in events_of(lines) if line[:3] in ("002", "003", "004")] == [

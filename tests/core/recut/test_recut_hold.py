@@ -100,7 +100,7 @@ def test_several_trims_of_a_shot_share_its_handle() -> None:
     trims = [make_removal(clip, 10, 2), make_removal(clip, 20, 1, hit=2),
              make_removal(clip, 30, 1, hit=3)]  # fmt: skip
     done = recut([m.event for m in matches], trims, "tail")
-    assert [use.removal.hit_id for use in done.made] == [1, 2]
+    assert [use.removal.hit.id for use in done.made] == [1, 2]
     assert reasons(done) == [(1, "event 1 has 3 spare frames after its out, and 4 are needed")]
 
 

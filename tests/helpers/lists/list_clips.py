@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import opentimelineio as otio
@@ -75,7 +76,8 @@ def make_clip(
 def make_removal(
     clip: Clip, first: int, count: int, hit: int = 1, decision: Decision | None = None
 ) -> Removal:
-    return Removal(clip, hit, first, Trim(first, count, 1.18, 0.7, "clean"), decision)
+    entry = replace(make_entry(clip, hit, first), decision=decision)
+    return Removal(entry, Trim(first, count, 1.18, 0.7, "clean"))
 
 
 def make_entry(

@@ -70,7 +70,7 @@ def random_trial(random: Random, way: str) -> TimelineTrial:
             each.markers.append(otio.schema.Marker(name, span(at, 1)))
     hold = random.choice(HOLDS) if way == "hold" else None
     removals = _removals(random, made)
-    contacts = {(each.clip, each.contact): each.hit_id for each in removals}
+    contacts = {(each.clip, each.hit.hit.contact): each.hit.id for each in removals}
     contacts |= {(random.choice([A, B]), random.randint(0, 98)): 9 for _ in range(3)}
     hits = tuple(make_entry(of, hit, contact, 1.0) for (of, contact), hit in contacts.items())
     return TimelineTrial(made, removals, hits, hold, way == "whole sound")
@@ -201,7 +201,7 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
             else:
                 gone[marker.name] += 1
     assert found == +wanted, "contacts"
-    assert gone == Counter(f"splice of hit {use.removal.hit_id}" for use in done.made) + Counter(
+    assert gone == Counter(f"splice of hit {use.removal.hit.id}" for use in done.made) + Counter(
         f"hit {hit.id}"
         for use in done.made
         for hit in trial.hits

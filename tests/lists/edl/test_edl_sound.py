@@ -35,7 +35,9 @@ def with_sound(cut: CutList, silent: int) -> CutList:
     return replace(
         cut,
         events=tuple(replace(event, clip=heard[event.clip]) for event in cut.events),
-        removals=tuple(replace(each, clip=heard[each.clip]) for each in cut.removals),
+        removals=tuple(
+            replace(each, hit=replace(each.hit, clip=heard[each.clip])) for each in cut.removals
+        ),
     )
 
 

@@ -206,8 +206,8 @@ def test_marks_lie_where_the_edl_shows_their_frames(cut: CutList) -> None:
     for row, mark in zip(rows, marks, strict=True):
         name, source = shown[int(row["record_frame"]) % day]
         assert (name, source) == (
-            mark.clip.name,
-            (mark.clip.source_start + int(row["frame"])) % day,
+            mark.hit.clip.name,
+            (mark.hit.clip.source_start + int(row["frame"])) % day,
         )
 
 

@@ -29,6 +29,7 @@ from tests.helpers.lists.list_clips import (
     cut_lists,
     frame_of,
     make_clip,
+    make_entry,
     make_removal,
     planned_frames,
 )
@@ -42,8 +43,10 @@ CUT = assemble(
     "QUAY",
     [FIRST, SECOND],
     [
-        Removal(SECOND, 8, 46, Trim(45, 3, 1.4142, 3.2, "obvious")),
-        Removal(FIRST, 7, 80, Trim(79, 2, 1.18, 0.7, "clean"), APPROVED),
+        Removal(make_entry(SECOND, 8, 46), Trim(45, 3, 1.4142, 3.2, "obvious")),
+        Removal(
+            replace(make_entry(FIRST, 7, 80), decision=APPROVED), Trim(79, 2, 1.18, 0.7, "clean")
+        ),
     ],
     record_start=86_400,
     version=4,

@@ -69,7 +69,7 @@ class Shown:
 
 
 def removal(clip: Clip, first: int, count: int, contact: int = 60, hit: int = 1) -> Removal:
-    return Removal(clip, hit, contact, Trim(first, count, 1.2, 0.5, "clean"))
+    return Removal(make_entry(clip, hit, contact), Trim(first, count, 1.2, 0.5, "clean"))
 
 
 def render(

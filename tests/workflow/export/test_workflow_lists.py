@@ -195,7 +195,7 @@ def test_proposals_go_out_on_request_but_never_what_was_declined(
     approve(project, 2, INES, FrameRange(99, 100))
     propose_nothing(project, 3)
     selection = select_removals(project, proposed=True)
-    assert [(r.hit_id, r.frames) for r in selection.removals] == [
+    assert [(r.hit.id, r.frames) for r in selection.removals] == [
         (2, FrameRange(99, 100)),
         (4, FrameRange(99, 101)),
         (5, FrameRange(59, 61)),

@@ -73,7 +73,7 @@ def everywhere(project: Project) -> dict[str, list[int]]:
 
 def frames_out(project: Project, proposed: bool) -> dict[int, FrameRange]:
     chosen = select_removals(project, proposed).removals
-    return {removal.hit_id: removal.frames for removal in chosen}
+    return {removal.hit.id: removal.frames for removal in chosen}
 
 
 def test_only_what_nobody_put_off_or_left_goes_out_as_proposed(project: Project) -> None:
