@@ -33,7 +33,7 @@ LAYERS = {
 }
 THIRD_PARTY = {
     "errors": set[str](),
-    "core": {"cv2", "numpy", "scipy", "skimage"},
+    "core": {"cv2", "numpy", "scipy"},
     "media": {"av", "cv2", "numpy", "scipy"},
     "lists": {"opentimelineio"},
     "project": {"msgspec", "numpy"},
@@ -120,7 +120,7 @@ def test_what_is_imported_is_what_is_installed() -> None:
     """Which distribution a package comes from is said by Python's own `importlib.metadata`."""
     stated = tomllib.loads((ROOT.parent / "pyproject.toml").read_text("utf-8"))["project"]
     extras = stated["optional-dependencies"]
-    wanted = [*stated["dependencies"], *extras["cluster"], *extras["otio"], *extras["quick"]]
+    wanted = [*stated["dependencies"], *extras["cluster"], *extras["otio"]]
     homes = packages_distributions()
     imported = {homes[top][0].lower() for name in MODULES for top in outside(name)}
     assert {re.split("[>=<]", each)[0].lower() for each in wanted} == imported

@@ -4,8 +4,8 @@ A *scout* looks at every frame. Its *trunk* sees one frame and, through its temp
 frames to either side; its *head* looks over the rows that describe the frames, some half second to
 either side. Where the scout sees the least chance of a contact, *others* look, too, and the mean of
 their log odds counts, weighted: who is asked, and what each counts, depends on whether the scout
-takes it for people who strike one another or for things. All are ONNX files run by OpenCV's
-``dnn``, or by ONNX Runtime where that is installed, which is quicker and says the same.
+takes it for people who strike one another or for things. All are ONNX files run by ONNX Runtime, or
+by OpenCV's ``dnn`` where that cannot be installed, which says the same in twice the time.
 """
 
 from __future__ import annotations

@@ -9,7 +9,8 @@ import numpy as np
 
 from impactcut.core.arrays import BoolArray, IntArray
 
-_TOUCHING: Final = np.ones((3, 3), np.uint8)
+TOUCHING: Final = np.ones((3, 3), np.uint8)
+"""What a cell touches."""
 
 
 def patches_of(mask: BoolArray) -> tuple[IntArray, int]:
@@ -36,4 +37,4 @@ def grown(mask: BoolArray, cells: int) -> BoolArray:
     mask : bool, shape (rows, columns)
     cells : int
     """
-    return cv2.dilate(mask.view(np.uint8), _TOUCHING, iterations=cells).view(bool)
+    return cv2.dilate(mask.view(np.uint8), TOUCHING, iterations=cells).view(bool)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 
 import av
 import cv2
@@ -19,5 +19,12 @@ def library_versions() -> dict[str, str]:
         "OpenCV": cv2.__version__,
         "NumPy": np.__version__,
         "SciPy": scipy.__version__,
-        "scikit-image": version("scikit-image"),
+        "ONNX Runtime": _onnx_runtime(),
     }
+
+
+def _onnx_runtime() -> str:
+    try:
+        return version("onnxruntime")
+    except PackageNotFoundError:
+        return "none"  # OpenCV stands in for it

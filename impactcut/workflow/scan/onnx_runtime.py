@@ -1,4 +1,4 @@
-"""Networks run by ONNX Runtime, where it is installed."""
+"""Networks run by ONNX Runtime."""
 
 from __future__ import annotations
 

@@ -59,7 +59,7 @@ def fitted_calibration() -> Calibration:
 
 
 def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
-    """A network run by ONNX Runtime where that is installed, else by OpenCV."""
+    """A network run by ONNX Runtime or, on machines that it is not made for, by OpenCV."""
     try:
         from impactcut.workflow.scan.onnx_runtime import runtime_net
     except ImportError:

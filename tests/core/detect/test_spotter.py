@@ -7,7 +7,9 @@ shares nothing with OpenCV's.
 from __future__ import annotations
 
 import itertools
+import sys
 from fractions import Fraction
+from unittest import mock
 
 import cv2
 import numpy as np
@@ -61,6 +63,7 @@ from impactcut.media.measure import stretches as measuring
 from impactcut.media.measure.flow import flow_method, measure_interval
 from impactcut.project.rows.arrays import pack_trace
 from impactcut.weights import OTHERS, weights
+from impactcut.workflow.scan import spotting
 from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.onnx_runtime import runtime_net
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
@@ -127,6 +130,37 @@ def moving_square(count: int) -> list[Grey]:
     return frames
 
 
+def watched(
+    frames: list[Grey], rate: Fraction, spotter: Spotter
+) -> tuple[list[tuple[int, float]], Trace]:
+    """Contact and chance of every spot of a clip, and its trace."""
+    spots, found = Spotting(spotter), []
+    for stretch in measuring.measure(
+        (LumaFrame(number, number, frame) for number, frame in enumerate(frames)), rate
+    ):
+        first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
+        for spot in spots(stretch, pictures_of(stretch)):
+            if first <= spot.contact < last:
+                found.append((spot.contact, spot.chance))
+    trace = spots.trace()
+    assert trace is not None
+    return found, trace
+
+
+def test_without_onnx_runtime_the_same_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    frames = moving_square(100)
+    usual, traced = watched(frames, Fraction(24), fitted_spotter())
+    assert usual
+    monkeypatch.setitem(sys.modules, "impactcut.workflow.scan.onnx_runtime", None)
+    asked = mock.Mock(wraps=opencv_net)
+    monkeypatch.setattr(spotting, "opencv_net", asked)
+    found, left = watched(frames, Fraction(24), fitted_spotter.__wrapped__())
+    assert asked.call_count == len(OUTPUTS)
+    assert [frame for frame, _ in found] == [frame for frame, _ in usual]
+    np.testing.assert_allclose([c for _, c in found], [c for _, c in usual], atol=1e-4)
+    np.testing.assert_allclose(left.odds, traced.odds, atol=1e-3)
+
+
 @pytest.mark.parametrize(("rate", "stride"), [(Fraction(24), 1), (Fraction(60), 2)])
 def test_stretches_change_no_spot_and_no_trace(
     monkeypatch: pytest.MonkeyPatch, rate: Fraction, stride: int
@@ -134,25 +168,11 @@ def test_stretches_change_no_spot_and_no_trace(
     frames = moving_square(230)
     for lit in (129, 189):  # at the end of a stretch, where what comes after is not known yet
         frames[lit] = np.clip(frames[lit].astype(int) + 90, 0, 255).astype(np.uint8)
-
-    def spots(length: int) -> tuple[list[tuple[int, float]], Trace]:
-        monkeypatch.setattr(measuring, "STRETCH", length)
-        spotting = Spotting(fitted_spotter())
-        found = []
-        for stretch in measuring.measure(
-            (LumaFrame(number, number, frame) for number, frame in enumerate(frames)), rate
-        ):
-            first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
-            for spot in spotting(stretch, pictures_of(stretch)):
-                if first <= spot.contact < last:
-                    found.append((spot.contact, spot.chance))
-        trace = spotting.trace()
-        assert trace is not None
-        return found, trace
-
-    whole, traced = spots(1000)
+    monkeypatch.setattr(measuring, "STRETCH", 1000)
+    whole, traced = watched(frames, rate, fitted_spotter())
     assert whole
-    parts, pieces = spots(70)
+    monkeypatch.setattr(measuring, "STRETCH", 70)
+    parts, pieces = watched(frames, rate, fitted_spotter())
     assert [frame for frame, _ in parts] == [frame for frame, _ in whole]
     np.testing.assert_allclose([c for _, c in parts], [c for _, c in whole], atol=1e-4)
     assert traced.frames.tolist() == pieces.frames.tolist() == list(range(0, 230, stride))

@@ -237,14 +237,14 @@ def test_one_clip_is_opened_counted_and_measured_by_one_process(
     assert len(begun) == 1 and children() == []
 
 
-NOT_MEASURING = ("av", "cv2", "matplotlib", "onnxruntime", "scipy", "skimage")
+NOT_MEASURING = ("av", "cv2", "matplotlib", "onnxruntime", "scipy")
 
 
 @pytest.mark.parametrize(
     ("modules", "never"),
     [
         (["impactcut.workflow.scan.scanning", this_machine.__name__], NOT_MEASURING),
-        (child_process.PRELOADED, ("matplotlib", "scipy", "skimage")),
+        (child_process.PRELOADED, ("matplotlib", "scipy")),
     ],
     ids=["keeping", "measuring"],
 )
