@@ -9,7 +9,7 @@ followed, whatever it does.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -146,54 +146,61 @@ def _way(steps: FloatArray, place: tuple[float, float], rate: float) -> IntArray
     steps : float32, shape (k, rows, columns, 2)
         Displacement per interval up to the contact, cells.
     """
-    columns = steps.shape[2]
+    rows, columns = steps.shape[1:3]
     goal = np.array(place) * columns - 0.5
+    row, column = np.mgrid[:rows, :columns].astype(np.float32)
+    away = np.hypot(column - goal[0], row - goal[1]).astype(np.float32)
+    to_column, to_row = column + steps[..., 0], row + steps[..., 1]
+    age = np.arange(len(steps) - 1, -1, -1) / rate
+    counts = np.exp(-age / MEMORY_SECONDS).astype(np.float32)
+    nearer = away - np.hypot(to_column - goal[0], to_row - goal[1])
+    onward = _Onward(*_cells_near(to_column, to_row), (nearer.T * counts).T)
     for miss in MISSES:
-        way = _longest(steps, goal, miss * columns, rate)
-        away = np.hypot(*(way - goal).T)
-        if away.max() - away[-1] >= LEAST_WAY:
+        cells = _longest(onward, -((away / (miss * columns)) ** 2))
+        way = np.stack([cells % columns, cells // columns], axis=1)
+        off = np.hypot(*(way - goal).T)
+        if off.max() - off[-1] >= LEAST_WAY:
             break
     return way
 
 
-def _longest(steps: FloatArray, goal: Float64Array, miss: float, rate: float) -> IntArray:
-    """The way to the goal (cells) that comes nearer most, if an end ``miss`` off costs a cell."""
-    rows, columns = steps.shape[1:3]
-    row, column = np.mgrid[:rows, :columns].astype(np.float32)
-    away = np.hypot(column - goal[0], row - goal[1]).astype(np.float32)
-    worth = -((away / miss) ** 2)
-    landing = []
-    for interval in range(len(steps) - 1, -1, -1):
-        to_column, to_row = column + steps[interval, ..., 0], row + steps[interval, ..., 1]
-        best, choice = _onward(worth, to_column, to_row)
-        nearer = away - np.hypot(to_column - goal[0], to_row - goal[1])
-        age = (len(steps) - 1 - interval) / rate
-        worth = nearer * np.float32(np.exp(-age / MEMORY_SECONDS)) + best
-        landing.append(choice)
-    cell = int(np.argmax(worth))
-    way = [cell]
+class _Onward(NamedTuple):
+    """Where each cell may go on to in each of ``k`` intervals, and what that is worth.
+
+    ``cells`` and ``costs`` are (k, 9, rows * columns), the places near where its flow takes it;
+    ``nearer`` (k, rows, columns) is how much nearer to the place that takes it.
+    """
+
+    cells: IntArray
+    costs: FloatArray
+    nearer: FloatArray
+
+
+def _cells_near(column: FloatArray, row: FloatArray) -> tuple[IntArray, FloatArray]:
+    """The nine cells around each place, and what it costs to go there instead."""
+    k, rows, columns = column.shape
+    off = np.array((-1, 0, 1), np.float32)[:, None, None]
+    to_row = np.clip(np.rint(row)[:, None] + off, 0, rows - 1)
+    to_column = np.clip(np.rint(column)[:, None] + off, 0, columns - 1)
+    cells = (to_row * columns)[:, :, None] + to_column[:, None]
+    away = np.hypot((to_row - row[:, None])[:, :, None], (to_column - column[:, None])[:, None])
+    costs = np.float32(ASTRAY) * np.maximum(away - ROUNDING, 0)
+    flat = (k, off.size**2, rows * columns)
+    return cells.astype(np.int32).reshape(flat), costs.reshape(flat)
+
+
+def _longest(onward: _Onward, worth: FloatArray) -> IntArray:
+    """Cells of the way that comes nearer most, if its last is worth so much; (k + 1,)."""
+    worth, landing, every = worth.ravel(), [], np.arange(worth.size)
+    for cells, costs, nearer in reversed(list(zip(*onward, strict=True))):
+        options = worth.take(cells) - costs
+        best = options.argmax(axis=0)
+        worth = nearer.ravel() + options[best, every]
+        landing.append(cells[best, every])
+    way = [int(np.argmax(worth))]
     for choice in reversed(landing):
-        cell = int(choice.ravel()[cell])
-        way.append(cell)
-    found = np.array(way, np.int64)
-    return np.stack([found % columns, found // columns], axis=1)
-
-
-def _onward(worth: FloatArray, column: FloatArray, row: FloatArray) -> tuple[FloatArray, IntArray]:
-    """The best worth that each cell can go on to from where its flow takes it, and whose it is."""
-    rows, columns = worth.shape
-    best = np.full(worth.shape, -np.inf, np.float32)
-    choice = np.zeros(worth.shape, np.int64)
-    for down in (-1, 0, 1):
-        to_row = np.clip(np.rint(row) + down, 0, rows - 1)
-        for right in (-1, 0, 1):
-            to_column = np.clip(np.rint(column) + right, 0, columns - 1)
-            cell = (to_row * columns + to_column).astype(np.int64)
-            astray = np.maximum(np.hypot(to_row - row, to_column - column) - ROUNDING, 0)
-            other = worth.ravel()[cell] - np.float32(ASTRAY) * astray
-            better = other > best
-            best[better], choice[better] = other[better], cell[better]
-    return best, choice
+        way.append(int(choice[way[-1]]))
+    return np.array(way, np.int64)
 
 
 def _directions(way: IntArray) -> FloatArray:

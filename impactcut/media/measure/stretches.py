@@ -6,7 +6,7 @@ side, and forgotten. Everything that is later decided rests on these numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain
@@ -86,7 +86,7 @@ class _Step:
     interval: Interval | None
 
 
-def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Iterator[Stretch]:
+def measure(frames: Iterable[LumaFrame], rate: Fraction) -> Generator[Stretch, None, None]:
     """Measure the motion of a clip, stretch by stretch.
 
     Parameters

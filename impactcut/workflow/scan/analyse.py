@@ -102,6 +102,7 @@ def analyse_clip(
     RateError
         If the stated rate is none.
     """
+    from impactcut.media.decode.ahead import read_ahead
     from impactcut.media.decode.frames import read_frames
     from impactcut.media.measure.counters import LOOKED_AT_SECONDS, shows_counter
     from impactcut.media.measure.stretches import measure
@@ -114,7 +115,7 @@ def analyse_clip(
     frames = read_frames(path, width=settings.width, on_loss=tally.losses.append)
     hits: list[FoundHit] = []
     clock: bool | None = None
-    for stretch in measure(_counted(frames, tally, progress), clip.rate):
+    for stretch in read_ahead(measure(_counted(frames, tally, progress), clip.rate), 1):
         pictures = pictures_of(stretch)
         hits += find_hits(stretch, pictures, outset.sounds, spot(stretch, pictures))
         if clock is None:
