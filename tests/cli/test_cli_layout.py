@@ -6,6 +6,8 @@ from operator import itemgetter
 
 import pytest
 from rich.cells import cell_len
+from rich.console import Console
+from rich.table import Table
 from rich.text import Text
 
 from impactcut.cli.telling.layout import Column, print_table
@@ -68,6 +70,22 @@ def test_wide_terminal_keeps_one_table(
     assert lines[0].split() == ["Hit", "Clip", "Contact", "Shows", "to", "Why"]
     assert len(lines) == 3
     assert WHY in lines[1]
+
+
+@pytest.mark.parametrize("width", [76, 90, 103, 118, 131, 160])
+def test_what_is_broken_stands_as_rich_breaks_its_own_tables(
+    width: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table = Table(box=None, pad_edge=False)
+    for column in COLUMNS:
+        justify, whole = column.side, not column.breaks
+        table.add_column(column.heading, justify=justify, no_wrap=whole, overflow="fold")
+    for row in ROWS:
+        table.add_row(*row)
+    lines = printed(width, monkeypatch, capsys)
+    Console(width=width, color_system=None).print(table)
+    expected = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+    assert lines == expected and (len(lines) > 3) == (width < 131)
 
 
 def test_table_in_a_file_keeps_each_row_on_a_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,7 +10,7 @@ by OpenCV's ``dnn`` where that cannot be installed, which says the same in twice
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -74,6 +74,8 @@ class Spotter:
     calibration : Calibration
     weights : str
         Digest of the weights that they are.
+    each : callable
+        As ``map``; may ask several networks at once.
     """
 
     trunk: Net
@@ -82,6 +84,7 @@ class Spotter:
     shares: Mapping[str, Mapping[str, float]]
     calibration: Calibration
     weights: str
+    each: Callable[..., Iterable[Any]] = map
 
 
 @dataclass(frozen=True, eq=False)
@@ -254,10 +257,12 @@ def _mean_of_run(scout: Said, planes: GreyArray, spotter: Spotter, run: slice) -
     counted = spotter.shares[struck(scout.kinds[likeliest])]
     shown = slice(max(0, run.start - AROUND), min(len(planes), run.stop + AROUND))
     inputs, own = scaled(planes[shown]), slice(run.start - shown.start, run.stop - shown.start)
+    others = [name for name in counted if name != SCOUT]
+    given = spotter.each(lambda name: spotter.others[name](inputs)["odds"][own], others)
+    said = {SCOUT: scout.odds[run], **dict(zip(others, given, strict=True))}
     mean = np.zeros(run.stop - run.start, np.float32)
     for name, share in counted.items():
-        says = scout.odds[run] if name == SCOUT else spotter.others[name](inputs)["odds"][own]
-        mean += np.float32(share) * says
+        mean += np.float32(share) * said[name]
     return mean
 
 

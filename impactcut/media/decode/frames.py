@@ -9,6 +9,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Generic, TypeVar
 
+import cv2
 import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import VideoReformatter
@@ -52,6 +53,11 @@ class LumaFrame:
     index: int
     stamp: int
     luma: GreyArray
+
+    @property
+    def brightness(self) -> float:
+        """Mean luma, 0..1."""
+        return float(cv2.sumElems(self.luma)[0]) / self.luma.size / 255
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+Item = TypeVar("Item")
+Made = TypeVar("Made")
 
 _MOST = 4
 """More make decoding hardly faster and take the memory of a picture each."""
@@ -31,6 +37,15 @@ def limit_threads(processors: int) -> None:
 def decoder_threads() -> int:
     """How many threads to decode with."""
     return min(_TO_A_PROCESSOR * min(_Share.processors, processors()), _MOST)
+
+
+def side_by_side(function: Callable[[Item], Made], items: Iterable[Item]) -> list[Made]:
+    """What the function makes of each item, several at once where processors are free for it."""
+    most = min(_Share.processors, processors())
+    if most == 1:
+        return [function(item) for item in items]
+    with ThreadPoolExecutor(most) as threads:
+        return list(threads.map(function, items))
 
 
 def processors() -> int:

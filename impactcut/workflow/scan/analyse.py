@@ -192,7 +192,7 @@ def _counted(
         tally.frames = frame.index + 1
         if frame.index < tally.looked_at:
             tally.opening.append(frame.luma)
-        tally.brightness.append(float(frame.luma.mean()) / 255)
+        tally.brightness.append(frame.brightness)
         if progress is not None:
             progress(tally.frames)
         yield frame

@@ -17,6 +17,7 @@ from impactcut.core.motion.pictures import Pictures
 from impactcut.core.motion.shots import shot_boundaries
 from impactcut.core.sound.speech import spoken_frames
 from impactcut.core.trims.splice_indices import candidates_around
+from impactcut.media.decode.threads import side_by_side
 from impactcut.media.measure.skips import measure_skips
 from impactcut.media.measure.stretches import Stretch
 from impactcut.workflow.hits.found import FoundHit, Sounds
@@ -51,18 +52,18 @@ def find_hits(
         Of the stretch; those whose contact lies elsewhere are passed over.
     """
     first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
-    found: list[FoundHit] = []
-    for spot in sorted(spots, key=lambda spot: spot.contact):
-        if not first <= spot.contact < last:
-            continue
+    own = [spot for spot in spots if first <= spot.contact < last]
+
+    def found(spot: Spot) -> FoundHit:
         landing = follow(spot, stretch.cells, pictures)
         hit = hit_of(spot, landing, stretch.cells)
         scene = scene_of(landing.path, landing.struck, stretch.cells, spot.contact)
         motion = motion_in(scene, pictures, stretch)
         if hit.confidence >= LIKELY:
             motion = replace(motion, skips=skips_in(scene, stretch))
-        found.append(FoundHit(hit, replace(motion, speech=_speech(motion, sounds))))
-    return found
+        return FoundHit(hit, replace(motion, speech=_speech(motion, sounds)))
+
+    return side_by_side(found, sorted(own, key=lambda spot: spot.contact))
 
 
 def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:

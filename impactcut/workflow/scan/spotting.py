@@ -34,6 +34,7 @@ from impactcut.core.detect.trace import Piece, Trace, piece_of, trace_of
 from impactcut.core.learn.correction import Correction
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.pictures import Pictures
+from impactcut.media.decode.threads import side_by_side
 from impactcut.media.measure.stretches import Stretch
 from impactcut.weights import OTHERS, weights
 
@@ -50,7 +51,8 @@ def fitted_spotter() -> Spotter:
     trunk, head = (_net(shipped.networks[n], out) for n, out in (("trunk", TRUNK), ("head", HEAD)))
     others = {name: _net(shipped.networks[name], OTHER) for name in OTHERS}
     shares = shipped.manifest["shares"]
-    return Spotter(trunk, head, others, shares, fitted_calibration(), shipped.digest)
+    calibration = fitted_calibration()
+    return Spotter(trunk, head, others, shares, calibration, shipped.digest, side_by_side)
 
 
 def fitted_calibration() -> Calibration:
