@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.optimize import linear_sum_assignment
 
 from impactcut.core.arrays import Float64Array
 
@@ -132,6 +131,8 @@ def _refined(one: Float64Array, other: Float64Array, overlay: Overlay) -> Overla
 
 def _paired(one: Float64Array, moved: Float64Array) -> Overlay:
     """The pairs of contacts, each used once, that are likest in all."""
+    from scipy.optimize import linear_sum_assignment  # takes longer to load than most need
+
     like = np.maximum(0.0, 1 - np.abs(one[:, None] - moved) / APART_SECONDS)
     rows, columns = linear_sum_assignment(like, maximize=True)
     near = like[rows, columns] > 0

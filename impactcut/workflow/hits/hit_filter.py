@@ -76,11 +76,11 @@ class HitFilter:
         """Whether the hit is one of those asked for."""
         return (
             self.sure_enough(entry)
-            and (entry.flagged or not self.flagged)
-            and (entry.weak or not self.weak)
-            and (entry.late or not self.late)
-            and (entry.early or not self.early)
-            and (entry.undecided or not self.undecided)
+            and (not self.flagged or entry.flagged)
+            and (not self.weak or entry.weak)
+            and (not self.late or entry.late)
+            and (not self.early or entry.early)
+            and (not self.undecided or entry.undecided)
         )
 
 
