@@ -28,7 +28,7 @@ from measuring import asked, load, timed
 
 FARNEBACK_INTERVALS = 3
 CORES = 2
-ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS")
+ONE = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MALLOC_ARENA_MAX")
 """Set to one in measuring processes too (`impactcut.workflow.workers.measuring_processes`)."""
 
 
@@ -100,7 +100,7 @@ def frame_count(path: Path) -> int:
 def measured(name: str, path: Path) -> Cost:
     """Cost of one run in a process of its own, without its start-up."""
     command = [sys.executable, __file__, str(path), "--work", name]
-    environment = {**os.environ, **dict.fromkeys(ONE_THREAD, "1")}
+    environment = {**os.environ, **dict.fromkeys(ONE, "1")}
     run = subprocess.run(command, capture_output=True, text=True, check=True, env=environment)
     return Cost(*map(float, run.stdout.split()))
 

@@ -36,8 +36,8 @@ LAGS: Final = tuple(range(-10, 11))
 """Lags that it tells apart: frames from contact to reaction, of those that it is shown."""
 REACH: Final = 6
 """Frames to either side that the trunk sees: one for each of its six shifts."""
-AT_ONCE: Final = 66 + 2 * REACH
-"""Frames that the trunk is shown at a time, engineering choice: those of a stretch of
+AT_ONCE: Final = 33 + 2 * REACH
+"""Frames that the trunk is shown at a time, engineering choice: half those of a stretch of
 `impactcut.media.measure.stretches`, and what it sees beside them; 0.8 to 1.3 MB each."""
 LOOK: Final = -1.0
 """The scout's log odds from which others look, too: what is listed then hardly differs from the
