@@ -7,6 +7,7 @@ import re
 from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip
 from impactcut.lists.ascii_text import to_ascii
 
@@ -40,9 +41,7 @@ def _source(clip: Clip) -> _Source:
 
 
 def _distinct_names(sources: Iterable[_Source]) -> dict[_Source, str]:
-    by_name: dict[str, list[_Source]] = {}
-    for source in sources:
-        by_name.setdefault(_shortened(source.reel), []).append(source)
+    by_name = grouped((_shortened(source.reel), source) for source in sources)
     names: dict[_Source, str] = {}
     for name, rivals in by_name.items():
         owner = _owner(name, rivals)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.cutlist import CutList, Event, Removal
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange, Gaps, without
@@ -94,9 +95,7 @@ def assemble(
 
 def group_by_timebase(clips: Iterable[Clip]) -> dict[Timebase, tuple[Clip, ...]]:
     """The clips that can share a list: one group for each rate and count mode, in order."""
-    groups: dict[Timebase, list[Clip]] = {}
-    for clip in clips:
-        groups.setdefault(clip.timebase, []).append(clip)
+    groups = grouped((clip.timebase, clip) for clip in clips)
     return {timebase: tuple(group) for timebase, group in groups.items()}
 
 

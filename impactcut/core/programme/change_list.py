@@ -12,6 +12,7 @@ from itertools import pairwise
 from operator import itemgetter
 from typing import Literal
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.meeting import Meeting
@@ -164,10 +165,7 @@ def _of_track(
     causes: _Causes,
 ) -> Iterator[Adjustment]:
     """The adjustments of one track, without its name: the same on other tracks are equal."""
-    left: dict[int, list[Piece]] = {}
-    for piece in pieces:
-        if track in piece.tracks:
-            left.setdefault(piece.event.index, []).append(piece)
+    left = grouped((piece.event.index, piece) for piece in pieces if track in piece.tracks)
     on_track = (event for event in events if track in event.tracks)
     old_stop = new_stop = start
     for event in sorted(on_track, key=lambda each: (each.record, each.index)):

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.change_list import EXTENSIONS, Adjustment, ChangeList, Operation
 from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.time.frames import FrameRange
@@ -210,9 +211,7 @@ def _return(source: FrameRange, first: int, last: int) -> Operation:
 
 def _same_shots(old: Sequence[_Shot], new: Sequence[_Shot]) -> list[tuple[int, int]]:
     """Pairs of shots that both versions have, as many as keep their order in both."""
-    places: dict[object, list[int]] = {}
-    for index, shot in enumerate(new):
-        places.setdefault(shot.key, []).append(index)
+    places = grouped((shot.key, index) for index, shot in enumerate(new))
     both = []
     for index, shot in enumerate(old):
         if places.get(shot.key):

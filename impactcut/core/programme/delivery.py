@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.compare_versions import Said
 from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.time.frames import FrameRange, without
@@ -249,8 +250,4 @@ def in_force(deliveries: Iterable[Delivery]) -> tuple[Delivery, ...]:
 
 
 def _gone(listed: DeliveredList) -> dict[int, list[FrameRange]]:
-    found: dict[int, list[FrameRange]] = {}
-    for hit in listed.hits:
-        if hit.gone is not None:
-            found.setdefault(hit.clip, []).append(hit.gone)
-    return found
+    return grouped((hit.clip, hit.gone) for hit in listed.hits if hit.gone is not None)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.change_list import Adjustment
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.time.frames import FrameRange
@@ -152,16 +153,12 @@ def _undone(change: Adjustment) -> _Edit:
 def _edited(
     spans: Iterable[Span], edits: Sequence[tuple[frozenset[str], _Edit]]
 ) -> tuple[Span, ...]:
-    by_track: dict[str, list[Span]] = {}
-    for span in spans:
-        by_track.setdefault(span.track, []).append(span)
-    for track in frozenset().union(*(tracks for tracks, _ in edits)):
-        by_track.setdefault(track, [])
+    by_track = grouped((span.track, span) for span in spans)
     return tuple(
         span
-        for track in sorted(by_track)
+        for track in sorted(by_track.keys() | frozenset().union(*(tracks for tracks, _ in edits)))
         for span in _edited_track(
-            track, by_track[track], [edit for tracks, edit in edits if track in tracks]
+            track, by_track.get(track, ()), [edit for tracks, edit in edits if track in tracks]
         )
     )
 

@@ -13,6 +13,7 @@ from statistics import median
 from typing import Final, Literal
 
 from impactcut.core.fight.entries import HitEntry
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.hit_track import sample_at
 from impactcut.core.programme.showings import ClipShowing
@@ -221,10 +222,7 @@ def _moment(showing: ClipShowing, cue: SoundCue) -> int | None:
 
 
 def _median_speeds(cues: Iterable[SoundCue]) -> Mapping[str, float]:
-    speeds: dict[str, list[float]] = {}
-    for cue in cues:
-        if cue.speed > 0:
-            speeds.setdefault(cue.kind, []).append(cue.speed)
+    speeds = grouped((cue.kind, cue.speed) for cue in cues if cue.speed > 0)
     return {kind: median(found) for kind, found in speeds.items()}
 
 

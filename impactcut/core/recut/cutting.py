@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.recut.hold_length import HeldClock, Hold, hold_length, plan_hold
@@ -49,10 +50,8 @@ class Recut:
     @cached_property
     def left(self) -> Mapping[int, Sequence[Piece]]:
         """What is left of each event, by its index, in record order."""
-        found: dict[int, list[Piece]] = {}
-        for piece in sorted(self.pieces, key=lambda piece: piece.record.start):
-            found.setdefault(piece.event.index, []).append(piece)
-        return found
+        ordered = sorted(self.pieces, key=lambda piece: piece.record.start)
+        return grouped((piece.event.index, piece) for piece in ordered)
 
 
 def recut(

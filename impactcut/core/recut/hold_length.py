@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.sequence import (
     Piece,
@@ -63,11 +64,12 @@ class HeldClock:
     """
 
     def __init__(self, pieces: Iterable[Piece], any_track: bool = False) -> None:
-        by_event: dict[int, list[Piece]] = {}
-        for piece in pieces:
-            meant = any_track or any(map(is_picture, piece.tracks))
-            if meant and len(piece.source) == len(piece.record):
-                by_event.setdefault(piece.event.index, []).append(piece)
+        by_event = grouped(
+            (piece.event.index, piece)
+            for piece in pieces
+            if (any_track or any(map(is_picture, piece.tracks)))
+            and len(piece.source) == len(piece.record)
+        )
         self._pictures = Meeting((found[0].event.record, found) for found in by_event.values())
 
     def moved(self, frame: int) -> int:
@@ -157,11 +159,8 @@ class _Plan:
         self.changes: Changes = {}
         self._hold = hold
         self._whole_sound = whole_sound
-        self._starting: dict[int, list[SequenceEvent]] = {}
-        self._ending: dict[int, list[SequenceEvent]] = {}
-        for event in events:
-            self._starting.setdefault(event.record.start, []).append(event)
-            self._ending.setdefault(event.record.stop, []).append(event)
+        self._starting = grouped((event.record.start, event) for event in events)
+        self._ending = grouped((event.record.stop, event) for event in events)
         self._sound = Meetings(
             ((event.clip.path, event.offset), event.shown, event)
             for event in events

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from impactcut.core.fight.entries import HitEntry
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.programme_marks import ProgrammeMark
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
@@ -26,23 +27,17 @@ def marks_of_recut(done: Recut, hits: Iterable[HitEntry]) -> Marks:
     A contact that went stands where its splice does: on the first frame kept after it, or, where
     that was the end of a shot, on the last before it.
     """
-    runs: dict[int, list[_Run]] = {}
-    for piece in done.pieces:
-        if _is_picture(piece):
-            runs.setdefault(piece.event.index, []).append((piece.shown, piece.record.start))
-    by_clip: dict[Clip, list[HitEntry]] = {}
-    for hit in sorted(hits, key=lambda each: (each.hit.contact, each.id)):
-        by_clip.setdefault(hit.clip, []).append(hit)
-    uses: dict[int, list[Use]] = {}
-    for use in done.made:
-        for event in use.events:
-            uses.setdefault(event.index, []).append(use)
-    found: dict[int, list[ProgrammeMark]] = {}
-    for index, mark in _all(done, runs, by_clip, uses):
-        found.setdefault(index, []).append(mark)
+    runs = grouped(
+        (piece.event.index, (piece.shown, piece.record.start))
+        for piece in done.pieces
+        if _is_picture(piece)
+    )
+    ordered = sorted(hits, key=lambda hit: (hit.hit.contact, hit.id))
+    by_clip = grouped((hit.clip, hit) for hit in ordered)
+    uses = grouped((event.index, use) for use in done.made for event in use.events)
     return {
         index: sorted(marks, key=lambda mark: (mark.frame, mark.kind, mark.hit.id))
-        for index, marks in found.items()
+        for index, marks in grouped(_all(done, runs, by_clip, uses)).items()
     }
 
 

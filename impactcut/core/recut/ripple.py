@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.sequence import (
     UNDER_TRANSITION,
     Piece,
@@ -21,13 +22,8 @@ class _Followers:
     """Where on each track the next event begins."""
 
     def __init__(self, events: Iterable[SequenceEvent]) -> None:
-        starts: dict[str, list[int]] = {}
-        for event in events:
-            for track in event.tracks:
-                starts.setdefault(track, []).append(event.record.start)
-        self._starts: Mapping[str, list[int]] = {
-            track: sorted(places) for track, places in starts.items()
-        }
+        starts = grouped((track, event.record.start) for event in events for track in event.tracks)
+        self._starts = {track: sorted(places) for track, places in starts.items()}
 
     def after(self, event: SequenceEvent, track: str) -> int | None:
         """Record frame at which the next event begins on a track; None if none does."""

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture, is_sound
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.meeting import Meeting
@@ -96,10 +97,11 @@ _Source = tuple[str, int]
 
 def _drifts_apart(sounds: Iterable[_Shift], pictures: Iterable[_Shift]) -> Iterator[SoundDrift]:
     """Sound that lies wholly beside the shot that it belongs to, and from which that moved."""
-    shots: dict[_Source, list[_Shift]] = {}
-    for picture in sorted(pictures, key=lambda shift: shift.record):
-        if (source := _source(picture.event)) is not None:
-            shots.setdefault(source, []).append(picture)
+    shots = grouped(
+        (source, picture)
+        for picture in sorted(pictures, key=lambda shift: shift.record)
+        if (source := _source(picture.event)) is not None
+    )
     starts = {source: [each.record.start for each in found] for source, found in shots.items()}
     for sound in sounds:
         source = _source(sound.event)

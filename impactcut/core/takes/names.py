@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from typing import Final, TypeVar
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip
 
 LONGEST: Final = 9
@@ -31,9 +32,7 @@ def by_section(things: Iterable[Thing], clip_of: Callable[[Thing], Clip]) -> dic
 
     A section goes by the name that is met first; ``""`` stands for none that is known.
     """
-    groups: dict[str, list[Thing]] = {}
-    for thing in things:
-        groups.setdefault(clip_of(thing).section.casefold(), []).append(thing)
+    groups = grouped((clip_of(thing).section.casefold(), thing) for thing in things)
     named = {clip_of(group[0]).section: group for group in groups.values()}
     return {name: named[name] for name in sorted(named, key=natural_order)}
 

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Hashable, Iterable
 from typing import Generic, TypeVar
 
+from impactcut.core.grouping import grouped
 from impactcut.core.time.frames import FrameRange
 
 Value = TypeVar("Value")
@@ -58,9 +59,7 @@ class Meetings(Generic[Key, Value]):
     """Ranges of several things, as of clips, with a value each; one `Meeting` for each thing."""
 
     def __init__(self, ranges: Iterable[tuple[Key, FrameRange, Value]]) -> None:
-        pairs: dict[Key, list[tuple[FrameRange, Value]]] = {}
-        for key, frames, value in ranges:
-            pairs.setdefault(key, []).append((frames, value))
+        pairs = grouped((key, (frames, value)) for key, frames, value in ranges)
         self._meetings = {key: Meeting(found) for key, found in pairs.items()}
 
     def of(self, key: Key, frames: FrameRange) -> list[Value]:

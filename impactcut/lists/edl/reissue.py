@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of, is_picture
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.frames import FrameRange
@@ -179,11 +180,11 @@ class _BlockWriter:
     @cached_property
     def _led(self) -> Mapping[int, Sequence[int]]:
         """The events of the block that lead away from each."""
-        led: dict[int, list[int]] = {}
-        for index in self._numbers:
-            for before in {before for _, before in self._leaves(index)} & set(self._numbers):
-                led.setdefault(before, []).append(index)
-        return led
+        return grouped(
+            (before, index)
+            for index in self._numbers
+            for before in {before for _, before in self._leaves(index)} & set(self._numbers)
+        )
 
     def units(self, foremost: bool) -> Iterator[_Unit]:
         """The units, that of the block first.

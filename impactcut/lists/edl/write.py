@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.assemble import splice_events
 from impactcut.core.programme.cutlist import CutList, Event, Removal
 from impactcut.core.takes.clip import Clip
@@ -150,10 +151,8 @@ def lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
 
 
 def _removals_by_event(cut: CutList) -> dict[Event, list[Removal]]:
-    found: dict[Event, list[Removal]] = {}
-    for index, removal in zip(splice_events(cut), cut.removals, strict=True):
-        found.setdefault(cut.events[index], []).append(removal)
-    return found
+    events = (cut.events[index] for index in splice_events(cut))
+    return grouped(zip(events, cut.removals, strict=True))
 
 
 def _body(

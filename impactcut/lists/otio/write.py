@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from impactcut.core.fight.entries import HitEntry
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.assemble import place_clips
 from impactcut.core.programme.cutlist import CutList, Event
 from impactcut.core.programme.programme_marks import ProgrammeMark, marks_of
@@ -159,10 +160,7 @@ def _id(event: Event, track: str) -> str:
 def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list[ProgrammeMark]]:
     """The marks of each event, by its record in."""
     starts = [event.record_in for event in cut.events]
-    found: dict[int, list[ProgrammeMark]] = {}
-    for mark in marks:
-        found.setdefault(starts[bisect_right(starts, mark.record) - 1], []).append(mark)
-    return found
+    return grouped((starts[bisect_right(starts, mark.record) - 1], mark) for mark in marks)
 
 
 def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict[str, object]:

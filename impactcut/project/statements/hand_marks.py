@@ -7,11 +7,11 @@ it, and keeps what was measured of the hit before, so that taking it back is exa
 from __future__ import annotations
 
 import sqlite3
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from impactcut.core.detect.hits import Hit
+from impactcut.core.grouping import grouped
 from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
 from impactcut.project.rows.cells import built, written
@@ -98,10 +98,8 @@ def take_back_marks(connection: sqlite3.Connection, act: int) -> None:
 
 def left_places(connection: sqlite3.Connection, clip_id: int) -> Mapping[int, tuple[int, ...]]:
     """Contact frames from which people moved the hits of a clip, by hit: no hit is found there."""
-    left: defaultdict[int, list[int]] = defaultdict(list)
-    for mark in map(_mark, connection.execute(_STANDING, (clip_id,))):
-        if mark.before is not None:
-            left[mark.hit_id].append(mark.before.contact)
+    marks = map(_mark, connection.execute(_STANDING, (clip_id,)))
+    left = grouped((mark.hit_id, mark.before.contact) for mark in marks if mark.before is not None)
     return {hit_id: tuple(contacts) for hit_id, contacts in left.items()}
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.names import natural_order
 from impactcut.errors import MediaError
 from impactcut.project import Project, StoredClip
@@ -83,9 +83,7 @@ def has_changed(clip: StoredClip) -> bool:
 
 def _namesakes(clips: Sequence[StoredClip]) -> Iterator[str]:
     """Clips of one file name that hold different things."""
-    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
-    for clip in clips:
-        alike[Path(clip.path).name.casefold()].append(clip)
+    alike = grouped((Path(clip.path).name.casefold(), clip) for clip in clips)
     for first, *others in alike.values():
         for other in others:
             if other.measured != first.measured:
@@ -93,10 +91,7 @@ def _namesakes(clips: Sequence[StoredClip]) -> Iterator[str]:
 
 
 def _copies(clips: Sequence[StoredClip]) -> Iterator[str]:
-    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
-    for clip in clips:
-        if clip.fingerprint is not None:
-            alike[clip.fingerprint.digest].append(clip)
+    alike = grouped((clip.fingerprint.digest, clip) for clip in clips if clip.fingerprint)
     for first, *others in alike.values():
         for other in others:
             yield f"{other.path} (as {first.path})"

@@ -8,10 +8,10 @@ decided on a card goes over to the disk that the card was copied to.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
+from impactcut.core.grouping import grouped
 from impactcut.errors import MediaError
 from impactcut.project import StoredClip
 from impactcut.workflow.files.fingerprint import missing, unchanged
@@ -40,7 +40,9 @@ def moved_clips(
         here = known.get(path)
         if not _makes_room(here, digest, spoken_of):
             continue
-        others = [clip for clip in alike[digest] if clip is not here and clip.id not in moves]
+        others = [
+            clip for clip in alike.get(digest, ()) if clip is not here and clip.id not in moves
+        ]
         away = [clip for clip in others if not _is_there(clip, found)]
         if away:
             moves[_likeliest(away, path).id] = path
@@ -60,11 +62,9 @@ def gone_failures(known: Iterable[StoredClip], folders: Iterable[Path]) -> tuple
 
 
 def _by_digest(known: Iterable[StoredClip]) -> Mapping[str, list[StoredClip]]:
-    alike: defaultdict[str, list[StoredClip]] = defaultdict(list)
-    for clip in known:
-        if clip.clip is not None and clip.fingerprint is not None:
-            alike[clip.fingerprint.digest].append(clip)
-    return alike
+    return grouped(
+        (clip.fingerprint.digest, clip) for clip in known if clip.clip and clip.fingerprint
+    )
 
 
 def _makes_room(here: StoredClip | None, digest: str, spoken_of: Collection[int]) -> bool:

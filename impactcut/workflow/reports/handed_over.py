@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.delivery import (
     DeliveredClip,
     DeliveredFile,
@@ -15,7 +16,6 @@ from impactcut.core.programme.delivery import (
     Delivery,
     in_force,
 )
-from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import natural_order
 from impactcut.lists.reels import reel_names
 from impactcut.project import Project
@@ -111,10 +111,11 @@ def _clips(
     """The clips that lists of these rates would hold now, by number."""
     rates = {each.timebase for each in delivery.lists}
     then = {clip.number for each in delivery.lists for clip in each.clips}
-    groups: dict[object, list[Clip]] = {}
-    for clip in now.clips:
-        if clip.timebase in rates or numbers[clip.path] in then:
-            groups.setdefault(clip.timebase, []).append(clip)
+    groups = grouped(
+        (clip.timebase, clip)
+        for clip in now.clips
+        if clip.timebase in rates or numbers[clip.path] in then
+    )
     found = {}
     for clips in groups.values():
         for clip, reel in reel_names(clips).items():

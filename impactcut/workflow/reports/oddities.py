@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from impactcut.core.fight.entries import ClipEntry
+from impactcut.core.grouping import grouped
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
@@ -61,10 +62,8 @@ def _waiting_rates(project: Project) -> Oddity:
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
-    warned: dict[str, list[str]] = {}
-    for entry in entries:
-        for warning in entry.clip.warnings:
-            warned.setdefault(warning, []).append(entry.clip.name)
+    clips = [entry.clip for entry in entries]
+    warned = grouped((warning, clip.name) for clip in clips for warning in clip.warnings)
     for warning, names in warned.items():
         yield Oddity(f"clip: {warning}", f"clips: each {warning}", "", tuple(names))
 
