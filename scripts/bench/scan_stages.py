@@ -4,7 +4,8 @@
 
 Each call of the functions below is timed by its thread's own clock, so that waiting does not count,
 and the time of what it calls that is listed itself is left to that. A stage's cost is the least of
-the runs, as other work on the machine only ever adds to it. "elsewhere" is the rest of the process:
+the runs, as other work on the machine only ever adds to it. What may be done side by side is done
+in the thread that asks for it, as with a single processor. "elsewhere" is the rest of the process:
 decoding itself, handing over, and the little that is not listed.
 """
 
@@ -24,7 +25,7 @@ from measuring import asked, timed
 
 from impactcut.media.decode import frames
 from impactcut.media.decode.packets import leave_out_colour, use_threads
-from impactcut.media.decode.threads import limit_threads, processors
+from impactcut.media.decode.threads import limit_threads
 from impactcut.media.measure import counters, flow
 from impactcut.media.measure import stretches as measure
 from impactcut.workflow.scan import analyse, finding, spotting
@@ -39,7 +40,7 @@ STAGES = {
     "luma plane": (measure, "luma_plane"),
     "put together": (measure, "_stretch"),
     "scout": (spotting, "describe"),
-    "head, second": (spotting, "asked"),
+    "head, others": (spotting, "asked"),
     "no jumps": (spotting, "_without_jumps"),
     "follow": (finding, "follow"),
     "bodies": (finding, "scene_of"),
@@ -109,7 +110,7 @@ def stages(path: Path) -> dict[str, float]:
 def main() -> None:
     """Time clips and print a table."""
     options = asked(__doc__, "clips+", runs=5)
-    limit_threads(processors())
+    limit_threads(1)
     for path in options.clips:
         runs = [stages(path) for _ in range(options.runs)]
         print(path.name)

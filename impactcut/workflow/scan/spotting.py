@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -49,7 +49,7 @@ def fitted_spotter() -> Spotter:
     """The spotter that ships with the program."""
     shipped = weights()
     trunk, head = (_net(shipped.networks[n], out) for n, out in (("trunk", TRUNK), ("head", HEAD)))
-    others = {name: _net(shipped.networks[name], OTHER) for name in OTHERS}
+    others = {name: _when_asked(shipped.networks[name]) for name in OTHERS}
     shares = shipped.manifest["shares"]
     calibration = fitted_calibration()
     return Spotter(trunk, head, others, shares, calibration, shipped.digest, side_by_side)
@@ -67,6 +67,12 @@ def _net(model: bytes, outputs: tuple[str, ...]) -> Net:
     except ImportError:
         return opencv_net(model, outputs)
     return runtime_net(model, outputs)
+
+
+def _when_asked(model: bytes) -> Net:
+    """One of the others, made when it is asked first; many a clip asks none, or not all."""
+    made = cache(partial(_net, model, OTHER))
+    return lambda inputs: made()(inputs)
 
 
 class Spotting:
