@@ -1,18 +1,15 @@
-"""Fixtures: nobody's own settings; a new project; footage; a browser and its pages."""
+"""Fixtures: nobody's own settings; a new project; footage."""
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from impactcut.project import Project
 from tests.helpers.footage.staged_clips import film
-from tests.helpers.projects.review_site import Site, make_project, open_browser, opened, served
 
 settings.register_profile("any speed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("any speed")
@@ -58,55 +55,3 @@ def footage(tmp_path: Path) -> Path:
     film(tmp_path / "cards/S1_T1_A_x.mov", seed=1)
     film(tmp_path / "cards/sub/S1_T2_B_x.mov", seed=2)
     return tmp_path / "cards"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """A headless Chromium."""
-    with open_browser() as opened:
-        yield opened
-
-
-@pytest.fixture(scope="session")
-def reviewed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a project that no test writes to, and of the pictures that all share."""
-    folder = tmp_path_factory.mktemp("reviewed")
-    make_project(folder)
-    return folder
-
-
-@pytest.fixture
-def own_project(reviewed: Path, tmp_path: Path) -> Path:
-    """A project of the test's own."""
-    return Path(shutil.copy(reviewed / "night.db", tmp_path))
-
-
-@pytest.fixture
-def site(reviewed: Path, own_project: Path) -> Iterator[Site]:
-    """The page of that project, served."""
-    with served(own_project, reviewed / "cache") as running:
-        yield running
-
-
-@pytest.fixture
-def context(browser: Any) -> Iterator[Any]:
-    """A browser that knows nothing yet."""
-    made = browser.new_context(viewport={"width": 1280, "height": 800})
-    made.set_default_timeout(15_000)
-    yield made
-    made.close()
-
-
-@pytest.fixture
-def overview_tab(context: Any, site: Site) -> Any:
-    """A tab at the overview."""
-    return opened(context, site)
-
-
-@pytest.fixture(scope="module")
-def still(browser: Any, reviewed: Path) -> Iterator[Any]:
-    """A tab whose modules are tried by themselves."""
-    with served(reviewed / "night.db", reviewed / "cache") as site:
-        context = browser.new_context()
-        yield opened(context, site)
-        context.close()
