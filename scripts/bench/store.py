@@ -5,12 +5,13 @@
 CLIP is measured once, and its hits are stored over and over as those of other clips, whose files
 are a few bytes each: a scan that opened one would fail. Proposals are made for all, as a scan makes
 them, without a frame being decoded, and set beside reading the motion of the hits alone. Commands
-run as people run them, in processes of their own; times are medians: seconds by the clock and of
-the processor, and starts of Python that loads nothing.
+run as people run them, in processes of their own that find the program compiled; times are medians:
+seconds by the clock and of the processor, and starts of Python that loads nothing.
 """
 
 from __future__ import annotations
 
+import os
 import statistics
 import subprocess
 import sys
@@ -71,12 +72,13 @@ def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
 
 def seconds(command: list[str], folder: Path, runs: int) -> tuple[float, float]:
     """Median time of a command that must succeed, by the clock and of the processor."""
+    keeps = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     turns = []
-    for _ in range(runs):
+    for _ in range(runs + 1):
         with timed() as spent:
-            subprocess.run(command, cwd=folder, check=True, capture_output=True)
+            subprocess.run(command, cwd=folder, check=True, capture_output=True, env=keeps)
         turns.append((spent.wall, spent.processor))
-    wall, processor = map(statistics.median, zip(*turns, strict=True))
+    wall, processor = map(statistics.median, zip(*turns[1:], strict=True))
     return wall, processor
 
 

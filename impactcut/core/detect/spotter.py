@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, Final
 
 import cv2
@@ -155,12 +156,12 @@ def describe(planes: GreyArray, trunk: Net) -> Described:
     trunk : Net
     """
     parts: list[Described] = []
-    step = AT_ONCE - 2 * REACH
-    for start in range(0, len(planes), step):
-        first, last = max(0, start - REACH), min(len(planes), start + step + REACH)
+    starts = range(AT_ONCE - REACH, len(planes) - REACH, AT_ONCE - 2 * REACH)
+    for start, stop in pairwise((0, *starts, len(planes))):
+        first, last = max(0, start - REACH), min(len(planes), stop + REACH)
         given = trunk(scaled(planes[first:last]))
         whole = Described(*(given[name] for name in TRUNK))
-        parts.append(whole.between(start - first, min(start + step, len(planes)) - first))
+        parts.append(whole.between(start - first, stop - first))
     return joined(parts)
 
 
