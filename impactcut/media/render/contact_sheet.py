@@ -8,6 +8,7 @@ from typing import Final
 
 import cv2
 import numpy as np
+from skimage.util import montage
 
 from impactcut.media.render.pictures import Colour, Pixels, fitting_scale, write_text
 from impactcut.media.render.strip import ON_DARK
@@ -47,21 +48,26 @@ def draw_sheet(title: str, tiles: Sequence[Tile], foot: str) -> bytes:
     """
     drawn = [_draw_tile(tile) for tile in tiles]
     columns = min(MOST_COLUMNS, len(drawn))
-    height = max(tile.shape[0] for tile in drawn)
-    rows = -(-len(drawn) // columns)
-    wide = _MARGIN + columns * (TILE_WIDTH + _MARGIN)
-    sheet = np.full((_HEAD + rows * (height + _MARGIN) + 2 * _LINE, wide, 3), _GROUND, np.uint8)
-    for number, tile in enumerate(drawn):
-        row, column = divmod(number, columns)
-        top = _HEAD + row * (height + _MARGIN)
-        left = _MARGIN + column * (TILE_WIDTH + _MARGIN)
-        sheet[top : top + tile.shape[0], left : left + TILE_WIDTH] = tile
+    shape = (-(-len(drawn) // columns), columns)
+    height = max(len(tile) for tile in drawn)
+    level = [_bordered(tile, 0, height - len(tile)) for tile in drawn]
+    grid = montage(level, _GROUND, grid_shape=shape, padding_width=_MARGIN, channel_axis=-1)
+    sheet = _bordered(grid, _HEAD - _MARGIN, 2 * _LINE)
+    wide = sheet.shape[1]
     _write(sheet, title, (_MARGIN, 40), 0.9, _BRIGHT, wide - 2 * _MARGIN)
     _write(sheet, foot, (_MARGIN, sheet.shape[0] - _LINE // 2), 0.5, _DIM, wide - 2 * _MARGIN)
     done, data = cv2.imencode(".png", sheet)
     if not done:
         raise ValueError("the sheet cannot be written as a PNG file")
     return data.tobytes()
+
+
+def _bordered(picture: Pixels, above: int, below: int) -> Pixels:
+    """The picture with so many lines of ground above and below."""
+    lines = (above, below, 0, 0)
+    return np.asarray(
+        cv2.copyMakeBorder(picture, *lines, cv2.BORDER_CONSTANT, value=_GROUND), np.uint8
+    )
 
 
 def _draw_tile(tile: Tile) -> Pixels:
