@@ -34,7 +34,7 @@ LAYERS = {
 THIRD_PARTY = {
     "errors": set[str](),
     "core": {"cv2", "numpy", "scipy"},
-    "media": {"av", "cv2", "numpy", "scipy"},
+    "media": {"av", "cv2", "numpy", "scipy", "skimage"},
     "lists": {"opentimelineio"},
     "project": {"msgspec", "numpy"},
     "manual": set[str](),
