@@ -65,7 +65,7 @@ SHARES: Final = {
 }
 """Who is asked about people and about things, and what each counts (`README.md`)."""
 WARY: Final = ("fight", "thing", "calm")
-"""Kinds of films whose feints are no strikes of two who stand on the bench's stage."""
+"""Kinds of films of which those with feints are taken, too."""
 RECIPES: Final = (
     Recipe("base", None, seed=1, steps=3900, films=0.33, hardens=(0.45,)),
     Recipe("rich", None, seed=2, steps=3900, films=0.42, double=0.3, hardens=(0.45,)),

@@ -216,7 +216,9 @@ class Opinions:
     def mean(
         self, scout: Said, planes: GreyArray, rate: float, spotter: Spotter, span: tuple[int, int]
     ) -> FloatArray:
-        """Log odds by all that are asked, float32, shape (n,); the scout's where nobody else is.
+        """Log odds by all that are asked, float32, shape (n,).
+
+        Where nobody else is, they are the scout's, but `NOT_ASKED` at most.
 
         Parameters
         ----------
@@ -247,7 +249,7 @@ class Opinions:
         return odds
 
 
-def struck(kinds: FloatArray) -> str:
+def people_or_things(kinds: FloatArray) -> str:
     """`PEOPLE` or `THINGS`, by the logits of the kinds in one frame, shape (len(KINDS),)."""
     return THINGS if KINDS[int(np.argmax(kinds))] == "thing" else PEOPLE
 
@@ -255,7 +257,7 @@ def struck(kinds: FloatArray) -> str:
 def _mean_of_run(scout: Said, planes: GreyArray, spotter: Spotter, run: slice) -> FloatArray:
     """Log odds of a run of frames by all that are asked about what the scout sees there."""
     likeliest = run.start + int(np.argmax(scout.odds[run]))
-    counted = spotter.shares[struck(scout.kinds[likeliest])]
+    counted = spotter.shares[people_or_things(scout.kinds[likeliest])]
     shown = slice(max(0, run.start - AROUND), min(len(planes), run.stop + AROUND))
     inputs, own = scaled(planes[shown]), slice(run.start - shown.start, run.stop - shown.start)
     others = [name for name in counted if name != SCOUT]

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from impactcut.core.detect.contact import Peak, peaks
-from impactcut.core.detect.spotter import BESIDE, LAGS, LOOK, NOT_ASKED, SCOUT, struck
+from impactcut.core.detect.spotter import BESIDE, LAGS, LOOK, NOT_ASKED, SCOUT, people_or_things
 
 from .labelled import Labelled
 
@@ -183,7 +183,7 @@ def together(
         odds = np.minimum(scout, NOT_ASKED)
         for peak in peaks(scout, np.arange(len(scout)), rate_of[clip], LOOK):
             beside = slice(max(0, peak.node - BESIDE), peak.node + BESIDE + 1)
-            counted = shares[struck(answer["kinds"][peak.node])]
+            counted = shares[people_or_things(answer["kinds"][peak.node])]
             told = [answers[name][clip]["odds"][beside] for name in counted]
             odds[beside] = np.dot(list(counted.values()), told)
         said[clip] = {**answer, "odds": odds}
