@@ -7,6 +7,7 @@ camera, right and down. They are stored in 8 bits.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Any, Final
 
@@ -18,6 +19,9 @@ from impactcut.core.arrays import FloatArray
 from impactcut.core.motion.cells import camera_displacement
 
 GreyArray = NDArray[np.uint8]
+Planes = Sequence[GreyArray] | GreyArray
+"""Of frames that follow one another: uint8, shape (PLANES, ROWS, COLUMNS) each. Frames that several
+hold lie in memory once."""
 PLANES: Final = 4
 LUMA, CHANGE, RIGHT, DOWN = range(PLANES)
 ROWS, COLUMNS = 96, 128
@@ -89,36 +93,36 @@ def no_motion() -> GreyArray:
     return planes
 
 
-def every(planes: GreyArray, stride: int) -> GreyArray:
+def every(planes: Planes, stride: int) -> Planes:
     """Planes of every ``stride``-th frame, with the movement of those between added up.
 
     Parameters
     ----------
-    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+    planes : sequence of n planes
         The first frame stays the first.
 
     Returns
     -------
-    uint8, shape (ceil(n / stride), PLANES, ROWS, COLUMNS)
+    sequence of ceil(n / stride) planes
     """
     if stride == 1:
         return planes
-    kept = planes[::stride].copy()
+    kept = [each.copy() for each in planes[::stride]]
     for at in range(1, len(kept)):
-        run = planes[(at - 1) * stride + 1 : at * stride + 1].astype(np.float32)
+        run = np.array(planes[(at - 1) * stride + 1 : at * stride + 1], np.float32)
         change = run[-1, CHANGE] + EARLIER_CHANGE * run[:-1, CHANGE].sum(axis=0)
-        kept[at, CHANGE] = np.clip(np.rint(change), 0, 255)
+        kept[at][CHANGE] = np.clip(np.rint(change), 0, 255)
         moved = (run[:, RIGHT:] - STILL).sum(axis=0) + STILL
-        kept[at, RIGHT:] = np.clip(np.rint(moved), 0, 255)
+        kept[at][RIGHT:] = np.clip(np.rint(moved), 0, 255)
     return kept
 
 
-def scaled(planes: GreyArray) -> FloatArray:
-    """Planes as the network takes them, float32, the same shape."""
+def scaled(planes: Planes) -> FloatArray:
+    """Planes as the network takes them, float32, shape (n, PLANES, ROWS, COLUMNS)."""
     shape = (1, PLANES, 1, 1)
     off = np.array(OFFSET, np.float32).reshape(shape)
     scale = np.array(SCALE, np.float32).reshape(shape)
-    inputs: FloatArray = planes.astype(np.float32)
+    inputs: FloatArray = np.array(planes, np.float32)
     inputs -= off
     inputs *= scale
     return inputs

@@ -21,7 +21,7 @@ import numpy as np
 from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.confidence import Calibration
 from impactcut.core.detect.contact import Peak, peaks
-from impactcut.core.detect.planes import COLUMNS, ROWS, GreyArray, box_of, scaled
+from impactcut.core.detect.planes import COLUMNS, ROWS, Planes, box_of, scaled
 from impactcut.core.detect.spot import KINDS, Spot
 
 TRUNK: Final = ("rows", "places", "pooled")
@@ -45,10 +45,11 @@ LOOK: Final = -1.0
 mean of all in all frames (`scripts/training/README.md`)."""
 BESIDE: Final = 4
 """Frames to either side of such a peak of which the others' opinion counts."""
-AROUND: Final = 12
-"""Frames to either side of those that the others are shown, too."""
+AROUND: Final = 8
+"""Frames to either side of those that the others are shown, too: out of fold as good as all that
+they could see (`scripts/training/README.md`)."""
 LONGEST_RUN: Final = 24
-"""Frames that the others judge at a time at most, for memory's sake."""
+"""Frames that the others judge at a time at most, so that they are shown fewer than the trunk."""
 NOT_ASKED: Final = -3.0
 """Log odds at most where the others were not asked."""
 NEAR: Final = 6
@@ -147,12 +148,12 @@ def opencv_net(model: bytes, outputs: Sequence[str]) -> Net:
     return run
 
 
-def describe(planes: GreyArray, trunk: Net) -> Described:
+def describe(planes: Planes, trunk: Net) -> Described:
     """What the trunk makes of frames that follow one another.
 
     Parameters
     ----------
-    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+    planes : sequence of n planes
     trunk : Net
     """
     parts: list[Described] = []
@@ -172,7 +173,7 @@ def joined(parts: Sequence[Described]) -> Described:
 
 def asked(
     described: Described,
-    planes: GreyArray,
+    planes: Planes,
     rate: float,
     spotter: Spotter,
     opinions: Opinions | None = None,
@@ -185,7 +186,7 @@ def asked(
     ----------
     described : Described
         The trunk's, of the same ``n`` frames.
-    planes : uint8, shape (n, PLANES, ROWS, COLUMNS)
+    planes : sequence of n planes
     rate : float
         Frames a second of those shown.
     spotter : Spotter
@@ -214,7 +215,7 @@ class Opinions:
         self._end, self._until = 0, -BESIDE - 1
 
     def mean(
-        self, scout: Said, planes: GreyArray, rate: float, spotter: Spotter, span: tuple[int, int]
+        self, scout: Said, planes: Planes, rate: float, spotter: Spotter, span: tuple[int, int]
     ) -> FloatArray:
         """Log odds by all that are asked, float32, shape (n,).
 
@@ -254,7 +255,7 @@ def people_or_things(kinds: FloatArray) -> str:
     return THINGS if KINDS[int(np.argmax(kinds))] == "thing" else PEOPLE
 
 
-def _mean_of_run(scout: Said, planes: GreyArray, spotter: Spotter, run: slice) -> FloatArray:
+def _mean_of_run(scout: Said, planes: Planes, spotter: Spotter, run: slice) -> FloatArray:
     """Log odds of a run of frames by all that are asked about what the scout sees there."""
     likeliest = run.start + int(np.argmax(scout.odds[run]))
     counted = spotter.shares[people_or_things(scout.kinds[likeliest])]

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray
-from impactcut.core.detect.planes import luma_plane, no_motion
+from impactcut.core.detect.planes import Planes, luma_plane, no_motion
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.light import bridged, light_jumps
@@ -52,8 +52,8 @@ class Stretch:
         Mean natural logarithm of (luma + 1/255) of each frame, luma 0..1.
     flashed : bool, shape (n,)
         Intervals in which the light jumps.
-    planes : uint8, shape (n + 1, PLANES, ROWS, COLUMNS)
-        What the spotter is shown of each frame (`impactcut.core.detect.planes`).
+    planes : sequence of n + 1 planes
+        What the spotter is shown of each frame.
     pictures : tuple of uint8 arrays, each of shape (height, width)
         What flow was measured on (`impactcut.media.measure.flow.flow_picture`), one for each of
         ``cells.frames``.
@@ -68,7 +68,7 @@ class Stretch:
     tiles: FloatArray
     log_luma: FloatArray
     flashed: BoolArray
-    planes: GreyArray
+    planes: Planes
     pictures: tuple[GreyArray, ...]
     size: tuple[int, int]
     own: slice
@@ -167,7 +167,7 @@ def _stretch(kept: list[_Step], first: int, rate: Fraction, own: slice) -> Stret
         tiles=tiles,
         log_luma=np.array([step.log_luma for step in kept], np.float32),
         flashed=flashed,
-        planes=np.stack([step.planes for step in kept]),
+        planes=tuple(step.planes for step in kept),
         pictures=tuple(step.picture for step in kept),
         size=kept[0].size,
         own=own,

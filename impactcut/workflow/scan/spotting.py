@@ -12,7 +12,7 @@ import numpy as np
 from impactcut.core.arrays import FloatArray, IntArray
 from impactcut.core.detect.confidence import Calibration
 from impactcut.core.detect.mark import SNAP, likeliest_near
-from impactcut.core.detect.planes import CHANGE, LUMA, GreyArray, every, no_motion
+from impactcut.core.detect.planes import CHANGE, LUMA, Planes, every, no_motion
 from impactcut.core.detect.spot import Spot
 from impactcut.core.detect.spotter import (
     HEAD,
@@ -89,7 +89,7 @@ class Spotting:
     def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:
         self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
-        self._planes: GreyArray = np.zeros(0, np.uint8)
+        self._planes: Planes = ()
         self._opinions = Opinions()
         self._odds: FloatArray = np.zeros(0, np.float32)
         self._pieces: list[Piece] = []
@@ -158,7 +158,7 @@ class Spotting:
             seen = Spot(float(contact), contact, chance, place_of(described.places[node], size))
         return seen, place_of(described.places[clearest], size)
 
-    def _described(self, frames: IntArray, planes: GreyArray) -> Described:
+    def _described(self, frames: IntArray, planes: Planes) -> Described:
         """What the trunk makes of the frames: as before of those that it saw with the same beside.
 
         The last of a stretch lacked the frames after them, and jumps may only show from there.
@@ -168,8 +168,9 @@ class Spotting:
             at, before = self.known
             first = int(np.searchsorted(at, frames[0]))
             shared = len(at) - first
-            same = (self._planes[first:] == planes[:shared]).all(axis=(1, 2, 3))
-            kept = max(0, (shared if same.all() else int(np.argmin(same))) - REACH)
+            pairs = enumerate(zip(self._planes[first:], planes, strict=False))
+            changed = (at for at, (old, new) in pairs if old is not new and (old != new).any())
+            kept = max(0, next(changed, shared) - REACH)
             described = before.between(first, first + kept)
         fresh = describe(planes[max(0, kept - REACH) :], self.spotter.trunk)
         new = fresh.between(min(REACH, kept), len(fresh))
@@ -178,7 +179,7 @@ class Spotting:
         return described
 
 
-def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
+def _without_jumps(stretch: Stretch, pictures: Pictures) -> Planes:
     """The planes with no motion where the shot changes, and no jumps of light.
 
     Where the light jumps, motion goes on evenly, as `impactcut.core.motion.light.bridged` has it;
@@ -187,16 +188,27 @@ def _without_jumps(stretch: Stretch, pictures: Pictures) -> GreyArray:
     flashes, cuts = np.flatnonzero(stretch.flashed), np.flatnonzero(pictures.boundary)
     if not len(flashes) and not len(cuts):
         return stretch.planes
-    planes = stretch.planes.copy()
+    planes = list(stretch.planes)
+    changed = {*flashes.tolist(), *cuts.tolist()}
+    changed |= {frame for lit, dark in _short(flashes) for frame in range(lit, dark)}
+    for at in changed:
+        planes[at + 1] = planes[at + 1].copy()
     sound = np.flatnonzero(~stretch.flashed)
     for interval in flashes:
         place = int(np.searchsorted(sound, interval))
         beside = sound[max(0, place - 1) : place + 1] + 1
         if len(beside):
-            motion = planes[beside, CHANGE:].mean(axis=0)
-            planes[interval + 1, CHANGE:] = np.rint(motion).astype(np.uint8)
-    for lit, dark in itertools.pairwise(flashes):
-        if dark - lit <= LONGEST_FLASH:
-            planes[lit + 1 : dark + 1, LUMA] = planes[lit, LUMA]
-    planes[cuts + 1, CHANGE:] = no_motion()
+            motion = np.mean([planes[at][CHANGE:] for at in beside], axis=0)
+            planes[interval + 1][CHANGE:] = np.rint(motion).astype(np.uint8)
+    for lit, dark in _short(flashes):
+        for at in range(lit + 1, dark + 1):
+            planes[at][LUMA] = planes[lit][LUMA]
+    for cut in cuts:
+        planes[cut + 1][CHANGE:] = no_motion()
     return planes
+
+
+def _short(flashes: IntArray) -> list[tuple[int, int]]:
+    """Intervals at which short flashes begin and end."""
+    pairs = itertools.pairwise(flashes.tolist())
+    return [(lit, dark) for lit, dark in pairs if dark - lit <= LONGEST_FLASH]

@@ -84,9 +84,10 @@ def shifted(pictures: Tensor, clips: int, share: int) -> Tensor:
         Channels that come from the frame after, and as many from the frame before.
     """
     if clips == 1:
-        nothing = pictures[:1, :share] * 0
-        after = torch.cat([pictures[1:, :share], nothing], 0)
-        before = torch.cat([nothing, pictures[:-1, share : 2 * share]], 0)
+        # channels first: whatever comes after that copies a share of the pictures alone
+        new, old = pictures[:, :share], pictures[:, share : 2 * share]
+        nothing = new[:1] * 0
+        after, before = torch.cat([new[1:], nothing], 0), torch.cat([nothing, old[:-1]], 0)
         return torch.cat([after, before, pictures[:, 2 * share :]], 1)
     mixed = pictures.clone()  # as it lies in memory, which a concatenation would not keep
     new, old = (each.unflatten(0, (clips, -1)) for each in (mixed, pictures))

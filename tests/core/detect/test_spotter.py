@@ -217,7 +217,7 @@ def test_frames_left_out_hand_their_motion_on() -> None:
     planes[:, LUMA] = np.arange(7, dtype=np.uint8)[:, None, None]
     planes[:, RIGHT:] = STILL + 5
     planes[:, CHANGE] = 10
-    fewer = every(planes, 2)
+    fewer = np.array(every(planes, 2))
     assert fewer[:, LUMA, 0, 0].tolist() == [0, 2, 4, 6]
     assert fewer[1:, RIGHT].min() == fewer[1:, RIGHT].max() == STILL + 10
     assert fewer[1:, CHANGE, 0, 0].tolist() == [16, 16, 16]
