@@ -286,7 +286,7 @@ class Project:
             judge = self._judge(connection)
             for judged, proposal in made:
                 now = hits.hit_numbered(connection, judged.id)
-                if now is not None and now.hit == judged.hit:
+                if now is not None and now.impact == judged.impact:
                     proposals.put_proposal(connection, judged.id, judge, proposal)
 
     def judge(self) -> Judge:

@@ -157,12 +157,12 @@ class Material:
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
         stored, entry = self._stored(hit_id)
-        return self._packed(stored, shown_frames(entry.hit, entry.clip), "pack", WIDTH, QUALITY)
+        return self._packed(stored, shown_frames(entry.impact, entry.clip), "pack", WIDTH, QUALITY)
 
     def large(self, hit_id: int) -> bytes:
         """The same at their own size, as far as a browser can hold them all at once."""
         stored, entry = self._stored(hit_id)
-        clip, frames = entry.clip, shown_frames(entry.hit, entry.clip)
+        clip, frames = entry.clip, shown_frames(entry.impact, entry.clip)
         held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
         width = max(WIDTH, min(clip.width, LARGEST, held))
         return self._packed(stored, frames, "pack", width, QUALITY)
@@ -170,18 +170,18 @@ class Material:
     def strip(self, hit_id: int) -> bytes:
         """The pictures of a hit's splice strip, side by side, as a JPEG."""
         stored, entry = self._stored(hit_id)
-        shown = strip_frames(entry.hit.contact, entry.clip.frames)
-        name = f"strip {CELL} {STRIP_QUALITY} {entry.hit.region}"
+        shown = strip_frames(entry.impact.contact, entry.clip.frames)
+        name = f"strip {CELL} {STRIP_QUALITY} {entry.impact.region}"
 
         def make() -> bytes:
-            return strip_sheet(read_strip(stored, entry.hit), "jpeg", STRIP_QUALITY)
+            return strip_sheet(read_strip(stored, entry.impact), "jpeg", STRIP_QUALITY)
 
         return self._kept(stored, shown, name, make)
 
     def production(self, hit_id: int) -> bytes:
         """The sound recorded with the frames around a hit; empty where there is none."""
         stored, entry = self._stored(hit_id)
-        frames = shown_frames(entry.hit, entry.clip)
+        frames = shown_frames(entry.impact, entry.clip)
         return self._kept(
             stored, frames, "sound", lambda: production_wav(entry.clip, frames) or b""
         )
@@ -189,7 +189,7 @@ class Material:
     def thump(self, hit_id: int) -> bytes:
         """The scratch hit."""
         _, entry = self._stored(hit_id)
-        return thump_wav(entry.hit.peak_speed, hit_id)
+        return thump_wav(entry.impact.peak_speed, hit_id)
 
     def take(self, body: object) -> Dict:
         """Take in an answer as the page sends it; what came of it.
@@ -295,7 +295,7 @@ def edition_of(project: Project) -> str:
     calibration = project.calibration()
     clips = [(clip.id, clip.measured, clip.clip) for clip in project.clips()]
     found = project.all_hits()
-    hits = [(each.id, each.hit, each.by_hand) for hits in found.values() for each in hits]
+    hits = [(each.id, each.impact, each.by_hand) for hits in found.values() for each in hits]
     known = repr((clips, hits, calibration)).encode()
     return hashlib.blake2b(known, digest_size=8).hexdigest()
 

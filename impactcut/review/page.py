@@ -121,14 +121,14 @@ def hit_blocks(
     entry = hit.entry
     stored = project.clip_at(entry.clip.path)
     assert stored is not None
-    frames = shown_frames(entry.hit, entry.clip)
+    frames = shown_frames(entry.impact, entry.clip)
     pictures = read_hit_pictures(stored, frames, WIDTH)
-    cells = strip_cells(entry.hit, entry.clip, {picture.index: picture for picture in pictures})
+    cells = strip_cells(entry.impact, entry.clip, {picture.index: picture for picture in pictures})
     detail = detail_dict(entry, project.motion(entry.id), elsewhere_told)
     blocks = {
         f"hit-{entry.id}": block_text(json.dumps(detail)),
         f"strip-{entry.id}": _text(strip_sheet(cells, "webp", _STRIP_QUALITY)),
-        f"thump-{entry.id}": _text(thump_wav(entry.hit.peak_speed, entry.id)),
+        f"thump-{entry.id}": _text(thump_wav(entry.impact.peak_speed, entry.id)),
     }
     production = production_wav(entry.clip, frames)
     if production is not None and len(production) <= room * _SOUND_SHARE:

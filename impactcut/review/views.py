@@ -68,7 +68,7 @@ def review_dict(
 def overview_dict(reviewed: ReviewedHit) -> Dict:
     """What is known of a hit at a glance."""
     entry = reviewed.entry
-    hit, clip, proposal = entry.hit, entry.clip, entry.proposal
+    hit, clip, proposal = entry.impact, entry.clip, entry.proposal
     shown, strip = shown_frames(hit, clip), strip_frames(hit.contact, clip.frames)
     return {
         "id": entry.id,
@@ -114,16 +114,16 @@ def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = (
     best = entry.best
     return {
         "id": entry.id,
-        "onset": entry.hit.onset,
-        "settle": entry.hit.settle,
-        "reaction": entry.hit.reaction,
+        "onset": entry.impact.onset,
+        "settle": entry.impact.settle,
+        "reaction": entry.impact.reaction,
         "trims": [trim_dict(entry, trim) for trim in entry.proposal.trims],
         "best": {count: best[count].first for count in COUNTS if count in best},
         "sound": entry.clip.has_sound,
         "warnings": [*entry.warnings, *entry.clip.warnings],
         "elsewhere": list(elsewhere),
-        "timecodes": _timecodes(entry.clip, shown_frames(entry.hit, entry.clip)),
-        "motion": motion_chart(motion, shown_frames(entry.hit, entry.clip)),
+        "timecodes": _timecodes(entry.clip, shown_frames(entry.impact, entry.clip)),
+        "motion": motion_chart(motion, shown_frames(entry.impact, entry.clip)),
     }
 
 
@@ -175,10 +175,10 @@ def trim_dict(entry: HitEntry, trim: Trim) -> Dict:
     sync = sync_shift(trim.count, rate)
     return {
         **short_trim_dict(entry, trim),
-        "where": where(entry.hit, trim),
+        "where": where(entry.impact, trim),
         "reasons": list(trim.reasons),
         "vetoes": list(trim.vetoes),
-        "lag": _lag(lag_after(entry.hit, trim.first, trim.count), rate),
+        "lag": _lag(lag_after(entry.impact, trim.first, trim.count), rate),
         "sync": {"ms": round(float(sync.milliseconds)), "words": sync.words},
     }
 
@@ -217,7 +217,7 @@ def tap_dict(taken: TakenTap) -> Dict:
         "reason": taken.reason,
         "hit": None
         if entry is None
-        else {"id": entry.id, "name": entry.called, "contact": entry.hit.contact},
+        else {"id": entry.id, "name": entry.called, "contact": entry.impact.contact},
     }
 
 

@@ -103,7 +103,7 @@ def score_demo(folder: Path, entries: Iterable[ClipEntry]) -> DemoScore:
     """Hold the hits found in the scenario against those that were staged."""
     staged = {entry["clip"]: [hit["frame"] for hit in entry["hits"]] for entry in _truth(folder)}
     found = {
-        entry.clip.name: [hit.hit.contact for hit in entry.hits]
+        entry.clip.name: [hit.impact.contact for hit in entry.hits]
         for entry in entries
         if entry.clip.name in staged
     }

@@ -37,7 +37,7 @@ def project(project: Project) -> Project:
         clip = make_clip(path, section=section, take=take, angle=angle)
         clip_id = project.store_clip(clip, SEEN, "{}", found)
         hits = project.hits(clip_id)
-        project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
+        project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
     return project
 
 
@@ -76,7 +76,7 @@ def test_what_is_meant_is_decided_in_one_act(
 
 def price(project: Project, hit: int, **changes: Any) -> None:
     """Have something else proposed for a hit."""
-    proposal = make_proposal(project.hit(hit).hit.contact)
+    proposal = make_proposal(project.hit(hit).impact.contact)
     assert proposal.proposed is not None
     trim = replace(proposal.proposed, **changes)
     project.store_proposals([(project.hit(hit), Proposal((trim,), trim, None))])
@@ -146,7 +146,7 @@ def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:
     clip = make_clip("/quay/S4_T1_A.mov", section="4", take="1", angle="A")
     clip_id = project.store_clip(clip, SEEN, "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
     trims = [make_proposal(at).trims[1].frames for at in (100, 102)]
     assert trims[0].stop >= trims[1].start
     done = run(project, "S4T1A", "--approve", "--yes")

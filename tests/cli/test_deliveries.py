@@ -132,7 +132,7 @@ def test_status_names_media_that_changed_since(quay: Path) -> None:
         (stored,) = (clip for clip in project.clips() if clip.path == WIDE.path)
         assert stored.fingerprint is not None
         seen = type(stored.fingerprint)(1, 2, "bb")
-        hits = [(hit.hit, project.motion(hit.id)) for hit in project.hits(stored.id)]
+        hits = [(hit.impact, project.motion(hit.id)) for hit in project.hits(stored.id)]
         project.store_clip(WIDE, seen, "{}", hits)
     (line,) = odd(quay)
     assert line.startswith("1 clip's file has changed since version 1 was delivered: S12_T2_A.mov")

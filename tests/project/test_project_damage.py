@@ -223,7 +223,7 @@ def test_measuring_again_mends_what_it_is_said_to_mend(path: Path, cell: str) ->
     with Project(path) as project:
         measure(project)
         (hit,) = project.hits(1)
-        assert hit.hit == make_hit(100) and hit.decision is not None
+        assert hit.impact == make_hit(100) and hit.decision is not None
         assert hit.id == 1 or cell == "hits.contact"
         project.store_proposals([(hit, make_proposal())])
     assert hit.id != 1 or readings(path) == []

@@ -39,7 +39,7 @@ def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> in
 
 
 def numbers(project: Project, clip_id: int) -> dict[int, int]:
-    return {hit.hit.contact: hit.id for hit in project.hits(clip_id)}
+    return {hit.impact.contact: hit.id for hit in project.hits(clip_id)}
 
 
 def same(a: HitMotion | Channel | Skips, b: object) -> bool:
@@ -63,7 +63,7 @@ def test_clip_hits_and_motion_come_back(project: Project) -> None:
     assert stored.clip == make_clip()
     assert (stored.id, stored.state, stored.fingerprint) == (clip_id, "done", SEEN)
     first, second = project.hits(clip_id)
-    assert (first.hit, second.hit) == (make_hit(100), make_hit(150))
+    assert (first.impact, second.impact) == (make_hit(100), make_hit(150))
     assert same(make_motion(150), project.motion(second.id))
 
 
@@ -73,7 +73,7 @@ def test_hit_without_reaction_comes_back(project: Project) -> None:
         make_clip(), SEEN, "{}", [(hit, replace(make_motion(), channels=()))]
     )
     (stored,) = project.hits(clip_id)
-    assert stored.hit == hit
+    assert stored.impact == hit
     assert project.motion(stored.id).channels == ()
 
 
@@ -169,7 +169,7 @@ def test_failure_keeps_what_was_measured_before(project: Project) -> None:
     project.store_failure("/quay/S2_T3_B.mov", SEEN, "{}", "is cut short", "copy it again")
     stored = project.clip_at("/quay/S2_T3_B.mov")
     assert stored is not None and stored.clip == make_clip() and stored.state == "failed"
-    assert [hit.hit.contact for hit in project.hits(clip_id)] == [100]
+    assert [hit.impact.contact for hit in project.hits(clip_id)] == [100]
 
 
 def test_clips_can_move_and_take_one_anothers_places(project: Project) -> None:
@@ -178,7 +178,7 @@ def test_clips_can_move_and_take_one_anothers_places(project: Project) -> None:
     moved = project.clip_at("/quay/S2_T4_B.mov")
     assert moved is not None and moved.id == first
     assert moved.clip is not None and moved.clip.path == "/quay/S2_T4_B.mov"
-    assert [hit.hit.contact for hit in project.hits(second)] == [50]
+    assert [hit.impact.contact for hit in project.hits(second)] == [50]
     assert [clip.path for clip in project.clips()] == ["/quay/S2_T4_B.mov", "/shed/S2_T5_B.mov"]
 
 
@@ -321,7 +321,7 @@ def test_decided_hit_that_is_found_no_more_becomes_one_by_hand(project: Project)
     project.decide(numbers(project, clip_id)[200], Decision("not-a-hit", None, "Ines"))
     for contacts in ((150,), (99, 150)):
         put(project, *contacts)
-        found = [(hit.hit.contact, hit.by_hand, hit.decision) for hit in project.hits(clip_id)]
+        found = [(hit.impact.contact, hit.by_hand, hit.decision) for hit in project.hits(clip_id)]
         assert found == [(100, "Ines", YES), (150, "", None)]
 
 
@@ -343,7 +343,7 @@ def test_two_decisions_never_share_a_hit(project: Project) -> None:
     project.decide(ids[100], YES)
     project.decide(ids[103], NO)
     put(project, 102)
-    found = [(hit.hit.contact, hit.decision) for hit in project.hits(clip_id)]
+    found = [(hit.impact.contact, hit.decision) for hit in project.hits(clip_id)]
     assert found == [(100, YES), (102, NO)] and project.orphans(clip_id) == ()
 
 

@@ -264,7 +264,7 @@ def run(project: Project, *arguments: object) -> Result:
 
 def test_command_tells_what_came_of_each(project: Project, tmp_path: Path) -> None:
     store(project, 60, 100)
-    other = next(hit.id for hit in project.hits(1) if hit.hit.contact == 60)
+    other = next(hit.id for hit in project.hits(1) if hit.impact.contact == 60)
     file = tmp_path / "answers.json"
     no = {"answer": "declined", "first": None, "count": None}
     file.write_text(

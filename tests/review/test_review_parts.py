@@ -145,7 +145,7 @@ def test_detail_holds_every_trim_with_its_price() -> None:
     assert one["lag"] == {"frames": 1, "ms": 42}
     assert one["sync"]["ms"] == 42
     assert detail["best"] == {1: 99, 2: 99, 3: 98}
-    shown = shown_frames(made.hit, made.clip)
+    shown = shown_frames(made.impact, made.clip)
     assert len(detail["timecodes"]) == len(shown)
     assert detail["timecodes"][0] == made.clip.source_label(shown.start)
     json.dumps(detail)

@@ -36,13 +36,13 @@ def tap_of(project: Project, frame: int) -> GivenTap:
 
 def contacts(site: Site) -> list[int]:
     with Project(site.project) as project:
-        return sorted(hit.hit.contact for hit in project.hits(project.clips()[0].id))
+        return sorted(hit.impact.contact for hit in project.hits(project.clips()[0].id))
 
 
 def test_a_tap_is_measured_kept_and_taken_back(own_project: Path) -> None:
     with Project(own_project) as project:
         taken = take_tap(project, tap_of(project, 50))
-        assert taken.entry is not None and abs(taken.entry.hit.contact - 50) <= 4
+        assert taken.entry is not None and abs(taken.entry.impact.contact - 50) <= 4
         assert taken.entry.by_hand == "Ines" and taken.act is not None
         assert take_back_tap(project, taken.act, "Ines") == ""
         assert len(project.hits(project.clips()[0].id)) == 2

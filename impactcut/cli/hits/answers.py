@@ -57,7 +57,7 @@ def _tell_tap(tap: TakenTap) -> None:
         return
     click.echo(
         f"hit {entry.called} in {printable(given.clip)}: by hand, contact frame "
-        f"{entry.hit.contact} ({tap.reason}), by {printable(given.who)}"
+        f"{entry.impact.contact} ({tap.reason}), by {printable(given.who)}"
     )
 
 

@@ -15,7 +15,7 @@ from impactcut.cli.program import complain, complain_of, outcome, printable, tel
 if TYPE_CHECKING:
     from impactcut.project import Project
     from impactcut.workflow.files.refusals import Refusal
-    from impactcut.workflow.scan.by_hand import Marked, Place
+    from impactcut.workflow.scan.by_hand import MarkOutcome, Place
 
 
 @command(
@@ -122,14 +122,14 @@ def _read(
     return read.places, read.refusals
 
 
-def _tell(marked: Marked) -> None:
+def _tell(marked: MarkOutcome) -> None:
     from impactcut.cli.telling.tables import placed
 
     entry = marked.entry
     if entry is None:
         complain_of(marked.error)
         return
-    contact = entry.hit.contact
+    contact = entry.impact.contact
     click.echo(
         printable(
             f"hit {entry.called} in {entry.clip.name}: contact on {placed(entry.clip, contact)}, "

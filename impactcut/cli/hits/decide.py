@@ -186,5 +186,5 @@ def _tell(done: Decided) -> None:
     said = named_decision(entry.decision) or "undecided"
     doubt = ""
     if was_doubtful(entry):
-        doubt = f"; it was not listed, confidence {entry.hit.confidence:.2f}"
+        doubt = f"; it was not listed, confidence {entry.impact.confidence:.2f}"
     click.echo(f"hit {entry.called} in {printable(entry.clip.name)}: {said}{doubt}")

@@ -73,8 +73,8 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
     assert stored is not None
     strip = None
     try:
-        cells, trim = read_strip(stored, entry.hit), None if entry.untouched else entry.taken
-        contact = entry.hit.contact
+        cells, trim = read_strip(stored, entry.impact), None if entry.untouched else entry.taken
+        contact = entry.impact.contact
         strip = drawn_strip(cells, contact, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
     except MediaError as error:
         complain(f"the picture lacks its splice strip: {error}")
@@ -86,10 +86,10 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
 def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
     from impactcut.cli.telling.tables import named_decision, placed, print_trims, print_viewers
 
-    contact = entry.hit.contact
+    contact = entry.impact.contact
     place = f"contact {placed(entry.clip, contact)}"
     click.echo(
-        f"Hit {entry.called} in {printable(entry.clip.name)}, {place}, {entry.hit.camera} camera"
+        f"Hit {entry.called} in {printable(entry.clip.name)}, {place}, {entry.impact.camera} camera"
     )
     for warning in entry.warnings:
         click.echo(f"Warning: {warning}")

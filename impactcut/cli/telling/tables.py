@@ -120,7 +120,7 @@ def _shows(entry: HitEntry) -> str:
 
 
 def _lag(entry: HitEntry) -> str:
-    lag = entry.hit.reaction_lag
+    lag = entry.impact.reaction_lag
     if lag is None:
         return ""
     word = " late" if entry.late else " early" if entry.early else ""
@@ -148,11 +148,13 @@ def _standing(entry: HitEntry, trim: Trim) -> str:
 _HIT_COLUMNS: tuple[Column[HitEntry], ...] = (
     Column("Hit", lambda entry: entry.called),
     Column("Clip", lambda entry: entry.clip.name, breaks=True),
-    Column("Contact", lambda entry: entry.clip.timecode(entry.hit.contact) or ""),
-    Column("Frame", lambda entry: str(entry.hit.contact), "right"),
+    Column("Contact", lambda entry: entry.clip.timecode(entry.impact.contact) or ""),
+    Column("Frame", lambda entry: str(entry.impact.contact), "right"),
     Column("Conf.", lambda entry: entry.sureness, "right", breaks=True),
     Column(
-        "Speed", lambda entry: f"{entry.hit.peak_speed:.2f}{' weak' if entry.weak else ''}", "right"
+        "Speed",
+        lambda entry: f"{entry.impact.peak_speed:.2f}{' weak' if entry.weak else ''}",
+        "right",
     ),
     Column("Lag", _lag, "right"),
     Column("Propose", _proposed),
@@ -196,7 +198,7 @@ def _splice(entry: HitEntry) -> str:
 
 
 def _reaction(entry: HitEntry) -> str:
-    return "" if entry.hit.reaction_lag is None else str(entry.hit.reaction_lag)
+    return "" if entry.impact.reaction_lag is None else str(entry.impact.reaction_lag)
 
 
 _BEAT_COLUMNS: tuple[Column[tuple[ComparedBeat, Ranked]], ...] = (
@@ -206,13 +208,13 @@ _BEAT_COLUMNS: tuple[Column[tuple[ComparedBeat, Ranked]], ...] = (
     Column("Take", _of(_take)),
     Column("Angle", _of(lambda entry: entry.clip.angle)),
     Column("Clip", _of(lambda entry: entry.clip.name), breaks=True),
-    Column("Speed", _of(lambda entry: f"{entry.hit.peak_speed:.2f}"), "right"),
+    Column("Speed", _of(lambda entry: f"{entry.impact.peak_speed:.2f}"), "right"),
     Column("Trim", _of(_trim)),
     Column("Gain", _of(lambda entry: _gain(entry.taken)), "right"),
     Column("Then", lambda line: f"{line[1].showing.speed:.2f}", "right"),
     Column("Shows", _of(_splice), breaks=True),
     Column("Stops", lambda line: f"{line[1].showing.crispness:.1f}", "right"),
     Column("Lag", _of(_reaction), "right"),
-    Column("Camera", _of(lambda entry: entry.hit.camera)),
+    Column("Camera", _of(lambda entry: entry.impact.camera)),
     Column("Why", lambda line: line[1].reason, breaks=True),
 )

@@ -26,7 +26,7 @@ choice."""
 
 
 @dataclass(frozen=True)
-class Mark:
+class MarkedContact:
     """The contact that a person's mark stands for, and in words why it lies there."""
 
     spot: Spot
@@ -35,7 +35,7 @@ class Mark:
 
 def snapped(
     frame: int, seen: Spot | None, place: tuple[float, float] | None, cells: MotionCells
-) -> Mark:
+) -> MarkedContact:
     """The best frame within `SNAP` of a mark, for a contact that somebody is sure of.
 
     It is where the spotter sees a contact, if it sees one at all; or else where the movement at
@@ -54,12 +54,14 @@ def snapped(
     """
     if seen is not None and seen.chance >= LEAST:
         why = f"a contact is likeliest there ({seen.chance:.2f})"
-        return Mark(replace(seen, chance=1.0), why)
+        return MarkedContact(replace(seen, chance=1.0), why)
     where = busiest(frame, cells) if place is None else place
     stop = _hardest_stop(frame, where, cells)
     if stop is None:
-        return Mark(as_marked(frame, where), "nothing near stops, so it stays on the frame given")
-    return Mark(as_marked(stop, where), "what moves there stops the hardest")
+        return MarkedContact(
+            as_marked(frame, where), "nothing near stops, so it stays on the frame given"
+        )
+    return MarkedContact(as_marked(stop, where), "what moves there stops the hardest")
 
 
 def likeliest_near(frame: int, odds: FloatArray, frames: IntArray) -> int | None:

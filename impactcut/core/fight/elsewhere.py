@@ -45,7 +45,7 @@ def better_elsewhere(own: HitEntry, others: Iterable[HitEntry]) -> tuple[str, ..
         trims = [trim for trim in other.proposal.trims if trim.count == wanted.count]
         better = choose(trims, judge)
         if better is not None:
-            found.append((better.visibility, _words(wanted, own.hit.camera, other, better)))
+            found.append((better.visibility, _words(wanted, own.impact.camera, other, better)))
     return tuple(words for _, words in sorted(found)[:MOST])
 
 

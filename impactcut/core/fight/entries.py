@@ -29,15 +29,15 @@ _SHOWS: Final = ("attentive", "obvious")
 class HitEntry:
     """One hit of a clip: what was measured, proposed and decided.
 
-    ``usual_speed`` is that of the sure hits of the whole project, picture widths per second;
-    ``judge`` made the proposal, by ``calibration`` if there was one; ``name`` is what people call
-    it, and ``by_hand`` who says that its contact is there, or empty where it was found; ``taste``
-    is that by which trims are proposed, if by one.
+    ``impact`` is what was measured; ``usual_speed`` is that of the sure hits of the whole project,
+    picture widths per second; ``judge`` made the proposal, by ``calibration`` if there was one;
+    ``name`` is what people call it, and ``by_hand`` who says that its contact is there, or empty
+    where it was found; ``taste`` is that by which trims are proposed, if by one.
     """
 
     id: int
     clip: Clip
-    hit: Hit
+    impact: Hit
     proposal: Proposal
     decision: Decision | None
     usual_speed: float | None = None
@@ -55,7 +55,7 @@ class HitEntry:
     @property
     def sureness(self) -> str:
         """How sure the hit is, or who says so: what lists give in place of a confidence."""
-        return f"by hand, {self.by_hand}" if self.by_hand else f"{self.hit.confidence:.2f}"
+        return f"by hand, {self.by_hand}" if self.by_hand else f"{self.impact.confidence:.2f}"
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -138,7 +138,7 @@ class HitEntry:
     @cached_property
     def reading(self) -> Reading:
         """How the hit reads beside the others of its project."""
-        return read_hit(self.hit, self.clip.rate, self.usual_speed, self.clip.scale)
+        return read_hit(self.impact, self.clip.rate, self.usual_speed, self.clip.scale)
 
     @property
     def weak(self) -> bool:

@@ -70,7 +70,7 @@ def fight_overview(entries: Iterable[ClipEntry]) -> FightOverview:
     return FightOverview(
         clips=tuple((start, entry.clip) for start, entry in placed),
         hits=tuple(
-            (start + hit.hit.contact / hit.clip.rate, hit)
+            (start + hit.impact.contact / hit.clip.rate, hit)
             for start, entry in placed
             for hit in entry.hits
         ),

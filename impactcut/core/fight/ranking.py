@@ -36,12 +36,12 @@ class Showing:
     @property
     def speed(self) -> float:
         """The hit's speed, which every list gives, times the gain; picture widths per second."""
-        return self.entry.hit.peak_speed * self.gain
+        return self.entry.impact.peak_speed * self.gain
 
     @property
     def lag(self) -> int | None:
         """Frames from contact to reaction with the trim; None where nobody was seen to react."""
-        hit, trim = self.entry.hit, self.entry.taken
+        hit, trim = self.entry.impact, self.entry.taken
         return hit.reaction_lag if trim is None else lag_after(hit, trim.first, trim.count)
 
     @property

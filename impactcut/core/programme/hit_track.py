@@ -50,8 +50,8 @@ def hit_cues(cut: CutList, hits: Iterable[HitEntry]) -> tuple[ThumpCue, ...]:
     places, origin = place_clips(cut), time_reference(cut)
     cues = (
         ThumpCue(
-            sample_at(places[hit.clip].new_record(hit.hit.contact), cut.timebase.rate) - origin,
-            hit.hit.peak_speed,
+            sample_at(places[hit.clip].new_record(hit.impact.contact), cut.timebase.rate) - origin,
+            hit.impact.peak_speed,
             hit.id,
         )
         for hit in hits

@@ -98,7 +98,7 @@ def usual_hold(rate: Fraction) -> int:
 
 def preview_hit(removal: Removal, hits: Iterable[HitEntry], hold: int) -> tuple[Passage, ...]:
     """Passages that show one hit and one trim, with the hits that fall into the same seconds."""
-    clip, gap, contact = removal.clip, removal.frames, removal.hit.hit.contact
+    clip, gap, contact = removal.clip, removal.frames, removal.hit.impact.contact
     seen = FrameRange(min(gap.start, contact), max(gap.stop, contact + 1))
     wide, close = (_around(clip, seen, s) for s in (AROUND_SECONDS, CLOSE_SECONDS))
     heard = tuple(hits)
@@ -127,8 +127,8 @@ def preview_cues(passages: Sequence[Passage]) -> tuple[ThumpCue, ...]:
     """Thumps for every contact that comes up, in samples of the preview, in order."""
     cues = (
         ThumpCue(
-            sample_at(start + passage.place(hit.hit.contact), passage.clip.rate),
-            hit.hit.peak_speed,
+            sample_at(start + passage.place(hit.impact.contact), passage.clip.rate),
+            hit.impact.peak_speed,
             hit.id,
         )
         for start, passage in zip(passage_starts(passages), passages, strict=False)
@@ -175,7 +175,7 @@ def _around(clip: Clip, frames: FrameRange, seconds: Fraction) -> FrameRange:
 
 
 def _inside(hits: tuple[HitEntry, ...], clip: Clip, window: FrameRange) -> tuple[HitEntry, ...]:
-    return tuple(hit for hit in hits if hit.clip == clip and hit.hit.contact in window)
+    return tuple(hit for hit in hits if hit.clip == clip and hit.impact.contact in window)
 
 
 def _lead(clip: Clip) -> int:

@@ -55,7 +55,7 @@ def marks_of(cut: CutList, hits: Iterable[HitEntry]) -> tuple[ProgrammeMark, ...
         found.append(ProgrammeMark("splice", removal.hit, frame, record, removal))
     for hit in (hit for hit in hits if hit.clip in places):
         place = places[hit.clip]
-        contact = hit.hit.contact
+        contact = hit.impact.contact
         gone = place.gone.inside(FrameRange(contact, contact + 1))
         frame = _marked_frame(gone[0], hit.clip) if gone else contact
         made = removals.get((hit.clip.path, hit.id))

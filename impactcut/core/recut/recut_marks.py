@@ -32,7 +32,7 @@ def marks_of_recut(done: Recut, hits: Iterable[HitEntry]) -> Marks:
         for piece in done.pieces
         if _is_picture(piece)
     )
-    ordered = sorted(hits, key=lambda hit: (hit.hit.contact, hit.id))
+    ordered = sorted(hits, key=lambda hit: (hit.impact.contact, hit.id))
     by_clip = grouped((hit.clip, hit) for hit in ordered)
     uses = grouped((event.index, use) for use in done.made for event in use.events)
     return {
@@ -62,7 +62,7 @@ def _all(
         clip = _clip(done.events[index])
         for frames, record in kept:
             for hit in _within(by_clip.get(clip, ()), frames):
-                contact = hit.hit.contact
+                contact = hit.impact.contact
                 removal = _removal(hit, uses.get(index, ()))
                 place = record + contact - frames.start
                 yield index, ProgrammeMark("contact", hit, contact, place, removal)
@@ -97,7 +97,8 @@ def _splice(use: Use, runs: Mapping[int, Sequence[_Run]]) -> tuple[int, int, int
 def _within(hits: Sequence[HitEntry], frames: FrameRange) -> Sequence[HitEntry]:
     """The hits, in the order of their contacts, that have theirs in the frames."""
     first, stop = (
-        bisect_left(hits, at, key=lambda hit: hit.hit.contact) for at in (frames.start, frames.stop)
+        bisect_left(hits, at, key=lambda hit: hit.impact.contact)
+        for at in (frames.start, frames.stop)
     )
     return hits[first:stop]
 

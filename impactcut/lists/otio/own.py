@@ -78,7 +78,7 @@ def _mark_metadata(mark: ProgrammeMark) -> dict[str, object]:
     if mark.kind == "contact":
         found |= {
             "contact_taken_out": mark.moved,
-            "peak_speed_widths_per_second": mark.hit.hit.peak_speed,
+            "peak_speed_widths_per_second": mark.hit.impact.peak_speed,
         }
     if mark.removal is not None:
         trim = mark.removal.trim

@@ -25,7 +25,7 @@ def render_compare_csv(beats: Iterable[ComparedBeat]) -> str:
 
 def _row(beat: ComparedBeat, ranked: Ranked) -> Row:
     showing, entry = ranked.showing, ranked.showing.entry
-    clip, hit, trim = entry.clip, entry.hit, entry.taken
+    clip, hit, trim = entry.clip, entry.impact, entry.taken
     cells: dict[str, str | float] = {
         "beat": beat.name,
         "rank": ranked.place,

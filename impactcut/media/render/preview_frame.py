@@ -181,7 +181,7 @@ def _draw_rail(band: Pixels, passage: Passage, frame: int) -> None:
     for gap in passage.removed:
         fill(gap, 0, height, _TAKEN)
     for hit in passage.hits:
-        fill(FrameRange(hit.hit.contact, hit.hit.contact + 1), height, height + 3, _BRIGHT)
+        fill(FrameRange(hit.impact.contact, hit.impact.contact + 1), height, height + 3, _BRIGHT)
     fill(FrameRange(frame, frame + 1), 0, height, _BRIGHT)
 
 

@@ -92,13 +92,13 @@ class StoredClip:
 class StoredHit:
     """A hit with its number in the project, and the decision in force.
 
-    ``label`` is its place in the clip, as it stands behind the clip's name in its own; ``by_hand``
-    who says that its contact is there, empty where it was found.
+    ``impact`` is what was measured; ``label`` is its place in the clip, as it stands behind the
+    clip's name; ``by_hand`` who says that its contact is there, empty where it was found.
     """
 
     id: int
     clip_id: int
-    hit: Hit
+    impact: Hit
     decision: Decision | None = None
     label: str = ""
     by_hand: str = ""

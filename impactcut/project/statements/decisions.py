@@ -231,7 +231,7 @@ def add_decision(
         "act": act,
         "clip_id": hit.clip_id,
         "thread": None if before is None else before.begun,
-        "contact": hit.hit.contact,
+        "contact": hit.impact.contact,
         "digest": None,
         "answer": said.answer if isinstance(said, Decision) else "cleared",
         "first": None if trim is None else trim.start,
@@ -269,7 +269,7 @@ def _live(connection: sqlite3.Connection, clip_id: int) -> list[Said]:
 
 def _pairs(rows: Sequence[Said], hits: Sequence[StoredHit]) -> dict[int, int]:
     contacts = [row.contact for row in rows]
-    return nearest_pairs(contacts, [hit.hit.contact for hit in hits], SAME_HIT_FRAMES)
+    return nearest_pairs(contacts, [hit.impact.contact for hit in hits], SAME_HIT_FRAMES)
 
 
 def _said(row: sqlite3.Row) -> Said:

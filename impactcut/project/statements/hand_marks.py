@@ -50,7 +50,7 @@ class HandMark:
 
 
 @dataclass(frozen=True)
-class Mark:
+class KeptMark:
     """A hit whose contact somebody said, as part of an act; ``before`` is what was known of it."""
 
     id: int
@@ -75,7 +75,7 @@ def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str)
             mark.clip_id,
             hit_id,
             int(mark.hit.contact),
-            None if known is None else written(known.hit),
+            None if known is None else written(known.impact),
             "" if known is None else known.by_hand,
             None if motion is None else pack_motion(motion),
         ),
@@ -103,10 +103,10 @@ def left_places(connection: sqlite3.Connection, clip_id: int) -> Mapping[int, tu
     return {hit_id: tuple(contacts) for hit_id, contacts in left.items()}
 
 
-def marks_of(connection: sqlite3.Connection) -> tuple[Mark, ...]:
+def marks_of(connection: sqlite3.Connection) -> tuple[KeptMark, ...]:
     """Every mark by hand, oldest first."""
     return tuple(map(_mark, connection.execute("SELECT * FROM marks ORDER BY id")))
 
 
-def _mark(row: sqlite3.Row) -> Mark:
-    return built(Mark, row, f"mark {row['id']}", RESTORE, ("before",))
+def _mark(row: sqlite3.Row) -> KeptMark:
+    return built(KeptMark, row, f"mark {row['id']}", RESTORE, ("before",))

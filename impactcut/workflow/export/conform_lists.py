@@ -114,5 +114,6 @@ def spotting_list(
 def clip_cues(project: Project, hits: Iterable[HitEntry]) -> tuple[ClipCues, ...]:
     """The sounds that the movement measured around hits calls for."""
     return tuple(
-        ClipCues(each, sound_cues(each.hit, project.motion(each.id), each.by_hand)) for each in hits
+        ClipCues(each, sound_cues(each.impact, project.motion(each.id), each.by_hand))
+        for each in hits
     )

@@ -137,12 +137,12 @@ def delivered_clip(clip: Clip, reel: str, number: int, digest: str) -> Delivered
 def delivered_hit(hit: HitEntry, clip: int, removal: Removal | None) -> DeliveredHit:
     """A hit of a clip, by its number, as it is handed over."""
     if removal is None:
-        return DeliveredHit(hit.id, clip, hit.called, hit.hit.contact)
+        return DeliveredHit(hit.id, clip, hit.called, hit.impact.contact)
     return DeliveredHit(
         number=hit.id,
         clip=clip,
         name=hit.called,
-        contact=hit.hit.contact,
+        contact=hit.impact.contact,
         first=removal.trim.first,
         count=removal.trim.count,
         standing=removal.standing,

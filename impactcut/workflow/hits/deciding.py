@@ -181,11 +181,11 @@ def _answer(
 def was_doubtful(entry: HitEntry) -> bool:
     """Whether it is only on somebody's word that a find is listed."""
     made = entry.decision is not None and entry.decision.makes_a_hit
-    return made and entry.hit.confidence < SURE
+    return made and entry.impact.confidence < SURE
 
 
 def _check_listed(entry: HitEntry) -> None:
-    confidence = entry.hit.confidence
+    confidence = entry.impact.confidence
     known = entry.decision is not None and entry.decision.makes_a_hit
     if confidence < SURE and not known:
         raise NotListedError(

@@ -70,7 +70,7 @@ class HitFilter:
         if self.everything or (said is not None and said.makes_a_hit):
             return True
         none = said is not None and said.answer == "not-a-hit"
-        return hit.hit.confidence >= self.confidence and not none
+        return hit.impact.confidence >= self.confidence and not none
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""

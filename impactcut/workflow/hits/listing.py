@@ -50,7 +50,7 @@ def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
     """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
     found = project.all_hits()
     return sum(
-        UNSURE <= hit.hit.confidence < wanted.confidence
+        UNSURE <= hit.impact.confidence < wanted.confidence
         and (hit.decision is None or hit.decision.undecided)
         for stored in measured_clips(project)
         if stored.clip is not None and wanted.takes_clip(stored.clip)
@@ -111,7 +111,7 @@ class _Entries:
             HitEntry(
                 id=hit.id,
                 clip=stored.clip,
-                hit=hit.hit,
+                impact=hit.impact,
                 proposal=made[hit.id],
                 decision=hit.decision,
                 usual_speed=self._usual,

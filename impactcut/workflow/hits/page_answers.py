@@ -202,7 +202,7 @@ def _act(project: Project, given: GivenAnswer, hit: StoredHit, source: Source) -
 
 def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
     """What was last said about a hit, clearings included."""
-    contact = hit.hit.contact
+    contact = hit.impact.contact
     said = (
         entry.said
         for entry in reversed(project.history(hit.clip_id))
@@ -231,8 +231,8 @@ def _find(project: Project, key: HitKey) -> StoredHit | str:
         hit
         for clip in clips
         for hit in project.hits(clip.id)
-        if abs(hit.hit.contact - key.contact) <= SAME_HIT_FRAMES
+        if abs(hit.impact.contact - key.contact) <= SAME_HIT_FRAMES
     ]
     if near:
-        return min(near, key=lambda hit: (hit.id != key.hit, abs(hit.hit.contact - key.contact)))
+        return min(near, key=lambda hit: (hit.id != key.hit, abs(hit.impact.contact - key.contact)))
     return f"{key.clip} has no hit near frame {key.contact} any more; look at it again"

@@ -28,7 +28,7 @@ def propose_for_clip(project: Project, clip: StoredClip) -> dict[int, Proposal]:
             continue
         known = (made | missing).values()
         missing[hit.id] = propose(
-            hit.hit,
+            hit.impact,
             project.motion(hit.id),
             clip.clip.frames,
             judge=judge,
@@ -62,4 +62,4 @@ def propose_ahead(project: Project, clips: Sequence[StoredClip], on_progress: On
 
 def _turn(hit: StoredHit) -> tuple[bool, float, int]:
     none = hit.decision is not None and hit.decision.answer == "not-a-hit"
-    return none, -hit.hit.confidence, hit.hit.contact
+    return none, -hit.impact.confidence, hit.impact.contact

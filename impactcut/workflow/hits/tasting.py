@@ -74,7 +74,7 @@ def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Pr
 
 
 def _is_late(hit: StoredHit, clip: Clip, judge: Judge) -> bool:
-    lag = hit.hit.reaction_lag
+    lag = hit.impact.reaction_lag
     return lag is not None and judge.is_late(lag, clip.rate)
 
 

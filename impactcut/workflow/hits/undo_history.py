@@ -9,7 +9,7 @@ from typing import Final
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decision import WORDS, Decision
 from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
-from impactcut.project.statements.hand_marks import Mark
+from impactcut.project.statements.hand_marks import KeptMark
 from impactcut.project.statements.hits import SAME_HIT_FRAMES
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 
@@ -164,7 +164,7 @@ def _deeds(
         yield Deed(*words), take.act, take.clip_id or 0, None, None
 
 
-def _marked(mark: Mark) -> Deed:
+def _marked(mark: KeptMark) -> Deed:
     by_hand, moved = f"by hand, on frame {mark.contact}", "contact moved from frame"
     if mark.before is None:
         return Deed(by_hand, "no longer a hit by hand")
@@ -178,6 +178,6 @@ def _nearest(hits: Mapping[int, Sequence[StoredHit]], entry: DecisionEntry) -> S
     near = (
         hit
         for hit in hits.get(entry.clip_id, ())
-        if abs(hit.hit.contact - entry.contact) <= SAME_HIT_FRAMES
+        if abs(hit.impact.contact - entry.contact) <= SAME_HIT_FRAMES
     )
-    return min(near, key=lambda hit: abs(hit.hit.contact - entry.contact), default=None)
+    return min(near, key=lambda hit: abs(hit.impact.contact - entry.contact), default=None)

@@ -107,7 +107,7 @@ def hit_dict(entry: HitEntry, trims: bytes | None = None) -> Dict:
 
     ``trims``: as in `project_dict`.
     """
-    hit, proposal, proposed = entry.hit, entry.proposal, entry.proposal.proposed
+    hit, proposal, proposed = entry.impact, entry.proposal, entry.proposal.proposed
     return {
         "id": entry.id,
         "name": entry.called,

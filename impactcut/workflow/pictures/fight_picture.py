@@ -132,7 +132,7 @@ def _draw_crowds(axes: Axes, overview: FightOverview) -> None:
 
 
 def _draw_hits(axes: Axes, overview: FightOverview) -> None:
-    fastest = max((hit.hit.peak_speed for _, hit in overview.hits), default=1.0) or 1.0
+    fastest = max((hit.impact.peak_speed for _, hit in overview.hits), default=1.0) or 1.0
     axes.set_ylim(0, fastest * _HITS[1] / (_HITS[1] - 20))
     _few_ticks(axes)
     if overview.usual_speed is not None:
@@ -143,7 +143,7 @@ def _draw_hits(axes: Axes, overview: FightOverview) -> None:
     for at, hit in overview.hits:
         kind = next((k for k in ("early", "late", "weak") if getattr(hit, k)), "")
         _, marker, colour = _HEADS[kind]
-        speed = hit.hit.peak_speed
+        speed = hit.impact.peak_speed
         axes.vlines(float(at), 0, speed, color=_GREY, linewidth=0.8)
         axes.plot(float(at), speed, marker, color=colour, markersize=8, clip_on=False,
                   gid=f"hit {hit.id}")  # fmt: skip

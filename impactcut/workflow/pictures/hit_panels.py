@@ -60,18 +60,20 @@ def draw_removals(axes: Axes, entry: HitEntry) -> None:
     for count in COUNTS:
         if count in best:
             _removed(axes, entry, best[count], row=COUNTS.index(count))
-    axes.axvline(entry.hit.contact, color=BLACK, linewidth=2, zorder=1)
+    axes.axvline(entry.impact.contact, color=BLACK, linewidth=2, zorder=1)
     axes.set_ylim(len(COUNTS) - 0.5, -0.5)
     axes.set_yticks(range(len(COUNTS)), [f"{count} out" for count in COUNTS], fontsize=11)
     first, last = (round(edge) for edge in axes.get_xlim())
-    frames = [frame for frame in range(first, last + 1) if (frame - entry.hit.contact) % 2 == 0]
-    axes.set_xticks(frames, [f"{signed(f - entry.hit.contact)}\n{f}" for f in frames], fontsize=11)
+    frames = [frame for frame in range(first, last + 1) if (frame - entry.impact.contact) % 2 == 0]
+    axes.set_xticks(
+        frames, [f"{signed(f - entry.impact.contact)}\n{f}" for f in frames], fontsize=11
+    )
     axes.set_xlabel("frames from contact, and frames of the clip", fontsize=12, loc="right")
 
 
 def _extent(entry: HitEntry, motion: HitMotion) -> tuple[int, int]:
     """First and last frame drawn."""
-    hit = entry.hit
+    hit = entry.impact
     reaction = hit.contact if hit.reaction is None else hit.reaction
     first = min(hit.contact - SIDE, hit.onset - BEYOND)
     last = max(hit.contact + SIDE, hit.settle + BEYOND, reaction + BEYOND)
@@ -81,7 +83,7 @@ def _extent(entry: HitEntry, motion: HitMotion) -> tuple[int, int]:
 def _fastest_part(axes: Axes, entry: HitEntry) -> None:
     """The speed that tables give: not the mean of the limb, but its fastest part."""
     axes.plot(
-        entry.hit.peak + 0.5, entry.hit.peak_speed, linestyle="", marker="^", color=BLUE,
+        entry.impact.peak + 0.5, entry.impact.peak_speed, linestyle="", marker="^", color=BLUE,
         markerfacecolor="white", markersize=11, markeredgewidth=2.2, clip_on=False,
         label="the limb's fastest part (speed in tables)", gid="fastest part",
     )  # fmt: skip
@@ -91,11 +93,11 @@ def _fit_height(axes: Axes, entry: HitEntry, motion: HitMotion, first: int, last
     shown = slice(first - motion.first, last - motion.first)
     curves = [channel_speed(motion, name) for name, *_ in CURVES]
     fastest = [float(speed[shown].max(initial=0.1)) for speed in curves if speed is not None]
-    axes.set_ylim(0, 1.3 * max(*fastest, entry.hit.peak_speed))
+    axes.set_ylim(0, 1.3 * max(*fastest, entry.impact.peak_speed))
 
 
 def _moments(axes: Axes, entry: HitEntry) -> None:
-    hit = entry.hit
+    hit = entry.impact
     moments = [
         ("onset", hit.onset, BLUE, "-.", 0.90),
         ("contact", hit.contact, BLACK, "-", 0.965),

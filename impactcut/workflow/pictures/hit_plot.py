@@ -86,9 +86,9 @@ def write_plot(path: Path, figure: Figure, replace: bool) -> None:
 
 
 def _title(entry: HitEntry) -> str:
-    label = entry.clip.timecode(entry.hit.contact)
-    place = f"contact frame {entry.hit.contact}" + (f", {label}" if label else "")
-    return f"Hit {entry.called} in {entry.clip.name}: {place}, {entry.hit.camera} camera"
+    label = entry.clip.timecode(entry.impact.contact)
+    place = f"contact frame {entry.impact.contact}" + (f", {label}" if label else "")
+    return f"Hit {entry.called} in {entry.clip.name}: {place}, {entry.impact.camera} camera"
 
 
 def _verdict(entry: HitEntry) -> str:
@@ -97,6 +97,6 @@ def _verdict(entry: HitEntry) -> str:
         return f"Nothing proposed: {entry.proposal.no_trim}"
     gain = gain_in_words(trim.speed_gain, entry.judge)
     return (
-        f"Proposed: take out {where(entry.hit, trim)} (from frame {trim.first}); {gain}; "
+        f"Proposed: take out {where(entry.impact, trim)} (from frame {trim.first}); {gain}; "
         f"visibility {trim.visibility:.1f}, {verdict_words(trim)}"
     )

@@ -111,7 +111,8 @@ def _marks(axes: Axes, entry: HitEntry, count: int, most: float) -> None:
         )  # fmt: skip
     for trim in trims:
         axes.annotate(
-            signed(trim.first - entry.hit.contact), (min(trim.visibility, most), trim.speed_gain),
+            signed(trim.first - entry.impact.contact),
+            (min(trim.visibility, most), trim.speed_gain),
             ha="center", va="center", fontsize=8.5, zorder=4, weight="bold",
             color=colour if trim.vetoes else "white" if count != 2 else BLACK,
         )  # fmt: skip

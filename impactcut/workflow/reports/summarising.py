@@ -151,7 +151,7 @@ def _remark(
     return Remark(
         hit,
         _place(hit),
-        hit.clip.timecode(hit.hit.contact) or f"frame {hit.hit.contact}",
+        hit.clip.timecode(hit.impact.contact) or f"frame {hit.impact.contact}",
         tuple(kind for kind in _KINDS if getattr(hit, kind)),
         _helps(hit, best.get(hit.id)),
         _picture(project, hit, refusals),
@@ -175,11 +175,11 @@ def _trim_help(hit: HitEntry) -> str:
     if trim is None:
         return ""
     text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
-    lag = lag_after(hit.hit, trim.first, trim.count)
+    lag = lag_after(hit.impact, trim.first, trim.count)
     if hit.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
-    if hit.early and hit.hit.reaction_lag is not None and lag is not None:
-        return f"{text}; {early_in_words(hit.hit.reaction_lag, lag)}"
+    if hit.early and hit.impact.reaction_lag is not None and lag is not None:
+        return f"{text}; {early_in_words(hit.impact.reaction_lag, lag)}"
     return text
 
 
@@ -187,13 +187,13 @@ def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes 
     stored = project.clip_at(hit.clip.path)
     assert stored is not None
     try:
-        cells = read_strip(stored, hit.hit)
+        cells = read_strip(stored, hit.impact)
     except MediaError as error:
         refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None
     width, quality = _PICTURE
     trim = None if hit.untouched else hit.taken
-    return compress(drawn_strip(cells, hit.hit.contact, trim, width, ON_WHITE), "jpeg", quality)
+    return compress(drawn_strip(cells, hit.impact.contact, trim, width, ON_WHITE), "jpeg", quality)
 
 
 def _sections(

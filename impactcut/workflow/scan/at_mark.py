@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
-from impactcut.core.detect.mark import SNAP, Mark, as_marked, busiest, snapped
+from impactcut.core.detect.mark import SNAP, MarkedContact, as_marked, busiest, snapped
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.errors import MarkError
 from impactcut.media.decode.frames import read_frames
@@ -42,7 +42,7 @@ def measure_mark(
     seen, place = spotting.seen_near(frame, spots, stretch.size)
     if exact:
         where = busiest(frame, stretch.cells) if place is None else place
-        mark = Mark(as_marked(frame, where), "as given")
+        mark = MarkedContact(as_marked(frame, where), "as given")
     else:
         mark = snapped(frame, seen, place, stretch.cells)
     found = find_hits(stretch, pictures, sounds, [mark.spot])

@@ -35,7 +35,7 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Marked:
+class MarkOutcome:
     """What came of a mark: the hit, or why there is none.
 
     Parameters
@@ -84,14 +84,14 @@ def add_hits(
     signed: Signature,
     exact: bool,
     call: Call = here,
-) -> tuple[Marked, ...]:
+) -> tuple[MarkOutcome, ...]:
     """Keep hits where somebody saw them, in one act.
 
     Each is put on the best frame within `SNAP` frames, unless ``exact``. A find that was not
     listed, and lies there, becomes that hit; where one is listed already, nothing is added. Clips
     are opened through ``call``.
     """
-    results: list[Marked | tuple[Place, Measured, HandMark]] = []
+    results: list[MarkOutcome | tuple[Place, Measured, HandMark]] = []
     taken: list[tuple[int, int]] = []
     heard: dict[int, Sounds] = {}
     for place in places:
@@ -102,21 +102,21 @@ def add_hits(
             measured = _measured(stored, place.frame, exact, heard[place.clip_id], call)
             mark = _new_mark(project, place, measured, taken)
         except ImpactcutError as error:
-            results.append(Marked(place, None, error=error))
+            results.append(MarkOutcome(place, None, error=error))
             continue
         taken.append((place.clip_id, mark.hit.contact))
         results.append((place, measured, mark))
     given = [each for each in results if isinstance(each, tuple)]
     if not given:
-        return tuple(each for each in results if isinstance(each, Marked))
+        return tuple(each for each in results if isinstance(each, MarkOutcome))
     act, numbers = project.mark([mark for _, _, mark in given], signed.by)
     kept = _finish(project, given, numbers, signed, act)
-    return tuple(each if isinstance(each, Marked) else next(kept) for each in results)
+    return tuple(each if isinstance(each, MarkOutcome) else next(kept) for each in results)
 
 
 def move_hit(
     project: Project, hit_id: int, frame: int, signed: Signature, call: Call = here
-) -> Marked:
+) -> MarkOutcome:
     """Put the contact of a hit on just that frame.
 
     Raises
@@ -151,7 +151,7 @@ def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tu
     sounds = _sounds(stored, call) if by_hand else Sounds(None)
     for hit in by_hand:
         try:
-            found = _measured(stored, hit.hit.contact, True, sounds, call).found
+            found = _measured(stored, hit.impact.contact, True, sounds, call).found
         except MarkError as error:
             notes.append(f"hit {names.of(hit.id)}, by hand, is dropped: {error}")
             project.drop_hit(hit.id)
@@ -202,15 +202,15 @@ def _check_free(
     project: Project, hits: Iterable[StoredHit], contact: int, moved: int | None = None
 ) -> StoredHit | None:
     """A find near a frame that is not listed, if there is one; a hit that is is refused."""
-    near = [hit for hit in hits if hit.id != moved and _same(hit.hit.contact, contact)]
+    near = [hit for hit in hits if hit.id != moved and _same(hit.impact.contact, contact)]
     for hit in near:
         if moved is not None or ALL_HITS.sure_enough(hit):
             name = Names(project).of(hit.id)
             raise MarkError(
-                f"hit {name} is there already, its contact on frame {hit.hit.contact}; "
+                f"hit {name} is there already, its contact on frame {hit.impact.contact}; "
                 f"'impactcut move {name} FRAME' puts that elsewhere"
             )
-    return min(near, key=lambda hit: abs(hit.hit.contact - contact), default=None)
+    return min(near, key=lambda hit: abs(hit.impact.contact - contact), default=None)
 
 
 def _same(contact: int, other: int) -> bool:
@@ -223,7 +223,7 @@ def _finish(
     numbers: Sequence[int],
     signed: Signature,
     act: int,
-) -> Iterator[Marked]:
+) -> Iterator[MarkOutcome]:
     """Keep the notes, put off what no longer fits, and tell of each hit, all in one act."""
     notes = {
         number: _noted(project.hit(number).decision, place.note, signed)
@@ -237,7 +237,7 @@ def _finish(
         unfit |= put_off_unfitting(project, project.clip(clip_id), signed.by, act)
     entries = entries_beside(project, numbers)
     for number, (place, measured, _) in zip(numbers, given, strict=True):
-        yield Marked(place, entries[number], measured.why, unfit.get(number), act=act)
+        yield MarkOutcome(place, entries[number], measured.why, unfit.get(number), act=act)
 
 
 def _noted(before: Decision | None, note: str, signed: Signature) -> Decision:

@@ -99,7 +99,7 @@ def judged_by(
     odds = trace.odds if correction is None else correction.corrected(trace.odds, trace.rows)
     sure, seen = fitted_calibration().confidence, _Peaks(trace, rate).at
     return {
-        hit.id: round(sure(float(odds[seen(hit.hit.contact)])), DECIMALS)
+        hit.id: round(sure(float(odds[seen(hit.impact.contact)])), DECIMALS)
         for hit in hits
         if not hit.by_hand
     }
@@ -119,8 +119,8 @@ def _put_in_force(project: Project, found: Lesson | None) -> tuple[int, int]:
         for hit in hits:
             if hit.decision is None and hit.id in confidences[stored.id]:
                 now = confidences[stored.id][hit.id] >= SURE
-                listed += now and hit.hit.confidence < SURE
-                unlisted += hit.hit.confidence >= SURE and not now
+                listed += now and hit.impact.confidence < SURE
+                unlisted += hit.impact.confidence >= SURE and not now
     project.store_lesson(found, confidences)
     return listed, unlisted
 
@@ -138,11 +138,11 @@ def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     for hit in hits:
         none = hit.decision is not None and hit.decision.answer == "not-a-hit"
         if none or hit.by_hand or (hit.decision is not None and hit.decision.makes_a_hit):
-            nodes.append(seen.near(hit.hit.contact, BESIDE_SECONDS * rate))
+            nodes.append(seen.near(hit.impact.contact, BESIDE_SECONDS * rate))
             right.append(not none)
     answered = len(nodes)
     if answered and _gone_through(hits):
-        told = np.array([hit.hit.contact for hit in hits if _told(hit)])
+        told = np.array([hit.impact.contact for hit in hits if _told(hit)])
         for peak in seen.peaks:
             if np.abs(told - peak.contact).min() > CLEAR_SECONDS * rate:
                 nodes.append(peak.node)

@@ -37,14 +37,14 @@ _LOCATOR: Final = re.compile(r"\s*(\S+)(?:\s+([A-Z]+))?\s*(.*)", re.DOTALL)
 
 
 @dataclass(frozen=True)
-class Markers:
+class FoundPlaces:
     """Marks as read: places in clips, and what found none."""
 
     places: tuple[Place, ...]
     refusals: tuple[Refusal, ...]
 
 
-def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers:
+def read_markers(project: Project, path: Path, rate: Fraction | None) -> FoundPlaces:
     """The marks in a file: CSV, EDL or timeline, by how its name ends.
 
     Parameters
@@ -68,7 +68,7 @@ def read_markers(project: Project, path: Path, rate: Fraction | None) -> Markers
         raise ListFormatError(
             f"{path}: marks are read from .csv, .edl, .otio and .otioz; name one of those"
         )
-    return Markers(
+    return FoundPlaces(
         tuple(each for each in found if isinstance(each, Place)),
         tuple(each for each in found if isinstance(each, Refusal)),
     )

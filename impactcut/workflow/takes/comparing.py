@@ -160,12 +160,12 @@ def _beats(
 
 
 def _rhythm(entry: ClipEntry) -> ClipRhythm:
-    seconds = tuple(float(hit.hit.contact / entry.clip.rate) for hit in entry.hits)
+    seconds = tuple(float(hit.impact.contact / entry.clip.rate) for hit in entry.hits)
     return ClipRhythm(tuple(hit.id for hit in entry.hits), seconds)
 
 
 def _showing(project: Project, entry: HitEntry) -> Showing:
-    return Showing(entry, crispness(entry.hit, project.motion(entry.id), entry.judge))
+    return Showing(entry, crispness(entry.impact, project.motion(entry.id), entry.judge))
 
 
 def _comparable(project: Project, hit_id: int) -> HitEntry:
@@ -177,8 +177,8 @@ def _comparable(project: Project, hit_id: int) -> HitEntry:
         )
     if not ALL_HITS.takes_hit(entry):
         raise ProjectError(
-            f"hit {entry.called}: it is too unsure to be compared ({entry.hit.confidence:.2f}); if "
-            f"it is one, 'impactcut decide {entry.called} --as-shot --yes' has it listed"
+            f"hit {entry.called}: it is too unsure to be compared ({entry.impact.confidence:.2f}); "
+            f"if it is one, 'impactcut decide {entry.called} --as-shot --yes' has it listed"
         )
     return entry
 
@@ -187,8 +187,8 @@ def _tile(project: Project, ranked: Ranked) -> Tile:
     entry = ranked.showing.entry
     stored = project.clip_at(entry.clip.path)
     assert stored is not None
-    cells = read_strip(stored, entry.hit)
-    picture = drawn_strip(cells, entry.hit.contact, entry.taken, TILE_WIDTH, ON_DARK)
+    cells = read_strip(stored, entry.impact)
+    picture = drawn_strip(cells, entry.impact.contact, entry.taken, TILE_WIDTH, ON_DARK)
     return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))))
 
 
@@ -200,6 +200,6 @@ def _words(ranked: Ranked) -> tuple[str, ...]:
     return (
         f"{ranked.place}: {take_words(clip)}{circled}, hit {showing.entry.called}",
         f"{showing.speed:.2f} widths/s ({out}), stops {showing.crispness:.1f}, "
-        f"{showing.entry.hit.camera} camera",
+        f"{showing.entry.impact.camera} camera",
         ranked.reason,
     )

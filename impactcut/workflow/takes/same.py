@@ -178,11 +178,11 @@ def _marks(
             continue
         said_by = "" if hit.decision is None else hit.decision.who or hit.decision.note_who
         number = None if here is None else here.id
-        mark = HandMark(clip_id, number, hit.hit, project.motion(hit.id))
+        mark = HandMark(clip_id, number, hit.impact, project.motion(hit.id))
         by_author.setdefault(hit.by_hand or said_by or "somebody", []).append(mark)
     yield from by_author.items()
 
 
 def _paired(said: list[StoredHit], there: tuple[StoredHit, ...]) -> dict[int, int]:
-    before, now = ([int(hit.hit.contact) for hit in hits] for hits in (said, there))
+    before, now = ([int(hit.impact.contact) for hit in hits] for hits in (said, there))
     return nearest_pairs(before, now, SAME_HIT_FRAMES)

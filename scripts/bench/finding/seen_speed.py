@@ -37,9 +37,9 @@ def seen_parts(labels: Path, shots: Path, project: Path, metres_away: float) -> 
             width = 2 * metres_away * math.tan(math.radians(angle) / 2)
             for strike in (each for each in clip["hits"] if each["scored"]):
                 parts += [
-                    hit.hit.peak_speed * width / strike["speed_m_s"]
+                    hit.impact.peak_speed * width / strike["speed_m_s"]
                     for hit in entry.hits
-                    if abs(hit.hit.contact - strike["frame"]) <= WITHIN_FRAMES
+                    if abs(hit.impact.contact - strike["frame"]) <= WITHIN_FRAMES
                 ]
     return parts
 

@@ -70,7 +70,7 @@ def random_trial(random: Random, way: str) -> TimelineTrial:
             each.markers.append(otio.schema.Marker(name, span(at, 1)))
     hold = random.choice(HOLDS) if way == "hold" else None
     removals = _removals(random, made)
-    contacts = {(each.clip, each.hit.hit.contact): each.hit.id for each in removals}
+    contacts = {(each.clip, each.hit.impact.contact): each.hit.id for each in removals}
     contacts |= {(random.choice([A, B]), random.randint(0, 98)): 9 for _ in range(3)}
     hits = tuple(make_entry(of, hit, contact, 1.0) for (of, contact), hit in contacts.items())
     return TimelineTrial(made, removals, hits, hold, way == "whole sound")
@@ -187,7 +187,7 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
     )
     wanted: Counter[tuple[str, str, int]] = Counter()
     for hit in trial.hits:
-        source = hit.clip.source_start + hit.hit.contact
+        source = hit.clip.source_start + hit.impact.contact
         name = next(name for name, known in KNOWN.items() if known == hit.clip)
         wanted[f"hit {hit.id}", name, source] += seen[name, source]
     found: Counter[tuple[str, str, int]] = Counter()
@@ -205,7 +205,7 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
         f"hit {hit.id}"
         for use in done.made
         for hit in trial.hits
-        if hit.clip == use.removal.clip and hit.hit.contact in use.removal.frames
+        if hit.clip == use.removal.clip and hit.impact.contact in use.removal.frames
     ), "splices"
 
 

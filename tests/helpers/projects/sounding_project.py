@@ -23,8 +23,8 @@ def add_clip(
     found = [(make_hit(at), make_motion(at, clip.rate)) for at in contacts]
     clip_id = project.store_clip(clip, fingerprint(path), "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
-    return {hit.hit.contact: hit.id for hit in hits}
+    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
+    return {hit.impact.contact: hit.id for hit in hits}
 
 
 def approved(project: Project, hit_id: int, count: int) -> Trim:

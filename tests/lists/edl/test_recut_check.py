@@ -194,7 +194,7 @@ def _first_stays(self: edl_reissue._BlockWriter, index: int) -> tuple[object, ob
     return (pieces[0], pieces[1:]) if pieces else (None, ())
 
 
-def _as_it_stood(units: list[edl_reissue._Unit], mark: edl_reissue.Mark, done: Recut) -> None:
+def _as_it_stood(units: list[edl_reissue._Unit], mark: edl_reissue.TimedNote, done: Recut) -> None:
     units[0] = replace(units[0], statements=(*units[0].statements, mark.note))
 
 

@@ -49,7 +49,7 @@ def handed_over(cut: CutList) -> DeliveredList:
     )  # fmt: skip
     hits = tuple(
         DeliveredHit(
-            r.hit.id, numbers[r.clip], r.called, r.hit.hit.contact, r.trim.first, r.trim.count,
+            r.hit.id, numbers[r.clip], r.called, r.hit.impact.contact, r.trim.first, r.trim.count,
             r.standing, f"hit {r.called}",
         )
         for r in cut.removals

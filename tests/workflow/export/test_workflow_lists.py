@@ -61,7 +61,7 @@ def project(tmp_path: Path) -> Iterator[Project]:
 
 
 def put_proposals(project: Project, *hits: StoredHit) -> None:
-    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
 
 
 def propose_nothing(project: Project, hit_id: int) -> None:

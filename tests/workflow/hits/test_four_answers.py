@@ -45,7 +45,7 @@ def project(project: Project) -> Project:
     ]
     clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     project.store_proposals(
-        [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(clip_id)]
+        [(hit, make_proposal(hit.impact.contact)) for hit in project.hits(clip_id)]
     )
     return project
 

@@ -39,7 +39,7 @@ def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
         for wanted in (ALL_HITS, HitFilter(confidence=0.2), HitFilter(undecided=True)):
             told = [
                 [
-                    (hit.id, hit.hit, hit.taken, hit.proposal.proposed, hit.proposal.no_trim)
+                    (hit.id, hit.impact, hit.taken, hit.proposal.proposed, hit.proposal.no_trim)
                     for clip in listed(project, wanted)
                     for hit in clip.hits
                 ]

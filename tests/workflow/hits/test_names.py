@@ -31,7 +31,7 @@ def put(project: Project, path: str, *contacts: int, sure: float = 0.9) -> int:
 def names(project: Project) -> dict[tuple[str, int], str]:
     """What hits are called, by clip and contact."""
     return {
-        (each.clip.name, hit.hit.contact): hit.called
+        (each.clip.name, hit.impact.contact): hit.called
         for each in list_hits(project)
         for hit in each.hits
     }

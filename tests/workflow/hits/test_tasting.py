@@ -37,9 +37,9 @@ def fill(path: Path, approved: int, late: tuple[int, ...] = ()) -> Path:
         ]
         clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
         hits = project.hits(clip_id)
-        project.store_proposals((hit, own_proposal(hit.hit.contact)) for hit in hits)
+        project.store_proposals((hit, own_proposal(hit.impact.contact)) for hit in hits)
         for hit in hits[:approved]:
-            first = hit.hit.contact - 1
+            first = hit.impact.contact - 1
             said = Decision("approved", FrameRange(first, first + 1), "Ines")
             project.decide(hit.id, said)
     return path

@@ -37,7 +37,7 @@ def scan(project: Project, contacts: tuple[int, ...] = CONTACTS) -> None:
     found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
     clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
     hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.hit.contact)) for hit in hits])
+    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
 
 
 @pytest.fixture

@@ -74,9 +74,9 @@ def test_moments_stand_at_their_frames() -> None:
     entry, _, figure = drawn(Staging(lag=2))
     moments = lines(figure.axes[0])
     for name, frame in (
-        ("onset", entry.hit.onset),
+        ("onset", entry.impact.onset),
         ("contact", CONTACT),
-        ("settled", entry.hit.settle),
+        ("settled", entry.impact.settle),
         ("receiver reacts", CONTACT + 2),
     ):
         assert list(moments[name][0]) == [frame, frame]
@@ -124,8 +124,8 @@ def test_the_front_row_reaches_from_what_most_see_to_what_it_sees() -> None:
 def test_the_speed_of_tables_stands_beside_the_mean_of_the_limb() -> None:
     entry, _, figure = drawn(Staging())
     at, speed = lines(figure.axes[0])["fastest part"]
-    assert (list(at), list(speed)) == ([entry.hit.peak + 0.5], [entry.hit.peak_speed])
-    assert figure.axes[0].get_ylim()[1] > entry.hit.peak_speed
+    assert (list(at), list(speed)) == ([entry.impact.peak + 0.5], [entry.impact.peak_speed])
+    assert figure.axes[0].get_ylim()[1] > entry.impact.peak_speed
     assert "the limb's fastest part (speed in tables)" in words(figure)
 
 

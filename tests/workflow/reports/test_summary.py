@@ -72,7 +72,7 @@ def test_the_picture_holds_every_hit_and_state(quay: FightOverview) -> None:
     ]
     hits = tuple(
         (Fraction(number), replace(
-            first, id=number, name="<all>", hit=hit, decision=said, usual_speed=2.5,
+            first, id=number, name="<all>", impact=hit, decision=said, usual_speed=2.5,
             proposal=make_proposal(),
         ))
         for number, (hit, said) in enumerate(kinds)

@@ -93,7 +93,7 @@ def add(project: Project, *frames: int, exact: bool = False) -> list[HitEntry]:
 
 def contacts(project: Project) -> dict[int, str]:
     """Whose hits there are, by contact; empty for those found."""
-    return {hit.hit.contact: hit.by_hand for hit in project.hits(1)}
+    return {hit.impact.contact: hit.by_hand for hit in project.hits(1)}
 
 
 def named(project: Project, number: int) -> str:
@@ -106,8 +106,8 @@ def test_a_mark_lands_on_the_contact_nearby(
 ) -> None:
     scan(project, clip)
     (entry,) = add(project, truth[0] + off)
-    assert abs(entry.hit.contact - truth[0]) <= 1
-    assert (entry.by_hand, entry.hit.confidence) == ("Anna", 1.0)
+    assert abs(entry.impact.contact - truth[0]) <= 1
+    assert (entry.by_hand, entry.impact.confidence) == ("Anna", 1.0)
     assert entry.sureness == "by hand, Anna" and entry.proposal.trims
 
 
@@ -144,7 +144,7 @@ def test_a_clip_that_crashes_or_hangs_harms_nobody_but_its_mark(
 def test_a_frame_can_be_taken_as_given(project: Project, clip: Path, truth: list[int]) -> None:
     scan(project, clip)
     (entry,) = add(project, truth[0] + 3, exact=True)
-    assert entry.hit.contact == truth[0] + 3
+    assert entry.impact.contact == truth[0] + 3
 
 
 def test_a_hit_by_hand_is_measured_as_one_that_is_found(
@@ -156,8 +156,8 @@ def test_a_hit_by_hand_is_measured_as_one_that_is_found(
     move_hit(project, found.id, truth[0], ANNA)
     (moved,) = project.hits(1)
     assert (moved.id, moved.label, moved.by_hand) == (found.id, found.label, "Anna")
-    assert moved.hit.region == pytest.approx(found.hit.region, abs=0.15)
-    assert moved.hit.peak_speed == pytest.approx(found.hit.peak_speed, rel=0.3)
+    assert moved.impact.region == pytest.approx(found.impact.region, abs=0.15)
+    assert moved.impact.peak_speed == pytest.approx(found.impact.peak_speed, rel=0.3)
     again = project.motion(found.id)
     assert again.rate == motion.rate and abs(again.intervals - motion.intervals) <= 2
     assert (again.skips is None) == (motion.skips is None)
@@ -190,7 +190,7 @@ def test_it_goes_with_a_moved_file_and_stays_on_one_that_was_made_again(
     film(elsewhere, two_bounces(), RATE, shake=0.4)
     scan(project, elsewhere)
     (hit,) = project.hits(1)
-    assert (hit.hit.contact, hit.by_hand) == (truth[0], "Anna")
+    assert (hit.impact.contact, hit.by_hand) == (truth[0], "Anna")
     after = project.motion(hit.id)
     assert after.difference.tolist() != before.difference.tolist(), "it was not measured again"
 
@@ -222,7 +222,7 @@ def test_an_approval_that_no_longer_fits_is_put_off_and_named(
     assert (decision.answer, decision.note, decision.note_who) == ("later", "sells it", "Tom")
     undo(project, ANNA.by)
     (hit,) = project.hits(1)
-    assert (hit.hit.contact, hit.by_hand) == (truth[0], "")
+    assert (hit.impact.contact, hit.by_hand) == (truth[0], "")
     assert hit.decision is not None and hit.decision.trim == trim.frames
 
 
@@ -269,7 +269,7 @@ def test_adding_is_taken_back_whole_and_kept_in_the_history(
     assert told == [f"by hand, on frame {truth[0]}",
                     f"by hand, on frame {truth[1]}"]  # fmt: skip
     assert len(undo(project, TOM.by)) == 2
-    assert contacts(project) == {truth[1]: ""} and project.hits(1)[0].hit.confidence == 0.1
+    assert contacts(project) == {truth[1]: ""} and project.hits(1)[0].impact.confidence == 0.1
     assert [line.who for line in history(project)] == ["Anna", "Anna", "Tom", "Tom"]
     (entry,) = add(project, truth[0], exact=True)
     assert entry.called == "S2T1A.1", "a hit that comes back has its name again"
@@ -396,6 +396,6 @@ def test_what_stops_hardest_is_taken_where_no_contact_is_seen(
     for off in (-SNAP, 0, 3):
         (marked,) = add_hits(project, [Place(1, truth[0] + off)], ANNA, exact=False)
         assert marked.entry is not None, marked.error
-        assert abs(marked.entry.hit.contact - truth[0]) <= 1
+        assert abs(marked.entry.impact.contact - truth[0]) <= 1
         assert marked.why == "what moves there stops the hardest"
         undo(project, ANNA.by)

@@ -60,11 +60,11 @@ def fill(project: Project, told: float, clips: int = 10, answered: int = 10) -> 
         clip_id = project.store_clip(clip, replace(SEEN, digest=str(number)), "{}", found, seen)
         if number < answered:
             for hit in project.hits(clip_id):
-                project.decide(hit.id, HIT if right[hit.hit.contact] else NONE)
+                project.decide(hit.id, HIT if right[hit.impact.contact] else NONE)
 
 
 def confidences(project: Project) -> dict[int, float]:
-    return {hit.id: hit.hit.confidence for hits in project.all_hits().values() for hit in hits}
+    return {hit.id: hit.impact.confidence for hits in project.all_hits().values() for hit in hits}
 
 
 def test_what_is_learnt_judges_clips_nobody_answered_and_is_forgotten_exactly(
@@ -82,9 +82,9 @@ def test_what_is_learnt_judges_clips_nobody_answered_and_is_forgotten_exactly(
         if number < 10:
             continue
         for hit in project.hits(stored.id):
-            listed = hit.hit.confidence >= SURE
-            right += listed == trace(number, 1.0)[1][hit.hit.contact]
-            wrong += listed != trace(number, 1.0)[1][hit.hit.contact]
+            listed = hit.impact.confidence >= SURE
+            right += listed == trace(number, 1.0)[1][hit.impact.contact]
+            wrong += listed != trace(number, 1.0)[1][hit.impact.contact]
     assert right >= 6 * wrong
     assert learnt.listed + learnt.unlisted > 0
     listed, unlisted = forget(project)
@@ -116,7 +116,7 @@ def test_two_machines_learn_the_same(tmp_path: Path) -> None:
                 clip = make_clip(f"/quay/S2_T{number}_B.mov")
                 clip_id = project.store_clip(clip, SEEN, "{}", found, seen)
                 for hit in project.hits(clip_id):
-                    project.decide(hit.id, HIT if right[hit.hit.contact] else NONE)
+                    project.decide(hit.id, HIT if right[hit.impact.contact] else NONE)
             corrections.append(learn(project).lesson.correction)
     assert corrections[0].digest == corrections[1].digest
 
@@ -165,7 +165,7 @@ def test_a_scan_judges_by_it_and_says_what_the_trace_says(project: Project, tmp_
     assert json.loads(stored.settings)["taught"] == long.correction.digest
     seen, hits = project.trace(stored.id, weights().digest), project.hits(stored.id)
     assert seen is not None and hits
-    said = {hit.id: hit.hit.confidence for hit in hits}
+    said = {hit.id: hit.impact.confidence for hit in hits}
     assert said == judged_by(seen, 24.0, hits, long.correction)
     assert said != judged_by(seen, 24.0, hits, None)
     forget(project)

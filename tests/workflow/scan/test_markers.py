@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from impactcut.project import Project
-from impactcut.workflow.scan.markers import Markers, read_markers
+from impactcut.workflow.scan.markers import FoundPlaces, read_markers
 from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
 
 otio = pytest.importorskip("opentimelineio")
@@ -24,7 +24,7 @@ def project(project: Project) -> Project:
     return project
 
 
-def marked(project: Project, url: str, mark: float, begins: int | None = None) -> Markers:
+def marked(project: Project, url: str, mark: float, begins: int | None = None) -> FoundPlaces:
     """Marks read from a timeline with one on the media of ``url``, in frames of its own time."""
     time, span = otio.opentime.RationalTime, otio.opentime.TimeRange
     media = otio.schema.ExternalReference(url)

@@ -26,7 +26,7 @@ def test_first_scan_keeps_clips_hits_and_proposals(project: Project, footage: Pa
     assert [(c.section, c.take, c.angle) for c in clips if c] == [("1", "1", "A"), ("1", "2", "B")]
     for stored in report.measured:
         (hit,) = project.hits(stored.id)
-        assert hit.hit.contact == 40
+        assert hit.impact.contact == 40
         assert project.proposals(stored.id).keys() == {hit.id}
     assert [work.frames for work in recorder.plan.work] == [80, 80]
     assert recorder.frames == {"S1_T1_A_x.mov": 80, "S1_T2_B_x.mov": 80}
@@ -79,7 +79,7 @@ def test_same_hits_keep_numbers_and_decisions_when_measured_again(
     project.decide(before.id, YES)
     report = run(project, footage, again=True)
     (after,) = project.hits(clip_id)
-    assert (after.id, after.hit, after.decision) == (before.id, before.hit, YES)
+    assert (after.id, after.impact, after.decision) == (before.id, before.impact, YES)
     assert report.notes == ()
 
 
@@ -105,7 +105,7 @@ def test_decided_hit_that_is_found_no_more_stays_and_is_pointed_out(
     stays, *_ = run(project, footage, analyse=measure_elsewhere, again=True).notes
     assert "hit S1T1A.1 is no longer found and stays, by hand, Ines" in stays
     (clip_id, _) = (clip.id for clip in project.clips())
-    assert [hit.hit.contact for hit in project.hits(clip_id)] == [20, 40]
+    assert [hit.impact.contact for hit in project.hits(clip_id)] == [20, 40]
 
 
 def test_stated_rate_and_reel_are_kept_until_taken_back(project: Project, footage: Path) -> None:

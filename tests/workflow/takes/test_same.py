@@ -111,7 +111,7 @@ def test_lists_of_proxies_name_originals_and_stay_in_force(
     original, proxy = pair
     run(project, original, proxy)
     project.store_proposals(
-        [(hit, make_proposal(hit.hit.contact)) for hit in project.hits(project.clips()[0].id)]
+        [(hit, make_proposal(hit.impact.contact)) for hit in project.hits(project.clips()[0].id)]
     )
     folder = project.path.parent / "lists"
     asked = ("--project", project.path)
@@ -238,16 +238,16 @@ def test_hits_by_hand_and_answers_of_the_other_file_are_kept(
     one, other = project.clips()
     (here,), (there,) = project.hits(one.id), project.hits(other.id)
     project.decide(here.id, Decision("open", None, "", "", "mine", "Jo"))
-    moved = replace(there.hit, contact=10, onset=8, peak=9, settle=11, reaction=None)
+    moved = replace(there.impact, contact=10, onset=8, peak=9, settle=11, reaction=None)
     project.mark([HandMark(other.id, None, moved, project.motion(there.id))], BY)
     project.decide(there.id, YES)
     made = make_same(project, "A.mov", "B.mov", BY)
     hits = project.hits(one.id)
     assert names(project) == [(str(original), "")]
-    assert [(hit.hit.contact, hit.by_hand) for hit in hits] == [(10, "Ines"), (30, "")]
+    assert [(hit.impact.contact, hit.by_hand) for hit in hits] == [(10, "Ines"), (30, "")]
     assert made.carried == 0 and hits[1].decision is not None and hits[1].decision.note == "mine"
     undo(project, BY)
-    assert [hit.hit.contact for hit in project.hits(one.id)] == [30]
+    assert [hit.impact.contact for hit in project.hits(one.id)] == [30]
     assert len(names(project)) == 2
 
 
