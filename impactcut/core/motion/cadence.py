@@ -46,8 +46,7 @@ def repeated_intervals(difference: FloatArray) -> BoolArray:
         before[step:] = np.maximum(before[step:], difference[:-step])
         after[:-step] = np.maximum(after[:-step], difference[step:])
     around = np.minimum(before, after)
-    repeated: BoolArray = (difference < SAME) & (difference < SAME_SHARE * around)
-    return repeated
+    return (difference < SAME) & (difference < SAME_SHARE * around)
 
 
 def finding_stride(rate: Fraction) -> int:

@@ -97,5 +97,4 @@ def spoken_frames(instants: Float64Array, first: int, frames: int, rate: Fractio
     since, until = (
         np.searchsorted(instants, shown + reach) for reach in (-REACH_SECONDS, REACH_SECONDS)
     )
-    spoken: BoolArray = until - since >= SYLLABLES
-    return spoken
+    return until - since >= SYLLABLES

@@ -131,8 +131,7 @@ class Joins:
         """The joined intervals and one on either side, (c, m + 2); repeats fill a row."""
         wide = np.arange(max(1, (self.stop - self.start).max()) + 2)
         index = np.minimum(self.start[:, None] - 1 + wide, self.stop[:, None])
-        inside: IntArray = np.clip(index, 0, self.intervals - 1)
-        return inside
+        return np.clip(index, 0, self.intervals - 1)
 
     @cached_property
     def around(self) -> IntArray:

@@ -155,8 +155,7 @@ def difference_ratio(
         Changes in the intervals that each splice joins and on either side.
     """
     around = np.maximum((neighbours**2).mean(-1), (natural**2).max(-1))
-    ratio: Float64Array = splice**2 / np.where(around > 0, around, np.inf)
-    return ratio
+    return splice**2 / np.where(around > 0, around, np.inf)
 
 
 def confident(visibility: float, difference: float, apart: float, judge: Judge) -> bool | None:
@@ -198,8 +197,7 @@ def _struck(names: tuple[str, ...]) -> list[int]:
 def _at_contact(hit: Hit, motion: HitMotion, splices: Splices) -> BoolArray:
     """Which splices step over the moment of contact, (c,)."""
     contact = hit.contact - motion.first
-    over: BoolArray = (splices.first <= contact) & (splices.first + splices.count >= contact)
-    return over
+    return (splices.first <= contact) & (splices.first + splices.count >= contact)
 
 
 def _limb_width(shown: Shown, at: IntArray) -> Float64Array:

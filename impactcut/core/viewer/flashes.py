@@ -153,8 +153,7 @@ def _red_transitions(light: FloatArray) -> tuple[BoolArray, BoolArray]:
 
 def _red_share(light: FloatArray) -> FloatArray:
     total = light.sum(axis=-1)
-    share: FloatArray = np.where(total > _DARK, light[..., 2] / np.maximum(total, _DARK), 1 / 3)
-    return share
+    return np.where(total > _DARK, light[..., 2] / np.maximum(total, _DARK), 1 / 3)
 
 
 def _chromaticity(light: FloatArray) -> FloatArray:

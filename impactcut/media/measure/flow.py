@@ -66,8 +66,7 @@ def flow_picture(luma: GreyArray) -> GreyArray:
     size = flow_size(luma.shape[1], luma.shape[0])
     if size == luma.shape[::-1]:
         return luma
-    shrunk: GreyArray = np.asarray(cv2.resize(luma, size, interpolation=cv2.INTER_AREA), np.uint8)
-    return shrunk
+    return np.asarray(cv2.resize(luma, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def flow_method() -> Any:
