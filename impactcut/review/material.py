@@ -215,7 +215,7 @@ class Material:
         with self._open(reading=True) as project:
             found = {clip.id: clip for clip in measured_clips(project)}
         stored = found.get(clip_id)
-        if stored is None or stored.clip is None or not 0 <= first < stored.clip.frames:
+        if stored is None or not 0 <= first < stored.clip.frames:
             raise UnknownHitError(f"no clip {clip_id} with a frame {first}; reload the page")
         frames = FrameRange(first, min(first + STRETCH, stored.clip.frames))
         return self._packed(stored, frames, "clip", CLIP_WIDTH, CLIP_QUALITY)
@@ -254,7 +254,6 @@ class Material:
     def _packed(
         self, stored: StoredClip, frames: FrameRange, kind: str, width: int, quality: int
     ) -> bytes:
-        assert stored.clip is not None
         rate = stored.clip.rate
 
         def make() -> bytes:
@@ -293,7 +292,7 @@ def _check_signed(who: str) -> None:
 def edition_of(project: Project) -> str:
     """A short name for what is known of the hits and their clips, whatever is decided of them."""
     calibration = project.calibration()
-    clips = [(clip.id, clip.measured, clip.clip) for clip in project.clips()]
+    clips = [(clip.id, clip.measured, clip.own and clip.clip) for clip in project.clips()]
     found = project.all_hits()
     hits = [(each.id, each.impact, each.by_hand) for hits in found.values() for each in hits]
     known = repr((clips, hits, calibration)).encode()

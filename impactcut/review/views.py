@@ -233,7 +233,6 @@ def clips_dict(clips: Iterable[StoredClip]) -> list[Dict]:
             "shape": [stored.clip.width, stored.clip.height],
         }
         for stored in clips
-        if stored.clip is not None
     ]
 
 

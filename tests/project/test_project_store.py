@@ -157,7 +157,7 @@ def test_failure_is_counted_until_the_file_changes(project: Project) -> None:
     def fail(seen: Fingerprint) -> int:
         project.store_failure("/quay/a.mov", seen, "{}", "is cut short", "copy it again")
         stored = project.clip_at("/quay/a.mov")
-        assert stored is not None and stored.state == "failed" and stored.clip is None
+        assert stored is not None and stored.state == "failed" and stored.own is None
         assert (stored.error, stored.remedy) == ("is cut short", "copy it again")
         return stored.tries
 
@@ -193,7 +193,7 @@ def test_no_clip_moves_onto_one_that_has_to_stay(project: Project) -> None:
 def test_what_was_never_measured_can_be_forgotten(project: Project) -> None:
     project.store_failure("/quay/a.mov", SEEN, "{}", "is cut short", "copy it again")
     kept = put(project, 100)
-    project.forget_failures(clip.id for clip in project.clips() if clip.clip is None)
+    project.forget_failures(clip.id for clip in project.clips() if clip.own is None)
     assert [clip.id for clip in project.clips()] == [kept]
 
 

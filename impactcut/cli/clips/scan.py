@@ -190,7 +190,7 @@ def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
             "one take in several files is one clip, named by the original; 'impactcut same' joins "
             "files that do not say so themselves, and --apart parts them"
         )
-    clocks = sum(each.clip is not None and each.clip.clock for each in report.measured)
+    clocks = sum(each.clip.clock for each in report.measured)
     if clocks:
         click.echo(
             f"{counted(clocks, 'clip')} with a clock or timecode in the picture, which jumps at "

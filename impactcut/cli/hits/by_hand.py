@@ -96,7 +96,6 @@ def move(hit: str, place: str, common: Common) -> None:
     with common.project() as project:
         number = Names(project).one(hit)
         stored = project.clip(project.hit(number).clip_id)
-        assert stored.clip is not None
         frame = frame_of(stored.clip, place)
         with local_executor(1, common.patience) as executor:
             moved = move_hit(project, number, frame, signed, executor.call)
@@ -108,7 +107,6 @@ def _given(project: Project, clip: str, places: tuple[str, ...], note: str) -> t
     from impactcut.workflow.scan.by_hand import Place, frame_of
 
     stored = Names(project).clip(clip)
-    assert stored.clip is not None
     return tuple(Place(stored.id, frame_of(stored.clip, place), note) for place in places)
 
 

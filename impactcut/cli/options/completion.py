@@ -77,4 +77,4 @@ def _names(project: Project, kind: str) -> Iterable[str]:
     from impactcut.workflow.hits.hit_filter import measured_clips
 
     clips = (stored.clip for stored in measured_clips(project))
-    return sorted({getattr(clip, kind) for clip in clips if clip} - {""}, key=natural_order)
+    return sorted({getattr(clip, kind) for clip in clips} - {""}, key=natural_order)

@@ -80,10 +80,9 @@ class StoredClip:
     original: Original | None = None
 
     @cached_property
-    def clip(self) -> Clip | None:
-        """The clip as lists name it: by its original, and with what was said of it."""
-        if self.own is None:
-            return None
+    def clip(self) -> Clip:
+        """A measured clip as lists name it: by its original, and with what was said of it."""
+        assert self.own is not None
         named = self.own if self.original is None else standing_for(self.own, self.original)
         return with_said(named, self.said)
 

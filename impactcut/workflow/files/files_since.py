@@ -64,7 +64,7 @@ def files_since(project: Project) -> Iterator[Oddity]:
     )
     one, many = "clip has the file name of another", "clips have the file names of others"
     yield Oddity(one, many, remedy, tuple(_namesakes(done)))
-    lost = tuple(clip.path for clip in clips if clip.clip is None and missing(Path(clip.path)))
+    lost = tuple(clip.path for clip in clips if clip.own is None and missing(Path(clip.path)))
     remedy = "'impactcut scan' of the folder that it was in forgets it"
     one, many = "file that failed is no longer there", "files that failed are no longer there"
     yield Oddity(one, many, remedy, lost)

@@ -55,7 +55,7 @@ def gone_failures(known: Iterable[StoredClip], folders: Iterable[Path]) -> tuple
     return tuple(
         clip.id
         for clip in known
-        if clip.clip is None
+        if clip.own is None
         and any(Path(clip.path).is_relative_to(folder) for folder in there)
         and missing(Path(clip.path))
     )
@@ -63,14 +63,14 @@ def gone_failures(known: Iterable[StoredClip], folders: Iterable[Path]) -> tuple
 
 def _by_digest(known: Iterable[StoredClip]) -> Mapping[str, list[StoredClip]]:
     return grouped(
-        (clip.fingerprint.digest, clip) for clip in known if clip.clip and clip.fingerprint
+        (clip.fingerprint.digest, clip) for clip in known if clip.own and clip.fingerprint
     )
 
 
 def _makes_room(here: StoredClip | None, digest: str, spoken_of: Collection[int]) -> bool:
     """Whether what is known of a path may give way; a clip of other content may be moving too."""
     same = here is not None and here.fingerprint is not None and here.fingerprint.digest == digest
-    return here is None or here.id not in spoken_of or (here.clip is not None and not same)
+    return here is None or here.id not in spoken_of or (here.own is not None and not same)
 
 
 def _is_there(clip: StoredClip, found: Mapping[str, str]) -> bool:
@@ -101,7 +101,7 @@ def _without_blocked(moves: dict[int, str], known: Mapping[str, StoredClip]) -> 
             number: path
             for number, path in moves.items()
             if (here := known.get(path)) is None
-            or here.clip is None
+            or here.own is None
             or here.id in moves
             or digests.get(here.id) == digests[number]
         }

@@ -119,7 +119,7 @@ def check_names(project: Project, wanted: HitFilter) -> None:
     kinds = [kind for kind in ("section", "take", "angle") if getattr(wanted, kind) is not None]
     if not kinds:
         return
-    clips = [stored.clip for stored in measured_clips(project) if stored.clip is not None]
+    clips = [stored.clip for stored in measured_clips(project)]
     for kind in kinds:
         asked = getattr(wanted, kind)
         known = sorted({getattr(clip, kind) for clip in clips} - {""}, key=natural_order)
@@ -140,7 +140,7 @@ def unmatched_paths(project: Project, paths: Sequence[Path]) -> tuple[Path, ...]
     """Those of the paths that name no measured clip of the project."""
     if not paths:
         return ()
-    clips = [stored.clip for stored in measured_clips(project) if stored.clip is not None]
+    clips = [stored.clip for stored in measured_clips(project)]
     return tuple(path for path in paths if not any(names_clip(path, clip) for clip in clips))
 
 

@@ -53,7 +53,7 @@ def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
         UNSURE <= hit.impact.confidence < wanted.confidence
         and (hit.decision is None or hit.decision.undecided)
         for stored in measured_clips(project)
-        if stored.clip is not None and wanted.takes_clip(stored.clip)
+        if wanted.takes_clip(stored.clip)
         for hit in found.get(stored.id, ())
     )
 
@@ -104,7 +104,6 @@ class _Entries:
         self, stored: StoredClip, hits: Iterable[StoredHit], made: Mapping[int, Proposal]
     ) -> tuple[HitEntry, ...]:
         """Those of a clip's hits for which a proposal was made."""
-        assert stored.clip is not None
         if self._taste is not None:
             made = to_taste(self._project, stored, self._taste)
         return tuple(
@@ -131,7 +130,7 @@ def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[Cli
     listed: list[ClipEntry] = []
     for stored in measured_clips(project):
         clip = stored.clip
-        if clip is None or not wanted.takes_clip(clip):
+        if not wanted.takes_clip(clip):
             continue
         hits = [hit for hit in found.get(stored.id, ()) if wanted.sure_enough(hit)]
         entries = as_entries(stored, hits, propose(stored, hits))

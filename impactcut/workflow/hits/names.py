@@ -19,9 +19,9 @@ _RANGE = re.compile(r"(.+)\.(\d+[a-z]*)-(?:(.+)\.)?(\d+[a-z]*)", re.IGNORECASE |
 
 def names_of_clips(project: Project) -> dict[int, str]:
     """What every clip is called, by number; those that have no name yet as they will be called."""
-    clips = [stored for stored in project.clips() if stored.clip is not None]
+    clips = [stored for stored in project.clips() if stored.own is not None]
     clips.sort(key=lambda stored: natural_order(stored.path))
-    wanted = {stored.id: clip_name(stored.clip) for stored in clips if stored.clip is not None}
+    wanted = {stored.id: clip_name(stored.clip) for stored in clips}
     stands = {stored.id: stored.called for stored in clips}
     return name_clips(wanted, stands, project.clip_names())
 
@@ -151,7 +151,7 @@ class Names:
         return [
             stored
             for stored in self._stored.values()
-            if stored.clip is not None
+            if stored.own is not None
             and (names_clip(Path(text), stored.clip) or _is_stem(text, stored.clip))
         ]
 

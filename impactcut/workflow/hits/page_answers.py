@@ -213,7 +213,7 @@ def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
 
 def clips_named(project: Project, name: str, digest: str) -> tuple[StoredClip, ...] | str:
     """The clips of a file's name and digest, or why there is none."""
-    named = [clip for clip in project.clips() if clip.clip and name in clip.clip.file_names]
+    named = [clip for clip in project.clips() if clip.own and name in clip.clip.file_names]
     measured = {take.path: take.clip_id for take in project.same_takes()}
     meant = {measured.get(c.path, c.id) for c in named if c.measured == digest}
     clips = tuple(clip for clip in project.clips() if clip.id in meant)

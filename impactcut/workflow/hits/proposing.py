@@ -18,7 +18,6 @@ def propose_for_clip(project: Project, clip: StoredClip) -> dict[int, Proposal]:
     decoded: a proposal is made from the stored motion around its hit. The surest hits choose first,
     and the others keep clear of their trims; what somebody said is no hit comes last.
     """
-    assert clip.clip is not None
     judge = project.judge()
     made = project.proposals(clip.id)
     hits = sorted(project.hits(clip.id), key=_turn)
@@ -49,7 +48,7 @@ def clips_to_propose_for(project: Project, wanted: HitFilter) -> tuple[StoredCli
     return tuple(
         stored
         for stored in (measured_clips(project) if lacking else ())
-        if stored.id in lacking and stored.clip is not None and wanted.takes_clip(stored.clip)
+        if stored.id in lacking and wanted.takes_clip(stored.clip)
     )
 
 

@@ -55,7 +55,6 @@ def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Pr
     A hit whose receiver reacts late keeps the proposal by rule: what brings that in time comes
     before all else.
     """
-    assert stored.clip is not None
     judge, made = project.judge(), propose_for_clip(project, stored)
     hits = sorted(project.hits(stored.id), key=lambda hit: not ALL_HITS.sure_enough(hit))
     taken = [hit.decision.trim for hit in hits if hit.decision and hit.decision.trim]
@@ -87,7 +86,6 @@ def _choices(project: Project) -> Iterator[Choice]:
             for hit in project.hits(stored.id)
             if hit.decision is not None
             and hit.decision.trim is not None
-            and stored.clip is not None
             and not _is_late(hit, stored.clip, judge)
         ]
         if not approved:

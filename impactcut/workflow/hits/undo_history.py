@@ -119,7 +119,7 @@ def undo(project: Project, by: Actor) -> tuple[Line, ...]:
 
 def _lines(project: Project, clip_id: int | None = None) -> tuple[Line, ...]:
     acts = {act.id: act for act in project.acts()}
-    clips = {clip.id: clip.clip for clip in project.clips()}
+    clips = {clip.id: clip.own and clip.clip for clip in project.clips()}
     hits, names = project.all_hits(), names_of_clips(project)
 
     def line(

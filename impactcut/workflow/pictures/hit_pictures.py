@@ -81,7 +81,6 @@ def read_hit_pictures(stored: StoredClip, frames: FrameRange, width: int) -> tup
     MediaError
         If the file cannot be read, or is no longer the one that was measured.
     """
-    assert stored.clip is not None
     path = Path(stored.path)
     _check_unchanged(path, stored)
     return read_pictures(path, frames, width=width, frames=stored.clip.frames)

@@ -46,7 +46,6 @@ def read_strip(stored: StoredClip, hit: Hit) -> dict[int, Picture]:
         If the file cannot be read, or is no longer the one that was measured.
     """
     clip = stored.clip
-    assert clip is not None
     shown = strip_frames(hit.contact, clip.frames)
     width = round(CELL * max(1, clip.width / clip.height))
     pictures = read_hit_pictures(stored, shown, width)

@@ -84,10 +84,7 @@ def project_status(project: Project) -> Status:
         answers=answers,
         failed=tuple(sorted(failed, key=lambda clip: natural_order(clip.path))),
         orphans=tuple(
-            Orphan(clip.clip, entry)
-            for clip in measured
-            if clip.clip is not None
-            for entry in project.orphans(clip.id)
+            Orphan(clip.clip, entry) for clip in measured for entry in project.orphans(clip.id)
         ),
         odd=oddities(project),
         calibration=project.calibration(),

@@ -34,7 +34,6 @@ def measure_mark(
 ) -> Measured:
     """What is measured at a mark, as measuring processes call things."""
     clip = stored.clip
-    assert clip is not None
     stretch = _stretch_around(stored, frame)
     pictures = pictures_of(stretch)
     spotting = Spotting(fitted_spotter())
@@ -56,7 +55,6 @@ def measure_mark(
 
 def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
     clip = stored.clip
-    assert clip is not None
     reach = CONTEXT * finding_stride(clip.rate) + SNAP
     start = max(0, frame - reach)
     settings = with_earlier(AnalysisSettings(), stored)
@@ -72,5 +70,4 @@ def _stretch_around(stored: StoredClip, frame: int) -> Stretch:
 
 def hear(stored: StoredClip, report: Report) -> Sounds:
     """The sounds of a clip, as measuring processes call things."""
-    assert stored.clip is not None
     return set_out(Path(stored.clip.path), with_earlier(AnalysisSettings(), stored)).sounds

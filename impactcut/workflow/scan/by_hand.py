@@ -146,7 +146,6 @@ def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tu
     """
     names = Names(project)
     notes = []
-    assert stored.clip is not None
     by_hand = [hit for hit in project.hits(stored.id) if hit.by_hand]
     sounds = _sounds(stored, call) if by_hand else Sounds(None)
     for hit in by_hand:
@@ -258,7 +257,6 @@ def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call:
     """
     from impactcut.workflow.scan.at_mark import measure_mark
 
-    assert stored.clip is not None
     _check_inside(stored.clip, frame, str(frame))
     path = Path(stored.clip.path)
     measured: Measured = call(path, measure_mark, (stored, frame, exact, sounds))
@@ -268,7 +266,6 @@ def _measured(stored: StoredClip, frame: int, exact: bool, sounds: Sounds, call:
 def _sounds(stored: StoredClip, call: Call) -> Sounds:
     from impactcut.workflow.scan.at_mark import hear
 
-    assert stored.clip is not None
     sounds: Sounds = call(Path(stored.clip.path), hear, (stored,))
     return sounds
 

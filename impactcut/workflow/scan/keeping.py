@@ -90,7 +90,7 @@ def _found_again(project: Project, analysis: ClipAnalysis) -> tuple[str, ...]:
 def _judge(project: Project, stored: StoredClip) -> None:
     """Judge finds by what was learnt, from what is kept, so that every machine says the same."""
     correction, trace = taught(project), project.trace(stored.id, weights().digest)
-    if correction is not None and trace is not None and stored.clip is not None:
+    if correction is not None and trace is not None:
         project.judge_again(
             stored.id,
             judged_by(trace, float(stored.clip.rate), project.hits(stored.id), correction),

@@ -67,7 +67,7 @@ def learn(project: Project) -> Learnt:
     clips = [
         moments(trace, float(stored.clip.rate), project.hits(stored.id))
         for stored in measured_clips(project)
-        if stored.clip is not None and (trace := project.trace(stored.id, digest)) is not None
+        if (trace := project.trace(stored.id, digest)) is not None
     ]
     _check_enough(project, clips)
     found = lesson(clips, fitted_calibration(), digest)
@@ -114,7 +114,6 @@ def _put_in_force(project: Project, found: Lesson | None) -> tuple[int, int]:
         if trace is None:
             continue
         hits = project.hits(stored.id)
-        assert stored.clip is not None
         confidences[stored.id] = judged_by(trace, float(stored.clip.rate), hits, correction)
         for hit in hits:
             if hit.decision is None and hit.id in confidences[stored.id]:

@@ -84,7 +84,7 @@ def _of_csv(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal
             f"{path}: line 1 names no columns of a list of marks; begin it with "
             "clip,timecode,note (or reel, or frame)"
         )
-    known = list_names(stored.clip for stored in clips if stored.clip is not None)
+    known = list_names(stored.clip for stored in clips)
     for line, cells in enumerate(rows[1:], start=2):
         row = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
         if any(row.values()):
@@ -117,7 +117,6 @@ def _placed(where: str, wanted: Sequence[StoredClip], label: str, note: str) -> 
     """The mark, in the one clip of those that holds it."""
     places, faults = [], []
     for stored in wanted:
-        assert stored.clip is not None
         try:
             places.append(Place(stored.id, frame_of(stored.clip, label), note))
         except ImpactcutError as error:
@@ -134,7 +133,7 @@ def _placed(where: str, wanted: Sequence[StoredClip], label: str, note: str) -> 
 
 
 def _rate_of(path: Path, clips: Sequence[StoredClip]) -> Fraction:
-    rates = {stored.clip.rate for stored in clips if stored.clip is not None}
+    rates = {stored.clip.rate for stored in clips}
     if len(rates) != 1:
         raise ListFormatError(f"{path}: the project's clips have several rates; say --rate")
     return rates.pop()
@@ -142,7 +141,7 @@ def _rate_of(path: Path, clips: Sequence[StoredClip]) -> Fraction:
 
 def _of_edl(path: Path, clips: Sequence[StoredClip], rate: Fraction) -> Iterator[Place | Refusal]:
     listed = read_list_file(path, rate)
-    known = {stored.clip: stored for stored in clips if stored.clip is not None}
+    known = {stored.clip: stored for stored in clips}
     events = [match.event for match in matched_list(listed, list(known), None)]
     shown = [event for event in events if any(map(is_picture, event.tracks))]
     clock = listed.document.record_clock
@@ -186,7 +185,7 @@ def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusa
         timeline = opened_timeline(text)
     except ListFormatError as error:
         raise ListFormatError(f"{path}: {error}") from error
-    known = list_names(stored.clip for stored in clips if stored.clip is not None)
+    known = list_names(stored.clip for stored in clips)
     for shot in timeline.find_clips():
         names = clip_names(shot)
         wanted = [
@@ -218,7 +217,6 @@ def _of_marker(
     for from_zero in ways:
         places = []
         for stored in wanted:
-            assert stored.clip is not None
             first = 0 if from_zero else stored.clip.source_start
             frame = frame_of_marker(marker, stored.clip.rate) - first
             if 0 <= frame < stored.clip.frames:

@@ -172,7 +172,7 @@ def _holds(clip: StoredClip, file: Work, stated: TakeStated) -> bool:
 
 def _is_larger(clip: StoredClip, file: Work) -> bool:
     """Whether a file is the original of a clip that has none; told by the bytes they have."""
-    assert clip.own is not None and clip.clip is not None and clip.fingerprint is not None
+    assert clip.own is not None and clip.fingerprint is not None
     return not clip.clip.original and file.before.size > clip.fingerprint.size
 
 

@@ -170,7 +170,7 @@ def _without_same_takes(
     work: Sequence[Work], clips: Mapping[str, StoredClip], asked: _Asked
 ) -> tuple[tuple[Work, ...], Pairing]:
     """The work without files whose takes are measured or will be, and which those are."""
-    known = {path for path, clip in clips.items() if clip.clip is not None}
+    known = {path for path, clip in clips.items() if clip.own is not None}
     new = [each for each in work if str(each.path) not in known]
     apart = {path for path, take in asked.takes.items() if take.clip_id is None}
     pairs = paired(new, clips.values(), apart, asked.call)

@@ -81,7 +81,7 @@ def make_same(project: Project, original: str, proxy: str, by: Actor) -> Paired:
         carried = _carry_over(project, gone, kept, by, act)
     keep_names(project)
     now = project.clip_at(kept.path)
-    assert now is not None and now.clip is not None
+    assert now is not None
     return Paired(now.clip, carried)
 
 

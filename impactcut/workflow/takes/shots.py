@@ -167,15 +167,13 @@ def mark_clock(project: Project, paths: Sequence[Path], clock: bool | None) -> t
     numbers = [
         stored.id
         for stored in measured_clips(project)
-        if stored.clip is not None and any(names_clip(path, stored.clip) for path in paths)
+        if any(names_clip(path, stored.clip) for path in paths)
     ]
     project.mark_clock(numbers, clock)
-    marked = (stored.clip for stored in measured_clips(project) if stored.id in numbers)
-    return tuple(clip for clip in marked if clip is not None)
+    return tuple(stored.clip for stored in measured_clips(project) if stored.id in numbers)
 
 
 def _named(stored: StoredClip, pattern: NamePattern) -> Shot:
-    assert stored.clip is not None
     named = read_shot_name(stored.path, pattern)
     after = with_said(replace(stored.clip, **asdict(named)), stored.said)
     return Shot(stored, stored.clip, after, named)
