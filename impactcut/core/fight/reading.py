@@ -56,13 +56,7 @@ def usual_speed(speeds: Iterable[float]) -> float | None:
     return median(known) if known else None
 
 
-def read_hit(
-    hit: Hit,
-    rate: Fraction,
-    usual: float | None,
-    scale: Scale | None = None,
-    judge: Judge = AS_PUBLISHED,
-) -> Reading:
+def read_hit(hit: Hit, rate: Fraction, usual: float | None, scale: Scale | None = None) -> Reading:
     """How a hit reads.
 
     Parameters
@@ -80,7 +74,7 @@ def read_hit(
     weak = (here, "" if speed is None else _slow_anywhere(speed))
     return Reading(
         weak="; ".join(text for text in weak if text),
-        late=late_reaction(hit.reaction_lag, rate, judge),
+        late=late_reaction(hit.reaction_lag, rate, AS_PUBLISHED),
         early=early_reaction(hit.reaction_lag, rate),
         limb_speed=speed,
     )

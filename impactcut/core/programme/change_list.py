@@ -189,11 +189,7 @@ def _closed(gap: FrameRange, frames: int, causes: _Causes) -> Iterator[Adjustmen
     """The parts of a gap that go: where frames went on other tracks, if those are all."""
     if frames < 0 or frames > len(gap):
         raise ValueError(f"{frames} frames cannot go from a gap of {len(gap)}")
-    inside = {
-        FrameRange(max(gap.start, cause.record.start), min(gap.stop, cause.record.stop))
-        for _, cause in causes.of(gap)
-    }
-    parts = sorted(inside)
+    parts = sorted({gap.shared(cause.record) for _, cause in causes.of(gap)})
     if sum(map(len, parts)) != frames:
         parts = [FrameRange(gap.stop - frames, gap.stop)] if frames else []
     for part in parts:

@@ -150,10 +150,7 @@ def _close_to(
     place: ClipPlace, removal: Removal, hits: tuple[HitEntry, ...], hold: int
 ) -> tuple[Passage, Passage]:
     window = _around(removal.clip, removal.frames, CLOSE_SECONDS)
-    gaps = tuple(
-        FrameRange(max(gap.start, window.start), min(gap.stop, window.stop))
-        for gap in place.gone.inside(window)
-    )
+    gaps = tuple(gap.shared(window) for gap in place.gone.inside(window))
     return _both(removal.clip, window, gaps, hits, hold)
 
 

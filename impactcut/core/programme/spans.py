@@ -115,12 +115,8 @@ def _runs_on(first: Span, second: Span, day: int) -> bool:
     return (
         (first.track, first.reel) == (second.track, second.reel)
         and first.record.stop == second.record.start
-        and (_both_untimed(first, second) or _in_step(first, second, day))
+        and ((first.untimed and second.untimed) or _in_step(first, second, day))
     )
-
-
-def _both_untimed(first: Span, second: Span) -> bool:
-    return first.untimed and second.untimed
 
 
 def _in_step(first: Span, second: Span, day: int) -> bool:

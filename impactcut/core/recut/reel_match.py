@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.takes.clip import Clip
 
@@ -88,9 +89,7 @@ def match_events(
 
 
 def _index(pairs: Iterable[tuple[str, Clip]]) -> Index:
-    found: dict[str, set[Clip]] = {}
-    for name, clip in pairs:
-        found.setdefault(name.casefold(), set()).add(clip)
+    found = grouped((name.casefold(), clip) for name, clip in pairs)
     return {name: frozenset(clips) for name, clips in found.items() if name}
 
 

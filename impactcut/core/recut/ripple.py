@@ -86,7 +86,7 @@ class _Plan:
             return
         self._gaps.append(frames)
         for event in self._events.of(frames):
-            gone = min(frames.stop, event.record.stop) - max(frames.start, event.record.start)
+            gone = len(frames.shared(event.record))
             self._gone[event.index] = self._gone.get(event.index, 0) + gone
         for (event, track, _), taken in self._newly_taken(frames):
             self._taken[event.index, track] = taken
@@ -97,8 +97,8 @@ class _Plan:
         """Whole tracks that the frames crowd, and the frames that went before their next event."""
         for place in () if self._crowded is None else self._crowded.of(frames):
             event, track, spare = place
-            stop = event.record.stop + spare
-            gone = min(frames.stop, stop) - max(frames.start, event.record.start)
+            room = FrameRange(event.record.start, event.record.stop + spare)
+            gone = len(frames.shared(room))
             yield place, self._taken.get((event.index, track), 0) + gone
 
     def obstacle(self, frames: FrameRange) -> str | None:
@@ -129,8 +129,8 @@ class _Plan:
             return f"event {event.number} {event.fixed}{_way_out(event, self._followers)}"
         if event.in_transition(frames):
             return f"a transition covers them in event {event.number}"
-        there = min(frames.stop, event.record.stop) - max(frames.start, event.record.start)
-        if self._gone.get(event.index, 0) + there == len(event.record):
+        gone = self._gone.get(event.index, 0) + len(frames.shared(event.record))
+        if gone == len(event.record):
             return f"nothing would be left of event {event.number}"
         return ""
 

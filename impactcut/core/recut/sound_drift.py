@@ -86,9 +86,7 @@ def _drifts(sound: _Shift, pictures: Meeting[_Shift]) -> Iterator[SoundDrift]:
         same = source is not None and source[:1] == (_source(picture.event) or ())[:1]
         lay_under = sound.event.record.meets(picture.event.record)
         if late and (same or lay_under):
-            start = max(sound.record.start, picture.record.start)
-            stop = min(sound.record.stop, picture.record.stop)
-            yield SoundDrift(sound.event, FrameRange(start, stop), late, same)
+            yield SoundDrift(sound.event, sound.record.shared(picture.record), late, same)
 
 
 _Source = tuple[str, int]

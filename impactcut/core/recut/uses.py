@@ -129,5 +129,5 @@ def _run_through(
 
 
 def _partly(frames: FrameRange, shown: FrameRange) -> str:
-    there = min(frames.stop, shown.stop) - max(frames.start, shown.start)
+    there = len(frames.shared(shown))
     return f"it shows only {there} of the {len(frames)} frames, so there is no such splice in it"

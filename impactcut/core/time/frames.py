@@ -43,6 +43,11 @@ class FrameRange:
         """Whether the two share a frame."""
         return max(self.start, other.start) < min(self.stop, other.stop)
 
+    def shared(self, other: FrameRange) -> FrameRange:
+        """The frames that both have; where there are none, an empty range at the later start."""
+        start = max(self.start, other.start)
+        return FrameRange(start, max(start, min(self.stop, other.stop)))
+
     def shifted(self, frames: int) -> FrameRange:
         """The range, later by ``frames``."""
         return FrameRange(self.start + frames, self.stop + frames)

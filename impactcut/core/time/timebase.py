@@ -187,10 +187,10 @@ def _is_a_cameras(rate: Fraction) -> bool:
     return SLOWEST <= rate <= FASTEST and any(each.denominator == 1 for each in halves)
 
 
-def nearest_rate(rate: Fraction, tolerance: Fraction = Fraction(1, 2000)) -> Fraction:
+def nearest_rate(rate: Fraction) -> Fraction:
     """The standard rate within a part in two thousand of ``rate``, or ``rate`` itself."""
     near = min(USUAL_RATES, key=lambda standard: abs(standard - rate))
-    return near if abs(near - rate) <= tolerance * near else rate
+    return near if abs(near - rate) <= near / 2000 else rate
 
 
 def _fraction(text: str) -> Fraction | None:

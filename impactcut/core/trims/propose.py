@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from statistics import mode
 from typing import Final
 
 import numpy as np
@@ -20,7 +21,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.frames import FrameRange, frames_in_words
 from impactcut.core.trims.candidates import judge_candidates
-from impactcut.core.trims.reasons import Finding, most_common, remedy, trim_reasons, where
+from impactcut.core.trims.reasons import Finding, remedy, trim_reasons, where
 from impactcut.core.trims.speed import limb_seen
 from impactcut.core.trims.splice_indices import COUNTS, Splices, candidates_around
 from impactcut.core.trims.trim import Proposal, Trim, lag_after
@@ -164,7 +165,7 @@ def _closing(
 def _no_trim(hit: Hit, trims: Sequence[Trim], judge: Judge) -> str:
     free = [trim for trim in trims if not trim.vetoes]
     if not free:
-        return most_common(veto for trim in trims for veto in trim.vetoes)
+        return mode(veto for trim in trims for veto in trim.vetoes)
     if not limb_seen(hit):
         return (
             "the striking limb is not seen to move: it is too small, too dark or too blurred here "

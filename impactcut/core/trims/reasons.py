@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -142,14 +141,6 @@ def where(hit: Hit, trim: Trim) -> str:
         return f"{frames} {'at' if trim.count == 1 else 'from'} contact"
     start = "" if trim.count == 1 else "from "
     return f"{frames} {start}{abs(offset)} {'before' if offset < 0 else 'after'} contact"
-
-
-def most_common(reasons: Iterable[str]) -> str:
-    """The reason given most often; the first of equals."""
-    counted: dict[str, int] = {}
-    for reason in reasons:
-        counted[reason] = counted.get(reason, 0) + 1
-    return max(counted, key=lambda reason: counted[reason])
 
 
 def _worst(hit: Hit, rate: Fraction, trim: Trim, finding: Finding) -> str:

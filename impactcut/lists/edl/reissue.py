@@ -193,7 +193,9 @@ class _BlockWriter:
         note nor about their sources stands there only.
         """
         others: list[_Unit] = []
-        statements = [each for each in self._block.leading if foremost or _is_mode(each)]
+        statements = [
+            each for each in self._block.leading if foremost or isinstance(each, FrameCodeMode)
+        ]
         records: list[int] = []
         numbers = iter(self._numbers)
         piece: Piece | None = None
@@ -201,7 +203,10 @@ class _BlockWriter:
             if isinstance(statement, EventLine):
                 index = next(numbers)
                 piece, apart = self._staying(index)
-                others += (_unit_apart(self._block, statement, each) for each in apart)
+                others += (
+                    _Unit(each.record.start, tuple(_statements_apart(self._block, statement, each)))
+                    for each in apart
+                )
                 if piece is None:
                     for led in self._led.get(index, ()):
                         statements += self._outgoing(led, index)
@@ -253,7 +258,7 @@ class _BlockWriter:
         """
         found: dict[tuple[int, int], set[str]] = {}
         for track, before in self._leaves(index):
-            last = self._last_on(track, before)
+            last = [piece for piece in self._left[before] if track in piece.tracks][-1]
             meant = before not in self._numbers if beside is None else before == beside
             if meant and (last.under is not None or (beside is None and self._in_parts)):
                 out = last.source.stop if last.under is None else last.under
@@ -272,13 +277,6 @@ class _BlockWriter:
             return frozenset()
         bare = first.tracks - {track for track, _ in first.event.leaves}
         return frozenset(track for track in bare if (track, first.record.start) in self._ends)
-
-    def _last_on(self, track: str, index: int) -> Piece:
-        return [piece for piece in self._left[index] if track in piece.tracks][-1]
-
-
-def _is_mode(statement: Statement) -> bool:
-    return isinstance(statement, FrameCodeMode)
 
 
 def _empty_line(
@@ -308,12 +306,8 @@ def _extra_audio(extra: ExtraAudio, piece: Piece | None) -> Iterator[ExtraAudio]
         yield ExtraAudio(tracks=tracks)
 
 
-def _unit_apart(block: Block, line: EventLine, piece: Piece) -> _Unit:
-    """A piece under a number of its own."""
-    return _Unit(piece.record.start, tuple(_statements_apart(block, line, piece)))
-
-
 def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[Statement]:
+    """The statements of a piece under a number of its own."""
     yield replace(_line(line, piece), transition="C", duration=None)
     notes = block.after(line)
     if any(each.transition != "C" for each in block.events):

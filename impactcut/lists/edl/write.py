@@ -96,7 +96,8 @@ def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]
         If the rate has no timecode.
     """
     reels = reel_names(cut.clips)
-    removals = _removals_by_event(cut)
+    spliced = (cut.events[index] for index in splice_events(cut))
+    removals = grouped(zip(spliced, cut.removals, strict=True))
     parts = split_events(cut, sound)
     texts = []
     for number, part in enumerate(parts, 1):
@@ -130,16 +131,13 @@ def split_events(cut: CutList, sound: SoundLines | None = None) -> tuple[tuple[E
                 "split the file"
             )
         needed = len(lines_of(event, sound))
-        if not parts or lines + needed > EVENTS_IN_A_LIST or _is_long(parts[-1], event, cut):
+        full = not parts or lines + needed > EVENTS_IN_A_LIST
+        if full or event.record.stop - parts[-1][0].record_in > cut.timebase.day:
             parts.append([])
             lines = 0
         parts[-1].append(event)
         lines += needed
     return tuple(tuple(part) for part in parts)
-
-
-def _is_long(part: Sequence[Event], event: Event, cut: CutList) -> bool:
-    return event.record.stop - part[0].record_in > cut.timebase.day
 
 
 def lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
@@ -148,11 +146,6 @@ def lines_of(event: Event, sound: SoundLines | None) -> list[frozenset[str]]:
     if sound is None or not sound.apart or tracks == _PICTURE:
         return [tracks]
     return [_PICTURE, tracks - _PICTURE]
-
-
-def _removals_by_event(cut: CutList) -> dict[Event, list[Removal]]:
-    events = (cut.events[index] for index in splice_events(cut))
-    return grouped(zip(events, cut.removals, strict=True))
 
 
 def _body(

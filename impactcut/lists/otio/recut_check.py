@@ -72,7 +72,7 @@ def check_timeline(
     planned, found = _planned(done, marks or {}), _own_marks(new)
     count = planned.total() + _own_marks(old, done, marks or {}).total()
     _require(not planned - found and found.total() == count, "has other marks of hits")
-    lost = Counter(_untouched(old, done)) - Counter(_clips(new))
+    lost = Counter(_untouched(old, done)) - Counter(map(_told, new.timeline.find_clips()))
     _require(not lost, "has changed a clip that was not cut")
 
 
@@ -186,10 +186,6 @@ def _untouched(old: TimelineSequence, done: Recut) -> Iterator[str]:
             uncut = cell.index is None or cell.index in whole
             if uncut and isinstance(cell.item, library().schema.Clip):
                 yield _told(cell.item)
-
-
-def _clips(sequence: TimelineSequence) -> Iterator[str]:
-    return map(_told, sequence.timeline.find_clips())
 
 
 def _told(clip: Any) -> str:

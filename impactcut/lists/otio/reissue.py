@@ -101,7 +101,7 @@ class _Reissue:
                     stop = clock.moved(pieces[0].event.record.stop)
                     late = max(0, pieces[-1].record.stop - stop)
             elif isinstance(cell.item, library().schema.Gap) and isinstance(clock, Gaps):
-                seen = _seen(cell, lane)
+                seen = cell.place.shared(lane.seen)
                 gone = _gone(clock, seen.shifted(lane.offset))
                 taken = min(late, len(seen) - gone)
                 late -= taken
@@ -174,11 +174,6 @@ def _mover(pieces: Sequence[Piece], clock: Gaps | HeldClock) -> Moved:
     """Where record frames come to lie; on one track of held length, with the clips of that."""
     held = pieces and isinstance(clock, HeldClock)
     return HeldClock(pieces, any_track=True).moved if held else clock.moved
-
-
-def _seen(cell: Cell, lane: Lane) -> FrameRange:
-    start = max(cell.place.start, lane.seen.start)
-    return FrameRange(start, max(start, min(cell.place.stop, lane.seen.stop)))
 
 
 def _gone(clock: Gaps, record: FrameRange) -> int:

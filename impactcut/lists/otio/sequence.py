@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import Any
+from urllib.parse import unquote_to_bytes
 
 from impactcut.core.programme.sequence import UNDER_TRANSITION, SequenceEvent, is_sound
 from impactcut.core.recut.reel_match import ClipNames, Match, match_events
@@ -262,7 +263,7 @@ class _Walk:
     def _stack(self, nest: Nest) -> Iterator[Nest]:
         for child in nest.item:
             own = self._window(child)
-            seen = _both(FrameRange(0, len(own)), nest.seen)
+            seen = FrameRange(0, len(own)).shared(nest.seen)
             if isinstance(child, self._otio.core.Composition):
                 yield _within(nest, child, own, 0, seen)
             else:
@@ -279,7 +280,7 @@ class _Walk:
             own = FrameRange(0, 0) if self._is_transition(item) else self._window(item)
             place = FrameRange(at, at + len(own))
             at = place.stop
-            seen = _both(place, nest.seen)
+            seen = place.shared(nest.seen)
             cell = Cell(item, own, place)
             if isinstance(item, self._otio.core.Composition):
                 inner.append(_within(nest, item, own, place.start, seen))
@@ -342,7 +343,7 @@ class _Walk:
         head = min(place.stop, place.start + bound.fade)
         tail = max(head, place.stop - bound.fade_out)
         for frames in (FrameRange(place.start, head), FrameRange(tail, place.stop)):
-            record = _both(frames, seen).shifted(nest.offset)
+            record = frames.shared(seen).shifted(nest.offset)
             self._guard(track, record, UNDER_TRANSITION, "", BLACK)
 
     def _guard(self, track: str, record: FrameRange, why: str, name: str, reel: str = "") -> None:
@@ -490,11 +491,6 @@ def _within(nest: Nest, item: Any, own: FrameRange, start: int, seen: FrameRange
     return Nest(item, nest.offset - move, seen.shifted(move), nest.off or not item.enabled)
 
 
-def _both(first: FrameRange, second: FrameRange) -> FrameRange:
-    start = max(first.start, second.start)
-    return FrameRange(start, max(start, min(first.stop, second.stop)))
-
-
 def clip_names(clip: Any) -> tuple[str, ...]:
     """What the media of a timeline's clip may be called, the surest first."""
     reference = clip.media_reference
@@ -513,9 +509,5 @@ def _last(url: str) -> str:
 
 def _decoded(url: str) -> str:
     """A file's address with its percent-encoded bytes put back (RFC 3986)."""
-    found = re.sub(
-        rb"%([0-9A-Fa-f]{2})",
-        lambda match: bytes.fromhex(match[1].decode("ascii")),
-        url.encode("utf-8", "surrogateescape"),
-    )
-    return found.decode("utf-8", "surrogateescape")
+    plain = unquote_to_bytes(url.encode("utf-8", "surrogateescape"))
+    return plain.decode("utf-8", "surrogateescape")

@@ -11,6 +11,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from impactcut.core.fight.entries import HitEntry
 from impactcut.core.grouping import grouped
@@ -37,7 +38,6 @@ _TRIM_FIELDS = (
     "record_old_frame", "record_new_frame", "frames", "running_offset", "speed_gain",
     "visibility", "verdict", "decision", "who", "note",
 )  # fmt: skip
-_UNRESERVED = frozenset(b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/:")
 
 
 def render_otio(
@@ -194,10 +194,7 @@ def _url(path: str) -> str:
     """A file's address: UTF-8, everything but the unreserved characters of RFC 3986 spelled out."""
     if re.match(r"[A-Za-z]:[\\/]", path):
         path = "/" + path.replace("\\", "/")
-    quoted = path.encode("utf-8", "surrogateescape")
-    return "file://" + "".join(
-        chr(byte) if byte in _UNRESERVED else f"%{byte:02X}" for byte in quoted
-    )
+    return "file://" + quote(path, safe="/:", errors="surrogateescape")
 
 
 _Shown = tuple[str, int, int]

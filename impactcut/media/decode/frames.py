@@ -139,7 +139,6 @@ def decode_frames(
     *,
     start: int = 0,
     frames: int | None = None,
-    on_loss: OnLoss | None = None,
 ) -> Generator[Made, None, None]:
     """Decode ``path`` from frame ``start`` on, and make something of every frame.
 
@@ -149,7 +148,7 @@ def decode_frames(
         A clip.
     maker : callable
         Called once with the clip's shape; gives what is then called with each frame.
-    start, frames, on_loss
+    start, frames
         As for `read_frames`.
 
     Yields
@@ -166,7 +165,7 @@ def decode_frames(
     """
     if start < 0:
         raise ValueError(f"start ({start}) must be at least 0")
-    return _frames(path, _Wanted(maker, start, frames, on_loss or _unheard))
+    return _frames(path, _Wanted(maker, start, frames, _unheard))
 
 
 @dataclass(frozen=True)
@@ -188,19 +187,9 @@ def _frames(path: Path, wanted: _Wanted[Made]) -> Generator[Made, None, None]:
     with open_video(path) as (container, stream):
         _prepare(stream, wanted)
         items = decoded(path, stream, container.demux(stream))
-        yield from _numbered(*_shaped(path, stream, items, wanted), wanted)
-
-
-def _shaped(
-    path: Path,
-    stream: VideoStream,
-    items: Iterator[VideoFrame | Undecoded],
-    wanted: _Wanted[Made],
-) -> tuple[Iterator[VideoFrame | Undecoded], int, Make[Made]]:
-    """The items with the number of the first, and what makes something of each frame."""
-    begun = until_first(path, items)
-    make = wanted.maker(picture_shape(stream, begun[-1]))
-    return chain(begun, items), 0, make
+        begun = until_first(path, items)
+        make = wanted.maker(picture_shape(stream, begun[-1]))
+        yield from _numbered(chain(begun, items), 0, make, wanted)
 
 
 def _prepare(stream: VideoStream, wanted: _Wanted[Made]) -> None:

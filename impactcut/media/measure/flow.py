@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from impactcut.core.arrays import FloatArray
 from impactcut.core.detect.planes import motion_planes
 from impactcut.core.motion.cells import CELLS_PER_WIDTH, camera_displacement, from_centre
+from impactcut.media.decode.luma import GreyArray
 
-GreyArray = NDArray[np.uint8]
 FLOW_WIDTH: Final = 320
 """Pixels across in which `CAMERA_TOLERANCE` counts, whatever the picture's size."""
 FLOW_PIXELS: Final = FLOW_WIDTH * 180

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final
@@ -12,6 +11,7 @@ from msgspec import Meta
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.detect.hits import Hit
+from impactcut.core.grouping import grouped
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.names import label_hits
 from impactcut.core.time.matching import nearest_pairs
@@ -69,10 +69,8 @@ def hits_of(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ..
 
 def hits_of_all(connection: sqlite3.Connection) -> dict[int, list[StoredHit]]:
     """The hits of every clip by its number, by contact frame, without their decisions."""
-    found: defaultdict[int, list[StoredHit]] = defaultdict(list)
-    for row in connection.execute(f"{_WITH_LABELS} {_IN_ORDER}"):
-        found[row["clip_id"]].append(_stored(row))
-    return found
+    rows = connection.execute(f"{_WITH_LABELS} {_IN_ORDER}")
+    return grouped((row["clip_id"], _stored(row)) for row in rows)
 
 
 def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | None:
