@@ -345,8 +345,7 @@ class Project:
             for each in given:
                 if each.hit_id is not None:
                     hit = self._hit(connection, each.hit_id)
-                    none = hit.decision is not None and hit.decision.answer == "not-a-hit"
-                    decisions.restate(connection, act, hit, int(each.hit.contact), none)
+                    decisions.restate(connection, act, hit, int(each.hit.contact), hit.denied)
                 numbers.append(hand_marks.put_mark(connection, act, each, by.who))
         return act, tuple(numbers)
 

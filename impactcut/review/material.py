@@ -140,12 +140,7 @@ class Material:
         section = entry.clip.section
         if not section:
             return ()
-        refused = [
-            hit.id
-            for hits in project.all_hits().values()
-            for hit in hits
-            if hit.decision is not None and hit.decision.answer == "not-a-hit"
-        ]
+        refused = [hit.id for hits in project.all_hits().values() for hit in hits if hit.denied]
         known = repr((edition_of(project), project.beat_marks(), refused))
         kept = self._told.get(section)
         if kept is None or kept[0] != known or entry.id not in kept[1]:

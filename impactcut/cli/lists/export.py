@@ -160,7 +160,7 @@ def export(
 
 def tell_export(report: ExportReport, quiet: bool) -> None:
     """Name the files, and what was left out."""
-    from impactcut.core.fight.entries import judging_note
+    from impactcut.workflow.export.conform_lists import judging_of
 
     for path in report.files:
         click.echo(str(path))
@@ -180,8 +180,7 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
             f"{counted(len(report.files), 'file')}"
         )
         click.echo(f"{done}{still}. {CAUTION}", err=True)
-        hits = report.selection.hits
-        click.echo(hits[0].judging if hits else judging_note(None, None), err=True)
+        click.echo(judging_of(report.selection.hits), err=True)
 
 
 def _nothing(report: ExportReport) -> str:

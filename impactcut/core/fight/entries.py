@@ -73,27 +73,27 @@ class HitEntry:
         return best_for_each_count(self.proposal, self.judge)
 
     @property
+    def approved_frames(self) -> FrameRange | None:
+        """The frames of the clip that somebody approved to go out."""
+        return None if self.decision is None else self.decision.trim
+
+    @property
     def approved(self) -> Trim | None:
         """The approved trim, as judged; None where there is none, or it was not judged."""
-        if self.decision is None or self.decision.trim is None:
-            return None
-        return judged(self.proposal, self.decision.trim.start, len(self.decision.trim))
+        return self.proposal.judged(self.approved_frames)
 
     @property
     def taken(self) -> Trim | None:
         """The approved trim, or the one proposed where none is approved; None as in `approved`."""
-        if self.decision is not None and self.decision.trim is not None:
-            return self.approved
-        return self.proposal.proposed
+        return self.proposal.proposed if self.approved_frames is None else self.approved
 
     @property
     def going_out(self) -> FrameRange | None:
         """The frames that are approved to go out, or proposed where that is still open."""
         if self.untouched or self.put_off:
             return None
-        if self.decision is not None and self.decision.trim is not None:
-            return self.decision.trim
-        return None if self.proposal.proposed is None else self.proposal.proposed.frames
+        proposed = self.proposal.proposed
+        return self.approved_frames or (None if proposed is None else proposed.frames)
 
     @property
     def trim_state(self) -> TrimState:
@@ -168,9 +168,3 @@ def judging_note(calibration: Calibration | None, taste: Taste | None) -> str:
     """By whose eyes visibility is judged, and by whose taste trims are proposed, for lists."""
     note = calibration_note(calibration)
     return note if taste is None else f"{note} {taste_note(taste)}."
-
-
-def judged(proposal: Proposal, first: int, count: int) -> Trim | None:
-    """The trim of those frames, if it was judged."""
-    fits = (trim for trim in proposal.trims if (trim.first, trim.count) == (first, count))
-    return next(fits, None)

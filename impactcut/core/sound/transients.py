@@ -6,7 +6,6 @@ rises as sharply at times, but goes on (common practice, no source).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -28,25 +27,19 @@ FLOOR: Final = 1e-9
 """Mean square of what counts as silence, full scale 1: -90 dB."""
 
 
-@dataclass(frozen=True, eq=False)
-class SoundLevels:
-    """How loud a clip's sound is, `LEVELS_PER_SECOND` times a second.
+def transients(levels: FloatArray) -> Float64Array:
+    """Instants of the transients, seconds from the first frame, rising, float64 (m,).
 
     Parameters
     ----------
-    level : float32, shape (n,)
-        Mean square above the lowest voices, full scale 1. Level 0 begins when frame 0 is shown.
+    levels : float32, shape (n,)
+        Mean square of the sound above the lowest voices, full scale 1, `LEVELS_PER_SECOND` times a
+        second; level 0 begins when frame 0 is shown.
     """
-
-    level: FloatArray
-
-
-def transients(levels: SoundLevels) -> Float64Array:
-    """Instants of the transients, seconds from the first frame, rising, float64 (m,)."""
     from scipy.ndimage import uniform_filter1d
     from scipy.signal import find_peaks
 
-    level = levels.level.astype(float) + FLOOR
+    level = levels.astype(float) + FLOOR
     if len(level) <= BEFORE + AFTER.stop:
         return np.zeros(0)
     decibels = 10 * np.log10(level)

@@ -9,7 +9,6 @@ from typing import Literal
 
 from impactcut.core.takes.scale import Scale
 from impactcut.core.time.timebase import Timebase
-from impactcut.errors import RateError
 
 ASSUMED_START = "00:00:00:00 is assumed for its first frame"
 """How the warnings of clips without timecode end."""
@@ -124,7 +123,4 @@ class Clip:
 
     def timecode(self, frame: int) -> str | None:
         """As `source_label`; None at a rate for which there is no timecode."""
-        try:
-            return self.source_label(frame)
-        except RateError:
-            return None
+        return self.timebase.timecode(self.source_start + frame)

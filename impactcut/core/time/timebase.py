@@ -112,6 +112,13 @@ class Timebase:
         mark = ";" if self.drop_frame else ":"
         return f"{hours:02d}:{minutes:02d}:{seconds:02d}{mark}{frames:02d}"
 
+    def timecode(self, frame: int) -> str | None:
+        """As `label`; None at a rate for which there is no timecode."""
+        try:
+            return self.label(frame)
+        except RateError:
+            return None
+
     def frame(self, label: str) -> int:
         """Count of frames that a timecode stands for.
 

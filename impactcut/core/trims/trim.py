@@ -72,6 +72,11 @@ class Proposal:
     proposed: Trim | None
     no_trim: str | None
 
+    def judged(self, frames: FrameRange | None) -> Trim | None:
+        """The trim of those frames of the clip, if it was judged."""
+        wanted = None if frames is None else (frames.start, len(frames))
+        return next((trim for trim in self.trims if (trim.first, trim.count) == wanted), None)
+
 
 def frame_after(frame: int, first: int, count: int) -> int:
     """Where ``frame`` comes to lie once the trim is out; a removed one, where the splice is."""

@@ -14,8 +14,6 @@ import numpy as np
 
 from impactcut.core.programme.preview import Passage
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.time.timebase import Timebase
-from impactcut.errors import RateError
 from impactcut.media.render.pictures import (
     Colour,
     Pixels,
@@ -151,18 +149,11 @@ def _mark(passage: Passage, frame: int) -> str:
 
 def _position(passage: Passage, frame: int) -> str:
     clip = passage.clip
-    parts = [f"frame {frame}", _label(clip.timebase, clip.source_start + frame)]
+    parts = [f"frame {frame}", clip.timecode(frame)]
     if passage.record_start is not None:
         record = passage.record_start + passage.place(frame) - passage.lead
-        parts.append(f"rec {_label(clip.timebase, record)}")
+        parts.append(f"rec {clip.timebase.timecode(record) or ''}")
     return "  ".join(part for part in parts if part)
-
-
-def _label(timebase: Timebase, frame: int) -> str:
-    try:
-        return timebase.label(frame)
-    except RateError:
-        return ""
 
 
 def _draw_rail(band: Pixels, passage: Passage, frame: int) -> None:

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 from scipy.signal import butter, sosfilt
 
-from impactcut.core.arrays import Float64Array
+from impactcut.core.arrays import Float64Array, FloatArray
 from impactcut.core.sound.thumps import SAMPLE_RATE
-from impactcut.core.sound.transients import LEVELS_PER_SECOND, SoundLevels
+from impactcut.core.sound.transients import LEVELS_PER_SECOND
 
 HIGH_PASS_HERTZ: Final = 300
 """Below lie rumble, wind and handling noise; a blow reaches well above (common practice, no
@@ -39,9 +39,9 @@ class LevelMeter:
         sums = np.bincount(at - at[0], weights=filtered**2) / _SAMPLES
         self._parts.append((int(at[0]), sums))
 
-    def levels(self) -> SoundLevels:
-        """What was measured; where there was no sound levels are 0."""
+    def levels(self) -> FloatArray:
+        """What was measured, as `transients` takes it; where there was no sound levels are 0."""
         level = np.zeros(max((first + len(sums) for first, sums in self._parts), default=0))
         for first, sums in self._parts:
             level[first : first + len(sums)] += sums
-        return SoundLevels(level.astype(np.float32))
+        return level.astype(np.float32)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.arrays import FloatArray
 from impactcut.core.sound.speech import VoiceLevels
-from impactcut.core.sound.transients import SoundLevels
 from impactcut.media.sound.levels import LevelMeter
 from impactcut.media.sound.production import read_sound
 from impactcut.media.sound.voices import VoiceMeter
@@ -16,7 +16,7 @@ from impactcut.media.sound.voices import VoiceMeter
 class Heard:
     """What was measured of a clip's sound."""
 
-    levels: SoundLevels
+    levels: FloatArray
     voices: VoiceLevels
 
 

@@ -102,6 +102,11 @@ class StoredHit:
     label: str = ""
     by_hand: str = ""
 
+    @property
+    def denied(self) -> bool:
+        """Whether somebody said that it is no hit."""
+        return self.decision is not None and self.decision.answer == "not-a-hit"
+
 
 @dataclass(frozen=True)
 class Actor:

@@ -187,8 +187,7 @@ def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[fl
     Those that somebody said are no hits are left out.
     """
     clips = [row["clip_id"] for row in connection.execute(_NO_HITS)]
-    said = (hit for clip in clips for hit in hits_decided(connection, clip) if hit.decision)
-    none = {hit.id for hit in said if hit.decision and hit.decision.answer == "not-a-hit"}
+    none = {hit.id for clip in clips for hit in hits_decided(connection, clip) if hit.denied}
     rows = connection.execute(_SPEEDS, (confidence,))
     with intact("the speed of a hit", MEASURE):
         speeds = [row["peak_speed"] for row in rows if row["id"] not in none]

@@ -61,6 +61,11 @@ FROM hits LEFT JOIN hit_labels ON hit_labels.hit_id = hits.id
 _IN_ORDER = "ORDER BY hits.clip_id, hits.contact, hits.id"
 
 
+def same_hit(contact: int, other: int) -> bool:
+    """Whether contact frames of one clip are those of one hit."""
+    return abs(contact - other) <= SAME_HIT_FRAMES
+
+
 def hits_of(connection: sqlite3.Connection, clip_id: int) -> tuple[StoredHit, ...]:
     """The hits of a clip by contact frame, without their decisions."""
     rows = connection.execute(f"{_WITH_LABELS} WHERE hits.clip_id = ? {_IN_ORDER}", (clip_id,))
@@ -101,7 +106,7 @@ def put_hits(
     """
     by_hand = contacts_of(connection, clip_id, BY_HAND)
     taken = [*by_hand.values(), *(contact for each in by_hand for contact in left.get(each, ()))]
-    found = [each for each in found if all(_apart(each[0], contact) for contact in taken)]
+    found = [each for each in found if not any(same_hit(each[0].contact, at) for at in taken)]
     now, labels = contacts_of(connection, clip_id), _labels(connection, clip_id)
     now = {hit_id: contact for hit_id, contact in now.items() if hit_id not in by_hand}
     ever = {
@@ -165,10 +170,6 @@ def _put_measured(
     connection.execute("INSERT OR REPLACE INTO hit_motions VALUES (?, ?)",
                        (hit_id, pack_motion(motion)))  # fmt: skip
     return hit_id
-
-
-def _apart(hit: Hit, contact: int) -> bool:
-    return abs(int(hit.contact) - contact) > SAME_HIT_FRAMES
 
 
 def _same_hits(

@@ -169,7 +169,7 @@ def delivered(
     judged : tuple of (float, bool)
         Field of view in degrees, and whether unanswered proposals went out.
     """
-    digests = tuple(DeliveredFile(str(path.resolve()), _digest(path)) for path in files)
+    digests = tuple(DeliveredFile(str(path.resolve()), file_digest(path)) for path in files)
     fov, proposed = judged
     return Delivery(
         versions.next, by.who, by.when, versions.scope, fov, proposed, digests, tuple(lists)
@@ -189,6 +189,7 @@ def keep_delivery(project: Project, delivery: Delivery) -> str:
     return ""
 
 
-def _digest(path: Path) -> str:
+def file_digest(path: Path) -> str:
+    """The hexadecimal SHA-256 digest of what is in a file."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.fight.entries import HitEntry, judged
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Answer, Decision
 from impactcut.core.trims.trim import Trim
@@ -243,7 +243,7 @@ def _proposed(entry: HitEntry) -> Trim:
 
 
 def _judged(entry: HitEntry, frames: FrameRange) -> Trim:
-    trim = judged(entry.proposal, frames.start, len(frames))
+    trim = entry.proposal.judged(frames)
     if trim is None:
         raise TrimError(
             f"hit {entry.called}: {_named(frames)} {'is' if len(frames) == 1 else 'are'} not among "
@@ -253,7 +253,7 @@ def _judged(entry: HitEntry, frames: FrameRange) -> Trim:
 
 
 def _check_apart(entry: HitEntry, frames: FrameRange, other: HitEntry) -> None:
-    taken = None if other.decision is None else other.decision.trim
+    taken = other.approved_frames
     if taken is not None and frames.start <= taken.stop and taken.start <= frames.stop:
         raise TrimError(
             f"hit {entry.called}: {_named(frames)} meet or touch the approved trim of hit "

@@ -17,8 +17,5 @@ class FoundHit:
     motion: HitMotion
 
 
-@dataclass(frozen=True, eq=False)
-class Sounds:
-    """Instants of syllables, seconds; None where nothing could be heard."""
-
-    syllables: Float64Array | None
+Sounds = Float64Array | None
+"""Instants of syllables in a clip, seconds; None where nothing could be heard."""

@@ -14,6 +14,7 @@ from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
 
 _MOST_NAMES = 20
+_FAULTS = ("flagged", "weak", "late", "early", "undecided")
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ class HitFilter:
     @property
     def by_hit(self) -> bool:
         """Whether single hits can fall out."""
-        return self.flagged or self.weak or self.late or self.early or self.undecided
+        return any(getattr(self, fault) for fault in _FAULTS)
 
     def takes_clip(self, clip: Clip) -> bool:
         """Whether the clip is one of those asked for."""
@@ -74,14 +75,8 @@ class HitFilter:
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""
-        return (
-            self.sure_enough(entry)
-            and (not self.flagged or entry.flagged)
-            and (not self.weak or entry.weak)
-            and (not self.late or entry.late)
-            and (not self.early or entry.early)
-            and (not self.undecided or entry.undecided)
-        )
+        faults = [fault for fault in _FAULTS if getattr(self, fault)]
+        return self.sure_enough(entry) and all(getattr(entry, fault) for fault in faults)
 
 
 ALL_HITS = HitFilter()

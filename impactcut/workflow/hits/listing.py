@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE, UNSURE
-from impactcut.core.fight.entries import ClipEntry, HitEntry, judged
+from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.fight.reading import usual_speed
 from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project, StoredClip, StoredHit
@@ -140,4 +140,4 @@ def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[Cli
 
 def _holds_approved(proposal: Proposal, hit: StoredHit) -> bool:
     trim = None if hit.decision is None else hit.decision.trim
-    return trim is None or judged(proposal, trim.start, len(trim)) is not None
+    return trim is None or proposal.judged(trim) is not None

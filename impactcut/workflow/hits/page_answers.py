@@ -15,7 +15,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.errors import TrimError, UnknownHitError
 from impactcut.project import Clearing, Project, Source, StoredClip, StoredHit
-from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.project.statements.hits import same_hit
 from impactcut.workflow.hits.deciding import (
     Signature,
     Wish,
@@ -202,11 +202,10 @@ def _act(project: Project, given: GivenAnswer, hit: StoredHit, source: Source) -
 
 def _latest(project: Project, hit: StoredHit) -> Decision | Clearing | None:
     """What was last said about a hit, clearings included."""
-    contact = hit.impact.contact
     said = (
         entry.said
         for entry in reversed(project.history(hit.clip_id))
-        if abs(entry.contact - contact) <= SAME_HIT_FRAMES
+        if same_hit(entry.contact, hit.impact.contact)
     )
     return hit.decision or next(said, None)
 
@@ -231,7 +230,7 @@ def _find(project: Project, key: HitKey) -> StoredHit | str:
         hit
         for clip in clips
         for hit in project.hits(clip.id)
-        if abs(hit.impact.contact - key.contact) <= SAME_HIT_FRAMES
+        if same_hit(hit.impact.contact, key.contact)
     ]
     if near:
         return min(near, key=lambda hit: (hit.id != key.hit, abs(hit.impact.contact - key.contact)))

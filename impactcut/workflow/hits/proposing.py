@@ -60,5 +60,4 @@ def propose_ahead(project: Project, clips: Sequence[StoredClip], on_progress: On
 
 
 def _turn(hit: StoredHit) -> tuple[bool, float, int]:
-    none = hit.decision is not None and hit.decision.answer == "not-a-hit"
-    return none, -hit.impact.confidence, hit.impact.contact
+    return hit.denied, -hit.impact.confidence, hit.impact.contact

@@ -89,12 +89,9 @@ def _removal(hit: HitEntry) -> Removal | Refusal | None:
     if hit.untouched:
         return None
     trim = hit.taken
-    approved = hit.decision is not None and hit.decision.trim is not None
-    if approved and (trim is None or trim.vetoes):
+    if hit.approved_frames is not None and (trim is None or trim.vetoes):
         return _outdated(hit)
-    if trim is None:
-        return None
-    return Removal(hit, trim)
+    return None if trim is None else Removal(hit, trim)
 
 
 def _rival(removal: Removal, taken: Mapping[int, Removal]) -> Removal | None:

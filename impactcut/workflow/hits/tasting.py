@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from impactcut.core.fight.entries import judged
 from impactcut.core.learn.taste import LEAST_APPROVALS, Choice, Taste, by_taste, taste_of
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.trim import Proposal
@@ -13,23 +12,6 @@ from impactcut.errors import LearningError
 from impactcut.project import Project, StoredClip, StoredHit
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
 from impactcut.workflow.hits.proposing import propose_for_clip
-
-
-def taste_in(project: Project) -> Taste:
-    """The taste that a project's approvals show.
-
-    Raises
-    ------
-    LearningError
-        If there are too few.
-    """
-    choices = tuple(_choices(project))
-    if len(choices) < LEAST_APPROVALS:
-        raise LearningError(
-            f"{project.path}: {len(choices)} of the {LEAST_APPROVALS} approvals that a taste "
-            "takes; approve more with 'impactcut decide', or leave --taste out"
-        )
-    return taste_of(choices, project.judge())
 
 
 def taste_if_known(project: Project) -> Taste | None:
@@ -44,9 +26,17 @@ def taste_asked_for(project: Project) -> Taste | None:
     Raises
     ------
     LearningError
-        As `taste_in`.
+        If too few were approved for one.
     """
-    return taste_in(project) if project.by_taste else None
+    if not project.by_taste:
+        return None
+    choices = tuple(_choices(project))
+    if len(choices) < LEAST_APPROVALS:
+        raise LearningError(
+            f"{project.path}: {len(choices)} of the {LEAST_APPROVALS} approvals that a taste "
+            "takes; approve more with 'impactcut decide', or leave --taste out"
+        )
+    return taste_of(choices, project.judge())
 
 
 def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Proposal]:
@@ -92,7 +82,6 @@ def _choices(project: Project) -> Iterator[Choice]:
             continue
         made = propose_for_clip(project, stored)
         for hit_id, said in approved:
-            assert said.trim is not None
-            trim = judged(made[hit_id], said.trim.start, len(said.trim))
+            trim = made[hit_id].judged(said.trim)
             if trim is not None:
                 yield Choice(made[hit_id], trim, said.who)

@@ -10,7 +10,7 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decision import WORDS, Decision
 from impactcut.project import Act, Actor, Clearing, DecisionEntry, Project, Source, StoredHit
 from impactcut.project.statements.hand_marks import KeptMark
-from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.project.statements.hits import same_hit
 from impactcut.workflow.hits.names import hit_name, names_of_clips
 
 PLACES: Final[dict[Source, str]] = {
@@ -176,8 +176,6 @@ def _marked(mark: KeptMark) -> Deed:
 
 def _nearest(hits: Mapping[int, Sequence[StoredHit]], entry: DecisionEntry) -> StoredHit | None:
     near = (
-        hit
-        for hit in hits.get(entry.clip_id, ())
-        if abs(hit.impact.contact - entry.contact) <= SAME_HIT_FRAMES
+        hit for hit in hits.get(entry.clip_id, ()) if same_hit(hit.impact.contact, entry.contact)
     )
     return min(near, key=lambda hit: abs(hit.impact.contact - entry.contact), default=None)

@@ -110,8 +110,7 @@ def render_hit(
         If the film cannot be written, or is there already and ``force`` is not given.
     """
     entry = find_hit(project, hit_id)
-    approved = None if entry.decision is None else entry.decision.trim
-    trim = chosen_trim(entry, approved if choice is None else choice)
+    trim = chosen_trim(entry, entry.approved_frames if choice is None else choice)
     removal = Removal(replace(entry, decision=None), trim)
     assemble("", [entry.clip], [removal], record_start=0)
     hits = (entry, *hits_beside(project, entry))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +18,7 @@ from impactcut.core.programme.delivery import (
 from impactcut.core.takes.names import natural_order
 from impactcut.lists.reels import reel_names
 from impactcut.project import Project
-from impactcut.workflow.export.delivering import delivered_clip, delivered_hit
+from impactcut.workflow.export.delivering import delivered_clip, delivered_hit, file_digest
 from impactcut.workflow.files.files_since import Oddity, has_changed
 from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.removals import Selection, select_removals
@@ -98,8 +97,7 @@ def handed_over_before(project: Project) -> Iterator[Oddity]:
 def file_state(file: DeliveredFile) -> FileState:
     """Whether a file is still what was handed over."""
     try:
-        with Path(file.path).open("rb") as held:
-            same = hashlib.file_digest(held, "sha256").hexdigest() == file.digest
+        same = file_digest(Path(file.path)) == file.digest
     except OSError:
         return "gone"
     return "as written" if same else "changed"

@@ -133,9 +133,6 @@ def analyse_clip(
     return ClipAnalysis(clip, tuple(hits), trace=trace, brightness=brightness)
 
 
-_SILENCE = Sounds(None)
-
-
 @dataclass(frozen=True, eq=False)
 class Outset:
     """What is known of a clip before its frames are measured.
@@ -161,7 +158,7 @@ def set_out(path: Path, settings: AnalysisSettings) -> Outset:
     stated = None if settings.rate is None else parse_timebase(settings.rate)
     clip = probe(path, rate=stated, reel=settings.reel)
     if not clip.has_sound:
-        return Outset(clip, _SILENCE, ())
+        return Outset(clip, None, ())
     from impactcut.core.sound.speech import syllables
     from impactcut.core.sound.transients import transients
     from impactcut.media.sound.listen import listen
@@ -169,9 +166,8 @@ def set_out(path: Path, settings: AnalysisSettings) -> Outset:
     try:
         heard_there = listen(path)
     except MediaError as error:
-        return Outset(clip, _SILENCE, (f"its sound was not listened to: {error}",))
-    spoken = syllables(heard_there.voices, transients(heard_there.levels))
-    return Outset(clip, Sounds(spoken), ())
+        return Outset(clip, None, (f"its sound was not listened to: {error}",))
+    return Outset(clip, syllables(heard_there.voices, transients(heard_there.levels)), ())
 
 
 @dataclass

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from impactcut.core.fight.entries import HitEntry, judged
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.takes.clip import Clip
 from impactcut.core.trims.decision import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
-from impactcut.project.statements.hits import SAME_HIT_FRAMES
+from impactcut.project.statements.hits import same_hit
 from impactcut.workflow.hits.deciding import Signature, now
 from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.hit_filter import ALL_HITS
@@ -147,7 +147,7 @@ def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tu
     names = Names(project)
     notes = []
     by_hand = [hit for hit in project.hits(stored.id) if hit.by_hand]
-    sounds = _sounds(stored, call) if by_hand else Sounds(None)
+    sounds = _sounds(stored, call) if by_hand else None
     for hit in by_hand:
         try:
             found = _measured(stored, hit.impact.contact, True, sounds, call).found
@@ -171,7 +171,7 @@ def put_off_unfitting(
         said = hit.decision
         if said is None or said.trim is None or hit.id not in made:
             continue
-        trim = judged(made[hit.id], said.trim.start, len(said.trim))
+        trim = made[hit.id].judged(said.trim)
         if trim is None or trim.vetoes:
             unfit[hit.id] = said
     later = {
@@ -188,7 +188,7 @@ def _new_mark(
 ) -> HandMark:
     """The mark of a new hit, or of a find that was there and not listed."""
     hit = measured.found.hit
-    if any(clip == place.clip_id and _same(hit.contact, at) for clip, at in taken):
+    if any(clip == place.clip_id and same_hit(hit.contact, at) for clip, at in taken):
         raise MarkError(f"frame {place.frame}: it is the same contact as another one given")
     others = project.hits(place.clip_id)
     _check_free(project, others, place.frame)  # who marks a listed hit means that one
@@ -201,7 +201,7 @@ def _check_free(
     project: Project, hits: Iterable[StoredHit], contact: int, moved: int | None = None
 ) -> StoredHit | None:
     """A find near a frame that is not listed, if there is one; a hit that is is refused."""
-    near = [hit for hit in hits if hit.id != moved and _same(hit.impact.contact, contact)]
+    near = [hit for hit in hits if hit.id != moved and same_hit(hit.impact.contact, contact)]
     for hit in near:
         if moved is not None or ALL_HITS.sure_enough(hit):
             name = Names(project).of(hit.id)
@@ -210,10 +210,6 @@ def _check_free(
                 f"'impactcut move {name} FRAME' puts that elsewhere"
             )
     return min(near, key=lambda hit: abs(hit.impact.contact - contact), default=None)
-
-
-def _same(contact: int, other: int) -> bool:
-    return abs(contact - other) <= SAME_HIT_FRAMES
 
 
 def _finish(

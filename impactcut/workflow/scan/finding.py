@@ -67,9 +67,9 @@ def find_hits(
 
 
 def _speech(motion: HitMotion, sounds: Sounds) -> BoolArray | None:
-    if sounds.syllables is None:
+    if sounds is None:
         return None
-    return spoken_frames(sounds.syllables, motion.first, motion.intervals + 1, motion.rate)
+    return spoken_frames(sounds, motion.first, motion.intervals + 1, motion.rate)
 
 
 def motion_in(scene: Scene, pictures: Pictures, stretch: Stretch) -> HitMotion:

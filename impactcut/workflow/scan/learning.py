@@ -135,10 +135,9 @@ def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     right: list[bool] = []
     seen = _Peaks(trace, rate)
     for hit in hits:
-        none = hit.decision is not None and hit.decision.answer == "not-a-hit"
-        if none or hit.by_hand or (hit.decision is not None and hit.decision.makes_a_hit):
+        if hit.denied or hit.by_hand or (hit.decision is not None and hit.decision.makes_a_hit):
             nodes.append(seen.near(hit.impact.contact, BESIDE_SECONDS * rate))
-            right.append(not none)
+            right.append(not hit.denied)
     answered = len(nodes)
     if answered and _gone_through(hits):
         told = np.array([hit.impact.contact for hit in hits if _told(hit)])

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from impactcut.core.sound.transients import LEVELS_PER_SECOND, SoundLevels, transients
+from impactcut.core.sound.transients import LEVELS_PER_SECOND, transients
 from impactcut.media.sound.listen import listen
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
 
@@ -32,7 +32,7 @@ def test_a_thump_is_a_transient_at_its_attack() -> None:
     level = levels()
     thump(level, 1.0)
     thump(level, 2.5)
-    assert transients(SoundLevels(level)) == pytest.approx([1.0, 2.5], abs=2 * STEP)
+    assert transients(level) == pytest.approx([1.0, 2.5], abs=2 * STEP)
 
 
 def test_what_swells_or_goes_on_is_none() -> None:
@@ -40,10 +40,10 @@ def test_what_swells_or_goes_on_is_none() -> None:
     swell += (0.1 * (1 - np.cos(np.linspace(0, 2 * np.pi, len(swell))))).astype(np.float32)
     held = levels()
     held[200:] = 0.1
-    assert len(transients(SoundLevels(swell))) == 0
-    assert len(transients(SoundLevels(held))) == 0
-    assert len(transients(SoundLevels(levels(0.05)))) == 0
-    assert len(transients(SoundLevels(np.zeros(0, np.float32)))) == 0
+    assert len(transients(swell)) == 0
+    assert len(transients(held)) == 0
+    assert len(transients(levels(0.05))) == 0
+    assert len(transients(np.zeros(0, np.float32))) == 0
 
 
 @pytest.mark.parametrize("late", [0, 3])

@@ -17,7 +17,7 @@ def levels(*blocks: tuple[int, np.ndarray]) -> np.ndarray:
     meter = LevelMeter()
     for position, sound in blocks:
         meter.add(position, sound)
-    return meter.levels().level
+    return meter.levels()
 
 
 def noise(samples: int, seed: int) -> np.ndarray:
