@@ -65,7 +65,6 @@ class Project:
 
     Parameters
     ----------
-    path : Path
     create : bool
         Make the file if there is none.
     reading : bool

@@ -49,13 +49,7 @@ Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
 def review_app(material: Material, door: Door) -> ASGIApp:
-    """The page for one project, behind a door.
-
-    Parameters
-    ----------
-    material : Material
-    door : Door
-    """
+    """The page for one project, behind a door."""
     page = served_page()
     kinds = {
         **dict.fromkeys((*scripts(), JOINED_SCRIPT), "text/javascript"),

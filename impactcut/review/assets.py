@@ -58,7 +58,6 @@ def one_file_page(title: str, blocks: Mapping[str, str]) -> str:
 
     Parameters
     ----------
-    title : str
     blocks : mapping of str to str
         Data by the ``id`` under which the scripts find it: JSON made by `block_text`, or base64.
     """

@@ -25,7 +25,6 @@ def join_modules(sources: Mapping[str, str], entry: str) -> str:
     ----------
     sources : mapping of str to str
         Text of every module by its path.
-    entry : str
 
     Raises
     ------

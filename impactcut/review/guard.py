@@ -61,8 +61,6 @@ class Door:
 
     Parameters
     ----------
-    token : str
-    port : int
     open_to_network : bool
         Also answer to this machine's numeric addresses; names other than localhost stay refused.
     """

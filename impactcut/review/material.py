@@ -71,7 +71,6 @@ class Material:
     ----------
     path : Path
         The project file, opened anew for every question.
-    cache : PictureCache
     wanted : HitFilter
         The hits that the overview shows.
     fov : float or None

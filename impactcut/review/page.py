@@ -51,7 +51,6 @@ class MadePage:
 
     Parameters
     ----------
-    html : str
     hits : int
         That it holds.
     most_bytes : int
@@ -73,8 +72,6 @@ def make_page(
 
     Parameters
     ----------
-    project : Project
-    wanted : HitFilter
     most_bytes : int
         Size to keep the file under by making pictures smaller, though never below
         `LEAST_PER_HIT` for a hit.

@@ -55,7 +55,6 @@ def receive(project: Path, host: str = LOOPBACK, port: int | None = None) -> Rec
 
     Parameters
     ----------
-    project : Path
     host : str
         Address of an interface of this machine.
     port : int, optional

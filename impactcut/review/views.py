@@ -132,7 +132,6 @@ def motion_chart(motion: HitMotion, shown: FrameRange) -> dict[str, Any]:
 
     Parameters
     ----------
-    motion : HitMotion
     shown : FrameRange
         Frames of the clip.
 

@@ -60,7 +60,6 @@ def render_samples(folder: Path, on_line: Callable[[str], None]) -> None:
 
     Parameters
     ----------
-    folder : Path
     on_line : callable
         Called with every line that the renderer says.
 

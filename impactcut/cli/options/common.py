@@ -154,15 +154,10 @@ class Common:
 
     Parameters
     ----------
-    project_path : Path
     fov : float or None
         Degrees; None for what the project keeps.
-    taste, force, quiet, as_json : bool
-    who : str or None
-    jobs : int or None
     patience : float or None
         Seconds.
-    first, count : int or None
     """
 
     project_path: Path = Path("impactcut.db")

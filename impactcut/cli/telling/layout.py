@@ -28,7 +28,6 @@ class Column(Generic[Thing]):
 
     Parameters
     ----------
-    heading : str
     cell : callable
         What stands in it of a thing, of which each has a line.
     side : {"left", "right"}

@@ -64,7 +64,6 @@ def find_beats(
 
     Parameters
     ----------
-    clips : sequence of ClipRhythm
     marks : mapping of int to int, optional
         Hits that somebody put into the beat of another hit, or alone: then with themselves.
     """

@@ -61,7 +61,6 @@ def read_hit(hit: Hit, rate: Fraction, usual: float | None, scale: Scale | None 
 
     Parameters
     ----------
-    hit : Hit
     rate : Fraction
         Frames per second of its clip.
     usual : float or None

@@ -47,8 +47,6 @@ class Correction:
     ----------
     weights : str
         Digest of the weights that say them.
-    lift, trust : float
-    row : tuple of float
     """
 
     weights: str

@@ -37,8 +37,6 @@ class Choice:
     ----------
     proposal : Proposal
         As made without taste.
-    approved : Trim
-    who : str
     """
 
     proposal: Proposal
@@ -52,7 +50,6 @@ class Taste:
 
     Parameters
     ----------
-    approvals : int
     who : tuple of str
         Whose they are, whoever has most first.
     gain : float

@@ -13,7 +13,6 @@ def channel_speed(motion: HitMotion, name: str) -> Float64Array | None:
 
     Parameters
     ----------
-    motion : HitMotion
     name : str
         As in `Channel`.
 

@@ -35,6 +35,5 @@ def grown(mask: BoolArray, cells: int) -> BoolArray:
     Parameters
     ----------
     mask : bool, shape (rows, columns)
-    cells : int
     """
     return cv2.dilate(mask.view(np.uint8), TOUCHING, iterations=cells).view(bool)

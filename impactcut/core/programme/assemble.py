@@ -20,7 +20,6 @@ class ClipPlace:
 
     Parameters
     ----------
-    clip : Clip
     old_start, new_start : int
         Record frame of the clip's frame 0 in the untrimmed and in the trimmed programme.
     gone : Gaps
@@ -61,14 +60,12 @@ def assemble(
 
     Parameters
     ----------
-    title : str
     clips : sequence of Clip
         All of one rate and count mode (see `group_by_timebase`).
     removals : iterable of Removal
         In any order.
     record_start : int
         Record timecode of the first frame, as a count of frames.
-    version : int
 
     Raises
     ------

@@ -38,7 +38,6 @@ class Adjustment:
         frames go on which the tracks hold nothing. ``extend head``, ``extend tail``: frames of
         an event come in. Between versions that were handed over also ``put back``: frames come
         back inside an event; ``add clip``, ``remove clip``; and ``open gap``: nothing comes in.
-    tracks : frozenset of str
     record : FrameRange
         Frames that go; where frames come in, the empty range before which they do.
     new_record : int
@@ -53,8 +52,6 @@ class Adjustment:
         Empty for a gap.
     source : FrameRange or None
         Source frames that go or come in; None for a gap, and for sound without timecode.
-    source_clock : Timebase or None
-    note : str
     """
 
     operation: Operation
@@ -82,7 +79,6 @@ class ChangeList:
 
     Parameters
     ----------
-    old_title, new_title : str
     timebase : Timebase
         Of the record clock.
     record_start : int
@@ -123,7 +119,6 @@ def change_list(
     ----------
     titles : tuple of str
         Of the old version, and of the new.
-    timebase : Timebase
     events : sequence of SequenceEvent
         The old version; at least one.
     pieces : sequence of Piece

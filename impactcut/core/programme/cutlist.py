@@ -91,15 +91,12 @@ class CutList:
 
     Parameters
     ----------
-    title : str
     timebase : Timebase
         The record clock; every clip has its rate.
     record_start : int
         Record timecode of the first frame, as a count of frames.
-    events : tuple of Event
     removals : tuple of Removal
         In record order.
-    version : int
 
     Raises
     ------

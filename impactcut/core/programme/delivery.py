@@ -43,10 +43,6 @@ class DeliveredClip:
         Of the clip in the project.
     path, name, reel : str
         The reel as lists write it.
-    frames, source_start : int
-    has_sound : bool
-    section, take, angle, slate : str
-    circled : bool
     digest : str
         Of the file as it was measured.
     """
@@ -82,7 +78,6 @@ class DeliveredHit:
     ----------
     number, clip : int
         Of the hit and of its clip in the project.
-    name : str
     contact : int
         Frame of the clip.
     first, count : int or None
@@ -122,14 +117,10 @@ class DeliveredList:
     ----------
     name : str
         That its files begin with.
-    title : str
-    rate : Fraction
-    drop_frame : bool
     record_start : int
         As a count of frames.
     clips : tuple of DeliveredClip
         In record order.
-    hits : tuple of DeliveredHit
     """
 
     name: str
@@ -174,13 +165,10 @@ class Delivery:
         From 1.
     who, when : str
         By whom, and when (UTC, ISO 8601).
-    scope : Scope
     fov : float
         Viewer's field of view for which trims were judged, degrees.
     proposed : bool
         Whether proposals that nobody had answered went out, too.
-    files : tuple of DeliveredFile
-    lists : tuple of DeliveredList
     """
 
     number: int
@@ -200,7 +188,6 @@ def events_of(listed: DeliveredList, record_start: int, tracks: Tracks) -> list[
     ----------
     record_start : int
         Record frame at which it is taken to begin.
-    tracks : callable
     """
     clock, record = listed.timebase, record_start
     gone = _gone(listed)

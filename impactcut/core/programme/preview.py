@@ -32,7 +32,6 @@ class Passage:
 
     Parameters
     ----------
-    clip : Clip
     frames : FrameRange
         The run, in frames of the clip.
     removed : tuple of FrameRange

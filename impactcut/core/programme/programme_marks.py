@@ -24,7 +24,6 @@ class ProgrammeMark:
     kind : {"contact", "splice"}
         The contact frame of a hit, or the first frame kept where it was taken out; the first frame
         after a splice, or the last before one at the end of a clip.
-    hit : HitEntry
     frame : int
         Of its clip, counted from 0.
     record : int

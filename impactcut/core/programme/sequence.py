@@ -37,8 +37,6 @@ class SequenceEvent:
         ``V`` and ``A1``, ``A2`` ...
     source : FrameRange
         On ``source_clock``.
-    record : FrameRange
-    source_clock : Timebase
     fixed : str
         Why the event may be moved but neither cut nor lengthened; empty if it may.
     entered : str

@@ -20,7 +20,6 @@ class ClipShowing:
 
     Parameters
     ----------
-    clip : Clip
     frames : FrameRange
         From its first frame of the clip to its last, what was taken out included.
     record_in : int
@@ -70,7 +69,6 @@ def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing,
 
     Parameters
     ----------
-    pieces : sequence of Piece
     held : bool
         The length was held, so that sound which was not cut kept its place.
     """

@@ -48,7 +48,6 @@ class SoundOffset:
     ----------
     frames : int
         Positive where sound is early.
-    milliseconds : Fraction
     samples : int
         At 48 kHz, between two places that are rounded each for itself.
     verdict : {"in sync", "detectable", "unacceptable"}
@@ -72,8 +71,6 @@ class SpottedCue:
 
     Parameters
     ----------
-    hit : HitEntry
-    kind, performer : str
     record : FrameRange
         Record frames.
     moment : int or None
@@ -84,7 +81,6 @@ class SpottedCue:
         Where it lies on the screen, and how heavy it is.
     speed : float
         Picture widths per second; 0 where none was measured.
-    note : str
     """
 
     hit: HitEntry
@@ -105,8 +101,6 @@ class SpottedTrim:
 
     Parameters
     ----------
-    clip : Clip
-    hits : tuple of str
     record : int
         Of the first frame after the splice.
     gone : FrameRange
@@ -162,7 +156,6 @@ def sound_offset(early: int, record: int, rate: Fraction) -> SoundOffset:
     ----------
     early : int
         Frames; negative where it comes late.
-    record : int
     rate : Fraction
         Frames per second.
     """

@@ -66,7 +66,6 @@ def recut(
     ----------
     events : sequence of SequenceEvent
         Those of the project's clips with their ``clip``.
-    removals : iterable of Removal
     hold : {"tail", "head", "next"} or None
         What pays for the frames; None to ripple.
     whole_sound : bool

@@ -35,10 +35,8 @@ class ClipNames:
 
     Parameters
     ----------
-    clip : Clip
     names : frozenset of str
         Its file name, whole and as a list may write it.
-    reels : frozenset of str
     """
 
     clip: Clip
@@ -75,7 +73,6 @@ def match_events(
 
     Parameters
     ----------
-    events : iterable of SequenceEvent
     known : sequence of ClipNames
         The project's clips.
     given : mapping of str to Clip

@@ -151,8 +151,6 @@ def ripple(events: Sequence[SequenceEvent], clock: Gaps, whole_sound: bool) -> t
 
     Parameters
     ----------
-    events : sequence of SequenceEvent
-    clock : Gaps
     whole_sound : bool
         Do not split sound: it keeps its in and its length, and gives up frames at its end only
         on a track whose next event would begin in it.

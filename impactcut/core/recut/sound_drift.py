@@ -53,7 +53,6 @@ def sound_drifts(pieces: Sequence[Piece], held: bool = False) -> tuple[SoundDrif
 
     Parameters
     ----------
-    pieces : sequence of Piece
     held : bool
         The length was held, so that a shot may have moved away from sound of its own that lies
         under its neighbours.

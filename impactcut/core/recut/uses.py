@@ -18,7 +18,6 @@ class Use:
 
     Parameters
     ----------
-    removal : Removal
     events : tuple of SequenceEvent
         The picture that shows them: one event, or several that run on from one another.
     record : FrameRange

@@ -56,7 +56,6 @@ class SoundCue:
 
     Parameters
     ----------
-    kind : str
     performer : str
         ``striker``, ``receiver`` or ``mover N``.
     frames : FrameRange
@@ -65,7 +64,6 @@ class SoundCue:
         Frame of the impact inside it, if it has one.
     speed : float
         Greatest speed in it, picture widths per second.
-    note : str
     """
 
     kind: CueKind

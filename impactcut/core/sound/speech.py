@@ -59,7 +59,6 @@ def syllables(voices: VoiceLevels, sharp: Float64Array) -> Float64Array:
 
     Parameters
     ----------
-    voices : VoiceLevels
     sharp : float64, shape (k,)
         Instants of sharp sounds that die away, as blows on metal ring, seconds and rising.
     """

@@ -13,10 +13,7 @@ class Original:
 
     Parameters
     ----------
-    path, name, reel : str
     reel_source : {"file", "user", "name"}
-    drop_frame : bool
-    source_start : int
     timecode_source : {"file", "user", "assumed"}
     """
 

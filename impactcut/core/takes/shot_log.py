@@ -21,7 +21,6 @@ class ShotSaid:
 
     Parameters
     ----------
-    section, take, angle, slate : str or None
     circled : bool or None
         Whether the take was marked as one to use.
     scale : Scale or None
@@ -71,7 +70,6 @@ class LogMatch:
 
     Parameters
     ----------
-    pairs : tuple of (Clip, LogRow)
     unmatched_rows : tuple of LogRow
         About no clip.
     ambiguous_rows : tuple of LogRow
@@ -135,7 +133,6 @@ def match_log(rows: Sequence[LogRow], clips: Iterable[Clip]) -> LogMatch:
 
     Parameters
     ----------
-    rows : sequence of LogRow
     clips : iterable of Clip
         With what their names say.
 

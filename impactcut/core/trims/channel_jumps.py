@@ -77,7 +77,6 @@ def channel_jumps(
     ----------
     names : tuple of str
         Of the channels.
-    shown : Shown
     joins : Joins
         Of ``c`` splices.
     at_contact : bool, shape (c,)

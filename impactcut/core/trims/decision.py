@@ -34,7 +34,6 @@ class Decision:
         Name of the person who answered.
     when : str
         UTC, ISO 8601, to the second.
-    note : str
     note_who : str
         Name of the person who wrote the note.
     """

@@ -46,7 +46,6 @@ def propose(
 
     Parameters
     ----------
-    hit : Hit
     motion : HitMotion
         Of a window that holds the contact.
     clip_frames : int

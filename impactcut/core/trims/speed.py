@@ -103,7 +103,6 @@ def speed_gain(
         Frames per second.
     strike : FrameRange
         Intervals of the window in which the strike lasts.
-    splices : Splices
     """
     peaks, crispness = _smoothed(displacement, rate, strike, splices, judge)
     joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(

@@ -32,7 +32,6 @@ def vetoes(
     ----------
     trims : iterable of FrameRange
         Removed frames of the clip, with at least one frame of the clip on either side.
-    clip_frames : int
     keep_clear : tuple of FrameRange
         Trims of other hits; at least one frame stays between two trims.
     clock : bool

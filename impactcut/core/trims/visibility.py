@@ -163,7 +163,6 @@ def confident(visibility: float, difference: float, apart: float, judge: Judge) 
 
     Parameters
     ----------
-    visibility : float
     difference, apart : float
         As in `Visibility`.
 

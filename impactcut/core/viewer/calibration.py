@@ -21,7 +21,6 @@ class Calibration:
     ----------
     position_step : float
         Least visible step of position, arcmin.
-    area_exponent : float
     viewer_ratio : float
         These viewers' threshold in a trained observer's, 1 or more: the warning line.
     errors : tuple of float

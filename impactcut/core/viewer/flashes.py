@@ -59,12 +59,7 @@ _WHITE: Final = (0.1978, 0.4683)
 
 @dataclass(frozen=True)
 class Flashes:
-    """The most opposing transitions of a large place within one second; two of them are a flash.
-
-    Parameters
-    ----------
-    general, red : int
-    """
+    """The most opposing transitions of a large place within one second; two of them are a flash."""
 
     general: int = 0
     red: int = 0

@@ -22,7 +22,6 @@ class Observer:
 
     Parameters
     ----------
-    name : str
     weber : float
         Speeds that differ by the factor ``1 + weber`` are just told apart.
     """

@@ -24,10 +24,8 @@ class TimedNote:
 
     Parameters
     ----------
-    note : Note
     places : tuple of (slice, int)
         Where in the note's text each record time stands, and the record frame that it names.
-    clock : Timebase
     """
 
     note: Note
@@ -59,7 +57,6 @@ def timed_notes(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mappi
 
     Parameters
     ----------
-    document : EdlDocument
     events : sequence of SequenceEvent
         The document's.
     """

@@ -55,7 +55,6 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
         The list, all of it understood.
     done : Recut
         Of its events.
-    title : str
 
     Returns
     -------

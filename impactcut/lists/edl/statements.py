@@ -77,7 +77,6 @@ class EventLine(Statement):
         Frames of the transition.
     source, record : FrameRange
         Counts of frames on the clock beside each; a range across midnight ends after 24 hours.
-    source_clock, record_clock : Timebase
     tracks : frozenset of str
         ``V`` and ``A1``, ``A2`` ... as the channels name them.
     remainder : str

@@ -79,7 +79,6 @@ def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]
 
     Parameters
     ----------
-    cut : CutList
     sound : SoundLines or None
         None for picture only.
 

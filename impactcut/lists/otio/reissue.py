@@ -46,7 +46,6 @@ def reissue_timeline(
         Read for this alone: it is changed.
     done : Recut
         Of the same events.
-    title : str
     marks : mapping of int to sequence of ProgrammeMark
         As of `impactcut.core.recut.recut_marks.marks_of_recut`.
     own : mapping

@@ -39,7 +39,6 @@ class Cell:
 
     Parameters
     ----------
-    item : Any
     own : FrameRange
         The item's range in its own time.
     place : FrameRange
@@ -66,7 +65,6 @@ class Lane:
         Record frame of the track's frame 0.
     seen : FrameRange
         What of it the programme shows, in its own time.
-    cells : tuple of Cell
     """
 
     name: str
@@ -97,16 +95,12 @@ class TimelineSequence:
 
     Parameters
     ----------
-    timeline : Any
-    rate : Fraction
     events : tuple of SequenceEvent
         None has its clip yet.
     names : mapping of int to tuple of str
         What the clip of an event may be called, the surest first; none for what is no clip.
     off : tuple of int
         Numbers of events that are switched off, so that nobody sees them.
-    lanes : tuple of Lane
-    nests : tuple of Nest
     held : bool
         Its length is to be held.
     """
@@ -143,7 +137,6 @@ def read_timeline(text: str, held: bool = False) -> TimelineSequence:
 
     Parameters
     ----------
-    text : str
     held : bool
         The length is to be held, so that clips which reach beyond the edge of a nested stack are
         left as they are.

@@ -50,7 +50,6 @@ def render_otio(
 
     Parameters
     ----------
-    cut : CutList
     hits : iterable of HitEntry
         Hits to mark; those of clips outside the programme are left out. A contact frame that was
         taken out is marked on the first frame kept after it.

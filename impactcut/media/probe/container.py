@@ -129,11 +129,9 @@ class TakeStated:
     ----------
     label : str
         Start timecode.
-    reel : str
     reel_source : {"file", "name"}
     rate : Fraction
         Nearest usual one.
-    frames : int
     pixels : int
         Of a picture.
     """

@@ -49,14 +49,12 @@ def draw_strip(
 
     Parameters
     ----------
-    strip : Strip
     cells : mapping of int to Picture
         A square picture for each frame of it.
     contact : int
         Frame below which the mark stands.
     wide : int
         Pixels.
-    ink : Ink
 
     Returns
     -------

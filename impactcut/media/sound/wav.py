@@ -54,7 +54,6 @@ def write_wav(
         The sound in order, full scale 1; what lies beyond is held at full scale.
     channels : int
         1 or 2.
-    origin : Origin
     """
     layout = _LAYOUTS[channels]
     with av.open(file, "w", format="wav", options=_OPTIONS) as container:

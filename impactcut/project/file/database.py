@@ -37,7 +37,6 @@ def open_database(
 
     Parameters
     ----------
-    path : Path
     create : bool
         Make the file if there is none.
     migrations : sequence of Migration

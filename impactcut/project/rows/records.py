@@ -36,7 +36,6 @@ class StoredClip:
 
     Parameters
     ----------
-    id : int
     path : str
         Absolute.
     state : {"done", "failed"}
@@ -123,8 +122,6 @@ class Act:
 
     Parameters
     ----------
-    id : int
-    by : Actor
     undoes : int or None
         The act that this one took back.
     undone : bool
@@ -154,10 +151,8 @@ class DecisionEntry:
     ----------
     act : int
         Number of the act that it was part of.
-    clip_id : int
     contact : int
         Contact frame of the hit when it was decided, counted in the clip.
-    said : Decision or Clearing
     digest : str
         Of the file as the hit was measured that it was said of; empty where that is not known.
     """

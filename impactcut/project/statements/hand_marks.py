@@ -36,7 +36,6 @@ class HandMark:
 
     Parameters
     ----------
-    clip_id : int
     hit_id : int or None
         Of the hit whose contact it is; None for a new one.
     hit, motion : Hit, HitMotion

@@ -28,7 +28,6 @@ class SameTake:
         The clip; None for a file of which somebody said that it is a take of its own.
     listed : bool
         Whether lists name this file, which is the original, in place of the one measured.
-    fingerprint : Fingerprint or None
     original : Original or None
         What lists say of it; None unless they do.
     act : int or None

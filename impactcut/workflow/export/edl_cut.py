@@ -31,7 +31,6 @@ class EdlCut:
 
     Parameters
     ----------
-    listed : ListFile
     stated : Timebase
         That was stated for it.
     """

@@ -93,7 +93,6 @@ class ExportOptions:
 
     Parameters
     ----------
-    title : str
     record_start : str
         Timecode of the programme's first frame.
     formats : tuple of str
@@ -148,7 +147,6 @@ class ExportReport:
         What was written together with the lists.
     notes : tuple of str
         What the lists' reader should know.
-    version : int
     delivery : Delivery or None
         To be kept with `keep_delivery`; None where no list was written, or nobody is named.
     """

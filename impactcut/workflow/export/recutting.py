@@ -87,10 +87,8 @@ class RecutReport:
         What is odd about the list as it was read.
     notes : tuple of str
         What the list's owner should know.
-    drifts : tuple of SoundDrift
     absent : tuple of str
         The hits whose trims the list does not show.
-    refusals : tuple of Refusal
     """
 
     files: tuple[Path, ...]

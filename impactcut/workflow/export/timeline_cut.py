@@ -43,8 +43,6 @@ class TimelineCut:
 
     Parameters
     ----------
-    path : Path
-    text : str
     sequence : TimelineSequence
         Read from it.
     stated : Timebase or None

@@ -53,7 +53,6 @@ def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
 
     Parameters
     ----------
-    paths : sequence of Path
     leave_out : container of Path
         Files that are not so much as opened.
     """

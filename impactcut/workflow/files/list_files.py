@@ -28,8 +28,6 @@ class ListFile:
 
     Parameters
     ----------
-    path : Path
-    document : EdlDocument
     encoding : str
         Of the file, as `read_text` gives it.
     """

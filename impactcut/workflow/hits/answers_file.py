@@ -73,8 +73,6 @@ class AnswersFile:
         Name of the project that the page was made from.
     made : str
         When the page was made: UTC, ISO 8601.
-    answers : tuple of GivenAnswer
-    taps : tuple of GivenTap
     """
 
     project: str

@@ -29,7 +29,6 @@ class Signature:
         None leaves the earlier note, and its author.
     when : str
         UTC, ISO 8601, to the second; empty for now.
-    source : Source
 
     Raises
     ------

@@ -51,7 +51,6 @@ class Names:
 
     Parameters
     ----------
-    project : Project
     dropped : bool
         Look up clips that were taken out, and no others.
     """

@@ -55,12 +55,10 @@ class GivenAnswer:
 
     Parameters
     ----------
-    key : HitKey
     answer : {"approved", "declined", "later", "not-a-hit", "open", "cleared"}
         ``"open"`` is a note alone, where nobody has answered.
     trim : FrameRange or None
         Frames of the clip to take out, for an approved hit.
-    who, note : str
     when : str
         UTC, ISO 8601, to the second; when the person answered.
     seen : str
@@ -123,7 +121,6 @@ class Taken:
 
     Parameters
     ----------
-    given : GivenAnswer
     fate : {"taken", "repeated", "older", "refused"}
         ``"repeated"`` stood already; ``"older"`` gave way to a later decision.
     hit : int or None

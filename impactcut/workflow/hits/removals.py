@@ -20,10 +20,8 @@ class Selection:
 
     Parameters
     ----------
-    clips : tuple of Clip
     removals : tuple of Removal
         In record order.
-    refusals : tuple of Refusal
     undecided : int
         Hits with a proposal that nobody has answered, or not yet, and that does not go out.
     hits : tuple of HitEntry

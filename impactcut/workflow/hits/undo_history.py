@@ -37,7 +37,6 @@ class Line:
 
     Parameters
     ----------
-    act : Act
     clip : Clip or None
         None where nothing is known of the clip any more but its number.
     hit : StoredHit or None

@@ -24,8 +24,6 @@ def strip_cells(hit: Hit, clip: Clip, pictures: Mapping[int, Picture]) -> dict[i
 
     Parameters
     ----------
-    hit : Hit
-    clip : Clip
     pictures : mapping of int to Picture
         Whole pictures by frame; more than the strip's may be there.
     """
@@ -72,11 +70,8 @@ def drawn_strip(
     ----------
     cells : mapping of int to Picture
         As of `strip_cells`.
-    contact : int
-    trim : Trim or None
     wide : int
         Pixels.
-    ink : Ink
     whole : bool
         Whether to draw every frame, not only those around the trim.
     """

@@ -64,7 +64,6 @@ class PreviewReport:
 
     Parameters
     ----------
-    path : Path
     removals : tuple of Removal
         The trims that it shows.
     refusals : tuple of Refusal

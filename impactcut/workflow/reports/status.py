@@ -42,10 +42,8 @@ class Status:
         How many are approved, as shot (``declined``), left for later, or no hits.
     failed : tuple of StoredClip
         Files that could not be measured.
-    orphans : tuple of Orphan
     odd : tuple of Oddity
         What else a person should look at.
-    calibration : Calibration or None
     lesson : Lesson or None
         What the finder was taught; ``fits`` says whether by the weights that are in use.
     taste : Taste or None

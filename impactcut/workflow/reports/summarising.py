@@ -37,10 +37,8 @@ class Remark:
 
     Parameters
     ----------
-    hit : HitEntry
     place : str
         Section, take, angle and clip.
-    timecode : str
     kinds : tuple of str
         Of ``weak``, ``late``, ``early``.
     helps : tuple of str
@@ -80,7 +78,6 @@ class Summary:
     ----------
     title, made : str
         ``made`` is UTC, ISO 8601.
-    clips, hits : int
     counts : mapping of str to int
         Hits by ``weak``, ``late``, ``early``.
     approved, with_proposals : int
@@ -89,8 +86,6 @@ class Summary:
         With proposals.
     picture : str
         The overview, SVG.
-    sections : tuple of SectionLine
-    remarks : tuple of Remark
     more : int
         Hits to look at beyond those.
     judging : str

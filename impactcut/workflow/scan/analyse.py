@@ -88,8 +88,6 @@ def analyse_clip(
 
     Parameters
     ----------
-    path : Path
-    settings : AnalysisSettings
     progress : callable, optional
         Called with the number of frames read so far.
     find : callable, optional
@@ -141,7 +139,6 @@ class Outset:
     ----------
     clip : Clip
         As its file describes it.
-    sounds : Sounds
     warnings : tuple of str
         Of what could not be listened to.
     """

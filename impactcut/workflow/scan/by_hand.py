@@ -40,13 +40,10 @@ class MarkOutcome:
 
     Parameters
     ----------
-    place : Place
-    entry : HitEntry or None
     why : str
         Why the contact lies where it does.
     put_off : Decision or None
         An approval whose frames no longer fit, and that was put off till later.
-    error : ImpactcutError or None
     act : int or None
         Under which it can be taken back.
     """

@@ -30,9 +30,6 @@ class Beside:
 
     Parameters
     ----------
-    path : Path
-    seen : Fingerprint
-    stated : TakeStated
     listed : bool
         Whether it is the original, by which lists name the take.
     """
@@ -49,8 +46,6 @@ class Work:
 
     Parameters
     ----------
-    path : Path
-    settings : AnalysisSettings
     before : Fingerprint
         Before it is measured; by its digest other machines tell that they see the same file.
     frames : int

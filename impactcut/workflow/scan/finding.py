@@ -43,7 +43,6 @@ def find_hits(
 
     Parameters
     ----------
-    stretch : Stretch
     pictures : Pictures
         Of the stretch.
     sounds : Sounds

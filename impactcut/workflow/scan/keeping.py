@@ -26,7 +26,6 @@ class Kept:
 
     Parameters
     ----------
-    clip : StoredClip
     hits : int
         Found in it with confidence `SURE` or more.
     notes : tuple of str

@@ -32,7 +32,6 @@ class Learnt:
 
     Parameters
     ----------
-    lesson : Lesson
     used : bool
         Whether it is in force: it is not where it does not help.
     listed, unlisted : int

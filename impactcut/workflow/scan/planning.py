@@ -41,14 +41,12 @@ class Plan:
 
     Parameters
     ----------
-    work : tuple of Work
     unchanged : tuple of StoredClip
         Measured earlier, and still the same.
     passed_over : int
         Files of folders that turned out not to be media.
     dropped : int
         Clips that somebody took out.
-    refusals : tuple of Refusal
     moved : int
         Clips that were recognised at another place or under another name.
     same : int

@@ -75,7 +75,6 @@ class ScanReport:
 
     Parameters
     ----------
-    measured : tuple of StoredClip
     hits : int
         Found in them with confidence `SURE` or more.
     unchanged, passed_over : int

@@ -17,7 +17,6 @@ class TakenTap:
 
     Parameters
     ----------
-    given : GivenTap
     entry : HitEntry or None
         The hit that it became.
     act : int or None

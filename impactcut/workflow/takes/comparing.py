@@ -41,7 +41,6 @@ class Comparison:
         By section and order.
     unplaced : tuple of Clip
         Clips with hits of which no section is known, and which are compared with nothing.
-    judge : Judge
     calibration : Calibration or None
         That trims were judged by.
     """

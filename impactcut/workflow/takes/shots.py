@@ -41,8 +41,6 @@ class Shot:
 
     Parameters
     ----------
-    stored : StoredClip
-    before, after : Clip
     named : ShotName
         What its names say by the pattern that would be in force.
     """
@@ -59,7 +57,6 @@ class ShotPlan:
 
     Parameters
     ----------
-    pattern : NamePattern
     new_pattern : bool
         Whether it is another than the one in force.
     shots : tuple of Shot

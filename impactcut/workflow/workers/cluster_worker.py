@@ -45,8 +45,6 @@ class Job:
         Of the clip's content; empty if it is not known.
     versions : dict
         That the worker must have.
-    analyse : callable
-    settings : AnalysisSettings
     """
 
     scan: str

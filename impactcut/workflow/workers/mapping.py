@@ -23,7 +23,6 @@ class Mount:
     ----------
     here : Path
         Absolute, without links.
-    there : PurePosixPath or PureWindowsPath
     """
 
     here: Path
