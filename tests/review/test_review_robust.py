@@ -282,6 +282,24 @@ def test_a_moment_that_flashes_does_not_play_by_itself(context: Any, tmp_path: P
         assert "WCAG" not in text(tab, ".hit")
 
 
+def test_a_clip_stands_still_before_a_stretch_that_flashes(context: Any, tmp_path: Path) -> None:
+    """Whoever plays a clip has not read of flashes to come (WCAG 2.2, 2.3.1); then it goes on."""
+    planes = [np.full((180, 320), 235 if n > 50 and n // 3 % 2 else 40) for n in range(FRAMES)]
+    with Project(tmp_path / "night.db", create=True) as project:
+        add_filmed(project, write_planes(tmp_path / "strobe.mov", planes, Recipe()), [20])
+    with served(tmp_path / "night.db", tmp_path / "cache") as site:
+        tab = opened(context, site)
+        tab.get_by_label("Tap along with a clip").select_option("strobe.mov")
+        until(tab, "() => document.querySelector('.tally')?.textContent === 'frame 0 of 100'")
+        assert text(tab, ".trouble") == ""
+        tab.keyboard.press(" ")
+        until(tab, "() => document.querySelector('.trouble').textContent.includes('WCAG 2.3.1')")
+        assert tab.get_by_role("button", name="Play", exact=True).count() == 1
+        assert text(tab, ".tally") == "frame 50 of 100"
+        tab.keyboard.press(" ")
+        until(tab, "() => document.querySelector('.tally').textContent === 'frame 99 of 100'")
+
+
 HUNDREDS = 500
 
 

@@ -57,6 +57,8 @@ class Page {
     this.tapLast = false;
     /** @type {(() => void) | null} */
     this.unsigned = null;
+    /** @type {Element | null} */
+    this.asked = null;
     this.taps = new Taps(source, this.store, (tap, told) => this.tapped(tap, told));
     this.sound = new Sound();
     this.settings = {
@@ -77,7 +79,7 @@ class Page {
   }
 
   buildMast() {
-    this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name", required: true });
+    this.who = el("input", { type: "text", maxlength: "100", autocomplete: "name", required: true, pattern: ".*\\S.*" });
     this.who.value = this.store.read(WHO) ?? "";
     this.who.addEventListener("input", () => {
       this.store.write(WHO, this.who.value);
@@ -95,7 +97,7 @@ class Page {
       el("nav", { class: "ways", "aria-label": "Hits" },
         pushButton("Previous", () => this.go(-1)),
         pushButton("Next", () => this.go(1)),
-        pushButton("Next undecided", () => this.goOpen())),
+        pushButton("Next undecided", () => this.seekOpen())),
       el("nav", { class: "rooms", "aria-label": "Ways to look" },
         room("#", "All hits"), room("#beats", "Beats"), this.clipMenu()),
       el("label", { class: "who" }, el("span", {}, "Your name"), this.who),
@@ -139,7 +141,7 @@ class Page {
       return;
     }
     this.unsigned = () => this.named(act);
-    this.notices.warn("Fill in your name first, then press Enter: your answer goes in under it.");
+    this.asked = this.notices.warn("Fill in your name first, then press Enter: your answer goes in under it.");
     this.theatre(false);
     this.who.focus();
   }
@@ -149,7 +151,7 @@ class Page {
     const { unsigned } = this;
     if (this.who.value.trim() === "") return;
     this.unsigned = null;
-    byId("notices").replaceChildren();
+    this.notices.drop(this.asked);
     (this.view?.heading ?? byId("main")).focus();
     unsigned?.();
   }
@@ -214,7 +216,10 @@ class Page {
     if (on) document.documentElement.requestFullscreen?.().catch(() => null);
     else if (document.fullscreenElement) document.exitFullscreen().catch(() => null);
     if (!this.view?.hit) return;
-    if (on) this.view.enlarge();
+    if (on) {
+      window.scrollTo(0, 0);
+      this.view.enlarge();
+    }
     this.view.draw();
   }
 
@@ -269,7 +274,7 @@ class Page {
     refill(byId("below"), this.view?.more ?? null);
     if (!hit) this.theatre(false);
     if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);
-    else this.showAll(left?.hit?.id ?? null);
+    else this.showAll(left);
   }
 
   showOpened(title) {
@@ -293,11 +298,10 @@ class Page {
       refill(byId("main"), this.overview.node);
       this.overview.draw();
     }
-    const card = document.getElementById(`card-${left}`);
-    if (card) {
-      card.scrollIntoView({ block: "center" });
-      card.focus({ preventScroll: true });
-    }
+    if (!left) return;
+    const card = document.getElementById(`card-${left.hit?.id}`);
+    card?.scrollIntoView({ block: "center" });
+    (card ?? byId("main").querySelector("h1"))?.focus({ preventScroll: true });
   }
 
   /** Has the next two moments made ready while this one is looked at. */
@@ -352,6 +356,11 @@ class Page {
     return Boolean(next);
   }
 
+  seekOpen() {
+    if (!this.goOpen()) this.say("No other hit is left undecided");
+    return true;
+  }
+
   undo() {
     if (!this.tapLast && !this.book.canUndo()) return false;
     this.named((who) => (this.tapLast ? this.undoTap(who) : this.undoAnswer(who)));
@@ -387,8 +396,8 @@ class Page {
   /** Does what a key asks for; false where it means nothing now. */
   carryOut(act, by) {
     if (act === "help") return this.help();
-    if (act === "undo") return this.undo();
-    if (act === "goOpen") return this.goOpen() || true;
+    if (act === "undo" && !this.view?.hit) return this.undo();
+    if (act === "goOpen") return this.seekOpen();
     if (act === "leave") return this.leave();
     if (!this.view) return act === "answer" && this.answerCard(by);
     if (act === "go") return this.go(by);

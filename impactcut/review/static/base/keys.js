@@ -40,6 +40,9 @@ export const KEYS = [
   { keys: ["Escape"], shown: "Esc", act: "leave", text: "Leave the note, the theatre, or the hit" },
 ];
 
+/** What goes on as long as its key is held; all else is done once, however long a finger rests. */
+const REPEATED = ["step", "nudge", "go"];
+
 const ANYWHERE = [{ keys: ["?"], shown: "?", act: "help", text: "This panel" }];
 
 /** Hands keys on as acts. Single letters can be switched off, for those who speak to type. */
@@ -68,7 +71,8 @@ export class Keys {
     if (takesKey(event.target, event.key)) return;
     if (event.key.length === 1 && event.key !== " " && !this.lettersOn && event.key !== "?") return;
     const found = [...KEYS, ...ANYWHERE].find(({ keys }) => keys.includes(name));
-    if (found && this.acts(found.act, found.by)) event.preventDefault();
+    if (event.repeat && found && !REPEATED.includes(found.act)) event.preventDefault();
+    else if (found && this.acts(found.act, found.by)) event.preventDefault();
   }
 
   released(event) {

@@ -1,6 +1,7 @@
 /** All hits at a glance; the browser lays out and loads only those that are near the window. */
 
 import { choiceMenu, el, pushButton, refill, setPressed, setText } from "../base/dom.js";
+import { counted } from "../base/words.js";
 import { Cards } from "./card.js";
 import {
   ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters,
@@ -8,6 +9,7 @@ import {
 
 const SHOWN = "shown";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
+const NONE = "There are no hits to judge. 'impactcut scan' looks for them in footage; 'impactcut hits' lists those it has found.";
 
 export class Overview {
   /** @param {import("../data/source.js").Review} review */
@@ -57,7 +59,7 @@ export class Overview {
     const decisions = this.hits.map((hit) => this.book.decisionOf(hit.id));
     const open = decisions.filter(isOpen).length;
     const all = decisions.filter(isHit).length;
-    const which = shown === all ? `${all} hits` : `${shown} of ${all} hits shown`;
+    const which = shown === all ? counted(all, "hit") : `${shown} of ${counted(all, "hit")} shown`;
     setText(this.count, `${which}, ${open} undecided`);
   }
 
@@ -68,7 +70,8 @@ export class Overview {
 
   groups(shown) {
     if (shown.length === 0) {
-      return [el("p", { class: "nothing" }, "No hits match these filters.")];
+      const why = this.hits.length > 0 ? "No hits match these filters." : NONE;
+      return [el("p", { class: "nothing" }, why)];
     }
     if (this.wanted.order !== "fight") return [this.grid(shown)];
     const names = placeNames(shown, "section");

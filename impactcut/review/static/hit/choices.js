@@ -53,7 +53,10 @@ export class Choice {
 
   /** The trim with one frame more or less at either end, the one that shows less; or null. */
   sized(by) {
-    if (this.trim === null) return by > 0 ? this.proposed && this.find(this.proposed.first, this.proposed.count) : null;
+    if (this.trim === null) {
+      const { first, count } = this.proposed ?? { first: this.firsts[1], count: 1 };
+      return by > 0 ? this.find(first, count) : null;
+    }
     const { first, count } = this.trim;
     const firsts = by > 0 ? [first, first - 1] : [first, first + 1];
     const found = firsts.map((each) => this.find(each, count + by)).filter(Boolean);

@@ -16,7 +16,7 @@ import { OpenStrip } from "./strip.js";
 const DRAFT = "draft:";
 const STAY = 120;
 /** Acts that mean something before every trim of the hit is known. */
-const AT_ONCE = ["answer", "write", "hold", "theatre"];
+const AT_ONCE = ["answer", "undo", "write", "hold", "theatre"];
 
 export class HitView {
   /**
@@ -28,7 +28,7 @@ export class HitView {
     this.site = site;
     /** @type {import("../data/source.js").Detail | null} */
     this.detail = null;
-    /** @type {(() => void)[]} */
+    /** @type {[string, any][]} */
     this.waiting = [];
     this.closed = false;
     /** @type {any} */
@@ -95,7 +95,7 @@ export class HitView {
       this.act[act](by);
       return;
     }
-    this.waiting.push(() => this.act[act](by));
+    this.waiting.push([act, by]);
     this.site.say("This hit is still loading; what you asked for is done once it is here");
   }
 
@@ -142,7 +142,12 @@ export class HitView {
     this.choice.learn(detail);
     this.more.replaceChildren(hitFacts(this.hit, detail), motionTable(this.hit, detail));
     this.choose();
-    for (const act of this.waiting.splice(0)) act();
+    const left = this.closed;
+    for (const [act, by] of this.waiting.splice(0)) {
+      // After an answer the next hit may be open: keys that followed it were meant for that one.
+      if (left) this.act[act](by);
+      else this.site.view.ask(act, by);
+    }
   }
 
   start(run) {

@@ -18,6 +18,8 @@ export class ClipView {
     this.playing = false;
     this.closed = false;
     this.tapped = false;
+    /** Stretches that flash, which somebody who had read so let play. */
+    this.allowed = new Set();
     this.cadence = new Cadence(clip.rate[0] / clip.rate[1]);
     this.canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { class: "picture", role: "img", "aria-label": clip.name }));
     this.heading = el("h1", { tabindex: "-1" }, clip.name);
@@ -80,7 +82,9 @@ export class ClipView {
     try {
       const run = await this.run(asked);
       if (this.closed || asked !== this.frame) return;
-      setText(this.trouble, flashWords(run.flashes));
+      const flashing = flashWords(run.flashes);
+      setText(this.trouble, flashing);
+      if (flashing && !this.allowed.has(run.first)) this.stand();
       if (this.canvas.width !== run.width) Object.assign(this.canvas, { width: run.width, height: run.height });
       this.canvas.getContext("2d")?.drawImage(run.bitmaps[asked - run.first], 0, 0);
       setText(this.where, `frame ${asked} of ${this.clip.frames}`);
@@ -108,6 +112,7 @@ export class ClipView {
   }
 
   start() {
+    if (this.trouble.textContent) this.allowed.add(this.frame - (this.frame % STRETCH));
     if (this.frame >= this.clip.frames - 1) this.frame = 0;
     this.playing = true;
     setText(this.play, "Pause");
