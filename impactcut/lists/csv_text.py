@@ -6,8 +6,11 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from impactcut.errors import ListFormatError
+
+_SEPARATORS: Final = ",;\t"
 
 # A cell with one of these in front is taken for a formula, or moves the cell (OWASP, "CSV
 # Injection"): = + - @, tab, CR, LF and the full-width forms of the first four.
@@ -29,6 +32,29 @@ def write_csv(header: Sequence[str], rows: Iterable[Sequence[str | float]]) -> s
     return out.getvalue()
 
 
+def cells_of(text: str) -> list[tuple[int, list[str]]]:
+    """Every row as it stands, with the number of the line that it ends on.
+
+    Cells are parted by commas, semicolons or tabs, whichever the first line uses: spreadsheets save
+    with what their country writes.
+
+    Raises
+    ------
+    ListFormatError
+        Naming the line, if it is no CSV.
+    """
+    text = text.removeprefix("\ufeff")
+    separator = max(_SEPARATORS, key=text.partition("\n")[0].count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    try:
+        return [(reader.line_num, cells) for cells in reader]
+    except csv.Error as error:
+        raise ListFormatError(
+            f"line {reader.line_num}: not CSV ({error}); save it as CSV again from the program "
+            "that made it"
+        ) from error
+
+
 def read_csv(text: str, header: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     """The rows below the header, without the apostrophes that `write_csv` put in.
 
@@ -37,10 +63,7 @@ def read_csv(text: str, header: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     ListFormatError
         If the text is no CSV, its header is another one, or a row has another number of cells.
     """
-    try:
-        rows = list(csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline=""), strict=True))
-    except csv.Error as error:
-        raise ListFormatError(f"the text is not CSV: {error}") from error
+    rows = [cells for _, cells in cells_of(text)]
     if not rows or rows[0] != list(header):
         raise ListFormatError(f"the first row must be {','.join(header)}; keep it as exported")
     for number, row in enumerate(rows[1:], 2):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,12 +12,12 @@ from impactcut.core.takes.scale import parse_scale
 from impactcut.core.takes.shot_log import AS_FILED, LogRow, ShotSaid
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import ListFormatError
+from impactcut.lists.csv_text import cells_of
 from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
 COLUMNS: Final = (
     "clip", "section", "slate", "take", "angle", "circled", "metres", "reel", "start", "rate",
 )  # fmt: skip
-_SEPARATORS: Final = ",;\t"
 _TIMECODE: Final = re.compile(r"\d{2}:\d{2}:\d{2}[:;.,]\d{2}", re.ASCII)
 _YES: Final = frozenset(("yes", "y", "x", "true", "1", "circled", "*"))
 _NO: Final = frozenset(("no", "n", "", "false", "0", "-"))
@@ -44,7 +42,7 @@ def parse_shot_log(text: str) -> ShotLog:
     ListFormatError
         Naming the line, if the text is no such log.
     """
-    lines = _cells(text.removeprefix("\ufeff"))
+    lines = [each for each in cells_of(text) if any(cell.strip() for cell in each[1])]
     if not lines:
         raise ListFormatError(f"line 1: the log is empty; begin it with {','.join(COLUMNS)}")
     number, header = lines[0]
@@ -58,23 +56,6 @@ def parse_shot_log(text: str) -> ShotLog:
 def render_shot_log(clips: Iterable[Clip]) -> str:
     """A log of what is known of clips, to be filled in and given back."""
     return render_table(COLUMNS, map(_cells_of, clips), "the shot log")
-
-
-def _cells(text: str) -> list[tuple[int, list[str]]]:
-    first = text.partition("\n")[0]
-    separator = max(_SEPARATORS, key=first.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    found = []
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                found.append((reader.line_num, cells))
-    except csv.Error as error:
-        raise ListFormatError(
-            f"line {reader.line_num}: it cannot be cut into cells ({error}); save the log as CSV "
-            "again from the program that made it"
-        ) from error
-    return found
 
 
 def _check_header(number: int, names: Sequence[str]) -> None:

@@ -52,6 +52,7 @@ def _named_clip(path: Path, wanted: str, clips: Sequence[Clip]) -> Clip:
     if len(found) != 1:
         many = "several clips" if found else "no measured clip"
         raise ListFormatError(
-            f"{path}: {wanted} names {many} of the project; write a path as in 'impactcut status'"
+            f"{path}: {wanted} names {many} of the project; write its file name, as 'impactcut "
+            "shots' shows it, or its path"
         )
     return found[0]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,6 +13,7 @@ from impactcut.core.programme.sequence import SequenceEvent, is_picture
 from impactcut.core.recut.reel_match import ClipNames, ways_to_count
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import ImpactcutError, ListFormatError, TimecodeError
+from impactcut.lists.csv_text import cells_of
 from impactcut.lists.edl.note_times import LOCATOR
 from impactcut.lists.edl.sequence import list_names
 from impactcut.lists.edl.statements import Note
@@ -76,8 +75,11 @@ def read_markers(project: Project, path: Path, rate: Fraction | None) -> FoundPl
 
 def _of_csv(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
     text, _ = read_text(path, "a list of marks", _LARGEST)
-    rows = list(csv.reader(io.StringIO(text.removeprefix("\ufeff"))))
-    header = [cell.strip().casefold() for cell in rows[0]] if rows else []
+    try:
+        rows = cells_of(text)
+    except ListFormatError as error:
+        raise ListFormatError(f"{path}: {error}") from error
+    header = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     named = {"clip", "reel"} & set(header) and {"timecode", "frame"} & set(header)
     if not named:
         raise ListFormatError(
@@ -85,7 +87,7 @@ def _of_csv(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal
             "clip,timecode,note (or reel, or frame)"
         )
     known = list_names(stored.clip for stored in clips)
-    for line, cells in enumerate(rows[1:], start=2):
+    for line, cells in rows[1:]:
         row = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
         if any(row.values()):
             yield _of_row(f"{path}: line {line}", row, clips, known)

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 
@@ -18,10 +19,12 @@ from impactcut.core.viewer.session import draw_jumps
 from impactcut.errors import AnswersError, ListFormatError
 from impactcut.lists.tables.answer_sheet import parse_sheet, render_sheet
 from impactcut.media.render.jump_films import film_pair
+from impactcut.workflow.files.list_files import read_text
 from impactcut.workflow.files.writing import Content, write_files
 from impactcut.workflow.progress import OnProgress
 
 KEY, SHEET = "key.json", "sheet.csv"
+_LARGEST: Final = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ def _told(film: Callable[[Path], None], tell: Callable[[], None]) -> Callable[[P
 
 def _read_key(path: Path) -> Key:
     try:
-        said = json.loads(path.read_text(encoding="utf-8"))
+        said = json.loads(read_text(path, "a key", _LARGEST)[0])
         pairs = {
             entry.pop("pair"): (int(entry.pop("jumps_in")), Jump(**entry))
             for entry in said["pairs"]
@@ -92,15 +95,19 @@ def _read_key(path: Path) -> Key:
         return Key(
             Judge(said["fov_degrees"]), {name: (jump, at) for name, (at, jump) in pairs.items()}
         )
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except ListFormatError as error:
+        raise AnswersError(str(error)) from error
+    except (ValueError, KeyError, TypeError) as error:
         raise AnswersError(f"{path}: not the key of a session ({error}); name {KEY}") from error
 
 
 def _read_sheet(path: Path, pairs: Mapping[str, tuple[Jump, int]]) -> list[tuple[Jump, bool]]:
     try:
-        said = parse_sheet(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise AnswersError(f"{path}: cannot be read ({error}); save it as CSV in UTF-8") from error
+        text, _ = read_text(path, "an answer sheet", _LARGEST)
+    except ListFormatError as error:
+        raise AnswersError(str(error)) from error
+    try:
+        said = parse_sheet(text)
     except ListFormatError as error:
         raise AnswersError(f"{path}: {error}") from error
     for pair in said:

@@ -70,3 +70,15 @@ def test_media_is_found_by_a_name_that_an_address_encodes(project: Project) -> N
     number = project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
     (place,) = marked(project, "file:///cards/S2%20T5.mov", 70).places
     assert (place.clip_id, place.frame) == (number, 70)
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_a_list_of_marks_is_read_as_any_spreadsheet_saves_it(
+    project: Project, separator: str
+) -> None:
+    """Where the decimal sign is a comma, cells are parted by semicolons (common practice)."""
+    rows = [["clip", "timecode", "note"], [NIGHT, "01:00:02:22", "elbow"]]
+    file = project.path.parent / "marks.csv"
+    file.write_text("".join(separator.join(row) + "\r\n" for row in rows))
+    (place,) = read_markers(project, file, None).places
+    assert (place.frame, place.note) == (70, "elbow")

@@ -102,7 +102,7 @@ def test_logs_as_spreadsheets_save_them(separator: str) -> None:
         ("clip,metres\na,wide\n", 2, "write it as 4"),
         ("clip,take\na,1,2\n", 2, "between double quotes"),
         ("clip,take\n,1\n", 2, "fill in 'clip'"),
-        ('clip,take\na,1\n"b,2\n', 3, "save the log as CSV again"),
+        ('clip,take\na,1\n"b,2\n', 3, "save it as CSV again"),
     ],
 )
 def test_malformed_logs_name_line_and_remedy(text: str, line: int, remedy: str) -> None:

@@ -97,9 +97,15 @@ def test_a_session_is_not_written_over_and_other_sheets_are_refused(
         ("pair,answer\npair_007.mp4,1\n", "no pair 'pair_007.mp4' in the key"),
         ("film;answer\n", "the first row must be pair,answer"),
         ("pair,answer\npair_001.mp4,1\n", "too few"),
+        ("pair;answer\npair_001.mp4;1\n", "too few"),
     ):
         sheet.write_text(text)
         told = run_command("calibrate", "fit", folder / "key.json", sheet)
         assert told.exit_code == 2 and said in told.output and "anna.csv" in told.output
     told = run_command("calibrate", "fit", sheet, sheet)
     assert told.exit_code == 2 and "not the key of a session" in told.output
+    for key, answers in ((folder / "key.json", "tom.csv"), ("keys.json", sheet)):
+        told = run_command("calibrate", "fit", key, answers)
+        assert told.exit_code == 2
+        assert "cannot be read (No such file or directory); check its name" in told.output
+        assert "Errno" not in told.output
