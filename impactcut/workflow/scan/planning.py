@@ -293,7 +293,7 @@ def _settled(
     """What needs no measuring: unchanged, but perhaps for its name and reel, or given up."""
     if known is None or known.fingerprint is None or known.fingerprint.digest != found.digest:
         return None
-    if not measure_the_same(known.settings, settings):
+    if not measure_the_same(known.settings, settings, known.own):
         return None
     if known.state == "failed":
         return _Settled(failure_of(known)) if known.tries >= asked.most_tries else None

@@ -11,7 +11,7 @@ from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import NamePattern
 from impactcut.project import StoredClip
 from impactcut.workflow.scan.analyse import AnalysisSettings
-from impactcut.workflow.takes.shots import with_names
+from impactcut.workflow.takes.shots import runs_at, with_names
 
 
 def settings_text(settings: AnalysisSettings) -> str:
@@ -42,9 +42,14 @@ def said_anew(settings: AnalysisSettings, known: StoredClip | None) -> ShotSaid:
     )
 
 
-def measure_the_same(earlier: str, settings: AnalysisSettings) -> bool:
-    """Whether settings differ at most in the reel and what was taught, which measure nothing."""
-    nothing = {"reel": None, "taught": None}
+def measure_the_same(earlier: str, settings: AnalysisSettings, clip: Clip | None = None) -> bool:
+    """Whether settings differ at most in what measures nothing.
+
+    That is the reel, what was taught, and the rate where ``clip``, as it was measured, runs at it.
+    """
+    nothing: dict[str, None] = {"reel": None, "taught": None}
+    if runs_at(clip, settings.rate):
+        nothing["rate"] = None
     return bool({**json.loads(earlier), **nothing} == {**asdict(settings), **nothing})
 
 

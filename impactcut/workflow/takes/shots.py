@@ -99,7 +99,18 @@ def rate_waits(stored: StoredClip) -> bool:
     """Whether a rate is said of a clip that it was not measured at."""
     said = stored.said.rate
     measured = json.loads(stored.settings).get("rate")
-    return said is not None and (None if said == AS_FILED else said) != measured
+    wanted = None if said == AS_FILED else said
+    return said is not None and wanted != measured and not runs_at(stored.own, wanted)
+
+
+def runs_at(clip: Clip | None, rate: str | None) -> bool:
+    """Whether a clip was measured at that rate, whoever said so; not where its file leaves it open.
+
+    A file leaves it open where a warning asks for ``--rate``.
+    """
+    if clip is None or rate is None or any("--rate" in each for each in clip.warnings):
+        return False
+    return parse_timebase(rate) == clip.timebase
 
 
 def pattern_in_force(project: Project) -> NamePattern:

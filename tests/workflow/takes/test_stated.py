@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import RateError
 from impactcut.project import Project
+from impactcut.workflow.takes.shots import runs_at
 from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.watched_scans import counts, run
 
@@ -65,6 +68,25 @@ def test_a_rate_is_measured_at_by_the_next_scan(scanned: Project, footage: Path)
     log(scanned, "clip,rate", "S1_T1_A_x.mov,file")
     assert counts(run(scanned, footage)) == (1, 1, 0)
     assert clips(scanned)[0].rate == 24
+
+
+def test_the_rate_that_a_clip_has_measures_nothing_again(scanned: Project, footage: Path) -> None:
+    result = log(scanned, "clip,rate", "S1_T1_A_x.mov,24", "S1_T2_B_x.mov,24/1")
+    assert "of another rate" not in result.stdout
+    assert "stated to run" not in run_command("status", "--project", scanned.path).stdout
+    assert counts(run(scanned, footage)) == (0, 2, 0)
+    assert counts(run(scanned, footage, rate="24.0")) == (0, 2, 0)
+    log(scanned, "clip,rate", "S1_T1_A_x.mov,25")
+    assert counts(run(scanned, footage)) == (1, 1, 0)
+
+
+def test_a_rate_that_the_file_leaves_open_is_measured_at() -> None:
+    """A clip of variable rate loses its warning when the rate is stated, be it the same."""
+    plain = make_clip(rate=Fraction(24))
+    asks = replace(plain, warnings=("frames are not evenly spaced: state it with --rate",))
+    assert runs_at(plain, "24") and not runs_at(asks, "24")
+    drop = make_clip(rate=Fraction(30000, 1001), drop_frame=True)
+    assert runs_at(drop, "29.97df") and not runs_at(drop, "29.97")
 
 
 def test_the_later_word_of_log_and_scan_counts(scanned: Project, footage: Path) -> None:
