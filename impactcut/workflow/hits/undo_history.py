@@ -158,9 +158,8 @@ def _deeds(
         yield Deed(*words), drop.act, drop.clip_id, None, None
     for take in project.said_same_takes():
         assert take.act is not None
-        joined = (f"one take with {take.path}", f"parted from {take.path}")
-        words = joined if take.clip_id is not None else joined[::-1]
-        yield Deed(*words), take.act, take.clip_id or 0, None, None
+        said = f"{'one take with' if take.clip_id is not None else 'parted from'} {take.path}"
+        yield Deed(said, f"taken back: {said}"), take.act, take.clip_id or 0, None, None
 
 
 def _marked(mark: KeptMark) -> Deed:

@@ -69,6 +69,9 @@ def make_same(project: Project, original: str, proxy: str, by: Actor) -> Paired:
         )
     kept, gone = _kept_and_gone(project, one, other)
     listed = kept is other
+    there = (_own(gone).path, kept.id, listed)
+    if there in ((take.path, take.clip_id, take.listed) for take in project.same_takes()):
+        raise NotSameTakeError(f"{original} and {proxy} are one clip already, named so")
     takes = [_taken(gone, kept.id, listed)]
     if isinstance(gone, StoredClip):
         mine = (take for take in project.same_takes() if take.clip_id == gone.id)

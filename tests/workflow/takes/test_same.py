@@ -164,8 +164,24 @@ def test_told_to_be_one_they_are_and_it_is_taken_back(project: Project, tmp_path
     assert counts(run(project, original)) == (0, 0, 0)
     assert [line.words for line in history(project)] == [f"one take with {original}"]
     lines = undo(project, BY)
-    assert [line.words for line in lines] == [f"parted from {original}"]
+    assert [line.words for line in lines] == [f"taken back: one take with {original}"]
     assert names(project) == [(str(proxy), "")]
+
+
+def test_said_twice_they_are_one_already_and_nothing_is_kept_of_it(
+    project: Project, tmp_path: Path
+) -> None:
+    film(tmp_path / "a/A.mov")
+    film(tmp_path / "b/B.mov", start=None)
+    run(project, tmp_path)
+    made = make_same(project, "A.mov", str(tmp_path / "b/B.mov"), BY).clip
+    with pytest.raises(NotSameTakeError, match="one clip already"):
+        make_same(project, "A.mov", str(tmp_path / "b/B.mov"), BY)
+    assert len(project.acts()) == 1
+    make_same(project, str(tmp_path / "b/B.mov"), "A.mov", BY)
+    lines = undo(project, BY)
+    assert [line.words for line in lines] == [f"taken back: one take with {tmp_path / 'b/B.mov'}"]
+    assert names(project) == [(made.path, made.original)], "they are one still"
 
 
 def test_taken_back_in_a_clip_is_one_of_its_own_again(project: Project, tmp_path: Path) -> None:
