@@ -189,7 +189,9 @@ def export_lists(
     done: list[Made] = []
     lists: list[DeliveredList] = []
     refusals = list(selection.refusals)
+    planned: set[Clip] = set()
     for name, title, clips, removals in _lists(selection, options, versions):
+        planned.update(clips)
         try:
             start = clips[0].timebase.frame(options.record_start)
             version = versions.next
@@ -215,6 +217,8 @@ def export_lists(
     notes = [note for each in done for note in each.notes]
     shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
     notes += [_vanished(path) for path in shown if missing(Path(path))]
+    if lists and not options.per_clip:
+        notes += _unlisted([clip for clip in selection.clips if clip not in planned])
     delivery = None
     if listed and by is not None:
         judged = (project.judge().fov_degrees, options.proposed)
@@ -236,7 +240,7 @@ _Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]
 
 
 def _lists(selection: Selection, options: ExportOptions, versions: Versions) -> Iterable[_Listed]:
-    """What each list is of; one without a trim only where an earlier version had some."""
+    """What each list is of; one without a trim only where hits are as shot, or where it had one."""
     removals: dict[Clip, list[Removal]] = {clip: [] for clip in selection.clips}
     for removal in selection.removals:
         removals[removal.clip].append(removal)
@@ -249,7 +253,8 @@ def _lists(selection: Selection, options: ExportOptions, versions: Versions) -> 
     for timebase, clips in group_by_timebase(selection.clips).items():
         name = f"{file_name(options.title)}_{rate_name(timebase)}"
         chosen = [removal for clip in clips for removal in removals[clip]]
-        if chosen or any(versions.of(name, timebase)):
+        as_shot = any(hit.untouched for hit in selection.hits if hit.clip in clips)
+        if chosen or as_shot or any(versions.of(name, timebase)):
             yield name, options.title, clips, chosen
 
 
@@ -269,6 +274,16 @@ def _render(
 
 def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:
     return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
+
+
+def _unlisted(clips: Sequence[Clip]) -> Iterable[str]:
+    """That clips are in no list, those of each rate together."""
+    for timebase, group in group_by_timebase(clips).items():
+        more = f" and {len(group) - 1} more" if len(group) > 1 else ""
+        yield (
+            f"there is no list at {timebase}, as nothing goes out there and no hit is as shot: "
+            f"{group[0].name}{more}"
+        )
 
 
 def _vanished(path: str) -> str:

@@ -204,6 +204,23 @@ def test_proposals_go_out_on_request_but_never_what_was_declined(
     assert len(export(project, tmp_path / "lists", proposed=True, formats=("edl",)).files) == 2
 
 
+def test_hits_as_shot_are_listed_where_nothing_goes_out(project: Project, tmp_path: Path) -> None:
+    approve(project, 1, INES)
+    before = export(project, tmp_path / "one", formats=("spotting",))
+    assert [path.name for path in before.files] == ["QUAY_NIGHT_24_spotting.csv"]
+    assert [note for note in before.notes if "no list" in note] == [
+        "there is no list at 29.97 drop-frame, as nothing goes out there and no hit is as shot: "
+        "S3_T1_A.mov"
+    ]
+    decline(project, 5, INES)
+    both = export(project, tmp_path / "two", formats=("spotting",))
+    assert not [note for note in both.notes if "no list" in note]
+    at_2997 = {"QUAY_NIGHT_29.97df_spotting.csv"}
+    assert {path.name for path in both.files} - {path.name for path in before.files} == at_2997
+    rows = csv.DictReader((tmp_path / "two" / at_2997.pop()).read_text("utf-8").splitlines())
+    assert {row["tc_hit"] for row in rows if row["hit"] == "S3T3B.1"} >= {"01:00:02;00"}
+
+
 def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
     project.store_clip(make_clip("/shed/S1_T1_A.mov"), SEEN, "{}",
                        [(make_hit(100), make_motion(100))])  # fmt: skip
