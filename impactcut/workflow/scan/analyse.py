@@ -16,6 +16,7 @@ from impactcut.core.arrays import FloatArray
 from impactcut.core.learn.correction import Correction
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import parse_timebase
+from impactcut.core.words import counted
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.weights import weights
 from impactcut.workflow.hits.found import FoundHit, Sounds
@@ -196,6 +197,6 @@ def _loss_warnings(losses: Sequence[Loss]) -> tuple[str, ...]:
         return ()
     first = losses[0]
     return (
-        f"{len(losses)} stretches do not decode, the first before frame {first.before} "
-        f"({first.reason}); frame numbers behind them may be off, so check the file",
+        f"{counted(len(losses), 'place')} cannot be decoded, the first before frame "
+        f"{first.before} ({first.reason}); frame numbers behind it may be off, so check the file",
     )
