@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 import cv2
-import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import VideoReformatter
 from av.video.stream import VideoStream
@@ -231,12 +230,8 @@ def _numbered(
 def _shrunk(
     shape: PictureShape, width: int, grey: VideoReformatter, index: int, frame: VideoFrame
 ) -> LumaFrame:
-    wide, high = shape.small(width)
-    stored = (high, wide) if shape.on_its_side else (wide, high)
-    luma = small_luma(frame, stored, grey)
-    upright = np.ascontiguousarray(np.rot90(luma, -shape.rotation // 90))
     stamp = NO_STAMP if frame.pts is None else frame.pts
-    return LumaFrame(index, stamp, upright)
+    return LumaFrame(index, stamp, shape.upright(small_luma(frame, shape.small(width), grey)))
 
 
 def _unheard(loss: Loss) -> None:

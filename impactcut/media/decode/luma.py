@@ -12,6 +12,8 @@ in two places.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 from av.video.frame import VideoFrame
@@ -43,10 +45,20 @@ def small_luma(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatte
     uint8, shape (height, width)
         0 black, 255 white.
     """
+    return top_field(_grey, frame, size, scaler)
+
+
+def top_field(
+    convert: Callable[[VideoFrame, tuple[int, int], VideoReformatter], GreyArray],
+    frame: VideoFrame,
+    size: tuple[int, int],
+    scaler: VideoReformatter,
+) -> GreyArray:
+    """What ``convert`` makes of a frame at ``size``; of an interlaced one, of its top field."""
     if not frame.interlaced_frame:
-        return _grey(frame, size, scaler)
-    top_field = _grey(frame, (frame.width, frame.height), scaler)[::2]
-    return cv2.resize(top_field, size, interpolation=cv2.INTER_AREA).astype(np.uint8, copy=False)
+        return convert(frame, size, scaler)
+    field = convert(frame, (frame.width, frame.height), scaler)[::2]
+    return cv2.resize(field, size, interpolation=cv2.INTER_AREA).astype(np.uint8, copy=False)
 
 
 def _grey(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) -> GreyArray:

@@ -11,6 +11,7 @@ import numpy as np
 from av.sidedata.sidedata import SideData
 from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
+from numpy.typing import NDArray
 
 _WIDEST_PIXEL = 4
 
@@ -34,15 +35,15 @@ class PictureShape:
     rotation: int
     pixel_aspect: Fraction
 
-    @property
-    def on_its_side(self) -> bool:
-        """Whether the stored width is the shown height."""
-        return self.rotation in (90, 270)
-
     def small(self, width: int) -> tuple[int, int]:
-        """Width and height of the picture shrunk to ``width``, never enlarged."""
+        """Size as stored of the picture shrunk to ``width`` as shown, never enlarged."""
         wide = max(1, min(width, self.width))
-        return wide, max(1, round(wide * self.height / self.width))
+        high = max(1, round(wide * self.height / self.width))
+        return (high, wide) if self.rotation in (90, 270) else (wide, high)
+
+    def upright(self, stored: NDArray[np.uint8]) -> NDArray[np.uint8]:
+        """A picture as shown, contiguous; uint8, shape (height, width) or (height, width, 3)."""
+        return np.ascontiguousarray(np.rot90(stored, -self.rotation // 90))
 
 
 def picture_shape(stream: VideoStream, frame: VideoFrame) -> PictureShape:

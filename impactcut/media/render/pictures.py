@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from impactcut.core.time.frames import FrameRange
 from impactcut.errors import NotMediaError
 from impactcut.media.decode.frames import Make, decode_frames
-from impactcut.media.decode.luma import is_full_range
+from impactcut.media.decode.luma import is_full_range, top_field
 from impactcut.media.decode.picture import PictureShape
 
 Colour = tuple[int, int, int]
@@ -152,20 +152,11 @@ def write_text(area: Pixels, text: str, at: tuple[int, int], scale: float, colou
 def _picture(
     shape: PictureShape, width: int, scaler: VideoReformatter, index: int, frame: VideoFrame
 ) -> Picture:
-    wide, high = shape.small(width)
-    stored = (high, wide) if shape.on_its_side else (wide, high)
-    pixels = np.rot90(_colours(frame, stored, scaler), -shape.rotation // 90)
-    return Picture(index, np.ascontiguousarray(pixels))
+    pixels = top_field(_colours, frame, shape.small(width), scaler)
+    return Picture(index, shape.upright(pixels))
 
 
 def _colours(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) -> Pixels:
-    if not frame.interlaced_frame:
-        return _converted(frame, size, scaler)
-    top_field = _converted(frame, (frame.width, frame.height), scaler)[::2]
-    return np.asarray(cv2.resize(top_field, size, interpolation=cv2.INTER_AREA), np.uint8)
-
-
-def _converted(frame: VideoFrame, size: tuple[int, int], scaler: VideoReformatter) -> Pixels:
     unmarked_hd = frame.colorspace == _UNMARKED and frame.height >= _LINES_OF_HD
     converted = scaler.reformat(
         frame,
