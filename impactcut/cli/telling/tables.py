@@ -123,7 +123,7 @@ def _lag(entry: HitEntry) -> str:
     lag = entry.impact.reaction_lag
     if lag is None:
         return ""
-    word = " late" if entry.late else " early" if entry.early else ""
+    word = " late" if entry.reading.late else " early" if entry.reading.early else ""
     return f"{lag}{word}"
 
 
@@ -153,7 +153,7 @@ _HIT_COLUMNS: tuple[Column[HitEntry], ...] = (
     Column("Conf.", lambda entry: entry.sureness, "right", breaks=True),
     Column(
         "Speed",
-        lambda entry: f"{entry.impact.peak_speed:.2f}{' weak' if entry.weak else ''}",
+        lambda entry: f"{entry.impact.peak_speed:.2f}{' weak' if entry.reading.weak else ''}",
         "right",
     ),
     Column("Lag", _lag, "right"),

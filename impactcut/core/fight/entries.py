@@ -140,21 +140,6 @@ class HitEntry:
         """How the hit reads beside the others of its project."""
         return read_hit(self.impact, self.clip.rate, self.usual_speed, self.clip.scale)
 
-    @property
-    def weak(self) -> bool:
-        """Whether the hit looks slow for this fight, or for a punch where the scale is known."""
-        return bool(self.reading.weak)
-
-    @property
-    def late(self) -> bool:
-        """Whether the receiver reacts so late that it starts to look uncaused."""
-        return bool(self.reading.late)
-
-    @property
-    def early(self) -> bool:
-        """Whether the receiver moves before the contact."""
-        return bool(self.reading.early)
-
 
 @dataclass(frozen=True)
 class ClipEntry:

@@ -18,6 +18,7 @@ from impactcut.core.time.frames import frames_in_words
 from impactcut.core.trims.speed import limb_seen
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
+KINDS: Final = ("weak", "late", "early")
 WEAK_PART: Final = 0.6
 """A strike this part as fast on screen as the median of the fight reads weak. Engineering choice
 without a source."""
@@ -45,9 +46,14 @@ class Reading:
     limb_speed: LimbSpeed | None = None
 
     @property
+    def kinds(self) -> tuple[str, ...]:
+        """Of `KINDS`, those of which there is something to say."""
+        return tuple(kind for kind in KINDS if getattr(self, kind))
+
+    @property
     def remarks(self) -> tuple[str, ...]:
-        """Those that there are."""
-        return tuple(text for text in (self.weak, self.late, self.early) if text)
+        """What there is to say of each."""
+        return tuple(getattr(self, kind) for kind in self.kinds)
 
 
 def usual_speed(speeds: Iterable[float]) -> float | None:

@@ -22,7 +22,7 @@ from impactcut.workflow.export.matching_list import matched_list
 from impactcut.workflow.export.recut_words import recut_notes
 from impactcut.workflow.files.list_files import ListFile, read_list_file
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.files.writing import Content
+from impactcut.workflow.files.writing import Content, named_parts
 
 
 @dataclass(frozen=True)
@@ -64,10 +64,8 @@ class EdlCut:
         """The new list, or lists, by name, read back and compared."""
         lists = reissue(self.listed.document, done, changes.new_title)
         check_recut(lists, self.listed.document, done, changes)
-        names = [target.name]
-        if len(lists) > 1:
-            names = [f"{target.stem}_{n}{target.suffix}" for n in range(1, len(lists) + 1)]
-        return {name: self.listed.encoded(each) for name, each in zip(names, lists, strict=True)}
+        parts = named_parts(target.name, lists)
+        return {name: self.listed.encoded(text) for name, text in parts.items()}
 
     def notes(
         self, done: Recut, changes: ChangeList, files: int, _refusals: Sequence[Refusal]

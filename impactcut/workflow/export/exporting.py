@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 
+from impactcut.core.grouping import grouped
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
@@ -35,7 +36,14 @@ from impactcut.workflow.export.delivering import (
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
 from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.files.refusals import Refusal
-from impactcut.workflow.files.writing import Content, Made, file_name, rate_name, write_files
+from impactcut.workflow.files.writing import (
+    Content,
+    Made,
+    file_name,
+    named_parts,
+    rate_name,
+    write_files,
+)
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.removals import Selection, select_removals
 
@@ -45,10 +53,8 @@ Files = dict[str, Content]
 def _edl(name: str, cut: CutList, known: Known) -> Made:
     texts = render_edl(cut, known.sound)
     check_edl(texts, cut, known.sound)
-    names = [f"{name}.edl"]
-    if len(texts) > 1:
-        names = [f"{name}_{n}.edl" for n in range(1, len(texts) + 1)]
-    files = {each: text.encode("ascii") for each, text in zip(names, texts, strict=True)}
+    parts = named_parts(f"{name}.edl", texts)
+    files = {each: text.encode("ascii") for each, text in parts.items()}
     notes = tuple(
         f"{clip} is written {written} in {name}.edl, which holds 80 columns of ASCII; the CSV and "
         "the timeline have the whole name"
@@ -241,18 +247,16 @@ _Listed = tuple[str, str, Sequence[Clip], Sequence[Removal]]
 
 def _lists(selection: Selection, options: ExportOptions, versions: Versions) -> Iterable[_Listed]:
     """What each list is of; one without a trim only where hits are as shot, or where it had one."""
-    removals: dict[Clip, list[Removal]] = {clip: [] for clip in selection.clips}
-    for removal in selection.removals:
-        removals[removal.clip].append(removal)
+    removals = grouped((removal.clip, removal) for removal in selection.removals)
     if options.per_clip:
-        trimmed = [clip for clip in selection.clips if removals[clip]]
+        trimmed = [clip for clip in selection.clips if clip in removals]
         names = _distinct([PurePath(clip.name).stem for clip in trimmed])
         for name, clip in zip(names, trimmed, strict=True):
             yield name, clip.name, [clip], removals[clip]
         return
     for timebase, clips in group_by_timebase(selection.clips).items():
         name = f"{file_name(options.title)}_{rate_name(timebase)}"
-        chosen = [removal for clip in clips for removal in removals[clip]]
+        chosen = [removal for clip in clips for removal in removals.get(clip, ())]
         as_shot = any(hit.untouched for hit in selection.hits if hit.clip in clips)
         if chosen or as_shot or any(versions.of(name, timebase)):
             yield name, options.title, clips, chosen

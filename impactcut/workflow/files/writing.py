@@ -41,6 +41,14 @@ def file_name(text: str) -> str:
     return re.sub(r"[^\w.-]+", "_", text).strip("._") or "clips"
 
 
+def named_parts(name: str, parts: Sequence[str]) -> dict[str, str]:
+    """Texts by file name: ``name`` for a single one, else a number behind its stem."""
+    if len(parts) == 1:
+        return {name: parts[0]}
+    path = Path(name)
+    return {f"{path.stem}_{n}{path.suffix}": part for n, part in enumerate(parts, 1)}
+
+
 def rate_name(timebase: Timebase) -> str:
     """A rate as part of a file name."""
     return str(timebase).replace(" drop-frame", "df").replace("/", "-")

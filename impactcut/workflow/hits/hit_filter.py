@@ -8,13 +8,13 @@ from pathlib import Path
 
 from impactcut.core.detect.confidence import SURE
 from impactcut.core.fight.entries import HitEntry
+from impactcut.core.fight.reading import KINDS
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import natural_order
 from impactcut.errors import ProjectError, UnknownNameError
 from impactcut.project import Project, StoredClip, StoredHit
 
 _MOST_NAMES = 20
-_FAULTS = ("flagged", "weak", "late", "early", "undecided")
 
 
 @dataclass(frozen=True)
@@ -29,8 +29,10 @@ class HitFilter:
         Upper and lower case are one.
     circled : bool
         Only takes that were marked as ones to use.
-    flagged, weak, late, early, undecided : bool
+    flagged, undecided : bool
         As the properties of `HitEntry`.
+    weak, late, early : bool
+        Those of whose `Reading` something is said.
     confidence : float
         Least confidence, 0..1. What somebody approved or left as shot is listed whatever its
         confidence, and what somebody said is no hit is not.
@@ -54,7 +56,7 @@ class HitFilter:
     @property
     def by_hit(self) -> bool:
         """Whether single hits can fall out."""
-        return any(getattr(self, fault) for fault in _FAULTS)
+        return self.flagged or self.undecided or any(getattr(self, kind) for kind in KINDS)
 
     def takes_clip(self, clip: Clip) -> bool:
         """Whether the clip is one of those asked for."""
@@ -75,8 +77,12 @@ class HitFilter:
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""
-        faults = [fault for fault in _FAULTS if getattr(self, fault)]
-        return self.sure_enough(entry) and all(getattr(entry, fault) for fault in faults)
+        return (
+            self.sure_enough(entry)
+            and (entry.flagged or not self.flagged)
+            and (entry.undecided or not self.undecided)
+            and all(getattr(entry.reading, kind) for kind in KINDS if getattr(self, kind))
+        )
 
 
 ALL_HITS = HitFilter()

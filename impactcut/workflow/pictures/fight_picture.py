@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from xml.sax.saxutils import escape
 
 from impactcut.core.fight.overview import FightOverview
+from impactcut.core.fight.reading import KINDS
 from impactcut.core.palette import BLACK, BLUE, GREEN, ORANGE, PURPLE, VERMILION
 from impactcut.core.time.frames import frames_in_words
 from impactcut.core.words import counted
@@ -141,8 +142,7 @@ def _draw_hits(axes: Axes, overview: FightOverview) -> None:
         axes.annotate("usual", (1, usual), (4, -3), ("axes fraction", "data"), "offset points",
                       color=_GREY, fontsize=8)  # fmt: skip
     for at, hit in overview.hits:
-        kind = next((k for k in ("early", "late", "weak") if getattr(hit, k)), "")
-        _, marker, colour = _HEADS[kind]
+        _, marker, colour = _HEADS[("", *hit.reading.kinds)[-1]]
         speed = hit.impact.peak_speed
         axes.vlines(float(at), 0, speed, color=_GREY, linewidth=0.8)
         axes.plot(float(at), speed, marker, color=colour, markersize=8, clip_on=False,
@@ -179,11 +179,10 @@ def _draw_words(figure: Figure, title: str, overview: FightOverview) -> None:
     from matplotlib.lines import Line2D
 
     top = 1 - 30 / HEIGHT
-    approved = overview.frames_out("approved")[-1:] or (0,)
-    both = overview.frames_out("approved", "proposed")[-1:] or (0,)
+    approved = max(overview.frames_out("approved"), default=0)
+    both = max(overview.frames_out("approved", "proposed"), default=0)
     seconds = float(overview.seconds_out("approved", "proposed"))
-    out = frames_in_words(approved[0])
-    told = f"{out} out approved, {both[0]} with proposals ({seconds:.2f} s)"
+    told = f"{frames_in_words(approved)} out approved, {both} with proposals ({seconds:.2f} s)"
     figure.text(_LEFT / WIDTH, top, well_formed(title), fontsize=15)
     figure.text(1 - _RIGHT / WIDTH, top, told, ha="right", fontsize=10)
     figure.text(8 / WIDTH, 1 - 68 / HEIGHT, "Clips", color=_GREY, fontsize=9.5)
@@ -210,11 +209,9 @@ def _few_ticks(axes: Axes) -> None:
 
 def _in_words(title: str, overview: FightOverview) -> str:
     hits = overview.hits
-    parts = [f"{title}: {counted(len(hits), 'hit')} in {_clock(float(overview.seconds))}"]
-    parts += (
-        f"{sum(getattr(hit, name) for _, hit in hits)} {name}" for name in ("weak", "late", "early")
-    )
-    return ", ".join(parts)
+    counts = (f"{sum(kind in hit.reading.kinds for _, hit in hits)} {kind}" for kind in KINDS)
+    told = f"{title}: {counted(len(hits), 'hit')} in {_clock(float(overview.seconds))}"
+    return ", ".join((told, *counts))
 
 
 def _clock(seconds: float) -> str:

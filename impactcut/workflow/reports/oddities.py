@@ -97,7 +97,7 @@ def _reading(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:
         ("late", "hit has a late reaction", "hits have a late reaction"),
         ("early", "hit has an early reaction", "hits have an early reaction"),
     ):
-        names = tuple(hit.called for hit in hits if getattr(hit, kind))
+        names = tuple(hit.called for hit in hits if kind in hit.reading.kinds)
         remedy = f"'impactcut hits --{kind}' and 'impactcut compare' tell more"
         yield Oddity(one, many, remedy, names)
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import mode
 from typing import Final
 
 from impactcut.core.fight.entries import ClipEntry, HitEntry
@@ -39,8 +41,6 @@ class Remark:
     ----------
     place : str
         Section, take, angle and clip.
-    kinds : tuple of str
-        Of ``weak``, ``late``, ``early``.
     helps : tuple of str
         What may help.
     picture : bytes or None
@@ -50,7 +50,6 @@ class Remark:
     hit: HitEntry
     place: str
     timecode: str
-    kinds: tuple[str, ...]
     helps: tuple[str, ...]
     picture: bytes | None
 
@@ -64,9 +63,7 @@ class SectionLine:
     angles: tuple[str, ...]
     beats: int
     hits: int
-    weak: int
-    late: int
-    early: int
+    counts: Mapping[str, int]
     best: str
 
 
@@ -79,7 +76,7 @@ class Summary:
     title, made : str
         ``made`` is UTC, ISO 8601.
     counts : mapping of str to int
-        Hits by ``weak``, ``late``, ``early``.
+        Hits by ``weak``, ``late``, ``early``; here and in sections.
     approved, with_proposals : int
         Frames that trims take out.
     seconds_out : float
@@ -124,9 +121,9 @@ def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Sum
         made=made,
         clips=len(entries),
         hits=len(hits),
-        counts={kind: sum(getattr(hit, kind) for hit in hits) for kind in _KINDS},
-        approved=(overview.frames_out("approved") or (0,))[-1],
-        with_proposals=(overview.frames_out("approved", "proposed") or (0,))[-1],
+        counts=_counts(hits),
+        approved=max(overview.frames_out("approved"), default=0),
+        with_proposals=max(overview.frames_out("approved", "proposed"), default=0),
         seconds_out=float(overview.seconds_out("approved", "proposed")),
         picture=render_overview(title, overview),
         sections=_sections(entries, beats),
@@ -137,9 +134,6 @@ def summarise(project: Project, wanted: HitFilter, title: str, made: str) -> Sum
     )
 
 
-_KINDS: Final = ("weak", "late", "early")
-
-
 def _remark(
     project: Project, hit: HitEntry, best: Mapping[int, Ranked], refusals: list[Refusal]
 ) -> Remark:
@@ -147,7 +141,6 @@ def _remark(
         hit,
         _place(hit),
         hit.clip.timecode(hit.impact.contact) or f"frame {hit.impact.contact}",
-        tuple(kind for kind in _KINDS if getattr(hit, kind)),
         _helps(hit, best.get(hit.id)),
         _picture(project, hit, refusals),
     )
@@ -171,9 +164,9 @@ def _trim_help(hit: HitEntry) -> str:
         return ""
     text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.impact, trim.first, trim.count)
-    if hit.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
+    if hit.reading.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
         return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
-    if hit.early and hit.impact.reaction_lag is not None and lag is not None:
+    if hit.reading.early and hit.impact.reaction_lag is not None and lag is not None:
         return f"{text}; {early_in_words(hit.impact.reaction_lag, lag)}"
     return text
 
@@ -214,9 +207,7 @@ def _section(name: str, entries: list[ClipEntry], beats: list[ComparedBeat]) -> 
         angles=_distinct(entry.clip.angle for entry in entries),
         beats=len(beats),
         hits=len(hits),
-        weak=sum(hit.weak for hit in hits),
-        late=sum(hit.late for hit in hits),
-        early=sum(hit.early for hit in hits),
+        counts=_counts(hits),
         best=_best(beats),
     )
 
@@ -227,9 +218,13 @@ def _best(beats: Sequence[ComparedBeat]) -> str:
     names = [take_words(first.showing.entry.clip) for first in firsts]
     if not names:
         return ""
-    most = max(dict.fromkeys(names), key=names.count)
+    most = mode(names)
     of = "the only beat" if len(names) == 1 else f"{names.count(most)} of {len(names)} beats"
     return f"{most}: {of} seen in several takes or angles"
+
+
+def _counts(hits: Iterable[HitEntry]) -> Counter[str]:
+    return Counter(kind for hit in hits for kind in hit.reading.kinds)
 
 
 def _place(hit: HitEntry) -> str:
