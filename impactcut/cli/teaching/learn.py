@@ -26,7 +26,7 @@ def learn(forget: bool, common: Common) -> int:
     and used only where it helps there. From then on, finds are judged by it, here and in every
     scan of this project; answers, names and contacts stay.
     """
-    from impactcut.workflow.hits.views import SCHEMA
+    from impactcut.workflow.hits.views import form_head
     from impactcut.workflow.reports.report_views import lesson_dict
     from impactcut.workflow.scan import learning
 
@@ -39,8 +39,7 @@ def learn(forget: bool, common: Common) -> int:
     if common.as_json:
         print_json(
             {
-                "schema": SCHEMA,
-                "project": str(common.project_path.resolve()),
+                **form_head(common.project_path),
                 **lesson_dict(learnt.lesson),
                 "in_use": learnt.used,
                 "listed": learnt.listed,

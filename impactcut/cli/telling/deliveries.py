@@ -15,7 +15,7 @@ from impactcut.cli.telling.tables import named_frames
 from impactcut.core.programme.delivery import DeliveredHit, Delivery, in_force
 from impactcut.core.words import counted
 from impactcut.project import Project
-from impactcut.workflow.hits.views import SCHEMA
+from impactcut.workflow.hits.views import form_head
 from impactcut.workflow.reports.handed_over import changed_since, file_state
 
 
@@ -55,8 +55,7 @@ def deliveries_dict(project: Project, deliveries: Sequence[Delivery]) -> dict[st
     """Versions in the published JSON form."""
     last = in_force(project.deliveries())
     return {
-        "schema": SCHEMA,
-        "project": str(project.path.resolve()),
+        **form_head(project.path),
         "deliveries": [
             {
                 "version": delivery.number,

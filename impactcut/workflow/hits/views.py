@@ -23,6 +23,11 @@ SCHEMA = 1
 Dict = dict[str, Any]
 
 
+def form_head(project: Path) -> Dict:
+    """What every form begins with: its number, and of which project it is."""
+    return {"schema": SCHEMA, "project": str(project.resolve())}
+
+
 def project_dict(
     path: Path,
     clips: Iterable[ClipEntry],
@@ -37,8 +42,7 @@ def project_dict(
     """
     known = trims or {}
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "fov_degrees": judge.fov_degrees,
         **judging_dict(calibration, taste),
         "clips": [
@@ -54,8 +58,7 @@ def project_dict(
 def one_hit_dict(path: Path, entry: HitEntry, elsewhere: Iterable[str]) -> Dict:
     """One hit of a project with its clip, and what other takes of its beat would allow."""
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "fov_degrees": entry.judge.fov_degrees,
         **judging_dict(entry.calibration, entry.taste),
         "clip": clip_dict(entry.clip),

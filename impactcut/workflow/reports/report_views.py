@@ -15,10 +15,10 @@ from impactcut.project import StoredClip
 from impactcut.workflow.files.refusals import failure_of
 from impactcut.workflow.hits.undo_history import Line
 from impactcut.workflow.hits.views import (
-    SCHEMA,
     Dict,
     clip_dict,
     decision_dict,
+    form_head,
     judging_dict,
     reading_dict,
 )
@@ -31,8 +31,7 @@ def shots_dict(path: Path, plan: ShotPlan, kept: bool) -> Dict:
     """Section, take and angle of every clip, as shown, and what of a log found no place."""
     log = plan.log
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "pattern": plan.pattern.text,
         "kept": kept,
         "clips": [
@@ -48,8 +47,7 @@ def comparison_dict(path: Path, found: Comparison) -> Dict:
     """Beats, each with its takes and angles, the best first."""
     judge = found.judge
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "fov_degrees": judge.fov_degrees,
         **judging_dict(found.calibration),
         "beats": [
@@ -89,8 +87,7 @@ def _ranked_dict(ranked: Ranked, judge: Judge) -> Dict:
 def status_dict(path: Path, held: Status) -> Dict:
     """What a project holds."""
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "clips": held.clips,
         "dropped": held.dropped,
         "hits": held.hits,
@@ -123,8 +120,7 @@ def lesson_dict(lesson: Lesson) -> Dict:
 def history_dict(path: Path, lines: Iterable[Line]) -> Dict:
     """Everything that was said, oldest first."""
     return {
-        "schema": SCHEMA,
-        "project": str(path.resolve()),
+        **form_head(path),
         "history": [
             {
                 "act": line.act.id,
