@@ -67,15 +67,11 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
     from impactcut.errors import MediaError
     from impactcut.media.render.strip import ON_WHITE
     from impactcut.workflow.pictures.hit_plot import STRIP_WIDTH, hit_figure, write_plot
-    from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
+    from impactcut.workflow.pictures.hit_strip import drawn_strip
 
-    stored = project.clip_at(entry.clip.path)
-    assert stored is not None
-    strip = None
+    trim, strip = None if entry.untouched else entry.taken, None
     try:
-        cells, trim = read_strip(stored, entry.impact), None if entry.untouched else entry.taken
-        contact = entry.impact.contact
-        strip = drawn_strip(cells, contact, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
+        strip = drawn_strip(project, entry, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
     except MediaError as error:
         complain(f"the picture lacks its splice strip: {error}")
     figure = hit_figure(entry, project.motion(entry.id), strip)

@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from typing import Final
 
 from impactcut.core.detect.hits import Hit
+from impactcut.core.fight.entries import HitEntry
 from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import framing, lay_strip, small_frames, strip_frames
 from impactcut.core.trims.trim import Trim
 from impactcut.media.render.pictures import Picture, PictureFormat, compress
 from impactcut.media.render.strip import Ink, crop, draw_strip, side_by_side
-from impactcut.project import StoredClip
+from impactcut.project import Project, StoredClip
 from impactcut.workflow.pictures.hit_pictures import read_hit_pictures
 
 CELL: Final = 120
@@ -56,8 +57,8 @@ def strip_sheet(cells: Mapping[int, Picture], form: PictureFormat, quality: int)
 
 
 def drawn_strip(
-    cells: Mapping[int, Picture],
-    contact: int,
+    project: Project,
+    hit: HitEntry,
     trim: Trim | None,
     wide: int,
     ink: Ink,
@@ -68,13 +69,19 @@ def drawn_strip(
 
     Parameters
     ----------
-    cells : mapping of int to Picture
-        As of `strip_cells`.
     wide : int
         Pixels.
     whole : bool
         Whether to draw every frame, not only those around the trim.
+
+    Raises
+    ------
+    MediaError
+        As `read_strip`.
     """
+    stored = project.clip_at(hit.clip.path)
+    assert stored is not None
+    cells, contact = read_strip(stored, hit.impact), hit.impact.contact
     out = None if trim is None else trim.frames
     shown = FrameRange(min(cells), max(cells) + 1)
     if not whole:

@@ -24,7 +24,7 @@ from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.hit_filter import HitFilter
 from impactcut.workflow.hits.listing import list_chosen
 from impactcut.workflow.pictures.fight_picture import render_overview
-from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
+from impactcut.workflow.pictures.hit_strip import drawn_strip
 from impactcut.workflow.takes.comparing import compare
 
 MOST_SHOWN: Final = 24
@@ -172,16 +172,13 @@ def _trim_help(hit: HitEntry) -> str:
 
 
 def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes | None:
-    stored = project.clip_at(hit.clip.path)
-    assert stored is not None
+    width, quality = _PICTURE
+    trim = None if hit.untouched else hit.taken
     try:
-        cells = read_strip(stored, hit.impact)
+        return compress(drawn_strip(project, hit, trim, width, ON_WHITE), "jpeg", quality)
     except MediaError as error:
         refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None
-    width, quality = _PICTURE
-    trim = None if hit.untouched else hit.taken
-    return compress(drawn_strip(cells, hit.impact.contact, trim, width, ON_WHITE), "jpeg", quality)
 
 
 def _sections(

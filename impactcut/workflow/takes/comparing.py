@@ -23,7 +23,7 @@ from impactcut.project import Project
 from impactcut.workflow.files.refusals import Refusal, refusal_of
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
-from impactcut.workflow.pictures.hit_strip import drawn_strip, read_strip
+from impactcut.workflow.pictures.hit_strip import drawn_strip
 
 _FOOT: Final = (
     "Best first; frames struck through go out. Speeds are estimates from pictures; they judge the "
@@ -184,10 +184,7 @@ def _comparable(project: Project, hit_id: int) -> HitEntry:
 
 def _tile(project: Project, ranked: Ranked) -> Tile:
     entry = ranked.showing.entry
-    stored = project.clip_at(entry.clip.path)
-    assert stored is not None
-    cells = read_strip(stored, entry.impact)
-    picture = drawn_strip(cells, entry.impact.contact, entry.taken, TILE_WIDTH, ON_DARK)
+    picture = drawn_strip(project, entry, entry.taken, TILE_WIDTH, ON_DARK)
     return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))))
 
 
