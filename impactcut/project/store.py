@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from dataclasses import replace
 from functools import wraps
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from impactcut.core.detect.hits import Hit
@@ -154,12 +153,7 @@ class Project:
         """The project itself, which `__exit__` closes."""
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *error: object) -> None:
         """Close the file."""
         self.close()
 
@@ -386,13 +380,12 @@ class Project:
         """
         with self._writing() as connection:
             last = acts.last_standing(connection)
-            if last is not None and only not in (None, last.id):
+            if last is None or only not in (None, last.id):
                 return None
-            if last is not None:
-                undoing = acts.put_act(connection, by, last.id)
-                decisions.take_back(connection, last.id, undoing)
-                hand_marks.take_back_marks(connection, last.id)
-                clips.take_back_drops(connection, last.id)
+            undoing = acts.put_act(connection, by, last.id)
+            decisions.take_back(connection, last.id, undoing)
+            hand_marks.take_back_marks(connection, last.id)
+            clips.take_back_drops(connection, last.id)
         return last
 
     def _clips_by_number(self) -> Mapping[int, StoredClip]:
@@ -407,16 +400,15 @@ class Project:
     def _hits_numbered(
         self, connection: sqlite3.Connection, hit_ids: Iterable[int]
     ) -> dict[int, StoredHit]:
-        """Hits with what was decided, by number; each of their clips is read but once."""
-        clips: dict[int, list[int]] = {}
+        """All hits of these hits' clips, with what was decided, by number."""
+        clip_ids: set[int] = set()
         for hit_id in hit_ids:
             found = hits.hit_numbered(connection, hit_id)
             if found is None:
                 raise self._unknown(hit_id)
-            clips.setdefault(found.clip_id, []).append(hit_id)
-        decided = (hit for each in clips for hit in decisions.hits_decided(connection, each))
-        by_id = {hit.id: hit for hit in decided}
-        return {hit_id: by_id[hit_id] for asked in clips.values() for hit_id in asked}
+            clip_ids.add(found.clip_id)
+        decided = (hit for each in clip_ids for hit in decisions.hits_decided(connection, each))
+        return {hit.id: hit for hit in decided}
 
     def _unknown(self, hit_id: int) -> UnknownHitError:
         return UnknownHitError(

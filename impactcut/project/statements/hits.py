@@ -107,15 +107,13 @@ def put_hits(
     by_hand = contacts_of(connection, clip_id, BY_HAND)
     taken = [*by_hand.values(), *(contact for each in by_hand for contact in left.get(each, ()))]
     found = [each for each in found if not any(same_hit(each[0].contact, at) for at in taken)]
-    now, labels = contacts_of(connection, clip_id), _labels(connection, clip_id)
-    now = {hit_id: contact for hit_id, contact in now.items() if hit_id not in by_hand}
-    ever = {
+    now = {
         hit_id: contact
-        for hit_id, (_, contact) in labels.items()
-        if hit_id not in now and hit_id not in by_hand
+        for hit_id, contact in contacts_of(connection, clip_id).items()
+        if hit_id not in by_hand
     }
     same = _same_hits(now, found, {})
-    same |= _same_hits(ever, found, same)
+    same |= _same_hits(_gone(connection, clip_id), found, same)
     drop_proposals(connection, clip_id)
     for row in connection.execute("SELECT id FROM hits WHERE clip_id = ?", (clip_id,)).fetchall():
         hit_id = row["id"]
@@ -143,13 +141,7 @@ def put_by_hand(
     A new one that lies where another was once is that one again.
     """
     if hit_id is None:
-        now = contacts_of(connection, clip_id)
-        gone = {
-            each: contact
-            for each, (_, contact) in _labels(connection, clip_id).items()
-            if each not in now
-        }
-        hit_id = _same_hits(gone, [(hit, motion)], {}).get(0)
+        hit_id = _same_hits(_gone(connection, clip_id), [(hit, motion)], {}).get(0)
     hit_id = _put_measured(connection, clip_id, hit, motion, hit_id)
     connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (who, hit_id))
     _put_labels(connection, clip_id, {hit_id: hit})
@@ -180,6 +172,12 @@ def _same_hits(
     contacts = [int(found[index][0].contact) for index in free]
     pairs = nearest_pairs(list(known.values()), contacts, SAME_HIT_FRAMES)
     return {free[place]: numbers[index] for index, place in pairs.items()}
+
+
+def _gone(connection: sqlite3.Connection, clip_id: int) -> dict[int, int]:
+    """Contacts of the hits that a clip had and has no more, by number."""
+    now, ever = contacts_of(connection, clip_id), _labels(connection, clip_id)
+    return {hit_id: contact for hit_id, (_, contact) in ever.items() if hit_id not in now}
 
 
 def _put_labels(connection: sqlite3.Connection, clip_id: int, hits: Mapping[int, Hit]) -> None:
@@ -235,17 +233,16 @@ def _put_hit(connection: sqlite3.Connection, clip_id: int, hit: Hit, hit_id: int
         int(hit.onset), int(hit.peak), int(hit.contact), float(hit.contact_exact), int(hit.settle),
         reaction, float(hit.confidence), float(hit.peak_speed), *map(float, hit.region), hit.camera,
     )  # fmt: skip
-    columns = ", ".join(f"{name} = ?" for name in _COLUMNS)
-    changed = connection.execute(f"UPDATE hits SET {columns} WHERE id = ?", (*values, hit_id))
-    if hit_id is not None and changed.rowcount:
-        return hit_id
     marks = ", ".join("?" * (len(_COLUMNS) + 2))
+    changes = ", ".join(f"{name} = excluded.{name}" for name in _COLUMNS)
     cursor = connection.execute(
-        f"INSERT INTO hits (id, clip_id, {', '.join(_COLUMNS)}) VALUES ({marks})",
+        f"INSERT INTO hits (id, clip_id, {', '.join(_COLUMNS)}) VALUES ({marks}) "
+        f"ON CONFLICT (id) DO UPDATE SET {changes}",
         (hit_id, clip_id, *values),
     )
-    assert cursor.lastrowid is not None
-    return cursor.lastrowid
+    number = cursor.lastrowid if hit_id is None else hit_id
+    assert number is not None
+    return number
 
 
 def _stored(row: sqlite3.Row) -> StoredHit:
