@@ -9,6 +9,7 @@ from itertools import accumulate
 from typing import Final
 
 from impactcut.core.fight.entries import ClipEntry, HitEntry, TrimState
+from impactcut.core.grouping import in_runs
 from impactcut.core.takes.clip import Clip
 
 CLOSE_SECONDS: Final = Fraction(1)
@@ -53,12 +54,7 @@ class FightOverview:
 
     def crowds(self) -> tuple[tuple[Fraction, ...], ...]:
         """Seconds of the hits in each run of one clip's that follow one another closely."""
-        runs: list[list[tuple[Fraction, HitEntry]]] = []
-        for at, entry in self.hits:
-            if runs and _close(runs[-1][-1], (at, entry)):
-                runs[-1].append((at, entry))
-            else:
-                runs.append([(at, entry)])
+        runs = in_runs(self.hits, _close)
         return tuple(tuple(at for at, _ in run) for run in runs if len(run) >= LEAST_CROWD)
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
 
-from impactcut.core.grouping import grouped
+from impactcut.core.grouping import grouped, in_runs
 from impactcut.core.programme.change_list import EXTENSIONS, Adjustment, ChangeList, Operation
 from impactcut.core.programme.sequence import SequenceEvent
 from impactcut.core.time.frames import FrameRange
@@ -143,14 +143,7 @@ def _note(step: _Step, out: _Words, now: _Words) -> str:
 
 
 def _shots(events: Sequence[SequenceEvent]) -> list[_Shot]:
-    shots: list[list[SequenceEvent]] = []
-    for event in events:
-        before = shots[-1][-1] if shots else None
-        if before is not None and _runs_on(before, event):
-            shots[-1].append(event)
-        else:
-            shots.append([event])
-    return [_Shot(tuple(shot)) for shot in shots]
+    return [_Shot(tuple(run)) for run in in_runs(events, _runs_on)]
 
 
 def _runs_on(before: SequenceEvent, event: SequenceEvent) -> bool:

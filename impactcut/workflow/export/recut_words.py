@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from impactcut.core.grouping import in_runs
 from impactcut.core.programme.cutlist import Removal
 from impactcut.core.programme.showings import unmeasured_events
 from impactcut.core.recut.cutting import Recut
@@ -69,14 +70,10 @@ def unmatched_notes(matches: Sequence[Match], selection: Selection) -> tuple[str
 
 def _events(numbers: Iterable[int]) -> str:
     """``event 5``, ``events 2, 7-9``."""
-    runs: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1][1:] = [number]
-        else:
-            runs.append([number])
+    runs = in_runs(sorted(set(numbers)), lambda before, after: after == before + 1)
+    named = (str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
     single = len(runs) == 1 and len(runs[0]) == 1
-    return f"event{'' if single else 's'} {', '.join('-'.join(map(str, run)) for run in runs)}"
+    return f"event{'' if single else 's'} {', '.join(named)}"
 
 
 def recut_notes(
