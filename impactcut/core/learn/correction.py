@@ -15,6 +15,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from typing import Final
 
@@ -191,8 +192,8 @@ class _Table:
 
     def __init__(self, clips: Sequence[Moments], calibration: Calibration) -> None:
         self.slope = calibration.slope
-        self.said = np.concatenate([clip.said for clip in clips]).astype(np.float64)
-        self.base = calibration.slope * self.said + calibration.lift
+        said = np.concatenate([clip.said for clip in clips]).astype(np.float64)
+        self.base = calibration.slope * said + calibration.lift
         self.right = np.concatenate([clip.right for clip in clips])
         rows = np.concatenate([clip.rows for clip in clips]).astype(np.float64)
         self.middle, spread = rows.mean(axis=0), rows.std(axis=0)
@@ -200,16 +201,15 @@ class _Table:
         self.inputs = np.column_stack(
             [
                 np.ones(len(rows)),
-                self.said.clip(-WIDEST, WIDEST) / 3,
+                said.clip(-WIDEST, WIDEST) / 3,
                 (rows - self.middle) / self.spread,
             ]
         )
 
     def without(self, left: BoolArray) -> _Table:
         """Those that are not left out."""
-        part = object.__new__(_Table)
-        part.__dict__ |= self.__dict__
-        part.said, part.base, part.right = self.said[~left], self.base[~left], self.right[~left]
+        part = copy(self)
+        part.base, part.right = self.base[~left], self.right[~left]
         part.inputs = self.inputs[~left]
         return part
 
