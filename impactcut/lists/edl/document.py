@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -94,6 +94,14 @@ class EdlDocument:
     def blocks(self) -> tuple[tuple[Statement, ...], tuple[Block, ...]]:
         """What stands above the first block of its statements, and the blocks."""
         return blocks_of(self.statements)
+
+    @property
+    def numbered(self) -> Iterator[tuple[Block, range]]:
+        """The blocks, each with the places of its event lines among `events`."""
+        stop = 0
+        for block in self.blocks[1]:
+            start, stop = stop, stop + len(block.events)
+            yield block, range(start, stop)
 
     @cached_property
     def events(self) -> tuple[EventLine, ...]:

@@ -63,13 +63,10 @@ def timed_notes(document: EdlDocument, events: Sequence[SequenceEvent]) -> Mappi
     span = FrameRange(
         min(event.record.start for event in events), max(event.record.stop for event in events)
     )
-    header, blocks = document.blocks
     clock = document.record_clock
-    found = [_timed(each, (), span, clock) for each in header if isinstance(each, Note)]
-    at = 0
-    for block in blocks:
-        own = events[at : at + len(block.events)]
-        at += len(own)
+    found = [_timed(each, (), span, clock) for each in document.blocks[0] if isinstance(each, Note)]
+    for block, places in document.numbered:
+        own = events[places.start : places.stop]
         notes = (each for each in (*block.leading, *block.body) if isinstance(each, Note))
         found += (_timed(each, own, span, clock) for each in notes)
     return {note.note.line: note for note in found if note is not None}

@@ -204,12 +204,9 @@ def _planned_notes(
     """How often each note must stand in the new list at the least, and may at the most."""
     least, most = Counter[str](), Counter[str]()
     timed = timed_notes(document, done.events)
-    header, blocks = document.blocks
-    index = 0
+    header = document.blocks[0]
     places: list[tuple[Iterable[Statement], int]] = [(header, parts)]
-    for block in blocks:
-        numbers = range(index, index + len(block.events))
-        index = numbers.stop
+    for block, numbers in document.numbered:
         places.append((block.leading, 1))
         places.append((block.body, sum(len(done.left[number]) for number in numbers)))
     for statements, often in places:

@@ -12,7 +12,6 @@ from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of, is_
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import DROP_RATES, Timebase
-from impactcut.lists.ascii_text import fit, to_ascii
 from impactcut.lists.edl.document import Block, EdlDocument
 from impactcut.lists.edl.note_times import NAMES, TimedNote, timed_notes
 from impactcut.lists.edl.statements import (
@@ -26,7 +25,7 @@ from impactcut.lists.edl.statements import (
     channel_field,
     write_statements,
 )
-from impactcut.lists.edl.write import EVENTS_IN_A_LIST, TITLE_WIDTH
+from impactcut.lists.edl.write import EVENTS_IN_A_LIST, part_title
 
 BLACK = "BL"
 """The reel of black, from which a transition leads where it has nothing else to lead from."""
@@ -60,30 +59,24 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    header, blocks = document.blocks
     timed = timed_notes(document, done.events)
-    units = _units(blocks, done, timed)
+    units = _units(document, done, timed)
     digits = max(event.digits for event in document.events)
     most = EVENTS_IN_A_LIST if digits <= _USUAL_DIGITS else 10**digits - 1
     if len(units) > most:
-        units = _units(blocks, done, timed, in_parts=True)
+        units = _units(document, done, timed, in_parts=True)
     parts = [units[at : at + most] for at in range(0, len(units), most)]
     texts = []
     for number, part in enumerate(parts, 1):
-        said = f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
-        named = fit(to_ascii(title).strip(), TITLE_WIDTH - len(said)) + said
-        top = [Title(title=named), *_header(header, timed, done, number == 1)]
+        above = _header(document.blocks[0], timed, done, number == 1)
+        top = [part_title(title, number, len(parts)), *above]
         texts.append(write_statements(_with_modes(top, _numbered(part), document.record_clock)))
     return tuple(texts)
 
 
 def is_in_order(document: EdlDocument, events: Sequence[SequenceEvent]) -> bool:
     """Whether the list, whose events are given in its order, stands in record order."""
-    starts, at = [], 0
-    for block in document.blocks[1]:
-        stop = at + len(block.events)
-        starts.append(min(event.record.start for event in events[at:stop]))
-        at = stop
+    starts = [min(events[at].record.start for at in places) for _, places in document.numbered]
     return all(first <= second for first, second in pairwise(starts))
 
 
@@ -100,21 +93,16 @@ def _header(
 
 
 def _units(
-    blocks: Sequence[Block], done: Recut, timed: Mapping[int, TimedNote], in_parts: bool = False
+    document: EdlDocument, done: Recut, timed: Mapping[int, TimedNote], in_parts: bool = False
 ) -> list[_Unit]:
     """The units in record order; ``in_parts``: each must say itself what its transition leaves."""
-    left = done.left
-    lines = [line for block in blocks for line in block.events]
-    index = 0
-    ends = ends_of(done.pieces)
+    left, ends = done.left, ends_of(done.pieces)
     found: list[_Unit] = []
-    for block in blocks:
-        numbers = range(index, index + len(block.events))
-        index = numbers.stop
+    for block, numbers in document.numbered:
         plain = block.without(timed)
         units: list[_Unit] = []
         for part in _parts(left[number] for number in numbers):
-            writer = _BlockWriter(plain, numbers, part, lines, left, ends, in_parts)
+            writer = _BlockWriter(plain, numbers, part, document.events, left, ends, in_parts)
             units += writer.units(foremost=not units)
         for statement in (*block.leading, *block.body):
             if statement.line in timed:

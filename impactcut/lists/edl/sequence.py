@@ -44,8 +44,8 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
     motions = motion_events(document.statements)
     found: list[SequenceEvent] = []
     mates: list[range] = []
-    for block in document.blocks[1]:
-        mates += [range(len(found), len(found) + len(block.events))] * len(block.events)
+    for block, places in document.numbered:
+        mates += [places] * len(places)
         for line in block.events:
             found.append(
                 SequenceEvent(

@@ -30,7 +30,7 @@ from impactcut.lists.reels import reel_names
 
 COLUMNS = 80
 EVENTS_IN_A_LIST = 999
-TITLE_WIDTH = 70
+_TITLE_WIDTH = 70
 MOST_CHANNELS = 24
 """Of sound beside picture; common practice, no source."""
 _PICTURE = frozenset({"V"})
@@ -101,12 +101,17 @@ def render_edl(cut: CutList, sound: SoundLines | None = None) -> tuple[str, ...]
     texts = []
     for number, part in enumerate(parts, 1):
         said = f" V{cut.version}" if cut.version > 1 else ""
-        said += f" PART {number} OF {len(parts)}" if len(parts) > 1 else ""
-        title = fit(to_ascii(cut.title).strip(), TITLE_WIDTH - len(said)) + said
+        title = part_title(cut.title, number, len(parts), said)
+        mode = FrameCodeMode(drop_frame=cut.timebase.drop_frame)
         body = _body(cut, part, reels, removals, sound)
-        header = (Title(title=title), FrameCodeMode(drop_frame=cut.timebase.drop_frame))
-        texts.append(write_statements((*header, *body)))
+        texts.append(write_statements((title, mode, *body)))
     return tuple(texts)
+
+
+def part_title(title: str, number: int, parts: int, said: str = "") -> Title:
+    """The title of one of the parts of a list; ``said`` goes with it whatever its length."""
+    said += f" PART {number} OF {parts}" if parts > 1 else ""
+    return Title(title=fit(to_ascii(title).strip(), _TITLE_WIDTH - len(said)) + said)
 
 
 def changed_names(cut: CutList) -> tuple[tuple[str, str], ...]:
