@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from impactcut.core.grouping import in_runs
 from impactcut.core.programme.cutlist import CutList
 from impactcut.core.programme.sequence import Piece, SequenceEvent, is_picture
 from impactcut.core.takes.clip import Clip
@@ -74,6 +75,7 @@ def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing,
     """
     picture = [piece for piece in pieces if any(map(is_picture, piece.tracks))]
     shown = [piece for piece in picture if piece.event.clip and piece.event.at_own_speed]
+    shown.sort(key=lambda piece: (_pictures(piece), piece.record))
     return tuple(
         _showing(
             clip,
@@ -81,7 +83,7 @@ def showings_of_recut(pieces: Sequence[Piece], held: bool) -> tuple[ClipShowing,
             run[0].record.start,
             _later(run[0]) if held else 0,
         )
-        for run in _runs(shown)
+        for run in in_runs(shown, _run_on)
         if (clip := run[0].event.clip) is not None
     )
 
@@ -94,24 +96,12 @@ def unmeasured_events(pieces: Iterable[Piece]) -> tuple[SequenceEvent, ...]:
     return tuple(event for event in events if not event.at_own_speed)
 
 
-def _runs(pieces: Iterable[Piece]) -> Iterator[list[Piece]]:
-    """Pieces of one clip that lie end to end, those of one track after those of another."""
-    ordered = sorted(pieces, key=lambda piece: (_pictures(piece), piece.record))
-    run: list[Piece] = []
-    for piece in ordered:
-        if run and not _run_on(run[-1], piece):
-            yield run
-            run = []
-        run.append(piece)
-    if run:
-        yield run
-
-
 def _pictures(piece: Piece) -> list[str]:
     return sorted(filter(is_picture, piece.tracks))
 
 
 def _run_on(first: Piece, second: Piece) -> bool:
+    """Whether two pieces are of one clip and lie end to end on one track."""
     before, after = first.event, second.event
     return (
         first.record.stop == second.record.start

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate, pairwise
 
-from impactcut.core.grouping import grouped
+from impactcut.core.grouping import grouped, in_runs
 from impactcut.core.programme.change_list import Adjustment
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.time.frames import FrameRange
@@ -86,18 +86,8 @@ def undo_changes(spans: Iterable[Span], adjustments: Sequence[Adjustment]) -> tu
 
 def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
     """The same frames in as few spans as they make, with times since midnight, in order."""
-    joined: list[Span] = []
-    for span in sorted(spans):
-        last = joined[-1] if joined else None
-        if last is not None and _runs_on(last, span, day):
-            joined[-1] = replace(
-                last,
-                record=FrameRange(last.record.start, span.record.stop),
-                source=FrameRange(last.source.start, last.source.stop + len(span.source)),
-            )
-        else:
-            joined.append(span)
-    return tuple(sorted(since_midnight(span, day) for span in joined))
+    runs = in_runs(sorted(spans), lambda before, after: _runs_on(before, after, day))
+    return tuple(sorted(since_midnight(_joined(run), day) for run in runs))
 
 
 def since_midnight(span: Span, day: int) -> Span:
@@ -108,6 +98,15 @@ def since_midnight(span: Span, day: int) -> Span:
         span,
         record=span.record.shifted(-(span.record.start // day) * day),
         source=span.source.shifted(-(span.source.start // day) * day),
+    )
+
+
+def _joined(run: Sequence[Span]) -> Span:
+    first, frames = run[0], sum(len(span.source) for span in run)
+    return replace(
+        first,
+        record=FrameRange(first.record.start, run[-1].record.stop),
+        source=FrameRange(first.source.start, first.source.start + frames),
     )
 
 

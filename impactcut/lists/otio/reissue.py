@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+from impactcut.core.grouping import in_runs
 from impactcut.core.programme.sequence import Piece, SequenceEvent
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.hold_length import HeldClock
@@ -184,13 +185,8 @@ def _is_bare(gap: Any) -> bool:
 
 
 def _joined(ranges: Iterable[FrameRange]) -> list[FrameRange]:
-    joined: list[FrameRange] = []
-    for frames in ranges:
-        if joined and joined[-1].stop == frames.start:
-            joined[-1] = FrameRange(joined[-1].start, frames.stop)
-        else:
-            joined.append(frames)
-    return joined
+    runs = in_runs(ranges, lambda before, after: before.stop == after.start)
+    return [FrameRange(run[0].start, run[-1].stop) for run in runs]
 
 
 def _set_range(item: Any, frames: FrameRange, rate: Fraction) -> None:
