@@ -74,34 +74,25 @@ def find_uses(events: Sequence[SequenceEvent], removals: Iterable[Removal]) -> U
     return Uses(tuple(ordered), tuple(refused), tuple(absent))
 
 
-@dataclass(frozen=True)
-class _Shot:
-    """An event of picture, the frames of its clip that it shows, and its offset."""
-
-    event: SequenceEvent
-    shown: FrameRange
-    offset: int
-
-
-def _shots(events: Iterable[SequenceEvent]) -> Iterator[tuple[str, FrameRange, _Shot]]:
-    """Events by clip and by the frames that they show, those under a transition included."""
+def _shots(events: Iterable[SequenceEvent]) -> Iterator[tuple[str, FrameRange, SequenceEvent]]:
+    """Picture by clip and by the frames that it shows, those under a transition included."""
     for event in events:
         if event.clip is not None and any(map(is_picture, event.tracks)):
             shown = event.shown
             reach = FrameRange(shown.start - event.underhang, shown.stop + event.overhang)
-            yield event.clip.path, reach, _Shot(event, shown, event.record.start - shown.start)
+            yield event.clip.path, reach, event
 
 
-def _places(removal: Removal, shots: Iterable[_Shot]) -> Iterator[Use | RefusedUse]:
+def _places(removal: Removal, shots: Iterable[SequenceEvent]) -> Iterator[Use | RefusedUse]:
     frames = removal.frames
-    shots = sorted(shots, key=lambda shot: shot.event.index)
+    shots = sorted(shots, key=lambda shot: shot.index)
     for shot in shots:
-        number = shot.event.number
+        number = shot.number
         if not frames.meets(shot.shown):
             way = "go out of" if frames.start >= shot.shown.stop else "come into"
             yield RefusedUse(removal, number, f"they {way} sight under a transition")
-        elif shot.event.fixed:
-            yield RefusedUse(removal, number, f"it {shot.event.fixed}")
+        elif shot.fixed:
+            yield RefusedUse(removal, number, f"it {shot.fixed}")
         elif run := _run_through(shot, shots, frames):
             yield Use(removal, run, frames.shifted(shot.offset))
         else:
@@ -109,22 +100,21 @@ def _places(removal: Removal, shots: Iterable[_Shot]) -> Iterator[Use | RefusedU
 
 
 def _run_through(
-    shot: _Shot, shots: Iterable[_Shot], frames: FrameRange
+    shot: SequenceEvent, shots: Iterable[SequenceEvent], frames: FrameRange
 ) -> tuple[SequenceEvent, ...]:
     """Events that together show all the frames at one place; none where some are not shown."""
     beside = [
         other
         for other in shots
         if other.offset == shot.offset
-        and other.event.tracks & shot.event.tracks
-        and not other.event.fixed
+        and other.tracks & shot.tracks
+        and not other.fixed
         and other.shown.meets(frames)
     ]
-    run = sorted(beside, key=lambda other: other.event.record)
-    events = tuple(other.event for other in run)
-    joined = all(a.record.stop == b.record.start for a, b in pairwise(events))
+    run = tuple(sorted(beside, key=lambda other: other.record))
+    joined = all(a.record.stop == b.record.start for a, b in pairwise(run))
     whole = run[0].shown.start <= frames.start and frames.stop <= run[-1].shown.stop
-    return events if joined and whole else ()
+    return run if joined and whole else ()
 
 
 def _partly(frames: FrameRange, shown: FrameRange) -> str:
