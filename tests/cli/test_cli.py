@@ -228,6 +228,7 @@ def test_deciding_then_exporting(scanned: Run, tmp_path: Path) -> None:
     files = [Path(line) for line in result.stdout.splitlines()]
     assert {".csv", ".edl", ".wav"} <= {path.suffix for path in files}
     assert "never whether a move was or is safe" in result.stderr
+    assert "with nothing out and no hit as shot at their rate: S2_T1_A_x.mov" in result.stderr
     with next(path for path in files if path.suffix == ".csv").open(newline="") as file:
         (row,) = csv.DictReader(file)
     assert (row["who"], row["note"]) == ("Tomas", "sells it")

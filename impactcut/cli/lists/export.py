@@ -10,7 +10,7 @@ import click
 from impactcut.cli.lists.documents import DOCUMENTS, render_documents, tell_documents
 from impactcut.cli.options.common import CLIPS, FOLDER, Common, check_filter, command
 from impactcut.cli.options.completion import listed_words
-from impactcut.cli.program import complain, outcome, tell_refusals
+from impactcut.cli.program import complain, outcome, printable, tell_refusals
 from impactcut.cli.telling.bar import propose_missing
 from impactcut.core.words import counted
 
@@ -179,6 +179,12 @@ def tell_export(report: ExportReport, quiet: bool) -> None:
             f"version {report.version}: {counted(report.trims, 'trim')} in "
             f"{counted(len(report.files), 'file')}"
         )
+        more = f" and {len(report.unlisted) - 1} more" if len(report.unlisted) > 1 else ""
+        for clip in report.unlisted[:1]:
+            still += (
+                "; in no list, with nothing out and no hit as shot at their rate: "
+                f"{printable(clip.name)}{more}"
+            )
         click.echo(f"{done}{still}. {CAUTION}", err=True)
         click.echo(judging_of(report.selection.hits), err=True)
 

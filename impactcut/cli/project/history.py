@@ -43,10 +43,11 @@ def history(hit: str | None, common: Common) -> None:
 
 @command("impactcut undo", takes="who project")
 def undo(common: Common) -> int:
-    """Take back the last thing that was done, whole.
+    """Take back the last thing in the history, whole.
 
     Many hits decided at once are one thing. Said again, it takes back what was done before that,
-    and so on. 'impactcut history' keeps all of it.
+    and so on. 'impactcut history' keeps all of it. What 'shots' and 'mark' state is not in it:
+    state it again.
     """
     from impactcut.workflow.hits.undo_history import undo as undo_last
 

@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip, ReelSource, TimecodeSource
+
+TELL_APART: Final = (
+    "put reel or start right in a shot log, join a proxy with 'impactcut same', or 'impactcut "
+    "drop' one"
+)
+"""What to do about clips that are `mistakable`."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +65,17 @@ def surely_same(one: Clip, other: Clip) -> bool:
         and bool(take_names(one.reel, one.path) & take_names(other.reel, other.path))
         and not why_not_same(one, other)
     )
+
+
+def mistakable(clips: Iterable[Clip]) -> Iterator[tuple[Clip, Clip]]:
+    """Pairs of clips of one stated reel whose timecodes overlap: no list can tell them apart."""
+    stated = [clip for clip in clips if clip.reel_source != "name"]
+    alike = grouped(((clip.reel.casefold(), clip.timebase), clip) for clip in stated)
+    for group in alike.values():
+        group.sort(key=lambda clip: (clip.source_start, clip.path))
+        for one, other in pairwise(group):
+            if other.source_start < one.source_start + one.frames:
+                yield one, other
 
 
 def take_names(reel: str, path: str) -> frozenset[str]:

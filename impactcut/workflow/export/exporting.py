@@ -12,6 +12,7 @@ from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
 from impactcut.core.programme.spotting_list import ClipCues
 from impactcut.core.takes.clip import Clip
+from impactcut.core.takes.same_take import TELL_APART, mistakable
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
@@ -155,6 +156,8 @@ class ExportReport:
         What the lists' reader should know.
     delivery : Delivery or None
         To be kept with `keep_delivery`; None where no list was written, or nobody is named.
+    unlisted : tuple of Clip
+        In no list, as nothing goes out at their rate and no hit of them is as shot.
     """
 
     files: tuple[Path, ...]
@@ -165,6 +168,7 @@ class ExportReport:
     notes: tuple[str, ...] = ()
     version: int = 1
     delivery: Delivery | None = None
+    unlisted: tuple[Clip, ...] = ()
 
 
 def export_lists(
@@ -223,8 +227,11 @@ def export_lists(
     notes = [note for each in done for note in each.notes]
     shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
     notes += [_vanished(path) for path in shown if missing(Path(path))]
-    if lists and not options.per_clip:
-        notes += _unlisted([clip for clip in selection.clips if clip not in planned])
+    notes += [
+        f"{other.name} states the reel and timecode of {one.name} ({other.reel}, "
+        f"{other.source_label(0)}), so no list tells them apart; {TELL_APART}"
+        for one, other in mistakable(planned)
+    ]
     delivery = None
     if listed and by is not None:
         judged = (project.judge().fov_degrees, options.proposed)
@@ -239,6 +246,7 @@ def export_lists(
         tuple(notes),
         versions.next,
         delivery,
+        () if options.per_clip else tuple(clip for clip in selection.clips if clip not in planned),
     )
 
 
@@ -278,16 +286,6 @@ def _render(
 
 def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:
     return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
-
-
-def _unlisted(clips: Sequence[Clip]) -> Iterable[str]:
-    """That clips are in no list, those of each rate together."""
-    for timebase, group in group_by_timebase(clips).items():
-        more = f" and {len(group) - 1} more" if len(group) > 1 else ""
-        yield (
-            f"there is no list at {timebase}, as nothing goes out there and no hit is as shot: "
-            f"{group[0].name}{more}"
-        )
 
 
 def _vanished(path: str) -> str:

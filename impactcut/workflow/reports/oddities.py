@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from impactcut.core.fight.entries import ClipEntry
 from impactcut.core.grouping import grouped
+from impactcut.core.takes.same_take import TELL_APART, mistakable
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
@@ -25,6 +26,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *_unfitting(project),
         *handed_over_before(project),
         _waiting_rates(project),
+        _mistakable(entries),
         *_warned(entries),
         *_clocks(entries),
         *_without_hits(entries),
@@ -59,6 +61,14 @@ def _waiting_rates(project: Project) -> Oddity:
     one = "clip is stated to run at another rate than it was measured at"
     many = "clips are stated to run at other rates than they were measured at"
     return Oddity(one, many, "'impactcut scan' measures it again", names)
+
+
+def _mistakable(entries: Sequence[ClipEntry]) -> Oddity:
+    pairs = mistakable(entry.clip for entry in entries)
+    names = tuple(f"{other.name} (as {one.name})" for one, other in pairs)
+    one = "clip states the reel and timecode of another, so no list tells them apart"
+    many = "clips state the reels and timecode of others, so no list tells them apart"
+    return Oddity(one, many, TELL_APART, names)
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:

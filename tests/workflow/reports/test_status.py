@@ -109,6 +109,33 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         assert "goes out as" not in run_command("export", "again", "--only", "csv").stderr
 
 
+def test_clips_that_no_list_tells_apart_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A conform finds pictures by reel and timecode alone (CMX3600 form; common practice)."""
+    monkeypatch.chdir(tmp_path)
+    rate = Fraction(24)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        for name, reel, source, start in (
+            ("S1_T1_A.mov", "A001", "file", 86_400),
+            ("S1_T2_A.mov", "a001", "user", 86_500),
+            ("S1_T3_A.mov", "A001", "file", 86_620),
+            ("S1_T4_A.mov", "A001", "name", 86_400),
+            ("S1_T5_A.mov", "A002", "file", 86_400),
+        ):
+            clip = make_clip(
+                f"/quay/{name}", rate=rate, reel=reel, reel_source=source, source_start=start,
+                frames=120, section="1",
+            )  # fmt: skip
+            project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
+        approve(project, 1, FrameRange(39, 41))
+    told = "1 clip states the reel and timecode of another, so no list tells them apart: "
+    assert f"{told}S1_T2_A.mov (as S1_T1_A.mov); put reel or start right in a shot log" in status()
+    exported = run_command("export", "lists", "--only", "edl", "--who", "Anna")
+    assert exported.stderr.count("so no list tells them apart") == 1
+    assert "S1_T2_A.mov states the reel and timecode of S1_T1_A.mov (a001, " in exported.stderr
+
+
 def test_what_is_set_aside_is_named_with_its_remedy(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
