@@ -78,6 +78,16 @@ def mistakable(clips: Iterable[Clip]) -> Iterator[tuple[Clip, Clip]]:
                 yield one, other
 
 
+def perhaps_same(clips: Iterable[Clip]) -> Iterator[tuple[Clip, Clip]]:
+    """Pairs of clips that may be one take: alike but for their reel, which one of them lacks."""
+    known = [clip for clip in clips if clip.timecode_source == "file"]
+    alike = grouped(((clip.timebase, clip.source_start, clip.frames), clip) for clip in known)
+    for first, *others in alike.values():
+        for other in others:
+            if "name" in (first.reel_source, other.reel_source):
+                yield first, other
+
+
 def take_names(reel: str, path: str) -> frozenset[str]:
     """What a file's take may be called: by its reel, or as copies without one, by its name."""
     name = path.replace("\\", "/").rpartition("/")[2]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from impactcut.core.fight.entries import ClipEntry
 from impactcut.core.grouping import grouped
-from impactcut.core.takes.same_take import TELL_APART, mistakable
+from impactcut.core.takes.same_take import TELL_APART, mistakable, perhaps_same
 from impactcut.project import Project
 from impactcut.workflow.files.files_since import Oddity, files_since
 from impactcut.workflow.hits.hit_filter import ALL_HITS, measured_clips
@@ -27,6 +27,7 @@ def oddities(project: Project) -> tuple[Oddity, ...]:
         *handed_over_before(project),
         _waiting_rates(project),
         _mistakable(entries),
+        _perhaps_same(entries),
         *_warned(entries),
         *_clocks(entries),
         *_without_hits(entries),
@@ -69,6 +70,15 @@ def _mistakable(entries: Sequence[ClipEntry]) -> Oddity:
     one = "clip states the reel and timecode of another, so no list tells them apart"
     many = "clips state the reels and timecode of others, so no list tells them apart"
     return Oddity(one, many, TELL_APART, names)
+
+
+def _perhaps_same(entries: Sequence[ClipEntry]) -> Oddity:
+    pairs = perhaps_same(entry.clip for entry in entries)
+    names = tuple(f"{other.name} (as {one.name})" for one, other in pairs)
+    one = "clip has the timecode and length of another, and one of the two has no reel"
+    many = "clips have the timecode and length of others, and one of each two has no reel"
+    remedy = "if they are an original and its proxy, 'impactcut same' makes one clip of them"
+    return Oddity(one, many, remedy, names)
 
 
 def _warned(entries: Sequence[ClipEntry]) -> Iterator[Oddity]:

@@ -136,6 +136,32 @@ def test_clips_that_no_list_tells_apart_are_named(
     assert "S1_T2_A.mov states the reel and timecode of S1_T1_A.mov (a001, " in exported.stderr
 
 
+def test_a_proxy_that_lost_reel_and_name_is_asked_about(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    rate = Fraction(24)
+    with Project(tmp_path / "impactcut.db", create=True) as project:
+        for name, source, start, told in (
+            ("A004C002.mov", "file", 86_400, "file"),
+            ("A004C002_proxy.mov", "name", 86_400, "file"),
+            ("A004C003.mov", "name", 90_000, "file"),
+            ("B004C002.mov", "file", 95_000, "file"),
+            ("C004C002.mov", "file", 95_000, "file"),
+            ("x.mov", "name", 0, "assumed"),
+            ("y.mov", "name", 0, "assumed"),
+        ):
+            clip = make_clip(
+                f"/quay/{name}", rate=rate, reel=name[:8], reel_source=source,
+                source_start=start, timecode_source=told, frames=120, section="1",
+            )  # fmt: skip
+            project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
+    assert (
+        "1 clip has the timecode and length of another, and one of the two has no reel: "
+        "A004C002_proxy.mov (as A004C002.mov); if they are an original and its proxy, 'impactcut "
+    ) in status()
+
+
 def test_what_is_set_aside_is_named_with_its_remedy(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
