@@ -136,6 +136,7 @@ class Project:
         self._connection = open_database(path, create, reading=reading)
         self._fov = fov
         self._unkept: dict[int, Proposal] = {}
+        self._going_on: dict[str, int] | None = None
         self._read: dict[str, tuple[tuple[int, int], Any]] = {}
         self._connection.row_factory = sqlite3.Row
 
@@ -287,6 +288,15 @@ class Project:
         with self._reading() as connection:
             return self._judge(connection)
 
+    @contextmanager
+    def one_act(self) -> Iterator[None]:
+        """Have all that one person decides and marks meanwhile be one act, to be undone whole."""
+        self._going_on = {}
+        try:
+            yield
+        finally:
+            self._going_on = None
+
     def decide(self, hit_id: int, said: Decision | Clearing, by: Actor | None = None) -> None:
         """Add a decision about a hit, or its clearing; as `decide_all`."""
         self.decide_all({hit_id: said}, by or Actor(said.who, said.when))
@@ -311,7 +321,7 @@ class Project:
                 if isinstance(each, Decision) or known[hit_id].decision is not None
             }
             if act is None:
-                act = acts.put_act(connection, by) if new else 0
+                act = self._act(connection, by) if new else 0
             clips = {known[hit_id].clip_id for hit_id in new}
             before = {clip_id: decisions.standing(connection, clip_id) for clip_id in clips}
             for hit_id, each in new.items():
@@ -333,11 +343,13 @@ class Project:
             If the project has no hit of one of the numbers; then none is kept.
         """
         with self._writing() as connection:
-            act = acts.put_act(connection, by) if act is None else act
+            moved = [each.hit_id for each in given if each.hit_id is not None]
+            known = self._hits_numbered(connection, moved)
+            act = self._act(connection, by) if act is None else act
             numbers = []
             for each in given:
                 if each.hit_id is not None:
-                    hit = self._hit(connection, each.hit_id)
+                    hit = known[each.hit_id]
                     decisions.restate(connection, act, hit, int(each.hit.contact), hit.denied)
                 numbers.append(hand_marks.put_mark(connection, act, each, by.who))
         return act, tuple(numbers)
@@ -393,6 +405,13 @@ class Project:
 
     def _judge(self, connection: sqlite3.Connection) -> Judge:
         return calibrations.judge_in_force(connection, self._fov)
+
+    def _act(self, connection: sqlite3.Connection, by: Actor) -> int:
+        if self._going_on is None:
+            return acts.put_act(connection, by)
+        if by.who not in self._going_on:
+            self._going_on[by.who] = acts.put_act(connection, by)
+        return self._going_on[by.who]
 
     def _hit(self, connection: sqlite3.Connection, hit_id: int) -> StoredHit:
         return self._hits_numbered(connection, [hit_id])[hit_id]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +13,7 @@ from click.testing import CliRunner, Result
 
 from impactcut.cli import main
 from impactcut.core.trims.trim import Proposal
-from impactcut.project import Project
+from impactcut.project import Project, StoredHit
 from impactcut.workflow.hits.deciding import Signature
 from tests.helpers.projects.answering import approve, decline
 from tests.helpers.projects.project_values import (
@@ -152,3 +154,26 @@ def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:
     done = run(project, "S4T1A", "--approve", "--yes")
     assert done.exit_code == 1 and "meet or touch the approved trim of hit S4T1A.1" in done.stderr
     approve(project, hits[0].id, Signature("Anna"))
+
+
+def test_what_one_person_answered_in_a_file_is_one_act(project: Project, tmp_path: Path) -> None:
+    def given(hit: StoredHit, who: str) -> dict[str, object]:
+        return {
+            "hit": hit.id, "clip": "S2_T1_A.mov", "digest": SEEN.digest,
+            "contact": int(hit.impact.contact), "answer": "declined", "first": None, "count": None,
+            "who": who, "note": "", "when": "2024-03-01T20:00:00Z", "seen": "",
+        }  # fmt: skip
+
+    first, second, third, _ = project.hits(1)
+    answers = [given(first, "Mara"), given(second, "Jo"), given(third, "Mara")]
+    whole = {"schema": 1, "kind": "impactcut answers", "project": "night", "made": "2024-03-01"}
+    file = tmp_path / "answers.json"
+    file.write_text(json.dumps({**whole, "answers": answers}))
+    done = run_command("decide", "--answers", file, "--project", project.path)
+    assert done.exit_code == 0, done.output
+    assert [act.by.who for act in project.acts()] == ["Mara", "Jo"]
+    run_command("undo", "--project", project.path)
+    assert [hit.decision is None for hit in project.hits(1)] == [False, True, False, True]
+    undone = run_command("undo", "--project", project.path)
+    assert undone.stdout.count("back to undecided") == 2
+    assert all(hit.decision is None for hit in project.hits(1))

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 def take_in(file: Path, common: Common) -> int:
     """Take in a file of answers; each is told on a line, and what was left out on an error line.
 
-    Answers in which no name stands are those of whoever takes them in. Returns an exit code.
+    Answers in which no name stands are those of whoever takes them in. What one person answered is
+    one act. Returns an exit code.
     """
     from impactcut.workflow.hits.answers_file import load_answers
     from impactcut.workflow.hits.names import names_of
@@ -35,7 +36,7 @@ def take_in(file: Path, common: Common) -> int:
         name = common.signer()
         answers = tuple(replace(each, who=each.who.strip() or name) for each in answers)
         taps = tuple(replace(each, who=each.who.strip() or name) for each in taps)
-    with common.project() as project:
+    with common.project() as project, project.one_act():
         taken = [take_answer(project, answer, "file") for answer in answers]
         called = names_of(project, (each.hit or each.given.key.hit for each in taken))
         tapped = [take_tap(project, tap, "file") for tap in taps]
