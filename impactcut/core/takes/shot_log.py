@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from impactcut.core.takes.clip import ASSUMED_START, Clip
@@ -46,13 +46,12 @@ class ShotSaid:
     @property
     def known(self) -> dict[str, str | bool | Scale]:
         """What is said, by name."""
-        values = ((field.name, getattr(self, field.name)) for field in fields(self))
-        return {name: value for name, value in values if value not in (None, AS_FILED)}
+        return {name: each for name, each in vars(self).items() if each not in (None, AS_FILED)}
 
     def merged(self, later: ShotSaid) -> ShotSaid:
         """What is said once somebody has said more."""
-        said = {field.name: getattr(later, field.name) for field in fields(later)}
-        return replace(self, **{name: each for name, each in said.items() if each is not None})
+        said = {name: each for name, each in vars(later).items() if each is not None}
+        return replace(self, **said)
 
 
 @dataclass(frozen=True)

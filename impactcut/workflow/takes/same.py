@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import original_of, why_not_same
 from impactcut.core.takes.shot_log import ShotSaid
@@ -83,9 +84,7 @@ def make_same(project: Project, original: str, proxy: str, by: Actor) -> Paired:
     if isinstance(gone, StoredClip):
         carried = _carry_over(project, gone, kept, by, act)
     keep_names(project)
-    now = project.clip_at(kept.path)
-    assert now is not None
-    return Paired(now.clip, carried)
+    return Paired(project.clip(kept.id).clip, carried)
 
 
 def part(project: Project, file: str, by: Actor) -> str:
@@ -155,7 +154,7 @@ def _carry_over(project: Project, gone: StoredClip, kept: StoredClip, by: Actor,
     if merged != kept.said:
         project.say_of_clips({kept.id: merged})
     said = [hit for hit in project.hits(gone.id) if hit.decision is not None or hit.by_hand]
-    for author, marks in _marks(project, said, kept.id):
+    for author, marks in grouped(_marks(project, said, kept.id)).items():
         project.mark(marks, replace(by, who=author), act)
     there = project.hits(kept.id)
     pairs = _paired(said, there)
@@ -168,13 +167,10 @@ def _carry_over(project: Project, gone: StoredClip, kept: StoredClip, by: Actor,
     return len(answers)
 
 
-def _marks(
-    project: Project, said: list[StoredHit], clip_id: int
-) -> Iterator[tuple[str, list[HandMark]]]:
-    """Hits that the other clip lacks, or has elsewhere than somebody put them, by their author."""
+def _marks(project: Project, said: list[StoredHit], clip_id: int) -> Iterator[tuple[str, HandMark]]:
+    """Hits that the other clip lacks, or has elsewhere than somebody put them, and who did."""
     there = project.hits(clip_id)
     pairs = _paired(said, there)
-    by_author: dict[str, list[HandMark]] = {}
     for at, hit in enumerate(said):
         here = there[pairs[at]] if at in pairs else None
         if here is not None and (here.by_hand or not hit.by_hand):
@@ -182,8 +178,7 @@ def _marks(
         said_by = "" if hit.decision is None else hit.decision.who or hit.decision.note_who
         number = None if here is None else here.id
         mark = HandMark(clip_id, number, hit.impact, project.motion(hit.id))
-        by_author.setdefault(hit.by_hand or said_by or "somebody", []).append(mark)
-    yield from by_author.items()
+        yield hit.by_hand or said_by or "somebody", mark
 
 
 def _paired(said: list[StoredHit], there: tuple[StoredHit, ...]) -> dict[int, int]:
