@@ -185,18 +185,6 @@ def _of(tell: Callable[[HitEntry], str]) -> Callable[[tuple[ComparedBeat, Ranked
     return lambda line: tell(line[1].showing.entry)
 
 
-def _take(entry: HitEntry) -> str:
-    return f"{entry.clip.take}{' circled' if entry.clip.circled else ''}"
-
-
-def _trim(entry: HitEntry) -> str:
-    return "none" if entry.taken is None else named_frames(entry.taken.frames)
-
-
-def _splice(entry: HitEntry) -> str:
-    return "" if entry.taken is None else shows(entry.taken)
-
-
 def _reaction(entry: HitEntry) -> str:
     return "" if entry.impact.reaction_lag is None else str(entry.impact.reaction_lag)
 
@@ -205,14 +193,16 @@ _BEAT_COLUMNS: tuple[Column[tuple[ComparedBeat, Ranked]], ...] = (
     Column("Beat", lambda line: line[0].name if line[1].place == 1 else ""),
     Column("Rank", lambda line: str(line[1].place), "right"),
     Column("Hit", _of(lambda entry: entry.called)),
-    Column("Take", _of(_take)),
+    Column(
+        "Take", _of(lambda entry: f"{entry.clip.take}{' circled' if entry.clip.circled else ''}")
+    ),
     Column("Angle", _of(lambda entry: entry.clip.angle)),
     Column("Clip", _of(lambda entry: entry.clip.name), breaks=True),
     Column("Speed", _of(lambda entry: f"{entry.impact.peak_speed:.2f}"), "right"),
-    Column("Trim", _of(_trim)),
+    Column("Trim", _of(lambda entry: named_frames(entry.taken.frames) if entry.taken else "none")),
     Column("Gain", _of(lambda entry: _gain(entry.taken)), "right"),
     Column("Then", lambda line: f"{line[1].showing.speed:.2f}", "right"),
-    Column("Shows", _of(_splice), breaks=True),
+    Column("Shows", _of(lambda entry: shows(entry.taken) if entry.taken else ""), breaks=True),
     Column("Stops", lambda line: f"{line[1].showing.crispness:.1f}", "right"),
     Column("Lag", _of(_reaction), "right"),
     Column("Camera", _of(lambda entry: entry.impact.camera)),
