@@ -12,7 +12,6 @@ from impactcut.core.fight.ranking import ComparedBeat
 from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
-from impactcut.core.takes.clip import Clip
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.reasons import shows, where
@@ -111,7 +110,7 @@ def decided_dict(decision: Decision | None) -> Dict:
 
 def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = ()) -> Dict:
     """What is known of a hit once it is opened: every trim, what moves, what other takes allow."""
-    best = entry.best
+    best, shown = entry.best, shown_frames(entry.impact, entry.clip)
     return {
         "id": entry.id,
         "onset": entry.impact.onset,
@@ -122,8 +121,8 @@ def detail_dict(entry: HitEntry, motion: HitMotion, elsewhere: Iterable[str] = (
         "sound": entry.clip.has_sound,
         "warnings": [*entry.warnings, *entry.clip.warnings],
         "elsewhere": list(elsewhere),
-        "timecodes": _timecodes(entry.clip, shown_frames(entry.impact, entry.clip)),
-        "motion": motion_chart(motion, shown_frames(entry.impact, entry.clip)),
+        "timecodes": [entry.clip.timecode(frame) for frame in range(shown.start, shown.stop)],
+        "motion": motion_chart(motion, shown),
     }
 
 
@@ -252,7 +251,3 @@ def _lag(frames: int | None, rate: Fraction) -> Mapping[str, int] | None:
     if frames is None:
         return None
     return {"frames": frames, "ms": round(float(1000 * frames / rate))}
-
-
-def _timecodes(clip: Clip, shown: FrameRange) -> list[str | None]:
-    return [clip.timecode(frame) for frame in range(shown.start, shown.stop)]

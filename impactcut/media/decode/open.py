@@ -114,13 +114,10 @@ def _moving_picture(path: Path, container: InputContainer) -> VideoStream:
     if not pictures:
         holds = "sound and a cover picture" if covers else "no picture"
         raise NoVideoError(f"{path}: has {holds}; name the clip that goes with it")
-    return _with_decoder(path, max(pictures, key=_prominence))
-
-
-def _with_decoder(path: Path, stream: VideoStream) -> VideoStream:
-    if stream.codec_context is None:
+    chosen = max(pictures, key=_prominence)
+    if chosen.codec_context is None:
         raise NotMediaError(f"{path}: no decoder is known for its picture; transcode it")
-    return stream
+    return chosen
 
 
 def _prominence(stream: VideoStream) -> tuple[bool, int]:

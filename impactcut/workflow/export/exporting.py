@@ -10,7 +10,6 @@ from impactcut.core.grouping import grouped
 from impactcut.core.programme.assemble import assemble, group_by_timebase
 from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
-from impactcut.core.programme.spotting_list import ClipCues
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import TELL_APART, mistakable
 from impactcut.errors import ListError, TimeError, TrimError
@@ -193,7 +192,8 @@ def export_lists(
     """
     versions = Versions(project.deliveries(), options.scope, options.since)
     selection = select_removals(project, options.proposed, options.wanted)
-    known = Known(selection.hits, _cues(project, selection, options), options.sound)
+    cues = clip_cues(project, selection.hits) if "spotting" in options.formats else ()
+    known = Known(selection.hits, cues, options.sound)
     numbers = numbers_of(project)
     files: Files = {}
     done: list[Made] = []
@@ -213,7 +213,8 @@ def export_lists(
         made, refused = _render(name, cut, replace(known, since=since), options.formats)
         refusals += refused
         if any(each.files.keys() & files.keys() for each in made):
-            refusals.append(_same_name(name))
+            why = "its file would have the name of another list"
+            refusals.append(Refusal(name, why, "rename the clip"))
             continue
         for each in made:
             files |= each.files
@@ -284,19 +285,11 @@ def _render(
     return made, [Refusal(f"{name} ({', '.join(forms)})", why) for why, forms in refused.items()]
 
 
-def _cues(project: Project, selection: Selection, options: ExportOptions) -> tuple[ClipCues, ...]:
-    return clip_cues(project, selection.hits) if "spotting" in options.formats else ()
-
-
 def _vanished(path: str) -> str:
     return (
         f"{path} is not where it was: it stands in the lists as it was measured; connect its disk, "
         "or 'impactcut scan' the folder that it was moved to"
     )
-
-
-def _same_name(name: str) -> Refusal:
-    return Refusal(name, "its file would have the name of another list", "rename the clip")
 
 
 def _distinct(names: Sequence[str]) -> list[str]:

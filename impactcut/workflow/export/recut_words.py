@@ -108,7 +108,8 @@ def recut_notes(
 
 def assumed_notes(done: Recut) -> tuple[str, ...]:
     """The clips that were cut although their timecode is only assumed."""
-    assumed = {use.removal.clip.name for use in done.made if _is_assumed(use.removal)}
+    clips = (use.removal.clip for use in done.made)
+    assumed = {clip.name for clip in clips if clip.timecode_source == "assumed"}
     if not assumed:
         return ()
     return (
@@ -119,7 +120,3 @@ def assumed_notes(done: Recut) -> tuple[str, ...]:
 
 def _lines(numbers: Sequence[int]) -> str:
     return f"line{'s' * (len(numbers) > 1)} {', '.join(map(str, numbers))}"
-
-
-def _is_assumed(removal: Removal) -> bool:
-    return removal.clip.timecode_source == "assumed"

@@ -34,7 +34,8 @@ def moved_clips(
     spoken_of : collection of int
         Clips of which people have said or decided something, by number.
     """
-    alike = _by_digest(known.values())
+    measured = [(clip, clip.fingerprint) for clip in known.values() if clip.own]
+    alike = grouped((seen.digest, clip) for clip, seen in measured if seen)
     moves: dict[int, str] = {}
     for path, digest in found.items():
         here = known.get(path)
@@ -58,12 +59,6 @@ def gone_failures(known: Iterable[StoredClip], folders: Iterable[Path]) -> tuple
         if clip.own is None
         and any(Path(clip.path).is_relative_to(folder) for folder in there)
         and missing(Path(clip.path))
-    )
-
-
-def _by_digest(known: Iterable[StoredClip]) -> Mapping[str, list[StoredClip]]:
-    return grouped(
-        (clip.fingerprint.digest, clip) for clip in known if clip.own and clip.fingerprint
     )
 
 

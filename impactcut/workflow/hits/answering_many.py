@@ -112,7 +112,8 @@ def chosen(project: Project, asked: Asked, wish: Wish) -> Batch:
     ]
     answers = wish.answer not in ("cleared", "note", "open")
     free = [hit for hit in passing if hit.id in named or not answers or _is_open(hit)]
-    able = [hit for hit in free if hit.id in named or _able(hit, wish)]
+    taking_out = wish.answer == "approved"
+    able = [h for h in free if h.id in named or not taking_out or _trim(h, wish) is not None]
     return Batch(
         hits=tuple(hit.id for hit in able),
         clips=len({hit.clip.path for hit in able}),
@@ -139,7 +140,3 @@ def _trim(hit: HitEntry, wish: Wish) -> Trim | None:
 
 def _is_open(hit: HitEntry) -> bool:
     return hit.decision is None or hit.decision.answer == "open"
-
-
-def _able(hit: HitEntry, wish: Wish) -> bool:
-    return wish.answer != "approved" or _trim(hit, wish) is not None

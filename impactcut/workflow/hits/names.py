@@ -73,7 +73,8 @@ class Names:
         """
         meant = self.meant(text)
         if meant.whole or len(meant.hits) != 1:
-            raise UnknownHitError(f"{text}: name one hit of it, such as {self._example(meant)}")
+            example = self.of(meant.hits[0]) if meant.hits else "those of 'impactcut hits'"
+            raise UnknownHitError(f"{text}: name one hit of it, such as {example}")
         return meant.hits[0]
 
     def clip(self, text: str) -> StoredClip:
@@ -175,9 +176,6 @@ class Names:
             for clip_id, hits in self._hits.items()
             for hit in hits
         }
-
-    def _example(self, meant: Meant) -> str:
-        return self.of(meant.hits[0]) if meant.hits else "those of 'impactcut hits'"
 
     def _unknown(self, text: str) -> UnknownHitError:
         return UnknownHitError(

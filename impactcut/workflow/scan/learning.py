@@ -138,7 +138,7 @@ def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
             nodes.append(seen.near(hit.impact.contact, BESIDE_SECONDS * rate))
             right.append(not hit.denied)
     answered = len(nodes)
-    if answered and _gone_through(hits):
+    if answered and not any(_is_open(hit) and not hit.by_hand for hit in hits):
         told = np.array([hit.impact.contact for hit in hits if _told(hit)])
         for peak in seen.peaks:
             if np.abs(told - peak.contact).min() > CLEAR_SECONDS * rate:
@@ -159,10 +159,6 @@ def _told(hit: StoredHit) -> bool:
 def _is_open(hit: StoredHit) -> bool:
     """Whether a hit is listed, and it is still to be said what becomes of it."""
     return ALL_HITS.sure_enough(hit) and (hit.decision is None or hit.decision.undecided)
-
-
-def _gone_through(hits: tuple[StoredHit, ...]) -> bool:
-    return not any(_is_open(hit) and not hit.by_hand for hit in hits)
 
 
 class _Peaks:
