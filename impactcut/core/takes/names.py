@@ -9,15 +9,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from itertools import count, product
+from string import ascii_lowercase
 from typing import Final, TypeVar
 
 from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip
+from impactcut.core.words import free_name
 
 LONGEST: Final = 9
 """Characters of a clip's name, so that with a hit's place, such as .12, it has 12 at most."""
 _LABEL = re.compile(r"(\d+)([a-z]*)", re.ASCII)
-_LETTERS: Final = 26
 Thing = TypeVar("Thing")
 
 
@@ -125,13 +127,9 @@ def _label(contact: int, sure: bool, known: Mapping[str, int]) -> str:
 
 
 def _lettered(number: int, known: Collection[str]) -> str:
-    count = 0
-    while True:
-        round_, letter = divmod(count, _LETTERS)
-        label = f"{number}{(chr(ord('a') + round_ - 1) if round_ else '')}{chr(ord('a') + letter)}"
-        if label not in known:
-            return label
-        count += 1
+    letters = (each for length in count(1) for each in product(ascii_lowercase, repeat=length))
+    labels = (f"{number}{''.join(each)}" for each in letters)
+    return next(label for label in labels if label not in known)
 
 
 def _fits(now: str, name: str) -> bool:
@@ -141,11 +139,7 @@ def _fits(now: str, name: str) -> bool:
 
 def _free(clip_id: int, name: str, taken: Mapping[str, int]) -> str:
     """The name, or with a number behind it where it is another clip's."""
-    free, count = name, 1
-    while taken.get(free.lower(), clip_id) != clip_id:
-        count += 1
-        free = f"{name}-{count}"
-    return free
+    return free_name(name, lambda free: taken.get(free.lower(), clip_id) != clip_id)
 
 
 def _file_name(name: str) -> str:

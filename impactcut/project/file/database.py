@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+from impactcut.core.words import free_name
 from impactcut.errors import ProjectFileError
 from impactcut.project.file.faults import explained
 from impactcut.project.file.identity import APPLICATION_ID, ELSEWHERE, check_identity, refuse_newer
@@ -159,11 +160,9 @@ def _migrate(
 
 def _back_up(path: Path, version: int) -> None:
     """Copy the file beside itself; another connection reads what was last committed."""
-    copy = path.with_name(f"{path.name}.form{version}.bak")
-    count = 1
-    while copy.exists():
-        count += 1
-        copy = path.with_name(f"{path.name}.form{version}-{count}.bak")
+    form = f"{path.name}.form{version}"
+    free = free_name(form, lambda name: path.with_name(f"{name}.bak").exists())
+    copy = path.with_name(f"{free}.bak")
     unfinished = copy.with_name(f"{copy.name}.part")
     unfinished.unlink(missing_ok=True)
     os.close(os.open(unfinished, os.O_CREAT | os.O_EXCL, stat.S_IMODE(path.stat().st_mode)))

@@ -12,6 +12,7 @@ from impactcut.core.programme.cutlist import CutList, Removal
 from impactcut.core.programme.delivery import DeliveredList, Delivery, Scope
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import TELL_APART, mistakable
+from impactcut.core.words import free_name
 from impactcut.errors import ListError, TimeError, TrimError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.write import SoundLines, changed_names, render_edl
@@ -297,10 +298,7 @@ def _distinct(names: Sequence[str]) -> list[str]:
     taken: set[str] = set()
     result = []
     for name in map(file_name, names):
-        count, distinct = 1, name
-        while distinct.casefold() in taken:
-            count += 1
-            distinct = f"{name}-{count}"
+        distinct = free_name(name, lambda free: free.casefold() in taken)
         taken.add(distinct.casefold())
         result.append(distinct)
     return result

@@ -77,8 +77,9 @@ def test_what_is_found_later_renames_nothing() -> None:
 
 
 def test_letters_do_not_run_out() -> None:
-    labels = label_hits([(at, False) for at in range(60)], {})
-    assert len(set(labels)) == 60 and labels[25:28] == ("0z", "0aa", "0ab")
+    labels = label_hits([(at, False) for at in range(704)], {})
+    assert len(set(labels)) == 704 and labels[25:28] == ("0z", "0aa", "0ab")
+    assert labels[701:] == ("0zz", "0aaa", "0aab")
     assert all(map(is_label, labels)) and list(labels) == sorted(labels, key=label_key)
 
 
