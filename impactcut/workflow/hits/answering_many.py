@@ -99,15 +99,14 @@ def chosen(project: Project, asked: Asked, wish: Wish) -> Batch:
     meant = [names.meant(word) for word in asked.words]
     named = {hit for each in meant if not each.whole for hit in each.hits}
     many = asked.chooses or any(each.whole or len(each.hits) > 1 for each in meant)
+    hits = dict.fromkeys(hit for each in meant for hit in each.hits)
     if not many:
-        hits = tuple(dict.fromkeys(hit for each in meant for hit in each.hits))
-        return Batch(hits, 0, many=False)
-    order = {hit: None for each in meant for hit in each.hits}
+        return Batch(tuple(hits), 0, many=False)
     listed = [hit for clip in list_hits(project, _all(asked.wanted)) for hit in clip.hits]
     passing = [
         hit
         for hit in listed
-        if (hit.id in order if asked.words else ALL_HITS.sure_enough(hit))
+        if (hit.id in hits if asked.words else ALL_HITS.sure_enough(hit))
         and asked.takes(_trim(hit, wish))
     ]
     answers = wish.answer not in ("cleared", "note", "open")
