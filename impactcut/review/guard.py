@@ -21,7 +21,7 @@ from typing import Final
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, Response
+from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LOOPBACK_NAMES: Final = ("localhost", "127.0.0.1", "[::1]")
@@ -115,9 +115,7 @@ class Guard:
             return
         inner = path[len(self.door.token) + 1 :]
         if not inner:
-            await Response(status_code=307, headers={"Location": f"{path}/"})(
-                scope, receive, guarded
-            )
+            await RedirectResponse(f"{path}/")(scope, receive, guarded)
             return
         await self.app({**scope, "path": inner, "raw_path": inner.encode()}, receive, guarded)
 
@@ -131,8 +129,7 @@ def _with_headers(send: Send) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in HEADERS.items():
-                headers[name] = value
+            headers.update(HEADERS)
             headers.setdefault("Cache-Control", "no-store")
         await send(message)
 
