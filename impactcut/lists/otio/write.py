@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -71,7 +71,10 @@ def render_otio(
         metadata={METADATA_KEY: _list_metadata(cut, judging, sound)},
     )
     reels = reel_names(cut.clips)
-    marked = _by_event(cut, marks_of(cut, hits))
+    starts = [event.record_in for event in cut.events]
+    marked = grouped(
+        (starts[bisect_right(starts, mark.record) - 1], mark) for mark in marks_of(cut, hits)
+    )
     for name in _track_names(cut, sound):
         is_picture = name == PICTURE
         kinds = otio.schema.TrackKind
@@ -82,7 +85,8 @@ def render_otio(
                 marks = marked.get(event.record_in, ()) if is_picture else ()
                 track.append(_clip(event, name, rate, reels[event.clip], marks))
             else:
-                track.append(_gap(event, rate))
+                length = otio.opentime.RationalTime(len(event.source), rate)
+                track.append(otio.schema.Gap(duration=length))
     return str(timeline.to_json_string(indent=1)) + "\n"
 
 
@@ -104,7 +108,11 @@ def check_otio(
     timeline = opened_timeline(text)
     found = {track.name: list(map(_shown, track)) for track in timeline.tracks}
     wanted = {name: list(_planned(cut, name, sound)) for name in _track_names(cut, sound)}
-    marks = sorted(_read_marks(timeline))
+    marks = sorted(
+        (marker.name, int(marker.marked_range.start_time.value))
+        for clip in timeline.find_clips()
+        for marker in clip.markers
+    )
     planned = sorted((mark_name(m), m.hit.clip.source_start + m.frame) for m in marks_of(cut, hits))
     same_start = timeline.global_start_time.value == cut.record_start
     if found != wanted or marks != planned or not same_start:
@@ -127,7 +135,8 @@ def _clip(
     event: Event, track: str, rate: float, reel: str, marks: Iterable[ProgrammeMark]
 ) -> otio.schema.Clip:
     otio = library()
-    clip = event.clip
+    clip, source = event.clip, event.source
+    place = f"{track}/{clip.path}/{source.start}/{source.stop}/{event.record_in}"
     reference = otio.schema.ExternalReference(
         target_url=_url(clip.listed),
         available_range=time_range(FrameRange(0, clip.frames).shifted(clip.source_start), rate),
@@ -137,29 +146,12 @@ def _clip(
     shown = otio.schema.Clip(
         name=well_formed(clip.name),
         media_reference=reference,
-        source_range=time_range(event.source.shifted(clip.source_start), rate),
-        metadata={METADATA_KEY: {"id": _id(event, track)}, REEL_KEY: {"reel": reel}},
+        source_range=time_range(source.shifted(clip.source_start), rate),
+        metadata={METADATA_KEY: {"id": id_of(place)}, REEL_KEY: {"reel": reel}},
     )
     for mark in marks:  # OpenTimelineIO 0.17 takes none where a clip is made
         shown.markers.append(own_marker(mark, clip.source_start + mark.frame, rate))
     return shown
-
-
-def _gap(event: Event, rate: float) -> otio.schema.Gap:
-    otio = library()
-    duration = otio.opentime.RationalTime(len(event.source), rate)
-    return otio.schema.Gap(duration=duration)
-
-
-def _id(event: Event, track: str) -> str:
-    source = event.source
-    return id_of(f"{track}/{event.clip.path}/{source.start}/{source.stop}/{event.record_in}")
-
-
-def _by_event(cut: CutList, marks: Iterable[ProgrammeMark]) -> Mapping[int, list[ProgrammeMark]]:
-    """The marks of each event, by its record in."""
-    starts = [event.record_in for event in cut.events]
-    return grouped((starts[bisect_right(starts, mark.record) - 1], mark) for mark in marks)
 
 
 def _list_metadata(cut: CutList, judging: str, sound: SoundLines | None) -> dict[str, object]:
@@ -214,9 +206,3 @@ def _planned(cut: CutList, track: str, sound: SoundLines | None) -> Iterator[_Sh
         for kept in place.kept:
             first = clip.source_start + kept.start
             yield (_url(clip.listed), first, len(kept)) if shown else ("", 0, len(kept))
-
-
-def _read_marks(timeline: otio.schema.Timeline) -> Iterator[tuple[str, int]]:
-    for clip in timeline.find_clips():
-        for marker in clip.markers:
-            yield marker.name, int(marker.marked_range.start_time.value)
