@@ -54,10 +54,6 @@ def reissue(document: EdlDocument, done: Recut, title: str) -> tuple[str, ...]:
         The list, all of it understood.
     done : Recut
         Of its events.
-
-    Returns
-    -------
-    tuple of str
     """
     timed = timed_notes(document, done.events)
     units = _units(document, done, timed)

@@ -38,10 +38,6 @@ def measure_skips(
         Cells of the two bodies of the hit.
     candidates : iterable of (int, int)
         First removed frame, counted from the window's first, and how many go.
-
-    Returns
-    -------
-    Skips
     """
     method = flow_method()
     screen = cells.on_screen()

@@ -51,7 +51,7 @@ class ScanOptions:
     Parameters
     ----------
     settings : AnalysisSettings
-        For which trims are proposed.
+        What clips are measured with.
     executor : Executor
         What measures the clips.
     order : callable
