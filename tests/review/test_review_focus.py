@@ -103,6 +103,7 @@ def test_focus_is_never_lost(context: Any, site: Site) -> None:
     assert tab.evaluate(FOCUS) == ["H1", "Hit S1T1A.1"]
     tab.get_by_label("Your name").fill("Mara")
     tab.keyboard.press("Escape")
+    tab.keyboard.press("Escape")
     tab.get_by_role("button", name="Undecided").click()
     tab.locator("#card-1").click()
     tab.wait_for_selector(".hit.ready")
@@ -180,3 +181,20 @@ def test_the_theatre_shows_its_picture_wherever_the_page_was(browser: Any, site:
     box = tab.locator(".frame").bounding_box()
     assert box["y"] >= 0 and box["y"] + box["height"] <= 480
     context.close()
+
+
+def test_the_theatre_keeps_the_focus_on_what_is_seen(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    tab.get_by_role("button", name="Gap earlier").focus()
+    tab.keyboard.press("f")
+    tab.wait_for_selector("body[data-theatre=true]")
+    assert tab.evaluate(FOCUS) == ["H1", "Hit S1T1A.1"]
+
+
+def test_escape_leaves_a_field_before_the_hit(context: Any, site: Site) -> None:
+    tab = opened(context, site, 1)
+    for field in ("Your name", "Note for everybody"):
+        tab.get_by_label(field).focus()
+        tab.keyboard.press("Escape")
+        assert tab.url.endswith("#hit-1")
+        assert tab.evaluate(FOCUS) == ["H1", "Hit S1T1A.1"]

@@ -15,6 +15,7 @@ from impactcut.workflow.hits.page_answers import GivenTap
 from impactcut.workflow.scan.taps import take_back_tap, take_tap
 from tests.helpers.projects.review_site import (
     FRAMES,
+    SAVED,
     Site,
     make_project,
     opened,
@@ -94,6 +95,26 @@ def test_a_whole_clip_is_played_and_tapped_along_with(context: Any, site: Site) 
     until(tab, "() => document.querySelectorAll('.card').length === 5")
 
 
+def test_a_clip_that_is_not_seen_takes_no_tap_and_its_button_undoes_no_answer(
+    context: Any, site: Site
+) -> None:
+    tab = opened(context, site, 1)
+    tab.keyboard.press("d")
+    until(tab, SAVED)
+    held: list[Any] = []
+    tab.route("**/api/clips/**", lambda route: held.append(route))
+    tab.evaluate("() => { location.hash = '#clip-1'; }")
+    tab.wait_for_selector(".clip")
+    for name in ("Undo the last tap", "Tap"):
+        tab.get_by_role("button", name=name, exact=True).click()
+    assert text(tab, "#said") == "There is no tap left to take back"
+    until(tab, SAVED)
+    assert contacts(site) == [30, 66] and site.decisions()[1].answer == "declined"
+    assert tab.url.endswith("#clip-1")
+    for route in held:
+        route.abort()
+
+
 def test_taps_of_the_file_come_back_with_the_answers(
     browser: Any, own_project: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -143,6 +164,23 @@ def test_beats_are_rows_takes_are_columns_and_the_best_is_marked(
     project = make_project(tmp_path, ("S1_T1_A_quay.mov", "S1_T2_B_quay.mov"))
     with served(project, tmp_path / "cache") as site:
         judge_beats(opened(context, site))
+
+
+def test_the_best_of_a_part_is_not_said_to_be_the_best_of_all(context: Any, tmp_path: Path) -> None:
+    """What is told of the others is measured by the first, so it must be seen where that is not."""
+    project = make_project(tmp_path, [f"S1_T{take}_A_quay.mov" for take in (1, 2, 3)])
+    with served(project, tmp_path / "cache") as site:
+        tab = opened(context, site)
+        tab.get_by_role("link", name="Beats").click()
+        tab.wait_for_selector(".board td .card")
+        row = tab.locator("tbody tr").first
+        assert row.locator(".best .why-best").inner_text().startswith("Best: ")
+        row.locator(".best .card").focus()
+        tab.keyboard.press("x")
+        for shown in ("Angle A", "All angles"):
+            tab.get_by_label("Show").select_option(shown)
+        assert row.locator(".cell-beat").count() == 2
+        assert row.locator(".best .why-best").inner_text().startswith("Best of those shown: ")
 
 
 def judge_beats(tab: Any) -> None:

@@ -216,6 +216,7 @@ class Page {
     if (on) document.documentElement.requestFullscreen?.().catch(() => null);
     else if (document.fullscreenElement) document.exitFullscreen().catch(() => null);
     if (!this.view?.hit) return;
+    if (document.activeElement?.getClientRects().length === 0) this.view.heading.focus();
     if (on) {
       window.scrollTo(0, 0);
       this.view.enlarge();
@@ -407,7 +408,7 @@ class Page {
 
   leave() {
     if (!this.view) return false;
-    if (document.activeElement === this.view.answering?.field) this.view.heading.focus();
+    if (document.activeElement?.matches("input, textarea")) this.view.heading.focus();
     else if (this.settings.theatre) this.theatre(false);
     else window.location.hash = this.home;
     return true;

@@ -67,8 +67,9 @@ export class Board {
     return [`${section}.${number}`, ...cells];
   }
 
-  cell({ id, reason }, best) {
-    const why = el("p", { class: "why-best" }, best ? el("strong", {}, "Best: ") : null, reason);
+  cell({ id, place, reason }, best) {
+    const words = place === 1 ? "Best: " : "Best of those shown: ";
+    const why = el("p", { class: "why-best" }, best ? el("strong", {}, words) : null, reason);
     return el("div", { class: best ? "cell-beat best" : "cell-beat" }, this.cards.of(id), why);
   }
 }

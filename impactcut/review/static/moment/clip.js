@@ -14,6 +14,8 @@ export class ClipView {
     this.site = site;
     this.runs = new Map();
     this.frame = 0;
+    /** @type {number | null} */
+    this.shown = null;
     this.speed = 1;
     this.playing = false;
     this.closed = false;
@@ -32,7 +34,7 @@ export class ClipView {
     this.canvas.addEventListener("pointerdown", () => this.tap());
     this.node = el(
       "article",
-      { class: "hit clip ready", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
+      { class: "hit clip", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
       el("header", { class: "hit-head" }, this.heading, this.where),
       el("div", { class: "stage" }, el("div", { class: "frame" }, this.canvas), this.trouble),
       el(
@@ -40,7 +42,7 @@ export class ClipView {
         { class: "judge" },
         el("p", {}, "Play, and tap at every impact: T, or touch the picture. You are told where there is a hit already."),
         el("div", { class: "row" }, this.play, pushButton("−1", () => this.step(-1)), pushButton("+1", () => this.step(1)),
-          this.pace, pushButton("Undo the last tap", () => site.undo())),
+          this.pace, pushButton("Undo the last tap", () => site.named((who) => site.undoTap(who)))),
         pushButton("Tap", () => this.tap(), { class: "tap" }),
         this.list,
       ),
@@ -87,6 +89,8 @@ export class ClipView {
       if (flashing && !this.allowed.has(run.first)) this.stand();
       if (this.canvas.width !== run.width) Object.assign(this.canvas, { width: run.width, height: run.height });
       this.canvas.getContext("2d")?.drawImage(run.bitmaps[asked - run.first], 0, 0);
+      this.shown = asked;
+      this.node.classList.add("ready");
       setText(this.where, `frame ${asked} of ${this.clip.frames}`);
     } catch (error) {
       this.stand();
@@ -137,7 +141,7 @@ export class ClipView {
   }
 
   tap() {
-    this.site.tap({ clip: this.clip.name, digest: this.clip.digest }, this.frame);
+    if (this.shown !== null) this.site.tap({ clip: this.clip.name, digest: this.clip.digest }, this.shown);
   }
 
   /** Lists what came of a tap; the hits are read anew when the clip is left. */
