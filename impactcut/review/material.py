@@ -14,6 +14,7 @@ from typing import Final
 from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.strip import strip_frames
+from impactcut.core.viewer.flashes import count_flashes, light_grid
 from impactcut.errors import AnswersError, UnknownHitError
 from impactcut.project import Project, StoredClip
 from impactcut.review.cache import PictureCache
@@ -151,7 +152,7 @@ class Material:
     def pictures(self, hit_id: int) -> bytes:
         """The frames around a hit, packed."""
         stored, entry = self._stored(hit_id)
-        return self._packed(stored, shown_frames(entry.impact, entry.clip), "pack", WIDTH, QUALITY)
+        return self._packed(stored, shown_frames(entry.impact, entry.clip), WIDTH, QUALITY)
 
     def large(self, hit_id: int) -> bytes:
         """The same at their own size, as far as a browser can hold them all at once."""
@@ -159,7 +160,7 @@ class Material:
         clip, frames = entry.clip, shown_frames(entry.impact, entry.clip)
         held = math.isqrt(MOST_PIXELS * clip.width // (clip.height * len(frames)))
         width = max(WIDTH, min(clip.width, LARGEST, held))
-        return self._packed(stored, frames, "pack", width, QUALITY)
+        return self._packed(stored, frames, width, QUALITY)
 
     def strip(self, hit_id: int) -> bytes:
         """The pictures of a hit's splice strip, side by side, as a JPEG."""
@@ -201,6 +202,8 @@ class Material:
     def clip_pictures(self, clip_id: int, first: int) -> bytes:
         """`STRETCH` frames of a clip from ``first`` on, packed; fewer at its end.
 
+        Their flashes are those of the second before them, too, as the clip plays on without a rest.
+
         Raises
         ------
         UnknownHitError
@@ -212,7 +215,17 @@ class Material:
         if stored is None or not 0 <= first < stored.clip.frames:
             raise UnknownHitError(f"no clip {clip_id} with a frame {first}; reload the page")
         frames = FrameRange(first, min(first + STRETCH, stored.clip.frames))
-        return self._packed(stored, frames, "clip", CLIP_WIDTH, CLIP_QUALITY)
+        rate = stored.clip.rate
+        seen = FrameRange(max(0, first - math.ceil(rate)), frames.stop)
+
+        def make() -> bytes:
+            pictures = read_hit_pictures(stored, seen, CLIP_WIDTH)
+            run = compress_run(pictures[-len(frames) :], "jpeg", CLIP_QUALITY)
+            return pack_run(
+                run, count_flashes([light_grid(each.pixels) for each in pictures], rate)
+            )
+
+        return self._kept(stored, frames, f"clip {CLIP_WIDTH} {CLIP_QUALITY} flashes", make)
 
     def tap(self, body: object) -> Dict:
         """Make a hit of a tap, or take one back; what came of it, or why it did not.
@@ -245,9 +258,7 @@ class Material:
         assert stored is not None
         return stored, entry
 
-    def _packed(
-        self, stored: StoredClip, frames: FrameRange, kind: str, width: int, quality: int
-    ) -> bytes:
+    def _packed(self, stored: StoredClip, frames: FrameRange, width: int, quality: int) -> bytes:
         rate = stored.clip.rate
 
         def make() -> bytes:
@@ -255,7 +266,7 @@ class Material:
             flashes = moment_flashes(pictures, rate)
             return pack_run(compress_run(pictures, "jpeg", quality), flashes)
 
-        return self._kept(stored, frames, f"{kind} {width} {quality}", make)
+        return self._kept(stored, frames, f"pack {width} {quality}", make)
 
     def _kept(
         self, stored: StoredClip, frames: FrameRange, kind: str, make: Callable[[], bytes]

@@ -72,6 +72,28 @@ def test_what_is_no_hit_leaves_the_overview(context: Any, site: Site) -> None:
     assert site.decisions()[1] is None
 
 
+def test_what_was_called_no_hit_can_be_taken_back_after_a_reload(context: Any, site: Site) -> None:
+    """The page no longer lists it then; nor does it stand in the way of earlier answers."""
+    tab = opened(context, site, 2, goes_on=True)
+    for key in "dx":
+        tab.keyboard.press(key)
+    until(tab, SAVED)
+    assert {hit: said and said.answer for hit, said in site.decisions().items()} == {
+        1: None, 2: "declined", 3: "not-a-hit", 4: None,
+    }  # fmt: skip
+    with tab.expect_response("**/api/decisions"):
+        tab.reload()
+    tab.wait_for_selector(".hit.ready")
+    tab.locator("h1").focus()
+    tab.keyboard.press("u")
+    until(tab, SAVED)
+    tab.get_by_role("button", name="Show the hits as they are now").click()
+    until(tab, "() => document.querySelector('.tally')?.textContent === '4 of 4, 1 answered'")
+    assert site.decisions()[3] is None
+    tab.keyboard.press("u")
+    assert tab.url.endswith("#hit-2") and "S1T1A.2: taken back" in text(tab, "#said")
+
+
 def test_no_answer_without_a_name(context: Any, site: Site) -> None:
     tab = opened(context, site, 1, who="")
     tab.locator(".answer", has_text="As shot").click()

@@ -281,6 +281,21 @@ def test_the_theatre_gets_pictures_at_their_own_size(tmp_path: Path) -> None:
     assert b'"width": 1280' in material.large(1)[:200]
 
 
+def test_flashes_across_two_stretches_of_a_clip_are_counted_together(tmp_path: Path) -> None:
+    """Four within a second, two on either side: more than the three of WCAG 2.2, 2.3.1."""
+    planes = [
+        np.full((180, 320), 235 if 38 <= n < 62 and (n - 38) // 3 % 2 == 0 else 40)
+        for n in range(100)
+    ]
+    strobe = write_planes(tmp_path / "strobe.mov", planes, Recipe(rate=Fraction(25)))
+    with Project(tmp_path / "night.db", create=True) as project:
+        add_filmed(project, strobe, [20])
+    material = Material(tmp_path / "night.db", PictureCache(tmp_path / "cache"))
+    before, after = (material.clip_pictures(1, first)[:200] for first in (0, 50))
+    assert b'"general": 4' in before and b'"tooMany": false' in before
+    assert b'"general": 8' in after and b'"tooMany": true' in after
+
+
 def test_pictures_do_not_outlive_their_clip(tmp_path: Path) -> None:
     path = make_project(tmp_path, ["S1_T1_A_quay.mov"])
     material = Material(path, PictureCache(tmp_path / "cache"))

@@ -122,6 +122,9 @@ def test_the_other_is_seen_as_long_as_a_key_or_button_is_held(context: Any, site
     assert text(tab, ".shown-now") == "AS SHOT"
     tab.mouse.up()
     assert text(tab, ".shown-now").startswith("TRIMMED")
+    tab.keyboard.down("b")
+    tab.evaluate("() => window.dispatchEvent(new Event('blur'))")
+    assert text(tab, ".shown-now").startswith("TRIMMED")
 
 
 def test_as_shot_and_trimmed_are_played_in_turn(context: Any, site: Site) -> None:

@@ -371,11 +371,11 @@ class Page {
   undoAnswer(who) {
     const undone = this.book.undo(who);
     if (undone === null) return;
-    const { hit, done } = undone;
-    const { name } = this.book.hit(hit);
+    const { hit, name, done } = undone;
     if (done) this.say(`Hit ${name}: taken back`);
     else this.notices.warn(`Hit ${name} has been answered differently since, so nothing was undone.`);
-    if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
+    if (!this.book.hits.has(hit)) this.tellOutdated();
+    else if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
   }
 
   async undoTap(who) {

@@ -52,6 +52,7 @@ export class Keys {
     this.acts = acts;
     document.addEventListener("keydown", (event) => this.pressed(event));
     document.addEventListener("keyup", (event) => this.released(event));
+    window.addEventListener("blur", () => this.acts("hold", false));
     document.addEventListener("mousedown", (event) => keepKeys(event));
   }
 

@@ -121,26 +121,30 @@ export class AnswerBook {
   give(id, said, who) {
     const before = this.decisionOf(id);
     const kept = this.put(id, said, who);
-    if (kept) this.rememberUndo({ hit: id, before, gave: this.decisionOf(id) });
+    const { name, clip, digest, contact } = this.hit(id);
+    const of = { name, clip, digest, contact };
+    if (kept) this.rememberUndo({ hit: id, of, before, gave: this.decisionOf(id) });
     return kept;
   }
 
   /**
    * Puts back what was before the last answer given in this tab, in the name of whoever does so.
-   * The hit, and whether it was undone: what somebody else has answered since stays. Null for none.
+   * The hit and its name, though the page may no longer hold it, and whether it was undone: what
+   * somebody else has answered since stays. Null for none.
    */
   undo(who) {
     const undone = this.undone();
     const last = undone.pop();
-    if (!last || !this.hits.has(last.hit)) return null;
+    if (!last) return null;
     this.ours.write(this.undoName, undone);
-    const { hit, before, gave } = last;
-    if (!sameAnswer(gave, this.decisionOf(hit))) return { hit, done: false };
+    const { hit, of, before, gave } = last;
+    const { name } = of;
+    if (!sameAnswer(gave, this.decisionOf(hit))) return { hit, name, done: false };
     const said = before ?? { answer: "cleared", first: null, count: null, note: "" };
     if (this.onePerHit && sameDecision(before, this.known.get(hit)?.decision)) this.drop(hit);
-    else this.put(hit, said, who);
+    else this.put(hit, said, who, of);
     this.tell(hit);
-    return { hit, done: true };
+    return { hit, name, done: true };
   }
 
   canUndo() {
@@ -165,8 +169,7 @@ export class AnswerBook {
     this.tell(entry.hit);
   }
 
-  put(id, said, who) {
-    const hit = this.hit(id);
+  put(id, said, who, hit = this.hit(id)) {
     const earlier = this.pending(id);
     const last = earlier[earlier.length - 1] ?? null;
     if (this.onePerHit) earlier.forEach((each) => this.remove(each));

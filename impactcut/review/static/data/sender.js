@@ -47,7 +47,7 @@ export class Sender {
     window.addEventListener("online", () => this.pump());
     document.addEventListener("visibilitychange", () => this.look());
     window.setInterval(() => this.look(), LOOK_EVERY);
-    this.pump();
+    this.pump().then(() => this.look());
   }
 
   /** What to say about answers that are not with the program yet. */
