@@ -47,6 +47,7 @@ def test_a_key_that_is_held_down_answers_once(context: Any, site: Site) -> None:
     assert tab.url.endswith("#hit-2")
     until(tab, SAVED)
     assert answers(site) == {1: "declined"}
+    tab.wait_for_selector(".hit.ready")
     tab.keyboard.press("c")
     tab.keyboard.press("0")
     before = tab.locator(".frame-now").text_content()
