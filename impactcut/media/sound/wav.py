@@ -13,6 +13,7 @@ from typing import BinaryIO
 
 import av
 import numpy as np
+from av.error import PyAVCallbackError
 from numpy.typing import NDArray
 
 from impactcut.core.sound.thumps import SAMPLE_RATE
@@ -54,19 +55,29 @@ def write_wav(
         The sound in order, full scale 1; what lies beyond is held at full scale.
     channels : int
         1 or 2.
+
+    Raises
+    ------
+    OSError
+        If the file takes no more.
     """
     layout = _LAYOUTS[channels]
-    with av.open(file, "w", format="wav", options=_OPTIONS) as container:
-        container.metadata.update(
-            description=origin.description,
-            originator=origin.originator,
-            time_reference=str(origin.time_reference),
-            coding_history=f"A=PCM,F={SAMPLE_RATE},W=24,M={layout},T={origin.originator}\r\n",
-        )
-        stream = container.add_stream("pcm_s24le", rate=SAMPLE_RATE, layout=layout)
-        for block in blocks:
-            container.mux(stream.encode(_frame(block, layout)))
-        container.mux(stream.encode(None))
+    try:
+        with av.open(file, "w", format="wav", options=_OPTIONS) as container:
+            container.metadata.update(
+                description=origin.description,
+                originator=origin.originator,
+                time_reference=str(origin.time_reference),
+                coding_history=f"A=PCM,F={SAMPLE_RATE},W=24,M={layout},T={origin.originator}\r\n",
+            )
+            stream = container.add_stream("pcm_s24le", rate=SAMPLE_RATE, layout=layout)
+            for block in blocks:
+                container.mux(stream.encode(_frame(block, layout)))
+            container.mux(stream.encode(None))
+    except PyAVCallbackError as error:
+        if isinstance(error.__context__, OSError):  # closing a full file hides that it is full
+            raise error.__context__ from None
+        raise
 
 
 def _frame(block: NDArray[np.float32], layout: str) -> av.AudioFrame:

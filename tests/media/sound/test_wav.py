@@ -8,6 +8,7 @@ CodingHistory. The history's keys are those of EBU R 98.
 
 from __future__ import annotations
 
+import errno
 import io
 import struct
 from pathlib import Path
@@ -17,6 +18,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from impactcut.core.sound.thumps import SAMPLE_RATE
 from impactcut.media.sound.wav import Origin, write_wav
 
 LATE = 2**32 + 5
@@ -89,3 +91,13 @@ def test_ffmpeg_reads_the_time_reference(tmp_path: Path) -> None:
 def test_the_same_sound_gives_the_same_bytes() -> None:
     sound = np.random.default_rng(2).random((1000, 1)) - 0.5
     assert written(sound) == written(sound)
+
+
+def test_a_full_disk_is_said_to_be_one() -> None:
+    class Full(io.BytesIO):
+        def write(self, data: object) -> int:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    silence = [np.zeros((SAMPLE_RATE, 1), np.float32)] * 3
+    with pytest.raises(OSError, match="No space left on device"):
+        write_wav(Full(), silence, 1, Origin("", "", 0))
