@@ -35,6 +35,7 @@ from impactcut.workflow.export.delivering import (
     numbers_of,
 )
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
+from impactcut.workflow.files.files_since import has_changed
 from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.writing import (
@@ -229,6 +230,8 @@ def export_lists(
     notes = [note for each in done for note in each.notes]
     shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
     notes += [_vanished(path) for path in shown if missing(Path(path))]
+    stored = [each for each in project.clips() if each.path in shown]
+    notes += [_changed(each.path) for each in stored if has_changed(each)]
     notes += [
         f"{other.name} states the reel and timecode of {one.name} ({other.reel}, "
         f"{other.source_label(0)}), so no list tells them apart; {TELL_APART}"
@@ -284,6 +287,13 @@ def _render(
         except (ListError, TimeError, TrimError) as error:
             refused.setdefault(str(error), []).append(form)
     return made, [Refusal(f"{name} ({', '.join(forms)})", why) for why, forms in refused.items()]
+
+
+def _changed(path: str) -> str:
+    return (
+        f"{path} has changed since it was measured: it stands in the lists as it was; 'impactcut "
+        "scan' measures it again"
+    )
 
 
 def _vanished(path: str) -> str:

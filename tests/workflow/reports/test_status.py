@@ -92,6 +92,8 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         (tmp_path / names[1]).unlink()
         told = status()
         assert f"clip has changed since it was measured: {tmp_path / names[0]}; 'impactcut" in told
+        early = run_command("export", "early", "--only", "csv").stderr
+        assert f"{tmp_path / names[0]} has changed since it was measured: it stands in" in early
         assert f"clip is not where it was: {tmp_path / names[1]}; connect its disk" in told
         assert f"another: {tmp_path / names[2]} (as {tmp_path / names[3]}); lists hold" in told
         assert "before its file changed" not in told
