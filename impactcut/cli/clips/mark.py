@@ -32,11 +32,13 @@ def mark(paths: tuple[Path, ...], answer: str | None, common: Common) -> int:
     and finished pictures are made from clean ones. Say --no-clock of such copies, and --clock where
     a clock is in the scene itself: no trim is made there then.
     """
+    from impactcut.workflow.hits.names import Names
     from impactcut.workflow.takes.shots import mark_clock
 
     if answer is None:
         raise click.UsageError("say one of --clock, --no-clock and --forget")
     with common.project() as project:
+        paths = tuple(map(Names(project).file, paths))
         missing = tell_unmatched(project, paths)
         marked = mark_clock(project, paths, _SAID[answer])
     shown = [printable(clip.name) for clip in marked if clip.clock]

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options.common import CLIPS, FILE, FOLDER, PATH, Common, check_filter, command
+from impactcut.cli.options.common import (
+    CLIPS,
+    FILE,
+    FOLDER,
+    PATH,
+    Common,
+    by_file,
+    check_filter,
+    command,
+)
 from impactcut.cli.options.completion import hit_names
 from impactcut.cli.program import complain, outcome, tell_refusals
 from impactcut.cli.telling.bar import propose_missing
@@ -95,6 +104,7 @@ def compare(
             put_apart(project, number(hit))
         for hit in as_found:
             project.mark_beat(number(hit), None)
+        wanted = by_file(project, wanted)
         missing = check_filter(project, wanted)
         propose_missing(project, wanted)
         found, taste = compared(project, wanted), taste_asked_for(project)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -246,6 +246,13 @@ def command(
         return own
 
     return made
+
+
+def by_file(project: Project, wanted: HitFilter) -> HitFilter:
+    """What is asked for, with the files of clips in place of what those are called."""
+    from impactcut.workflow.hits.names import Names
+
+    return replace(wanted, paths=tuple(map(Names(project).file, wanted.paths)))
 
 
 def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:

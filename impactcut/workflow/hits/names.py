@@ -95,6 +95,11 @@ class Names:
             f"{text}: no measured clip of the project; 'impactcut scan' takes it in"
         )
 
+    def file(self, path: Path) -> Path:
+        """The file of the clip that is called so; anything else as it is."""
+        stored = self._stored.get(self._ever.get(str(path).lower(), 0))
+        return path if stored is None or path.exists() else Path(stored.path)
+
     def meant(self, text: str) -> Meant:
         """What is meant by a hit's name or number, a range of names, or a clip.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from pathlib import Path
 
@@ -178,6 +179,10 @@ def test_commands_take_names(project: Project) -> None:
     put(project, "/quay/S2_T2_A.mov", 60)
     more = ("--project", project.path)
     listed = run_command("hits", *more).stdout
+    whole, one = (run_command("hits", *words, "--json", *more).stdout for words in ((), ["s2t1a"]))
+    clips = [[clip["name"] for clip in json.loads(text)["clips"]] for text in (whole, one)]
+    assert len(clips[0]) > 1 and clips[1] == ["S2_T1_A.mov"]
+    assert run_command("mark", "S2T1A", "--no-clock", *more).stdout.startswith("1 clip marked")
     assert "S2T1A.1 " in listed and "S2T2A.1 " in listed
     assert run_command("decide", "S2T1A.2", "--as-shot", *more).stdout == (
         "hit S2T1A.2 in S2_T1_A.mov: as shot\n"
