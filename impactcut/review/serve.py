@@ -68,9 +68,8 @@ def receive(project: Path, host: str = LOOPBACK, port: int | None = None) -> Rec
     listening = _listen(host, usual_port(project) if port is None else port, port is None)
     number = int(listening.getsockname()[1])
     door = Door(new_token(), number, open_to_network=not is_loopback(host))
-    named = f"[{host}]" if ":" in host else host
-    if host in ("0.0.0.0", "::"):
-        named = LOOPBACK
+    named = {"0.0.0.0": LOOPBACK, "::": "::1"}.get(host, host)
+    named = f"[{named}]" if ":" in named else named
     return Reception(listening, door, f"http://{named}:{number}/{door.token}/")
 
 

@@ -18,6 +18,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 from starlette.datastructures import Headers
@@ -230,6 +231,11 @@ def test_only_this_machine_listens_unless_asked(tmp_path: Path) -> None:
     reception = receive(tmp_path / "night.db")
     assert reception.socket.getsockname()[0] == "127.0.0.1"
     reception.socket.close()
+    for host in ("0.0.0.0", "::") if socket.has_ipv6 else ("0.0.0.0",):
+        reception = receive(tmp_path / "night.db", host)
+        with reception.socket:
+            at = urlsplit(reception.address)
+            socket.create_connection((at.hostname, at.port), 5).close()
     assert is_loopback("127.0.0.1") and is_loopback("::1") and is_loopback("localhost")
     assert not is_loopback("0.0.0.0") and not is_loopback("192.0.2.1")
 

@@ -69,7 +69,7 @@ def _plot(project: Project, entry: HitEntry, path: Path, replace: bool) -> None:
     from impactcut.workflow.pictures.hit_plot import STRIP_WIDTH, hit_figure, write_plot
     from impactcut.workflow.pictures.hit_strip import drawn_strip
 
-    trim, strip = None if entry.untouched else entry.taken, None
+    trim, strip = entry.shown, None
     try:
         strip = drawn_strip(project, entry, trim, STRIP_WIDTH, ON_WHITE, whole=True).pixels
     except MediaError as error:

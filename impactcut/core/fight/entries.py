@@ -88,6 +88,11 @@ class HitEntry:
         return self.proposal.proposed if self.approved_frames is None else self.approved
 
     @property
+    def shown(self) -> Trim | None:
+        """The trim that pictures of the hit show: as taken, but none where nothing is to go out."""
+        return None if self.untouched else self.taken
+
+    @property
     def going_out(self) -> FrameRange | None:
         """The frames that are approved to go out, or proposed where that is still open."""
         if self.untouched or self.put_off:

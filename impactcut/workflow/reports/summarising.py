@@ -173,9 +173,8 @@ def _trim_help(hit: HitEntry) -> str:
 
 def _picture(project: Project, hit: HitEntry, refusals: list[Refusal]) -> bytes | None:
     width, quality = _PICTURE
-    trim = None if hit.untouched else hit.taken
     try:
-        return compress(drawn_strip(project, hit, trim, width, ON_WHITE), "jpeg", quality)
+        return compress(drawn_strip(project, hit, hit.shown, width, ON_WHITE), "jpeg", quality)
     except MediaError as error:
         refusals.append(refusal_of(f"picture of hit {hit.called} of {hit.clip.name}", error))
         return None

@@ -184,13 +184,13 @@ def _comparable(project: Project, hit_id: int) -> HitEntry:
 
 def _tile(project: Project, ranked: Ranked) -> Tile:
     entry = ranked.showing.entry
-    picture = drawn_strip(project, entry, entry.taken, TILE_WIDTH, ON_DARK)
+    picture = drawn_strip(project, entry, entry.shown, TILE_WIDTH, ON_DARK)
     return Tile(picture.pixels, tuple(map(to_ascii, _words(ranked))))
 
 
 def _words(ranked: Ranked) -> tuple[str, ...]:
     showing = ranked.showing
-    clip, trim = showing.entry.clip, showing.entry.taken
+    clip, trim = showing.entry.clip, showing.entry.shown
     circled = ", circled" if clip.circled else ""
     out = "no trim" if trim is None else f"{trim.count} out: {trim.speed_gain:.2f}x"
     return (

@@ -97,7 +97,8 @@ def test_a_hit_as_shot_stands_in_every_list_and_takes_nothing_out(project: Proje
     say(project, 1, "declined")
     assert all(hits == [1, 2] for hits in everywhere(project).values())
     (_, hit), _ = fight_overview(list_chosen(project)).hits
-    assert (hit.trim_state, hit.going_out) == ("declined", None)
+    assert (hit.trim_state, hit.going_out, hit.shown) == ("declined", None, None)
+    assert hit.taken is not None, "what was proposed is still told"
 
 
 def test_what_is_no_hit_is_in_no_list_but_that_of_all_finds(project: Project) -> None:
