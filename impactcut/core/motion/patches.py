@@ -6,14 +6,15 @@ from typing import Final
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from impactcut.core.arrays import BoolArray, IntArray
+from impactcut.core.arrays import BoolArray
 
 TOUCHING: Final = np.ones((3, 3), np.uint8)
 """What a cell touches."""
 
 
-def patches_of(mask: BoolArray) -> tuple[IntArray, int]:
+def patches_of(mask: BoolArray) -> tuple[NDArray[np.int32], int]:
     """The number of the patch that each cell lies in, 0 where there is none, and how many.
 
     Parameters
@@ -26,7 +27,7 @@ def patches_of(mask: BoolArray) -> tuple[IntArray, int]:
     int
     """
     count, patches = cv2.connectedComponents(mask.view(np.uint8), connectivity=8)
-    return np.asarray(patches), count - 1
+    return np.asarray(patches, np.int32), count - 1
 
 
 def grown(mask: BoolArray, cells: int) -> BoolArray:
