@@ -138,7 +138,7 @@ def test_several_processes_find_the_same(project: Project, footage: Path, tmp_pa
     ]
     with Project(tmp_path / "other.db", create=True) as other:
         run(other, footage, analyse=measure_or_fail)
-        assert [c.clip for c in other.clips()] == [c.clip for c in project.clips()]
+        assert [c.own for c in other.clips()] == [c.own for c in project.clips()]
 
 
 def test_measuring_here_goes_on_after_a_fault(footage: Path) -> None:
