@@ -52,8 +52,9 @@ def mark(paths: tuple[Path, ...], answer: str | None, common: Common) -> int:
 def drop(clips: tuple[str, ...], back: bool, common: Common) -> int:
     """Take clips out of the project.
 
-    CLIP is a clip's name or file. Nothing lists it any more, and no scan measures it; the file
-    itself is left alone. Its hits and all that was said of them are kept, and come back with it.
+    CLIP is a clip's name or file, or a file that could not be measured. Nothing lists it any more,
+    and no scan measures it; the file itself is left alone. Its hits and all that was said of them
+    are kept, and come back with it.
     """
     from impactcut.errors import UnknownNameError
     from impactcut.workflow.hits.names import Names
@@ -63,7 +64,7 @@ def drop(clips: tuple[str, ...], back: bool, common: Common) -> int:
         names, found = Names(project, dropped=back), []
         for clip in clips:
             try:
-                found.append(names.clip(clip))
+                found.append(names.any_file(clip))
             except UnknownNameError as error:
                 complain(str(error))
         if found:

@@ -101,7 +101,7 @@ def scan(
         _check_there_is_media(paths)
     with Project(common.project_path, create=True) as project:
         report = run_scan(project, paths, options, common)
-    done = report.measured or report.unchanged or report.same
+    done = report.measured or report.unchanged or report.same or report.dropped
     if not done and not report.refusals:
         complain(_NO_MEDIA)
     return outcome(done, report.refusals)

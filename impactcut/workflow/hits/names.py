@@ -95,6 +95,22 @@ class Names:
             f"{text}: no measured clip of the project; 'impactcut scan' takes it in"
         )
 
+    def any_file(self, text: str) -> StoredClip:
+        """As `clip`, or else the one file of that path or name that could not be measured.
+
+        Raises
+        ------
+        UnknownNameError
+            As of `clip`.
+        """
+        failed = [
+            stored
+            for stored in self._stored.values()
+            if stored.own is None
+            and (text == Path(stored.path).name or Path(text).absolute() == Path(stored.path))
+        ]
+        return failed[0] if len(failed) == 1 else self.clip(text)
+
     def file(self, path: Path) -> Path:
         """The file of the clip that is called so; anything else as it is."""
         stored = self._stored.get(self._ever.get(str(path).lower(), 0))

@@ -66,3 +66,17 @@ def test_taking_out_is_in_the_history_and_taken_back(project: Project) -> None:
         ("Anna", "taken out"), ("Anna", "taken out"),
     ]  # fmt: skip
     assert "taken out" in run(project, "history").stdout
+
+
+def test_a_file_that_cannot_be_measured_is_taken_out_too(tmp_path: Path) -> None:
+    broken = tmp_path / "junk.mov"
+    broken.write_bytes(b"ftypqt  " * 400)
+    words = ("--project", tmp_path / "night.db")
+    assert run_command("scan", broken, *words).exit_code != 0
+    assert "junk.mov" in run_command("status", *words).output
+    assert run_command("drop", broken, *words).exit_code == 0
+    assert "junk.mov" not in run_command("status", *words).output
+    again = run_command("scan", broken, *words)
+    assert again.exit_code == 0 and "1 clip taken out with 'impactcut drop'" in again.output
+    assert run_command("drop", "junk.mov", "--back", *words).exit_code == 0
+    assert run_command("scan", broken, *words).exit_code != 0
