@@ -166,6 +166,9 @@ def test_beats_are_rows_takes_are_columns_and_the_best_is_marked(
         judge_beats(opened(context, site))
 
 
+BEST = "() => document.querySelector('tbody .best .why-best')?.textContent.startsWith('{}')"
+
+
 def test_the_best_of_a_part_is_not_said_to_be_the_best_of_all(context: Any, tmp_path: Path) -> None:
     """What is told of the others is measured by the first, so it must be seen where that is not."""
     project = make_project(tmp_path, [f"S1_T{take}_A_quay.mov" for take in (1, 2, 3)])
@@ -174,13 +177,13 @@ def test_the_best_of_a_part_is_not_said_to_be_the_best_of_all(context: Any, tmp_
         tab.get_by_role("link", name="Beats").click()
         tab.wait_for_selector(".board td .card")
         row = tab.locator("tbody tr").first
-        assert row.locator(".best .why-best").inner_text().startswith("Best: ")
+        until(tab, BEST.format("Best: "))
         row.locator(".best .card").focus()
         tab.keyboard.press("x")
         for shown in ("Angle A", "All angles"):
             tab.get_by_label("Show").select_option(shown)
         assert row.locator(".cell-beat").count() == 2
-        assert row.locator(".best .why-best").inner_text().startswith("Best of those shown: ")
+        until(tab, BEST.format("Best of those shown: "))
 
 
 def judge_beats(tab: Any) -> None:
