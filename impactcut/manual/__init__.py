@@ -6,7 +6,7 @@ TOPICS = {
     "answers": "approve, as shot, later, not a hit; hits by hand, undo, deliveries",
     "numbers": "what contact, confidence, gain, shows, weak, late and early mean",
     "finding": "what is found and missed, measured on real people",
-    "page": "the director's page: strip, keys, theatre, tapping, beats",
+    "page": "the director's page: strip, keys, screening, tapping, beats",
     "shots": "sections, takes, angles, shot logs and beats",
     "rates": "frame rates, timecode, reels and clips without any",
     "sound": "sound in sync, spotting lists and the scratch hit track",

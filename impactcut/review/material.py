@@ -49,7 +49,7 @@ from impactcut.workflow.takes.comparing import compare, elsewhere
 
 WIDTH, QUALITY = 960, 85
 LARGEST: Final = 1920
-"""Width of the theatre's pictures at most, that of most screens."""
+"""Width of the screening's pictures at most, that of most screens."""
 MOST_PIXELS: Final = 100_000_000
 """Of a moment's pictures together, engineering choice: 400 MB once they are decoded."""
 STRIP_QUALITY = 80

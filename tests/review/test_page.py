@@ -287,5 +287,5 @@ def test_the_file_acts_as_the_served_page_does_and_axe_finds_nothing(
         tab.keyboard.press(key)
     assert tab.url.endswith("#hit-4")
     assert tab.locator("#said").inner_text().startswith("Hit S2T1B.1: Later")
-    assert tab.locator("body").get_attribute("data-theatre") == "true"
+    assert tab.locator("body").get_attribute("data-screening") == "true"
     context.close()

@@ -173,22 +173,22 @@ def test_a_trim_can_be_chosen_by_button_where_none_is_proposed(context: Any, sit
     assert text(tab, ".answer >> nth=0").startswith("Approve 1 out")
 
 
-def test_the_theatre_shows_its_picture_wherever_the_page_was(browser: Any, site: Site) -> None:
+def test_the_screening_shows_its_picture_wherever_the_page_was(browser: Any, site: Site) -> None:
     context = browser.new_context(viewport={"width": 320, "height": 480})
     tab = opened(context, site, 1)
     tab.evaluate("() => scrollTo(0, document.body.scrollHeight)")
     tab.keyboard.press("f")
-    tab.wait_for_selector("body[data-theatre=true]")
+    tab.wait_for_selector("body[data-screening=true]")
     box = tab.locator(".frame").bounding_box()
     assert box["y"] >= 0 and box["y"] + box["height"] <= 480
     context.close()
 
 
-def test_the_theatre_keeps_the_focus_on_what_is_seen(context: Any, site: Site) -> None:
+def test_the_screening_keeps_the_focus_on_what_is_seen(context: Any, site: Site) -> None:
     tab = opened(context, site, 1)
     tab.get_by_role("button", name="Gap earlier").focus()
     tab.keyboard.press("f")
-    tab.wait_for_selector("body[data-theatre=true]")
+    tab.wait_for_selector("body[data-screening=true]")
     assert tab.evaluate(FOCUS) == ["H1", "Hit S1T1A.1"]
 
 

@@ -1,4 +1,4 @@
-"""The page under the hand: one key a hit, the strip, the theatre, and everything in view.
+"""The page under the hand: one key a hit, the strip, the screening, and everything in view.
 
 Where nothing else is named, the checks are of the program's own promises (issue 24).
 """
@@ -87,7 +87,7 @@ def test_after_every_kind_of_click_the_keys_mean_what_they_mean(context: Any, si
     """Space plays and stands, the arrows go from frame to frame, whatever was clicked before."""
     tab = opened(context, site, 1)
     names = ("Wider", "Narrower", "Gap earlier", "Proposed", "+1 frame", "Full speed", "In turn",
-             "Compare", "Sound", "Theatre", "Save note", "Auto-advance",
+             "Compare", "Sound", "Screening", "Save note", "Auto-advance",
              "Undo")  # fmt: skip
     clicked = [
         *(tab.get_by_role("button", name=name) for name in names),
@@ -106,7 +106,7 @@ def test_after_every_kind_of_click_the_keys_mean_what_they_mean(context: Any, si
         at_contact = tab.locator(".frame-now").text_content()
         tab.keyboard.press("ArrowRight")
         assert tab.locator(".frame-now").text_content() != at_contact
-        if tab.evaluate("() => document.body.dataset.theatre") == "true":
+        if tab.evaluate("() => document.body.dataset.screening") == "true":
             tab.keyboard.press("f")
     assert tab.locator("#note").input_value() == ""
 
@@ -117,7 +117,7 @@ def test_tab_goes_from_the_heading_through_what_judges_in_order(context: Any, si
     for _ in range(22):
         tab.keyboard.press("Tab")
         order.append(str(tab.evaluate(FOCUS)))
-    wanted = ["Why", "Gap earlier", "Wider", "Compare", "Theatre", "Approve 1 out",
+    wanted = ["Why", "Gap earlier", "Wider", "Compare", "Screening", "Approve 1 out",
               "As shot", "Later", "Not a hit"]  # fmt: skip
     places = [order.index(each) for each in wanted]
     assert places == sorted(places)
@@ -160,11 +160,11 @@ def test_everything_that_judges_is_in_view_and_axe_finds_nothing(
     for key in (None, "f"):
         if key:
             tab.keyboard.press(key)
-            tab.wait_for_selector("body[data-theatre=true]")
+            tab.wait_for_selector("body[data-screening=true]")
         found = axe.Axe().run(tab)
         assert [(v["id"], v["nodes"][0]["html"]) for v in found.response["violations"]] == []
-    theatre = tab.locator(".frame").bounding_box()
-    assert theatre["width"] > width * 0.98 or theatre["height"] > height * 0.75
+    screening = tab.locator(".frame").bounding_box()
+    assert screening["width"] > width * 0.98 or screening["height"] > height * 0.75
     for button in tab.locator(".answers button").all():
         box = button.bounding_box()
         assert box["y"] + box["height"] <= height
@@ -190,17 +190,17 @@ def test_forced_colours_keep_the_strip_and_what_is_pressed(browser: Any, site: S
     context.close()
 
 
-def test_the_theatre_stays_from_hit_to_hit_until_escape(context: Any, site: Site) -> None:
+def test_the_screening_stays_from_hit_to_hit_until_escape(context: Any, site: Site) -> None:
     tab = opened(context, site, 1, goes_on=True)
     before = tab.locator(".frame").bounding_box()
     tab.keyboard.press("f")
-    tab.wait_for_selector("body[data-theatre=true]")
+    tab.wait_for_selector("body[data-screening=true]")
     assert tab.locator(".frame").bounding_box()["width"] > before["width"]
     tab.keyboard.press("a")
     tab.wait_for_selector(".hit.ready")
     assert tab.url.endswith("#hit-2") and not tab.locator(".mast").is_visible()
     tab.keyboard.press("Escape")
-    tab.wait_for_selector("body[data-theatre=false]")
+    tab.wait_for_selector("body[data-screening=false]")
     assert tab.url.endswith("#hit-2") and tab.locator(".mast").is_visible()
 
 

@@ -271,7 +271,7 @@ def test_cache_folder_can_be_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
     assert cache_folder().name == "impactcut"
 
 
-def test_the_theatre_gets_pictures_at_their_own_size(tmp_path: Path) -> None:
+def test_the_screening_gets_pictures_at_their_own_size(tmp_path: Path) -> None:
     planes = [np.full((720, 1280), 16 + frame) for frame in range(60)]
     wide = write_planes(tmp_path / "S1_T1_A_wide.mov", planes, Recipe())
     with Project(tmp_path / "night.db", create=True) as project:

@@ -65,13 +65,13 @@ class Page {
       speed: 1,
       mode: "turn",
       sound: false,
-      theatre: false,
+      screening: false,
       why: false,
       playsAtOnce: !window.matchMedia("(prefers-reduced-motion: reduce)").matches,
     };
     this.goesOnSwitch = this.makeGoesOnSwitch();
     document.addEventListener("fullscreenchange", () => {
-      if (!document.fullscreenElement) this.theatre(false);
+      if (!document.fullscreenElement) this.screening(false);
     });
     this.buildMast();
     if (source.served) this.startSending();
@@ -142,7 +142,7 @@ class Page {
     }
     this.unsigned = () => this.named(act);
     this.asked = this.notices.warn("Fill in your name first, then press Enter: your answer goes in under it.");
-    this.theatre(false);
+    this.screening(false);
     this.who.focus();
   }
 
@@ -208,11 +208,11 @@ class Page {
   }
 
   /** Fills the screen with the picture, or no longer. */
-  theatre(on) {
+  screening(on) {
     const { settings } = this;
-    if (settings.theatre === on) return;
-    settings.theatre = on;
-    document.body.dataset.theatre = String(on);
+    if (settings.screening === on) return;
+    settings.screening = on;
+    document.body.dataset.screening = String(on);
     if (on) document.documentElement.requestFullscreen?.().catch(() => null);
     else if (document.fullscreenElement) document.exitFullscreen().catch(() => null);
     if (!this.view?.hit) return;
@@ -273,7 +273,7 @@ class Page {
     this.view = hit ? new HitView(hit, this) : clip ? new ClipView(clip, this) : null;
     document.body.dataset.view = hit ? "hit" : clip ? "clip" : "overview";
     refill(byId("below"), this.view?.more ?? null);
-    if (!hit) this.theatre(false);
+    if (!hit) this.screening(false);
     if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);
     else this.showAll(left);
   }
@@ -409,7 +409,7 @@ class Page {
   leave() {
     if (!this.view) return false;
     if (document.activeElement?.matches("input, textarea")) this.view.heading.focus();
-    else if (this.settings.theatre) this.theatre(false);
+    else if (this.settings.screening) this.screening(false);
     else window.location.hash = this.home;
     return true;
   }

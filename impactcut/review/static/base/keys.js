@@ -32,12 +32,12 @@ export const KEYS = [
   { keys: ["c"], shown: "C", act: "contact", text: "Go to the contact frame" },
   { keys: ["s"], shown: "S", act: "slower", text: "Full, half, quarter speed" },
   { keys: ["h"], shown: "H", act: "sound", text: "Sound on or off" },
-  { keys: ["f"], shown: "F", act: "theatre", text: "Theatre: the picture fills the screen" },
+  { keys: ["f"], shown: "F", act: "screening", text: "Screening: the picture fills the screen" },
   { keys: ["t"], shown: "T", act: "tap", text: "Tap: there is a hit here that was not found" },
   { keys: ["ArrowDown", "PageDown"], shown: "↓", act: "go", by: 1, text: "Next hit" },
   { keys: ["ArrowUp", "PageUp"], shown: "↑", act: "go", by: -1, text: "Previous hit" },
   { keys: ["o"], shown: "O", act: "goOpen", text: "Next undecided hit" },
-  { keys: ["Escape"], shown: "Esc", act: "leave", text: "Leave the note, the theatre, or the hit" },
+  { keys: ["Escape"], shown: "Esc", act: "leave", text: "Leave the note, the screening, or the hit" },
 ];
 
 /** What goes on as long as its key is held; all else is done once, however long a finger rests. */

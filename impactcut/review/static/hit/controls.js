@@ -15,7 +15,7 @@ export class Controls {
     this.mode = pushButton(MODES.turn, act.alternate);
     this.other = pushButton("Compare", () => {}, { class: "other", title: "Hold it down to see the other: as shot, or trimmed" });
     this.sound = pushButton("Sound", act.sound, { "aria-pressed": "false" });
-    this.large = pushButton("Theatre", act.theatre, { "aria-pressed": "false" });
+    this.large = pushButton("Screening", act.screening, { "aria-pressed": "false" });
     this.tap = pushButton("Tap a hit", act.tap);
     this.other.addEventListener("pointerdown", (event) => {
       this.other.setPointerCapture(event.pointerId);
@@ -36,14 +36,14 @@ export class Controls {
     );
   }
 
-  draw({ playing, speed, mode, comparable, sound, theatre }) {
+  draw({ playing, speed, mode, comparable, sound, screening }) {
     setText(this.play, playing ? "Pause" : "Play");
     setText(this.speed, SPEEDS[speed]);
     setText(this.mode, MODES[mode]);
     setUsable(this.mode, comparable);
     setUsable(this.other, comparable);
     setPressed(this.sound, sound);
-    setPressed(this.large, theatre);
+    setPressed(this.large, screening);
   }
 }
 

@@ -16,7 +16,7 @@ import { OpenStrip } from "./strip.js";
 const DRAFT = "draft:";
 const STAY = 120;
 /** Acts that mean something before every trim of the hit is known. */
-const AT_ONCE = ["answer", "undo", "write", "hold", "theatre"];
+const AT_ONCE = ["answer", "undo", "write", "hold", "screening"];
 
 export class HitView {
   /**
@@ -160,7 +160,7 @@ export class HitView {
     setText(this.trouble, flashing);
     if (settings.playsAtOnce && !flashing) this.player.play();
     this.loadSound();
-    if (settings.theatre) this.enlarge();
+    if (settings.screening) this.enlarge();
     this.draw();
   }
 
@@ -203,8 +203,8 @@ export class HitView {
     setText(this.much, showsCut ? ` ${frames(trim.count)} out` : "");
     this.frame.dataset.cut = String(showsCut);
     this.node.dataset.moving = String(playing);
-    const { speed, sound, theatre } = settings;
-    this.controls.draw({ playing, speed, mode, comparable: trim !== null, sound, theatre });
+    const { speed, sound, screening } = settings;
+    this.controls.draw({ playing, speed, mode, comparable: trim !== null, sound, screening });
     const { contact, id } = this.hit;
     this.answering.draw({ ...book.stateOf(id), trim, contact, canUndo: book.canUndo() });
     setText(this.tally, this.site.tally(this.hit));
@@ -284,7 +284,7 @@ export class HitView {
         if (settings.sound) this.loadSound();
         player.changed();
       },
-      theatre: () => site.theatre(!settings.theatre),
+      screening: () => site.screening(!settings.screening),
       tap: () => player.shown !== null && site.tap(this.hit, player.shown),
       contact: () => player.goTo(this.hit.contact),
       answer: (name) => this.give(name),
