@@ -105,7 +105,7 @@ def test_focus_is_never_lost(context: Any, site: Site) -> None:
     tab.get_by_label("Your name").fill("Mara")
     tab.keyboard.press("Escape")
     tab.keyboard.press("Escape")
-    tab.get_by_role("button", name="Undecided").click()
+    tab.get_by_role("button", name="Undecided", exact=True).click()
     tab.locator("#card-1").click()
     tab.wait_for_selector(".hit.ready")
     stay(tab)
