@@ -13,7 +13,6 @@ from impactcut.cli.options.common import (
     FOLDER,
     PATH,
     Common,
-    by_file,
     check_filter,
     command,
 )
@@ -104,8 +103,7 @@ def compare(
             put_apart(project, number(hit))
         for hit in as_found:
             project.mark_beat(number(hit), None)
-        wanted = by_file(project, wanted)
-        missing = check_filter(project, wanted)
+        wanted, missing = check_filter(project, wanted)
         propose_missing(project, wanted)
         found, taste = compared(project, wanted), taste_asked_for(project)
         refusals = _write(project, found.beats, csv_file, sheets, common.force)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options.common import HITS, PATH, Common, by_file, check_filter, command
+from impactcut.cli.options.common import HITS, PATH, Common, check_filter, command
 from impactcut.cli.program import outcome
 from impactcut.cli.telling.bar import propose_missing
 from impactcut.cli.telling.json_text import print_json
@@ -56,8 +56,7 @@ def hits(wanted: HitFilter, common: Common) -> int:
 
     as_json = common.as_json
     with common.project(reading=True) as project:
-        wanted = by_file(project, wanted)
-        missing = check_filter(project, wanted)
+        wanted, missing = check_filter(project, wanted)
         propose_missing(project, wanted)
         entries = list_chosen(project, wanted)
         whole = not (as_json or wanted.everything or wanted.by_hit)

@@ -248,15 +248,10 @@ def command(
     return made
 
 
-def by_file(project: Project, wanted: HitFilter) -> HitFilter:
-    """What is asked for, with the files of clips in place of what those are called."""
-    from impactcut.workflow.hits.names import Names
+def check_filter(project: Project, wanted: HitFilter) -> tuple[HitFilter, tuple[Path, ...]]:
+    """What is asked for, and the paths in it that match no clip, each named on an error line.
 
-    return replace(wanted, paths=tuple(map(Names(project).file, wanted.paths)))
-
-
-def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
-    """The paths that match no clip, each named on an error line.
+    In place of what clips are called it has their files.
 
     Raises
     ------
@@ -267,7 +262,11 @@ def check_filter(project: Project, wanted: HitFilter) -> tuple[Path, ...]:
 
     check_measured(project)
     check_names(project, wanted)
-    return tell_unmatched(project, wanted.paths)
+    if wanted.paths:
+        from impactcut.workflow.hits.names import Names
+
+        wanted = replace(wanted, paths=tuple(map(Names(project).file, wanted.paths)))
+    return wanted, tell_unmatched(project, wanted.paths)
 
 
 def tell_unmatched(project: Project, paths: tuple[Path, ...]) -> tuple[Path, ...]:

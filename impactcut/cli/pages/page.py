@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from impactcut.cli.options.common import FILE, HITS, PATH, Common, by_file, check_filter, command
+from impactcut.cli.options.common import FILE, HITS, PATH, Common, check_filter, command
 from impactcut.cli.program import complain, outcome, tell_refusals
 from impactcut.cli.telling.bar import propose_missing, shown_bar
 from impactcut.core.words import counted
@@ -50,8 +50,7 @@ def page(file: Path, wanted: HitFilter, limit: int, common: Common) -> int:
         raise click.UsageError(f"{file}: the name of the page must end in .html")
 
     with common.project(reading=True) as project:
-        wanted = by_file(project, wanted)
-        missing = check_filter(project, wanted)
+        wanted, missing = check_filter(project, wanted)
         check_places([file], common.force)
         propose_missing(project, wanted, common.quiet)
         with shown_bar("making the page", "hits", common.quiet) as on_hit:

@@ -189,9 +189,9 @@ def _without_jumps(stretch: Stretch, pictures: Pictures) -> Planes:
     if not len(flashes) and not len(cuts):
         return stretch.planes
     planes = list(stretch.planes)
-    changed = {*flashes.tolist(), *cuts.tolist()}
-    changed |= {frame for lit, dark in _short(flashes) for frame in range(lit, dark)}
-    for at in changed:
+    pairs = itertools.pairwise(flashes.tolist())
+    short = [(lit, dark) for lit, dark in pairs if dark - lit <= LONGEST_FLASH]
+    for at in {*flashes, *cuts, *(at for lit, dark in short for at in range(lit, dark))}:
         planes[at + 1] = planes[at + 1].copy()
     sound = np.flatnonzero(~stretch.flashed)
     for interval in flashes:
@@ -200,15 +200,9 @@ def _without_jumps(stretch: Stretch, pictures: Pictures) -> Planes:
         if len(beside):
             motion = np.mean([planes[at][CHANGE:] for at in beside], axis=0)
             planes[interval + 1][CHANGE:] = np.rint(motion).astype(np.uint8)
-    for lit, dark in _short(flashes):
+    for lit, dark in short:
         for at in range(lit + 1, dark + 1):
             planes[at][LUMA] = planes[lit][LUMA]
     for cut in cuts:
         planes[cut + 1][CHANGE:] = no_motion()
     return planes
-
-
-def _short(flashes: IntArray) -> list[tuple[int, int]]:
-    """Intervals at which short flashes begin and end."""
-    pairs = itertools.pairwise(flashes.tolist())
-    return [(lit, dark) for lit, dark in pairs if dark - lit <= LONGEST_FLASH]

@@ -6,6 +6,7 @@ import json
 import shutil
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,6 +24,13 @@ def status(*options: str) -> str:
     result = run_command("status", *options)
     assert result.exit_code == 0, result.output
     return result.stdout
+
+
+def keep_clip(project: Project, name: str, **known: Any) -> None:
+    """A clip of 120 frames with a hit."""
+    rate = Fraction(24)
+    clip = make_clip(f"/quay/{name}", rate=rate, frames=120, section="1", **known)
+    project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
 
 
 def test_what_is_odd_is_named_with_its_remedy(
@@ -116,7 +124,6 @@ def test_clips_that_no_list_tells_apart_are_named(
 ) -> None:
     """A conform finds pictures by reel and timecode alone (CMX3600 form; common practice)."""
     monkeypatch.chdir(tmp_path)
-    rate = Fraction(24)
     with Project(tmp_path / "impactcut.db", create=True) as project:
         for name, reel, source, start in (
             ("S1_T1_A.mov", "A001", "file", 86_400),
@@ -125,11 +132,7 @@ def test_clips_that_no_list_tells_apart_are_named(
             ("S1_T4_A.mov", "A001", "name", 86_400),
             ("S1_T5_A.mov", "A002", "file", 86_400),
         ):
-            clip = make_clip(
-                f"/quay/{name}", rate=rate, reel=reel, reel_source=source, source_start=start,
-                frames=120, section="1",
-            )  # fmt: skip
-            project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
+            keep_clip(project, name, reel=reel, reel_source=source, source_start=start)
         approve(project, 1, FrameRange(39, 41))
     told = "1 clip states the reel and timecode of another, so no list tells them apart: "
     assert f"{told}S1_T2_A.mov (as S1_T1_A.mov); put reel or start right in a shot log" in status()
@@ -142,7 +145,6 @@ def test_a_proxy_that_lost_reel_and_name_is_asked_about(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    rate = Fraction(24)
     with Project(tmp_path / "impactcut.db", create=True) as project:
         for name, source, start, told in (
             ("A004C002.mov", "file", 86_400, "file"),
@@ -153,11 +155,10 @@ def test_a_proxy_that_lost_reel_and_name_is_asked_about(
             ("x.mov", "name", 0, "assumed"),
             ("y.mov", "name", 0, "assumed"),
         ):
-            clip = make_clip(
-                f"/quay/{name}", rate=rate, reel=name[:8], reel_source=source,
-                source_start=start, timecode_source=told, frames=120, section="1",
+            keep_clip(
+                project, name, reel=name[:8], reel_source=source, source_start=start,
+                timecode_source=told,
             )  # fmt: skip
-            project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
     assert (
         "1 clip has the timecode and length of another, and one of the two has no reel: "
         "A004C002_proxy.mov (as A004C002.mov); if they are an original and its proxy, 'impactcut "
