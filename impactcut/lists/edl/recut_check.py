@@ -102,7 +102,10 @@ def _facts(document: EdlDocument, events: Sequence[SequenceEvent]) -> Iterator[s
                 before = dict(event.leaves).get(track)
                 out = None if before is None else _side(events[before], events[before].source.stop)
                 yield _join(line, whole, track, out)
-    yield from _motions(document, events, {event.index: event.record for event in events})
+    wholes = {
+        event.index: [Piece(event, event.tracks, event.source, event.record)] for event in events
+    }
+    yield from _motions(document, events, wholes)
     yield from _texts(document.statements, Carried | Split)
 
 
@@ -120,9 +123,7 @@ def _planned_facts(document: EdlDocument, done: Recut, parts: int) -> Iterator[s
             met |= piece.tracks
         for track in event.tracks if event.entered else ():
             yield from _planned_join(line, event, track, left, document, ends, parts > 1)
-    yield from _motions(
-        document, done.events, {index: pieces[0].record for index, pieces in left.items()}
-    )
+    yield from _motions(document, done.events, left)
     yield from _texts(document.statements, Carried | Split)
     for _ in range(parts - 1):
         yield from _texts(document.blocks[0], Carried | Split)
@@ -184,18 +185,20 @@ def _side(event: SequenceEvent, frame: int) -> str:
 
 
 def _motions(
-    document: EdlDocument, events: Sequence[SequenceEvent], records: Mapping[int, FrameRange]
+    document: EdlDocument, events: Sequence[SequenceEvent], left: Mapping[int, Sequence[Piece]]
 ) -> Iterator[str]:
-    """Motion statements, each with its event, which lies where ``records`` says."""
+    """Motion statements, on each track with the first that is left of the event they are about."""
     by_line = {line.line: each for line, each in zip(document.events, events, strict=True)}
     for motion, about in motion_events(document.statements).items():
         if about is None:
             yield repr(motion.written())
-        else:
-            event = by_line[about.line]
-            start = event.source_clock.label(event.source.start)
-            source = f"{event.reel} {start} {len(event.source)}"
-            yield f"{motion.written()!r} of {source} at {records[event.index]}"
+            continue
+        event = by_line[about.line]
+        start = event.source_clock.label(event.source.start)
+        source = f"{event.reel} {start} {len(event.source)}"
+        for track in event.tracks:
+            piece = next(each for each in left[event.index] if track in each.tracks)
+            yield f"{motion.written()!r} of {source} at {piece.record} on {track}"
 
 
 def _planned_notes(

@@ -12,7 +12,7 @@ from impactcut.core.programme.sequence import Piece, SequenceEvent, ends_of, is_
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import DROP_RATES, Timebase
-from impactcut.lists.edl.document import Block, EdlDocument
+from impactcut.lists.edl.document import Block, EdlDocument, motion_events
 from impactcut.lists.edl.note_times import NAMES, TimedNote, timed_notes
 from impactcut.lists.edl.statements import (
     EventLine,
@@ -207,9 +207,10 @@ class _BlockWriter:
         yield from others
 
     def _moves(self, motion: Motion, foremost: bool) -> bool:
-        """Whether a motion statement is about a source on these tracks."""
-        named = [index for index in self._numbers if self._lines[index].reel == motion.reel]
-        return any(self._own[index] for index in named) if named else foremost
+        """Whether a motion statement is about an event on these tracks."""
+        about = motion_events(self._block.body)[motion]
+        own = (index for index in self._numbers if self._lines[index] is about)
+        return foremost if about is None else any(self._own[index] for index in own)
 
     def _leaves(self, index: int) -> Sequence[tuple[str, int]]:
         """What an event's transition leads away from, by track."""

@@ -8,8 +8,21 @@ from __future__ import annotations
 
 import pytest
 
+from impactcut.core.programme.change_list import change_list
+from impactcut.core.recut.cutting import recut
+from impactcut.lists.edl.recut_check import check_recut
+from impactcut.lists.edl.reissue import reissue
 from tests.helpers.lists.list_clips import make_removal
-from tests.helpers.lists.recut_lists import HEAD, A, B, events_of, reasons, recut_text
+from tests.helpers.lists.recut_lists import (
+    FILM,
+    HEAD,
+    A,
+    B,
+    events_of,
+    matched,
+    reasons,
+    recut_text,
+)
 from tests.helpers.lists.second_reader import Reading, read_list
 
 A_LINE = "A1       {0}  C        00:00:00:12 00:00:02:00 01:00:00:00 01:00:01:12\n"
@@ -137,3 +150,28 @@ def test_a_shot_that_ends_in_a_transition_is_not_lengthened_there() -> None:
         assert reasons(done) == [(1, "event 1, which would be lengthened, ends in a transition")]
         _, done = recut_text(text, make_removal(A, 30, 2), hold="next")
         assert len(done.refused) == 1
+
+
+OF_ONE_REEL = (
+    "001  A1       {0}  C        00:00:01:00 00:00:01:12 01:00:00:00 01:00:00:12\n"
+    "M2   A1             048.0                00:00:01:00\n"
+    "001  A1       {1}  D    012 00:00:02:00 00:00:04:00 01:00:00:12 01:00:02:12\n"
+)
+
+
+@pytest.mark.parametrize("first", ["V   ", "B   ", "AA/V"])
+@pytest.mark.parametrize("second", ["V   ", "B   ", "A2/V"])
+@pytest.mark.parametrize("whole_sound", [False, True])
+def test_a_motion_statement_stays_with_its_event_where_a_transition_leads_to_the_same_reel(
+    first: str, second: str, whole_sound: bool
+) -> None:
+    document, matches = matched(HEAD + OF_ONE_REEL.format(first, second))
+    events = [match.event for match in matches]
+    done = recut(events, [make_removal(A, 60, 2)], None, whole_sound)
+    assert len(done.made) == 1
+    texts = reissue(document, done, "QUAY 2")
+    check_recut(texts, document, done, change_list(("1", "2"), FILM, done.events, done.pieces))
+    (text,) = texts
+    lines = text.splitlines()
+    above = [lines[at - 1] for at, line in enumerate(lines) if line.startswith("M2 ")]
+    assert above and all(" C        00:00:01:00 00:00:01:12 " in line for line in above)
