@@ -21,7 +21,7 @@ from impactcut.review.guard import Door, new_token
 from impactcut.review.material import Material
 
 LOOPBACK: Final = "127.0.0.1"
-_FIRST_PORT, _PORTS = 49152, 16384
+_FIRST_PORT, _PORTS = 61000, 4536
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,8 @@ def is_loopback(host: str) -> bool:
 def usual_port(project: Path) -> int:
     """The port for a project: the same each time, because browsers keep answers by port.
 
-    It lies in the range for private use (RFC 6335, section 6).
+    It lies in the range for private use (RFC 6335, section 6), above the ports that Linux gives to
+    connections by itself (``ip_local_port_range``, from memory: up to 60999).
     """
     digest = hashlib.blake2b(str(project.resolve()).encode(), digest_size=4).digest()
     return _FIRST_PORT + int.from_bytes(digest) % _PORTS
