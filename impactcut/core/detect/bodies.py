@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray, IntArray
-from impactcut.core.motion.patches import TOUCHING, patches_of
+from impactcut.core.motion.patches import TOUCHING, patches_of, touching
 
 MOVER_SPEED: Final = 0.08
 """Slowest other mover, widths/s, engineering choice: half a pixel a frame at 24 frames a second
@@ -74,20 +74,13 @@ def bodies_of(
     middle = min(max(contact - 1, 0), len(moving) - 1)
     start = np.zeros(moving.shape[1:], np.int64)
     if near is not None:
-        start[near & _with_limb(moving[middle], limb[middle])] = _STRIKER
+        start[near & touching(moving[middle], limb[middle])] = _STRIKER
     for order in (range(middle, len(moving)), range(middle - 1, -1, -1)):
         before = owners[middle] if order.step < 0 else start
         for interval in order:
             before = _divided(moving[interval], limb[interval], reacting, before)
             owners[interval] = before
     return Bodies(owners == _STRIKER, owners == _RECEIVER)
-
-
-def _with_limb(moving: BoolArray, limb: BoolArray) -> BoolArray:
-    """What moves and hangs together with the limb."""
-    patches, _ = patches_of(moving)
-    own: BoolArray = np.isin(patches, np.unique(patches[limb & moving]))
-    return own & moving
 
 
 def _divided(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impactcut.core.arrays import BoolArray, FloatArray
+from impactcut.core.arrays import BoolArray, FloatArray, IntArray
 from impactcut.core.detect.bodies import MOVER_SPEED, Bodies, bodies_of, strangers_of
 from impactcut.core.detect.receiver import Struck
 from impactcut.core.detect.striker import StrikePath
@@ -62,7 +62,7 @@ def scene_of(path: StrikePath, struck: Struck, cells: MotionCells, contact: int)
     """
     window = window_of(cells, contact)
     at = contact - int(window.frames[0])
-    speed = np.linalg.norm(window.velocity(), axis=-1)
+    speed = window.speed()
     bodies = bodies_of(speed, path.masks, struck.receiver, at, struck.near)
     return Scene(window, at, path, struck.receiver, speed, bodies)
 
@@ -114,24 +114,27 @@ def _held(channel: Channel, screen: FloatArray) -> Channel:
     every = np.arange(len(channel.area))
     nearest = seen[np.abs(every[:, None] - seen[None, :]).argmin(axis=1)]
     centre, area = channel.centre[nearest], channel.area[nearest]
-    columns = screen.shape[2]
-    row = np.clip((centre[:, 1] * columns).astype(int), 0, screen.shape[1] - 1)
-    column = np.clip((centre[:, 0] * columns).astype(int), 0, columns - 1)
     unseen = channel.area == 0
-    displacement = np.where(unseen[:, None], screen[every, row, column], channel.displacement)
+    there = screen[every, *_cells_at(centre, screen.shape[1:3])]
+    displacement = np.where(unseen[:, None], there, channel.displacement)
     return Channel(channel.name, _f32(displacement), centre, area)
 
 
 def _background(scene: Scene, screen: FloatArray) -> Channel:
-    rows, columns = scene.speed.shape[1:]
+    grid = scene.window.grid
     still = scene.speed < MOVER_SPEED
     at_strike = _channel("strike", scene.path.masks, screen).centre
-    drift = camera_displacement(scene.window.camera, (rows, columns))
-    row = np.clip((at_strike[:, 1] * columns).astype(int), 0, rows - 1)
-    column = np.clip((at_strike[:, 0] * columns).astype(int), 0, columns - 1)
-    every = np.arange(scene.window.intervals)
-    area = still.sum(axis=(1, 2)) / columns**2
-    return Channel("background", drift[every, row, column], at_strike, _f32(area))
+    drift = camera_displacement(scene.window.camera, grid)
+    there = drift[np.arange(scene.window.intervals), *_cells_at(at_strike, grid)]
+    area = still.sum(axis=(1, 2)) / grid[1] ** 2
+    return Channel("background", there, at_strike, _f32(area))
+
+
+def _cells_at(places: FloatArray, grid: tuple[int, ...]) -> tuple[IntArray, IntArray]:
+    """Row and column of the cell at each place, or of the nearest to it; places are (n, 2)."""
+    rows, columns = grid
+    cells = (places * columns).astype(int)
+    return np.clip(cells[:, 1], 0, rows - 1), np.clip(cells[:, 0], 0, columns - 1)
 
 
 def _f32(values: FloatArray) -> FloatArray:

@@ -52,7 +52,7 @@ def peaks(odds: FloatArray, frames: IntArray, rate: float, least: float) -> list
         Log odds that a peak has at least.
     """
     found: list[Peak] = []
-    for node in np.lexsort((np.arange(len(odds)), -odds)):
+    for node in np.argsort(-odds, kind="stable"):
         if odds[node] < least:
             break
         if not _is_peak(odds, int(node)):

@@ -136,13 +136,13 @@ def _strike_times(path: StrikePath, spot: Spot) -> tuple[int, int, int]:
 
 def _region(spot: Spot, landing: Landing, cells: MotionCells) -> tuple[float, float, float, float]:
     """Left, top, width, height (widths) of what of limb and receiver lies around the place."""
-    rows, columns = cells.residual.shape[1:3]
+    rows, columns = cells.grid
     masks = landing.path.masks
     at = min(max(spot.contact - landing.path.first - 1, 0), len(masks) - 1)
     inside = masks[at].copy()
     if landing.struck.receiver is not None:
         inside |= landing.struck.receiver
-    centres = cell_centres((rows, columns))
+    centres = cell_centres(cells.grid)
     place = np.array(spot.place)
     away = np.abs(centres - place.astype(np.float32)).max(axis=-1)
     seen = centres[inside & (away <= AROUND)]

@@ -97,7 +97,7 @@ def busiest(frame: int, cells: MotionCells) -> tuple[float, float]:
 
 def _hardest_stop(frame: int, place: tuple[float, float], cells: MotionCells) -> int | None:
     """The frame before which what moves at the place slows down most; None where nothing does."""
-    away = cell_centres(cells.residual.shape[1:3]) - np.array(place, np.float32)
+    away = cell_centres(cells.grid) - np.array(place, np.float32)
     inside = np.linalg.norm(away, axis=-1) <= NEAR
     speed = np.linalg.norm(cells.residual[:, inside], axis=-1).max(axis=-1, initial=0)
     slowing = (speed[:-1] - speed[1:]) * float(cells.rate)

@@ -69,6 +69,6 @@ def reaction_of(
 
 def receiver_speed(window: MotionCells, path: StrikePath, receiver: BoolArray) -> FloatArray:
     """Speed of the receiver in each interval, the striking limb left out, widths/s, (n,)."""
-    speed = others(np.linalg.norm(window.velocity(), axis=-1), path)
+    speed = others(window.speed(), path)
     percentile: FloatArray = np.percentile(speed[:, receiver], PART, axis=1).astype(np.float32)
     return percentile

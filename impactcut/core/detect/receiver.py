@@ -16,7 +16,7 @@ from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.detect.striker import StrikePath
 from impactcut.core.motion.cells import MotionCells, cell_centres
-from impactcut.core.motion.patches import grown, patches_of
+from impactcut.core.motion.patches import grown, patches_of, touching
 
 BEFORE_SECONDS: Final = 0.3
 AFTER_SECONDS: Final = 0.5
@@ -71,7 +71,7 @@ def struck_by(window: MotionCells, path: StrikePath, place: tuple[float, float],
     at : int
         Interval of the window at whose start the contact lies.
     """
-    speed = np.linalg.norm(window.velocity(), axis=-1)
+    speed = window.speed()
     offset = cell_centres(speed.shape[1:]) - np.array(place, np.float32)
     way = _way_through(speed, path, place, at, float(window.rate))
     if way is None:
@@ -112,9 +112,8 @@ def _way_through(
     centres = cell_centres(speed.shape[1:])
     weight = np.zeros(speed.shape[1:])
     for interval in range(max(0, at - round(BEFORE_SECONDS * rate)), at):
-        patches, _ = patches_of(speed[interval] > MOVER_SPEED)
-        own = np.unique(patches[path.masks[interval]])
-        weight += speed[interval] * np.isin(patches, own[own > 0])
+        moving = speed[interval] > MOVER_SPEED
+        weight += speed[interval] * touching(moving, path.masks[interval])
     total = weight.sum()
     if total == 0:
         return None

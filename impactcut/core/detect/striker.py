@@ -16,7 +16,7 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray, IntArray
 from impactcut.core.detect.bodies import MOVER_SPEED
 from impactcut.core.motion.cells import MotionCells, cell_centres
-from impactcut.core.motion.patches import patches_of
+from impactcut.core.motion.patches import touching
 
 _NTH: Final = 3
 """The third fastest cell stands for a region, engineering choice: one or two may be in error."""
@@ -95,21 +95,21 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
     at : int
         Interval of the window at whose start the contact lies, 0 to ``n``.
     """
-    columns = window.residual.shape[2]
+    rows, columns = window.grid
     steps = window.residual * np.float32(columns)
     way = _way(steps[:at], place, float(window.rate))
     n = window.intervals
-    masks = np.zeros(window.residual.shape[:3], bool)
+    masks = np.zeros((n, rows, columns), bool)
     speed = np.zeros(n, np.float32)
     velocity = window.velocity()
-    centres = cell_centres(window.residual.shape[1:3])
+    centres = cell_centres(window.grid)
     toward = _directions(way)
     for interval in range(at):
         away = np.linalg.norm(centres - (way[interval] + 0.5) / columns, axis=-1)
         along = velocity[interval] @ toward[interval]
         speed[interval] = max(0.0, float(_third_greatest(along[away <= REACH])))
         fast = along > max(LIMB_SHARE * speed[interval], MOVER_SPEED)
-        masks[interval] = _touching(fast & (away <= LONGEST), away <= REACH)
+        masks[interval] = touching(fast & (away <= LONGEST), away <= REACH)
     places = np.concatenate([way, np.repeat(way[-1:], n - at, axis=0)])
     if at:
         if not masks[:at].any():
@@ -118,23 +118,10 @@ def strike_path(window: MotionCells, place: tuple[float, float], at: int) -> Str
         last = int(np.flatnonzero(masks[:at].any(axis=(1, 2)))[-1])
         masks[at:], places[at + 1 :] = _followed(masks[last], steps[at:])
         along = velocity[at:] @ toward[at - 1]
-        speed[at:] = np.clip(_third(np.where(masks[at:], along, 0)), 0, None)
+        own = np.where(masks[at:], along, 0).reshape(n - at, rows * columns)
+        speed[at:] = np.clip(_third_greatest(own), 0, None)
     return StrikePath(
         int(window.frames[0]), float(window.rate), speed, masks, (places + 0.5) / columns
-    )
-
-
-def _touching(mask: BoolArray, seeds: BoolArray) -> BoolArray:
-    """The patches of a mask that touch the seeds."""
-    patches, _ = patches_of(mask)
-    own = np.unique(patches[seeds])
-    touching: BoolArray = np.isin(patches, own[own > 0])
-    return touching
-
-
-def _third(along: FloatArray) -> FloatArray:
-    return (
-        _third_greatest(along.reshape(len(along), along[0].size)) if len(along) else along[:, 0, 0]
     )
 
 
@@ -238,19 +225,6 @@ def _followed(mask: BoolArray, steps: FloatArray) -> tuple[BoolArray, Float64Arr
 
 
 def _third_greatest(values: FloatArray) -> FloatArray:
-    """The third greatest along the last axis; the least where there are fewer.
-
-    Parameters
-    ----------
-    values : float32, shape (..., k)
-        Not infinite below, except for what does not count.
-
-    Returns
-    -------
-    float32, shape (...)
-    """
-    left = values.copy()
-    for _ in range(min(_NTH, values.shape[-1]) - 1):
-        np.put_along_axis(left, left.argmax(axis=-1, keepdims=True), -np.inf, axis=-1)
-    greatest: FloatArray = left.max(axis=-1)
-    return greatest
+    """The third greatest along the last axis; the least where there are fewer."""
+    place = -min(_NTH, values.shape[-1])
+    return np.partition(values, place, axis=-1)[..., place]

@@ -47,16 +47,20 @@ class MotionCells:
 
     def __post_init__(self) -> None:
         n = self.intervals
-        grid = self.residual.shape[1:3]
         if self.frames.shape != (n + 1,) or self.camera.shape != (n, 4):
             raise ValueError(f"{n} intervals need {n + 1} frames and a camera of shape ({n}, 4)")
-        if self.change.shape != (n, *grid):
-            raise ValueError(f"change has shape {self.change.shape}, not {(n, *grid)}")
+        if self.change.shape != (n, *self.grid):
+            raise ValueError(f"change has shape {self.change.shape}, not {(n, *self.grid)}")
 
     @property
     def intervals(self) -> int:
         """Number of intervals."""
         return len(self.residual)
+
+    @property
+    def grid(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.residual.shape[1], self.residual.shape[2]
 
     @property
     def seconds(self) -> FloatArray:
@@ -67,9 +71,14 @@ class MotionCells:
         """Velocity without the camera, widths/s, float32, shape (n, rows, columns, 2)."""
         return self.residual / self.seconds[:, None, None, None]
 
+    def speed(self) -> FloatArray:
+        """Length of `velocity`, widths/s, float32, shape (n, rows, columns)."""
+        speed: FloatArray = np.linalg.norm(self.velocity(), axis=-1)
+        return speed
+
     def on_screen(self) -> FloatArray:
         """Displacement per interval with the camera put back, widths, shape as ``residual``."""
-        return self.residual + camera_displacement(self.camera, self.residual.shape[1:3])
+        return self.residual + camera_displacement(self.camera, self.grid)
 
     def between(self, start: int, stop: int) -> MotionCells:
         """Intervals ``start`` up to ``stop``."""

@@ -30,6 +30,13 @@ def patches_of(mask: BoolArray) -> tuple[NDArray[np.int32], int]:
     return np.asarray(patches, np.int32), count - 1
 
 
+def touching(mask: BoolArray, seeds: BoolArray) -> BoolArray:
+    """The patches of a mask that hold one of the seeds, both as of `patches_of`."""
+    patches, _ = patches_of(mask)
+    own = np.unique(patches[seeds])
+    return np.isin(patches, own[own > 0])
+
+
 def grown(mask: BoolArray, cells: int) -> BoolArray:
     """The mask, and all that is up to so many cells away from it.
 

@@ -104,7 +104,8 @@ def speed_gain(
     strike : FrameRange
         Intervals of the window in which the strike lasts.
     """
-    peaks, crispness = _smoothed(displacement, rate, strike, splices, judge)
+    both = _greatest(displacement, rate, strike, splices.with_untouched(), judge)
+    peaks, crispness = (_to_untouched(values, splices) for values in both)
     joined = np.minimum(strike.stop, splices.first + splices.count) - np.maximum(
         strike.start, splices.first - 1
     )
@@ -158,19 +159,6 @@ def felt_by(gain: float, judge: Judge) -> Band:
     if gain < 1 + CASUAL.weber:
         return "attentive"
     return "anybody" if gain <= judge.believable_gain else "doubtful"
-
-
-def _smoothed(
-    displacement: Float64Array,
-    rate: float,
-    strike: FrameRange,
-    splices: Splices,
-    judge: Judge,
-) -> tuple[Float64Array, Float64Array]:
-    """Ratios, after to before, of greatest smoothed speed and of greatest deceleration, (c,)."""
-    both = splices.with_untouched()
-    peaks, decelerations = _greatest(displacement, rate, strike, both, judge)
-    return _to_untouched(peaks, splices), _to_untouched(decelerations, splices)
 
 
 def _greatest(

@@ -73,11 +73,11 @@ def jump_visibility(jumps: Sequence[Jump], judge: Judge) -> Float64Array:
     zero = np.zeros(len(jumps))
     explained = np.stack([even, zero], axis=-1)
     step = np.stack([even + jump / judge.arcmin, zero], axis=-1)
-    masking = Masking(zero, area / judge.degrees**2, zero, np.ones(len(jumps), bool))
+    covered, still = area / judge.degrees**2, np.ones(len(jumps), bool)
     found = np.empty(len(jumps))
     for each in np.unique(rate):
         at = rate == each
-        calm = Masking(zero[at], masking.area[at], zero[at], masking.static_edge[at])
+        calm = Masking(zero[at], covered[at], zero[at], still[at])
         found[at] = jump_ratio(step[at], explained[at], calm, float(each), judge)
     return found
 
