@@ -122,7 +122,7 @@ def _decoded(
     while True:
         try:
             packet = next(packets, None)
-            frames = [] if packet is None else stream.decode(packet)
+            frames = stream.decode(packet)  # None drains the decoder
         except EndOfFile:
             return
         except FFmpegError as error:

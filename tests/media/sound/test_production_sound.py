@@ -7,14 +7,21 @@ threshold of 45 ms would be 2160).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from fractions import Fraction
+from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
 import pytest
+from av.container import InputContainer
 
 from impactcut.errors import NotMediaError, UnreadableMediaError
+from impactcut.media.decode.open import open_video
+from impactcut.media.sound import production
 from impactcut.media.sound.production import count_sound_tracks, read_sound
 from tests.helpers.footage.media_files import write_clip
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
@@ -159,3 +166,39 @@ def test_packets_that_do_not_decode_are_named(tmp_path: Path) -> None:
     blocks = list(read_sound(path, on_loss=lost.append))
     assert lost
     assert blocks[-1][0] + len(blocks[-1][1]) >= 95_000
+
+
+class BreaksOff:
+    """A container that gives ten packets of sound and then an error, as FFmpeg's demuxers do."""
+
+    def __init__(self, container: InputContainer) -> None:
+        self._container = container
+        self.streams = container.streams
+
+    def demux(self, stream: av.AudioStream) -> Iterator[av.Packet]:
+        stream.thread_type, stream.thread_count = "AUTO", 4  # holds frames back
+        yield from islice(self._container.demux(stream), 10)
+        raise av.error.InvalidDataError(1094995529, "Invalid data found")
+
+
+def test_what_the_decoder_holds_where_a_file_breaks_off_is_heard(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = clip(tmp_path, "flac.mkv", SoundRecipe("flac"))
+    with av.open(str(path)) as container:
+        expected = sum(packet.duration for packet in islice(container.demux(audio=0), 10))
+        assert container.streams.audio[0].time_base == Fraction(1, 1000)
+
+    @contextmanager
+    def broken(path: Path) -> Iterator[tuple[Any, av.VideoStream]]:
+        with open_video(path) as (container, stream):
+            yield BreaksOff(container), stream
+
+    lost: list[str] = []
+    with monkeypatch.context() as patch:
+        patch.setattr(production, "open_video", broken)
+        patch.setattr(production, "_first_shown", lambda path: Fraction(0))
+        blocks = list(read_sound(path, on_loss=lost.append))
+    assert lost == ["Invalid data found"]
+    heard = sum(len(block) for _, block in blocks)
+    assert abs(heard - 48 * expected) < 480
