@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
+from impactcut.core.sound.peaks import dips_beside, peaks, smoothed
 
 VOICES_PER_SECOND: Final = 100
 DIP_DB: Final = 2.0
@@ -62,14 +63,13 @@ def syllables(voices: VoiceLevels, sharp: Float64Array) -> Float64Array:
     sharp : float64, shape (k,)
         Instants of sharp sounds that die away, as blows on metal ring, seconds and rising.
     """
-    from scipy.ndimage import uniform_filter1d
-    from scipy.signal import find_peaks
-
     if len(voices.level) <= SMOOTHED:
         return np.zeros(0)
-    level = uniform_filter1d(voices.level.astype(float), SMOOTHED, mode="nearest")
-    peaks, _ = find_peaks(10 * np.log10(level + _FLOOR), prominence=DIP_DB, distance=APART)
-    voiced = peaks[voices.voiced[peaks] & (level[peaks] > AUDIBLE)]
+    level = smoothed(voices.level, SMOOTHED, SMOOTHED // 2)
+    decibels = 10 * np.log10(level + _FLOOR)
+    loud = peaks(decibels, -np.inf, APART)
+    loud = loud[dips_beside(decibels, loud, DIP_DB)]
+    voiced = loud[voices.voiced[loud] & (level[loud] > AUDIBLE)]
     instants: Float64Array = (voiced + 0.5) / VOICES_PER_SECOND
     rings = np.diff(np.searchsorted(sharp, [instants - AFTER_BLOW, instants], "right"), axis=0)[0]
     clear: Float64Array = instants[rings == 0]

@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.signal import butter, sosfilt
 
 from impactcut.core.arrays import Float64Array, FloatArray
+from impactcut.core.sound.filters import Butterworth
 
 SAMPLE_RATE = 48000
 """Samples a second."""
@@ -82,8 +82,8 @@ def _slap(bright: float, seed: int) -> Float64Array:
     noise *= np.exp(-np.arange(THUMP_SAMPLES) / (SAMPLE_RATE * _NOISE_DECAY))
     low, high = _NOISE_TOPS
     top = low * (high / low) ** bright
-    filtered = sosfilt(butter(2, (_NOISE_BOTTOM, top), "band", fs=SAMPLE_RATE, output="sos"), noise)
-    return np.asarray(filtered / np.abs(filtered).max(), np.float64)
+    filtered = Butterworth(2, _NOISE_BOTTOM / SAMPLE_RATE, top / SAMPLE_RATE)(noise)
+    return np.asarray(filtered / np.abs(filtered).max())
 
 
 def _edges() -> Float64Array:

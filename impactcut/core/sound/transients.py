@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from impactcut.core.arrays import Float64Array, FloatArray
+from impactcut.core.sound.peaks import peaks, smoothed
 
 LEVELS_PER_SECOND: Final = 200
 RISE_DB: Final = 15.0
@@ -36,20 +37,17 @@ def transients(levels: FloatArray) -> Float64Array:
         Mean square of the sound above the lowest voices, full scale 1, `LEVELS_PER_SECOND` times a
         second; level 0 begins when frame 0 is shown.
     """
-    from scipy.ndimage import uniform_filter1d
-    from scipy.signal import find_peaks
-
     level = levels.astype(float) + FLOOR
     if len(level) <= BEFORE + AFTER.stop:
         return np.zeros(0)
     decibels = 10 * np.log10(level)
-    before = 10 * np.log10(uniform_filter1d(level, BEFORE, origin=BEFORE // 2 - 1, mode="nearest"))
+    before = 10 * np.log10(smoothed(level, BEFORE, 0))
     rise = decibels - np.roll(before, 1)
     rise[:BEFORE] = 0
-    peaks, _ = find_peaks(rise, height=RISE_DB, distance=APART)
-    peaks = peaks[peaks + AFTER.stop <= len(level)]
-    later = np.array([level[AFTER.start + peak : AFTER.stop + peak].mean() for peak in peaks])
-    loudest = np.maximum(decibels[peaks], decibels[peaks + 1])
-    fallen = loudest - 10 * np.log10(later) >= DECAY_DB if len(peaks) else np.zeros(0, bool)
-    instants: Float64Array = peaks[fallen] / LEVELS_PER_SECOND
+    sharp = peaks(rise, RISE_DB, APART)
+    sharp = sharp[sharp + AFTER.stop <= len(level)]
+    later = np.array([level[AFTER.start + peak : AFTER.stop + peak].mean() for peak in sharp])
+    loudest = np.maximum(decibels[sharp], decibels[sharp + 1])
+    fallen = loudest - 10 * np.log10(later) >= DECAY_DB if len(sharp) else np.zeros(0, bool)
+    instants: Float64Array = sharp[fallen] / LEVELS_PER_SECOND
     return instants

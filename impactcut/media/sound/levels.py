@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.signal import butter, sosfilt
 
 from impactcut.core.arrays import Float64Array, FloatArray
+from impactcut.core.sound.filters import Butterworth
 from impactcut.core.sound.thumps import SAMPLE_RATE
 from impactcut.core.sound.transients import LEVELS_PER_SECOND
 
@@ -21,9 +21,8 @@ class LevelMeter:
     """Measures sound block by block."""
 
     def __init__(self) -> None:
-        self._sections = butter(2, HIGH_PASS_HERTZ, "highpass", fs=SAMPLE_RATE, output="sos")
-        self._at_rest: Float64Array = np.zeros((len(self._sections), 2))
-        self._state, self._end = self._at_rest, 0
+        self._filter = Butterworth(2, HIGH_PASS_HERTZ / SAMPLE_RATE)
+        self._end = 0
         self._parts: list[tuple[int, Float64Array]] = []
 
     def add(self, position: int, sound: Float64Array) -> None:
@@ -32,9 +31,9 @@ class LevelMeter:
         Between two that do not follow on from one another lies silence.
         """
         if position != self._end:
-            self._state = self._at_rest
+            self._filter.rest()
         self._end = position + len(sound)
-        filtered, self._state = sosfilt(self._sections, sound, zi=self._state)
+        filtered = self._filter(sound)
         at = (position + np.arange(len(filtered))) // _SAMPLES
         sums = np.bincount(at - at[0], weights=filtered**2) / _SAMPLES
         self._parts.append((int(at[0]), sums))

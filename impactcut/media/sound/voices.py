@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from scipy.signal import butter, sosfilt
 
 from impactcut.core.arrays import Float64Array
+from impactcut.core.sound.filters import Butterworth
 from impactcut.core.sound.speech import VOICES_PER_SECOND, VoiceLevels
 from impactcut.core.sound.thumps import SAMPLE_RATE
 
@@ -35,10 +35,9 @@ class VoiceMeter:
     """Measures sound block by block; memory stays flat but for what it returns."""
 
     def __init__(self) -> None:
-        self._sections = butter(4, BAND_HERTZ, "bandpass", fs=SAMPLE_RATE, output="sos")
+        self._filter = Butterworth(4, *(edge / SAMPLE_RATE for edge in BAND_HERTZ))
         self._found: list[tuple[int, VoiceLevels]] = []
         self._start = self._next = self._first = 0
-        self._state: Float64Array = np.zeros((len(self._sections), 2))
         self._kept: list[Float64Array] = []
         self._begin(0)
 
@@ -47,7 +46,7 @@ class VoiceMeter:
         if position != self._next:
             self._measure()
             self._begin(position)
-        filtered, self._state = sosfilt(self._sections, sound, zi=self._state)
+        filtered = self._filter(sound)
         self._kept.append(filtered[-(self._next - self._start) % _EVERY :: _EVERY])
         self._next += len(sound)
         if sum(map(len, self._kept)) >= _CHUNK:
@@ -65,7 +64,7 @@ class VoiceMeter:
 
     def _begin(self, position: int) -> None:
         self._start = self._next = position
-        self._state = np.zeros((len(self._sections), 2))
+        self._filter.rest()
         self._kept = []
         self._first = round((position / SAMPLE_RATE + _WINDOW / 2 / _RATE) * VOICES_PER_SECOND)
 
