@@ -30,8 +30,8 @@ from impactcut.review.views import (
     taken_dict,
     tap_dict,
 )
+from impactcut.workflow.clock import now
 from impactcut.workflow.hits.answers_file import parse_answer, parse_tap
-from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter, measured_clips
 from impactcut.workflow.hits.listing import find_hit, list_chosen, list_hits
 from impactcut.workflow.hits.page_answers import take_answer

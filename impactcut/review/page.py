@@ -14,8 +14,8 @@ from impactcut.review.assets import block_text, one_file_page
 from impactcut.review.material import project_key, reviewed
 from impactcut.review.packing import pack_run
 from impactcut.review.views import ReviewedHit, beats_dict, detail_dict, review_dict
+from impactcut.workflow.clock import now
 from impactcut.workflow.files.refusals import Refusal, refusal_of
-from impactcut.workflow.hits.deciding import now
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.hit_pictures import (

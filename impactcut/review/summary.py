@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 
 from impactcut.review.assets import SUMMARY_STYLE, asset, asset_hash, template
+from impactcut.workflow.clock import as_read
 from impactcut.workflow.reports.summarising import Summary
 
 
@@ -23,6 +24,6 @@ def render_summary(summary: Summary) -> str:
         policy=policy,
         style=style,
         pictures=pictures,
-        made=summary.made.replace("T", " ").removesuffix("Z").rpartition(":")[0] + " UTC",
+        made=as_read(summary.made),
         overview=f"data:image/svg+xml;base64,{overview}",
     )

@@ -87,6 +87,17 @@ def test_root_and_nobody_are_asked_and_refused_where_nobody_can_be(
     assert project.history() == ()
 
 
+def test_times_read_alike_wherever_they_are_told(project: Project) -> None:
+    project.decide(1, Decision("declined", None, "Anna", NOON))
+    told = [run_command("trims", 1, "--project", project.path).output]
+    told.append(run_command("history", "--project", project.path).output)
+    assert "When (UTC)" in told[1] and "2024-03-01 12:00 " in told[1]
+    project.drop_hit(1)
+    told.append(run_command("status", "--project", project.path).output)
+    assert all("Anna, 2024-03-01 12:00 UTC" in each for each in (told[0], told[2])), told
+    assert not any("T12:00" in each for each in told)
+
+
 def test_who_is_asked_at_a_terminal(project: Project, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("IMPACTCUT_WHO")
     monkeypatch.setattr(getpass, "getuser", lambda: "root")

@@ -85,4 +85,6 @@ def _tell(taken: Taken, called: str) -> None:
 
 
 def _signed(said: GivenAnswer | Decision | Clearing) -> str:
-    return printable(f"{said.who or 'somebody'}, {said.when or 'no time known'}")
+    from impactcut.workflow.clock import as_read
+
+    return printable(f"{said.who or 'somebody'}, {as_read(said.when) or 'no time known'}")

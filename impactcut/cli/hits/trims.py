@@ -101,6 +101,8 @@ def _show(entry: HitEntry, other_takes: Sequence[str]) -> None:
 
 
 def _signed(text: str, said: Decision) -> str:
+    from impactcut.workflow.clock import as_read
+
     author = f" ({said.note_who})" if said.note_who not in ("", said.who) else ""
-    parts = [text, said.who, said.when, f"{said.note}{author}" if said.note else ""]
+    parts = [text, said.who, as_read(said.when), f"{said.note}{author}" if said.note else ""]
     return printable(", ".join(part for part in parts if part))

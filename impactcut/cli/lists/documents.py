@@ -31,8 +31,8 @@ def render_documents(
     """
     from impactcut.core.fight.overview import fight_overview
     from impactcut.review.summary import render_summary
+    from impactcut.workflow.clock import now
     from impactcut.workflow.files.writing import Made, check_places, file_name
-    from impactcut.workflow.hits.deciding import now
     from impactcut.workflow.hits.listing import list_chosen
     from impactcut.workflow.pictures.fight_picture import render_overview
     from impactcut.workflow.reports.summarising import summarise

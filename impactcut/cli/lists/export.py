@@ -123,10 +123,10 @@ def export(
     """
     from impactcut.lists.edl.write import SoundLines
     from impactcut.project import Actor
+    from impactcut.workflow.clock import now
     from impactcut.workflow.export.delivering import keep_delivery
     from impactcut.workflow.export.exporting import ExportOptions, export_lists
     from impactcut.workflow.files.writing import write_files
-    from impactcut.workflow.hits.deciding import now
 
     named = common.project_path.stem if title is None else title
     lists = tuple(name for name in formats if name not in DOCUMENTS)

@@ -195,7 +195,7 @@ class Common:
     def actor(self) -> Actor:
         """Whoever acts, now."""
         from impactcut.project import Actor
-        from impactcut.workflow.hits.deciding import now
+        from impactcut.workflow.clock import now
 
         return Actor(self.signer(), now())
 

@@ -78,9 +78,9 @@ def _render(folder: Path, quiet: bool) -> None:
 
 def _export(project: Project, folder: Path) -> ExportReport:
     from impactcut.project import Actor
+    from impactcut.workflow.clock import now
     from impactcut.workflow.export.delivering import keep_delivery
     from impactcut.workflow.export.exporting import ExportOptions, export_lists
-    from impactcut.workflow.hits.deciding import now
 
     options = ExportOptions(_TITLE, proposed=True, force=True)
     report = export_lists(project, folder, options, Actor("the demo", now()))

@@ -63,12 +63,13 @@ def undo(common: Common) -> int:
 
 
 def _print(lines: Sequence[Line]) -> None:
-    from impactcut.cli.telling.layout import Column, print_table, when
+    from impactcut.cli.telling.layout import Column, print_table
+    from impactcut.workflow.clock import as_read
     from impactcut.workflow.hits.undo_history import PLACES
 
     columns: tuple[Column[Line], ...] = (
         Column("Act", lambda line: str(line.act.id), "right"),
-        Column("When", lambda line: when(line.when)),
+        Column("When (UTC)", lambda line: as_read(line.when).removesuffix(" UTC")),
         Column("Who", lambda line: line.who or "somebody", breaks=True),
         Column("From", lambda line: PLACES[line.act.by.source], breaks=True),
         Column("Hit", lambda line: _hit(line).removeprefix("hit ")),

@@ -94,10 +94,12 @@ def _answers(held: Status) -> str:
 
 def _orphan(orphan: Orphan) -> str:
     from impactcut.cli.telling.tables import named_said, placed
+    from impactcut.workflow.clock import as_read
 
     entry = orphan.entry
     place = f"contact {placed(orphan.clip, entry.contact)}"
-    said = ", ".join(part for part in (entry.said.who, entry.said.when, entry.said.note) if part)
+    parts = (entry.said.who, as_read(entry.said.when), entry.said.note)
+    said = ", ".join(part for part in parts if part)
     return (
         f"decision without its hit: {orphan.clip.name}, {place}: {named_said(entry.said)}"
         f"{f' ({said})' if said else ''}; the latest scan finds no hit there"

@@ -57,11 +57,6 @@ def print_table(columns: Sequence[Column[Thing]], things: Iterable[Thing]) -> No
         _print_narrow(console, columns, rows)
 
 
-def when(moment: str) -> str:
-    """A UTC time, ISO 8601, as it is read."""
-    return moment.replace("T", " ").removesuffix("Z")
-
-
 Columns = Sequence[Column[Any]]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from typing import Literal
 
 from impactcut.core.detect.confidence import SURE
@@ -14,6 +13,7 @@ from impactcut.core.trims.decision import Answer, Decision
 from impactcut.core.trims.trim import Trim
 from impactcut.errors import ImpactcutError, NotListedError, TrimError, UnknownHitError
 from impactcut.project import Actor, Clearing, Project, Source
+from impactcut.workflow.clock import now
 from impactcut.workflow.hits.listing import entries_beside
 
 
@@ -265,8 +265,3 @@ def _named(frames: FrameRange) -> str:
     if len(frames) == 1:
         return f"frame {frames.start}"
     return f"frames {frames.start} to {frames.stop - 1}"
-
-
-def now() -> str:
-    """The time as decisions carry it: UTC, ISO 8601, to the second."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -16,11 +16,11 @@ from impactcut.core.trims.decision import Decision
 from impactcut.errors import TrimError, UnknownHitError
 from impactcut.project import Clearing, Project, Source, StoredClip, StoredHit
 from impactcut.project.statements.hits import same_hit
+from impactcut.workflow.clock import now
 from impactcut.workflow.hits.deciding import (
     Signature,
     Wish,
     answer_one,
-    now,
 )
 
 Given = Literal["approved", "declined", "later", "not-a-hit", "open", "cleared"]

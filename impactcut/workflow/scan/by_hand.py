@@ -13,7 +13,8 @@ from impactcut.core.trims.decision import Decision
 from impactcut.errors import ImpactcutError, MarkError, TimecodeError
 from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import same_hit
-from impactcut.workflow.hits.deciding import Signature, now
+from impactcut.workflow.clock import now
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.hit_filter import ALL_HITS
 from impactcut.workflow.hits.listing import entries_beside

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from impactcut.core.fight.entries import HitEntry
 from impactcut.project import Actor, Project, Source
-from impactcut.workflow.hits.deciding import Signature, now
+from impactcut.workflow.clock import now
+from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.page_answers import GivenTap, clips_named
 from impactcut.workflow.scan.by_hand import Place, add_hits
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Final
@@ -19,6 +18,7 @@ from impactcut.core.viewer.session import draw_jumps
 from impactcut.errors import AnswersError, ListFormatError
 from impactcut.lists.tables.answer_sheet import parse_sheet, render_sheet
 from impactcut.media.render.jump_films import film_pair
+from impactcut.workflow.clock import now
 from impactcut.workflow.files.list_files import read_text
 from impactcut.workflow.files.writing import Content, write_files
 from impactcut.workflow.progress import OnProgress
@@ -70,9 +70,8 @@ def fit_sheets(key_path: Path, sheets: Sequence[Path]) -> Calibration:
     key = _read_key(key_path)
     answers = [answer for sheet in sheets for answer in _read_sheet(sheet, key.pairs)]
     found = np.array([right for _, right in answers], bool)
-    when = datetime.now(UTC).isoformat(timespec="seconds")
     try:
-        return fit_calibration([jump for jump, _ in answers], found, key.judge, len(sheets), when)
+        return fit_calibration([jump for jump, _ in answers], found, key.judge, len(sheets), now())
     except ValueError as error:
         raise AnswersError(f"{', '.join(map(str, sheets))}: {error}") from error
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import av
@@ -76,6 +77,7 @@ def test_a_session_from_films_to_the_project(
     expected = fit_calibration(jumps, found, VIEW)
     assert kept is not None
     assert replace(kept, when="") == expected
+    assert datetime.strptime(kept.when, "%Y-%m-%dT%H:%M:%SZ"), "as decisions are written"
     assert run_command("calibrate", "forget", "--project", database).exit_code == 0
     with Project(database) as project:
         assert project.calibration() is None
