@@ -57,7 +57,8 @@ _OPTIONS: Final = (
     _of_clips("angle", "Only clips from this angle."),
     _flag("--circled", "Only takes marked as ones to use."),
     _flag(
-        "--flagged", "Only hits without a trim, or with one that may show or be hard to believe."
+        "--flagged",
+        "Only hits without a trim, or with one that may show, is uncertain or hard to believe.",
     ),
     _flag("--weak", "Only hits that read slow for this fight."),
     _flag("--late", "Only hits whose receiver reacts late."),

@@ -2,9 +2,9 @@
 
 For each hit the trims of 1 to 3 frames that start from 4 frames before the contact to 3 after it
 are judged. Proposed is the largest gain among those that stay under the warning line and have no
-veto; a gain that is hard to believe only where no other gains. Gains that a trained observer cannot
-tell apart count as equal; then fewer frames win, then a clean splice, then the nearest to the
-contact. Where the receiver reacts late, what brings the reaction in time comes before all else,
+veto; a gain that is hard to believe, or a visibility that is uncertain, only where nothing else
+gains: a warning is worth more than a bigger gain. Gains that a trained observer cannot tell apart
+count as equal; then fewer frames win, then a clean splice, then the nearest to the contact. Where the receiver reacts late, what brings the reaction in time comes before all else,
 even if the strike gains nothing by it.
 """
 
@@ -28,7 +28,7 @@ from impactcut.core.trims.trim import Proposal, Trim, lag_after
 from impactcut.core.trims.vetoes import vetoes
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
-MODEL_VERSION: Final = 5
+MODEL_VERSION: Final = 6
 """Raised when hits are judged otherwise or more is said of a trim, so that proposals kept from
 before are made again."""
 
@@ -85,8 +85,9 @@ def choose(trims: Iterable[Trim], judge: Judge = AS_PUBLISHED) -> Trim | None:
     """
     able = [trim for trim in _under_warning(trims, judge) if trim.speed_gain >= judge.least_gain]
     believed = [trim for trim in able if trim.speed_gain <= judge.believable_gain] or able
-    most = max((trim.speed_gain for trim in believed), default=0.0)
-    equal = [trim for trim in believed if trim.speed_gain * judge.least_gain >= most]
+    sure = [trim for trim in believed if trim.confident is not False] or believed
+    most = max((trim.speed_gain for trim in sure), default=0.0)
+    equal = [trim for trim in sure if trim.speed_gain * judge.least_gain >= most]
     return min(equal, key=lambda trim: (trim.count, trim.verdict != "clean"), default=None)
 
 

@@ -239,3 +239,13 @@ def test_a_gain_that_is_hard_to_believe_is_not_sought() -> None:
     assert choose((one, two, three)) == two
     assert choose((one, three)) == one
     assert choose((trim(99, 1, 1.7), three)) == three
+
+
+def test_an_uncertain_trim_is_proposed_only_where_no_other_gains() -> None:
+    doubted = replace(made(3, 1.4, 0.4), confident=False)
+    sure, unlooked = replace(made(1, 1.1, 1.2), confident=True), made(1, 1.1, 1.2)
+    assert choose([doubted, sure]) is sure
+    assert choose([doubted, unlooked]) is unlooked
+    assert choose([doubted, replace(sure, visibility=1.6)]) is doubted
+    assert choose([doubted, replace(sure, speed_gain=1.04)]) is doubted
+    assert choose([doubted, replace(sure, speed_gain=1.7)]) is doubted
