@@ -4,8 +4,9 @@ For each hit the trims of 1 to 3 frames that start from 4 frames before the cont
 are judged. Proposed is the largest gain among those that stay under the warning line and have no
 veto; a gain that is hard to believe, or a visibility that is uncertain, only where nothing else
 gains: a warning is worth more than a bigger gain. Gains that a trained observer cannot tell apart
-count as equal; then fewer frames win, then a clean splice, then the nearest to the contact. Where the receiver reacts late, what brings the reaction in time comes before all else,
-even if the strike gains nothing by it.
+count as equal; then fewer frames win, then a clean splice, then the nearest to the contact. Where
+the receiver reacts late, what brings the reaction in time comes before all else, even if the strike
+gains nothing by it.
 """
 
 from __future__ import annotations
