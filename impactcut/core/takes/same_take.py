@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Final
 
 from impactcut.core.grouping import grouped
@@ -68,14 +67,26 @@ def surely_same(one: Clip, other: Clip) -> bool:
 
 
 def mistakable(clips: Iterable[Clip]) -> Iterator[tuple[Clip, Clip]]:
-    """Pairs of clips of one stated reel whose timecodes overlap: no list can tell them apart."""
+    """Pairs of clips of one stated reel whose timecodes overlap: no list can tell them apart.
+
+    The second of each is named once, with the one before it that lasts the longest; timecodes may
+    run across midnight.
+    """
     stated = [clip for clip in clips if clip.reel_source != "name"]
     alike = grouped(((clip.reel.casefold(), clip.timebase), clip) for clip in stated)
-    for group in alike.values():
-        group.sort(key=lambda clip: (clip.source_start, clip.path))
-        for one, other in pairwise(group):
-            if other.source_start < one.source_start + one.frames:
-                yield one, other
+    for (_, timebase), group in alike.items():
+        longest = max(group, key=_timecode_stop)
+        reach = _timecode_stop(longest) - timebase.day
+        for clip in sorted(group, key=lambda clip: (clip.source_start, clip.path)):
+            if clip.source_start < reach:
+                yield longest, clip
+            if _timecode_stop(clip) > reach:
+                longest, reach = clip, _timecode_stop(clip)
+
+
+def _timecode_stop(clip: Clip) -> int:
+    """Count of frames after a clip's last; beyond the day's where it runs across midnight."""
+    return clip.source_start + clip.frames
 
 
 def perhaps_same(clips: Iterable[Clip]) -> Iterator[tuple[Clip, Clip]]:
