@@ -71,7 +71,8 @@ def planned_spans(
             shown = kept.shifted(at - kept.start)
             at = shown.stop
             for track in tracks(clip):
-                yield Span(track, shown, reels[clip], kept.shifted(clip.source_start))
+                source = kept.shifted(clip.source_start)
+                yield Span(track, shown, reels[clip], source, clip.timebase.day)
 
 
 def _named(span: Span | None, clock: Timebase) -> str:

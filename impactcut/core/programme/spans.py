@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import accumulate, pairwise
 
 from impactcut.core.grouping import grouped, in_runs
@@ -23,13 +23,14 @@ class Span:
 
     ``source`` and ``record`` are of one length unless the source does not run at its own speed;
     such a span moves but is never cut. Where ``source`` is empty nobody knows what frames it
-    takes; such a span can be cut.
+    takes; such a span can be cut. ``source_day`` is the count of source frames in 24 hours.
     """
 
     track: str
     record: FrameRange
     reel: str
     source: FrameRange
+    source_day: int = field(compare=False)
 
     @property
     def rigid(self) -> bool:
@@ -45,7 +46,7 @@ class Span:
 def spans_of_events(events: Iterable[SequenceEvent]) -> tuple[Span, ...]:
     """The spans of a programme as its list states it."""
     return tuple(
-        Span(track, event.record, event.reel, event.source)
+        Span(track, event.record, event.reel, event.source, event.source_clock.day)
         for event in events
         for track in sorted(event.tracks)
         if event.record
@@ -55,7 +56,7 @@ def spans_of_events(events: Iterable[SequenceEvent]) -> tuple[Span, ...]:
 def spans_of_pieces(pieces: Iterable[Piece]) -> tuple[Span, ...]:
     """The spans of a programme that was recut."""
     return tuple(
-        Span(track, piece.record, piece.event.reel, piece.source)
+        Span(track, piece.record, piece.event.reel, piece.source, piece.event.source_clock.day)
         for piece in pieces
         for track in sorted(piece.tracks)
         if piece.record
@@ -85,19 +86,22 @@ def undo_changes(spans: Iterable[Span], adjustments: Sequence[Adjustment]) -> tu
 
 
 def merged_spans(spans: Iterable[Span], day: int) -> tuple[Span, ...]:
-    """The same frames in as few spans as they make, with times since midnight, in order."""
-    runs = in_runs(sorted(spans), lambda before, after: _runs_on(before, after, day))
+    """The same frames in as few spans as they make, with times since midnight, in order.
+
+    ``day`` is the count of record frames in 24 hours.
+    """
+    runs = in_runs(sorted(spans), _runs_on)
     return tuple(sorted(since_midnight(_joined(run), day) for run in runs))
 
 
 def since_midnight(span: Span, day: int) -> Span:
-    """The span with its times since midnight."""
-    if 0 <= span.record.start < day and 0 <= span.source.start < day:
+    """The span with its times since midnight; ``day`` is that of its record times."""
+    if 0 <= span.record.start < day and 0 <= span.source.start < span.source_day:
         return span
     return replace(
         span,
         record=span.record.shifted(-(span.record.start // day) * day),
-        source=span.source.shifted(-(span.source.start // day) * day),
+        source=span.source.shifted(-(span.source.start // span.source_day) * span.source_day),
     )
 
 
@@ -110,16 +114,16 @@ def _joined(run: Sequence[Span]) -> Span:
     )
 
 
-def _runs_on(first: Span, second: Span, day: int) -> bool:
+def _runs_on(first: Span, second: Span) -> bool:
     return (
         (first.track, first.reel) == (second.track, second.reel)
         and first.record.stop == second.record.start
-        and ((first.untimed and second.untimed) or _in_step(first, second, day))
+        and ((first.untimed and second.untimed) or _in_step(first, second))
     )
 
 
-def _in_step(first: Span, second: Span, day: int) -> bool:
-    follows = (second.source.start - first.source.stop) % day == 0
+def _in_step(first: Span, second: Span) -> bool:
+    follows = (second.source.start - first.source.stop) % first.source_day == 0
     return follows and not (first.rigid or second.rigid)
 
 
@@ -131,18 +135,25 @@ class _Edit:
     brought: int
     reel: str
     source: FrameRange | None
+    source_day: int
 
 
 def _done(change: Adjustment) -> _Edit:
-    return _Edit(change.record, change.frames if change.extends else 0, change.reel, change.source)
+    brought = change.frames if change.extends else 0
+    return _Edit(change.record, brought, change.reel, change.source, _source_day(change))
 
 
 def _undone(change: Adjustment) -> _Edit:
-    at = change.new_record
+    at, day = change.new_record, _source_day(change)
     if change.extends:
-        return _Edit(FrameRange(at, at + change.frames), 0, change.reel, change.source)
+        return _Edit(FrameRange(at, at + change.frames), 0, change.reel, change.source, day)
     unknown = None if change.operation == "close gap" else FrameRange(0, 0)
-    return _Edit(FrameRange(at, at), change.frames, change.reel, change.source or unknown)
+    return _Edit(FrameRange(at, at), change.frames, change.reel, change.source or unknown, day)
+
+
+def _source_day(change: Adjustment) -> int:
+    """Source frames in 24 hours; any count where no source is known, as none of it is counted."""
+    return 1 if change.source_clock is None else change.source_clock.day
 
 
 def _edited(
@@ -166,7 +177,8 @@ def _edited_track(track: str, spans: Iterable[Span], edits: Sequence[_Edit]) -> 
     for edit, move in zip(edits, moves, strict=False):
         if edit.brought and edit.source is not None:
             at = edit.gone.start + move
-            yield Span(track, FrameRange(at, at + edit.brought), edit.reel, edit.source)
+            record = FrameRange(at, at + edit.brought)
+            yield Span(track, record, edit.reel, edit.source, edit.source_day)
     for span in spans:
         index = bisect_right(stops, span.record.start)
         yield from _moved_parts(span, edits, moves, index)

@@ -236,6 +236,8 @@ class _Plan:
             raise _ObstacleError(
                 f"event {event.number}, which would be lengthened, begins with a transition"
             )
+        if earlier:
+            self._check_edit(event)
         _require_clip(event)
         spare, _ = event.spare
         if spare < head:
@@ -243,6 +245,15 @@ class _Plan:
         start = event.shown.start
         self._check_come(event, FrameRange(start - head, start), self._before(event))
         return replace(change, head=head, earlier=change.earlier + earlier)
+
+    def _check_edit(self, event: SequenceEvent) -> None:
+        """Refuse to begin an event earlier than one of no length that stands at its in."""
+        for other in self._starting[event.record.start]:
+            if other.tracks & event.tracks and not other.record:
+                raise _ObstacleError(
+                    f"event {other.number}, of no length, stands at the in of event "
+                    f"{event.number}, which would be lengthened; hold the length another way"
+                )
 
     def _check_come(
         self, event: SequenceEvent, come: FrameRange, beside: Iterable[SequenceEvent]

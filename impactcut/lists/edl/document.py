@@ -10,6 +10,7 @@ from functools import cached_property
 from impactcut.core.time.timebase import Timebase
 from impactcut.lists.edl.statements import (
     EventLine,
+    ExtraAudio,
     FrameCodeMode,
     Motion,
     Split,
@@ -38,6 +39,11 @@ class Block:
     def events(self) -> tuple[EventLine, ...]:
         """Its event lines."""
         return tuple(each for each in self.body if isinstance(each, EventLine))
+
+    @property
+    def is_transition(self) -> bool:
+        """Whether one of its events is entered by something else than a cut."""
+        return any(each.transition != "C" for each in self.events)
 
     @property
     def is_split(self) -> bool:
@@ -154,6 +160,10 @@ def blocks_of(
             else:
                 blocks.append((tuple(waiting), [statement]))
             waiting, number = [], statement.number
+        elif blocks and isinstance(statement, Motion | ExtraAudio):
+            modes = [each for each in waiting if isinstance(each, FrameCodeMode)]
+            blocks[-1][1].extend((*modes, statement))
+            waiting = [each for each in waiting if not isinstance(each, FrameCodeMode)]
         elif blocks and not waiting and not isinstance(statement, FrameCodeMode | Split):
             blocks[-1][1].append(statement)
         else:

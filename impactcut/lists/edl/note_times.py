@@ -92,11 +92,18 @@ def _timed(
         first_of_locator = note.keyword == LOCATOR and not places
         if frame is None:
             continue
-        here = frame if span.start <= frame else frame + clock.day
+        here = _on_the_day_of(span, frame, clock)
         inside = span.start <= here <= span.stop
         sourced = any(frame in event.source for event in events)
         if first_of_locator or (inside and not sourced):
-            places.append((place, here if inside else frame))
+            places.append((place, here))
     if places or note.keyword == LOCATOR:
         return TimedNote(note, tuple(places), clock)
     return None
+
+
+def _on_the_day_of(span: FrameRange, frame: int, clock: Timebase) -> int:
+    """A frame, 24 hours on if it is nearer to the end of a programme that runs across midnight."""
+    later = frame + clock.day
+    across = span.stop >= clock.day
+    return later if across and span.start - frame > later - span.stop else frame

@@ -26,6 +26,7 @@ from impactcut.lists.edl.reissue import BLACK, is_in_order
 from impactcut.lists.edl.statements import (
     Carried,
     EventLine,
+    FrameCodeMode,
     Note,
     Split,
     Statement,
@@ -33,9 +34,8 @@ from impactcut.lists.edl.statements import (
 )
 from impactcut.lists.track_check import REMEDY, compare_tracks
 
-_APART = "* FROM CLIP NAME: "
-"""The note that a piece is given where its event's name stood in another's note."""
 _CUT = "C 0"
+_SAID = Note | Carried | Split
 
 
 def check_recut(
@@ -75,6 +75,7 @@ def check_recut(
             f"the new list, read back, {verb} {(missing or beyond)[0]}; {REMEDY}"
         )
     _compare_notes(notes, *_planned_notes(document, done, len(read)))
+    _check_blocks(read, document, done)
 
 
 def _check_form(document: EdlDocument, events: Sequence[SequenceEvent]) -> None:
@@ -84,6 +85,7 @@ def _check_form(document: EdlDocument, events: Sequence[SequenceEvent]) -> None:
     steps = {after - before for before, after in pairwise(numbers)}
     faults = {
         "does not begin with a title": not isinstance(first, Title) or not first.title,
+        "does not say first how it counts": not any(map(_names_mode, document.blocks[0])),
         "is not in record order": not is_in_order(document, events),
         "lacks an event number": numbers[1] != 1 or not steps <= {0, 1},
     }
@@ -218,6 +220,8 @@ def _planned_notes(
             text = (note if at_time is None else at_time.moved(done.clock.moved)).written()
             least[text] += parts if statements is header and at_time is None else 1
             most[text] += often if at_time is None else 1
+    for pieces in done.left.values():
+        most.update(_name_of(piece) for piece in pieces)
     return least, most
 
 
@@ -225,11 +229,73 @@ def _compare_notes(found: Counter[str], least: Counter[str], most: Counter[str])
     for text in sorted(least - found):
         raise ListMismatchError(f"the new list, read back, lacks the note {text!r}; {REMEDY}")
     for text in sorted(found - most):
-        if not text.startswith(_APART):
-            raise ListMismatchError(
-                f"the new list, read back, has the note {text!r} {found[text]} times, which is not "
-                f"planned; {REMEDY}"
-            )
+        raise ListMismatchError(
+            f"the new list, read back, has the note {text!r} {found[text]} times, which is not "
+            f"planned; {REMEDY}"
+        )
+
+
+_Place = tuple[str, int, int]
+"""Reel, and record and source frame since midnight, of what is left of an event."""
+
+
+def _check_blocks(
+    read: Sequence[tuple[EdlDocument, Sequence[SequenceEvent]]], document: EdlDocument, done: Recut
+) -> None:
+    """Refuse events under one number that had several, and what is said apart from its events."""
+    timed = timed_notes(document, done.events)
+
+    def texts(statements: Iterable[Statement]) -> set[str]:
+        said = (each for each in statements if isinstance(each, _SAID))
+        moved = (timed[s.line].moved(done.clock.moved) if s.line in timed else s for s in said)
+        return {each.written() for each in moved}
+
+    above = texts(document.blocks[0])
+    said: list[tuple[set[str], set[str]]] = []
+    blocks: dict[_Place, set[int]] = {}
+    for at, (block, numbers) in enumerate(document.numbered):
+        pieces = [piece for number in numbers for piece in done.left[number]]
+        leading = texts(block.leading)
+        said.append((above | leading, leading | texts(block.body) | set(map(_name_of, pieces))))
+        for piece in pieces:
+            place = _place(piece.event, piece.record, piece.source, document)
+            blocks.setdefault(place, set()).add(at)
+    for new, events in read:
+        header: Sequence[Statement] = new.blocks[0]
+        for block, numbers in new.numbered:
+            own = events[numbers.start : numbers.stop]
+            found = [blocks.get(_place(each, each.record, each.source, new), set()) for each in own]
+            lasting = [those for each, those in zip(own, found, strict=True) if each.record]
+            if lasting and not set.intersection(*lasting):
+                number = own[0].number
+                raise ListMismatchError(
+                    f"the new list, read back, has events of several numbers as its {number}; "
+                    f"{REMEDY}"
+                )
+            old = [said[at] for each in found for at in each]
+            for at, statements in enumerate((header, (*block.leading, *block.body))):
+                may = set[str]().union(*(each[at] for each in old))
+                for text in sorted(set(_texts(statements, _SAID)) - may):
+                    raise ListMismatchError(
+                        f"the new list, read back, has {text!r} elsewhere than planned; {REMEDY}"
+                    )
+            header = ()
+
+
+def _place(
+    event: SequenceEvent, record: FrameRange, source: FrameRange, document: EdlDocument
+) -> _Place:
+    days = document.record_clock.day, event.source_clock.day
+    return event.reel, record.start % days[0], source.start % days[1]
+
+
+def _name_of(piece: Piece) -> str:
+    """The note that a piece is given where its event's name stood in another's note."""
+    return Note(keyword="FROM CLIP NAME", value=piece.event.name).written()
+
+
+def _names_mode(statement: Statement) -> bool:
+    return isinstance(statement, FrameCodeMode) and statement.drop_frame is not None
 
 
 def _transition(line: EventLine) -> str:

@@ -14,6 +14,7 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.timebase import DROP_RATES, Timebase
 from impactcut.lists.edl.document import Block, EdlDocument, motion_events
 from impactcut.lists.edl.note_times import NAMES, TimedNote, timed_notes
+from impactcut.lists.edl.sequence import cut_name
 from impactcut.lists.edl.statements import (
     EventLine,
     ExtraAudio,
@@ -173,12 +174,15 @@ class _BlockWriter:
         """The units, that of the block first.
 
         ``foremost`` is true for the first tracks of the block that are written: what is neither a
-        note nor about their sources stands there only.
+        note nor about their sources stands there only. Where a line of the block has nothing on
+        the tracks, what stands below it goes below the next that has; its notes do so only in a
+        transition.
         """
         others: list[_Unit] = []
         statements = [
             each for each in self._block.leading if foremost or isinstance(each, FrameCodeMode)
         ]
+        waiting: list[Statement] = []
         records: list[int] = []
         numbers = iter(self._numbers)
         piece: Piece | None = None
@@ -195,16 +199,43 @@ class _BlockWriter:
                         statements += self._outgoing(led, index)
                 else:
                     statements += self._outgoing(index, None)
-                    statements.append(_line(statement, piece))
+                    statements += (_line(statement, piece), *self._name_lost(index, waiting))
                     records.append(piece.record.start)
             elif isinstance(statement, ExtraAudio):
                 statements += _extra_audio(statement, piece)
             elif isinstance(statement, Motion):
                 statements += [statement] if self._moves(statement, foremost) else []
-            elif foremost or isinstance(statement, Note):
-                statements.append(statement)
+            elif self._is_kept(statement, index, foremost):
+                waiting.append(statement)
+            if any(isinstance(each, EventLine) for each in statements):
+                statements += waiting
+                waiting = []
         yield _Unit(min(records), tuple(statements))
         yield from others
+
+    def _is_kept(self, statement: Statement, index: int, foremost: bool) -> bool:
+        """Whether what stands below an event of the block is written with these tracks."""
+        if not isinstance(statement, Note):
+            return foremost
+        if not self._block.is_transition:
+            return bool(self._own[index])
+        return self._leads or statement.keyword != "SOURCE FILE"
+
+    def _name_lost(self, index: int, waiting: Iterable[Statement]) -> Iterator[Note]:
+        """The name of a cut's clip where it stood below a line that these tracks have not.
+
+        Or where ``waiting`` statements, of such a line, would name it otherwise.
+        """
+        name = self._own[index][0].event.name
+        below = (*waiting, *self._block.after(self._lines[index]))
+        parted = not all(self._own.values()) and not self._leads
+        if name and parted and cut_name(below) != name:
+            yield Note(keyword="FROM CLIP NAME", value=name)
+
+    @cached_property
+    def _leads(self) -> bool:
+        """Whether something else than a cut leads to one of the events on these tracks."""
+        return any(self._lines[at].transition != "C" for at in self._numbers if self._own[at])
 
     def _moves(self, motion: Motion, foremost: bool) -> bool:
         """Whether a motion statement is about an event on these tracks."""
@@ -294,9 +325,9 @@ def _statements_apart(block: Block, line: EventLine, piece: Piece) -> Iterator[S
     """The statements of a piece under a number of its own."""
     yield replace(_line(line, piece), transition="C", duration=None)
     notes = block.after(line)
-    if any(each.transition != "C" for each in block.events):
+    if block.is_transition:
         notes = tuple(each for each in notes if not _names_a_clip(each))
-    if piece.event.name and not any(map(_names_a_clip, notes)):
+    if piece.event.name and cut_name(notes) != piece.event.name:
         yield Note(keyword="FROM CLIP NAME", value=piece.event.name)
     for each in notes:
         if isinstance(each, ExtraAudio):
@@ -333,14 +364,14 @@ def _with_modes(
     header: Sequence[Statement], statements: Iterable[Statement], record_clock: Timebase
 ) -> Iterator[Statement]:
     """The statements, with a frame-code mode wherever the source count would be another one."""
-    yield from header
-    if not any(isinstance(each, FrameCodeMode) for each in header):
-        yield FrameCodeMode(drop_frame=record_clock.drop_frame)
     drop = record_clock.drop_frame
-    for statement in statements:
+    modes = (each.drop_frame for each in header if isinstance(each, FrameCodeMode))
+    stated = [] if any(mode is not None for mode in modes) else [FrameCodeMode(drop_frame=drop)]
+    for statement in (*header, *stated, *statements):
         if isinstance(statement, FrameCodeMode) and statement.drop_frame is not None:
             drop = statement.drop_frame and record_clock.rate in DROP_RATES
-        if isinstance(statement, EventLine) and statement.source_clock.drop_frame != drop:
-            drop = statement.source_clock.drop_frame
+        clock = statement.source_clock if isinstance(statement, EventLine | Motion) else None
+        if clock is not None and clock.drop_frame != drop:
+            drop = clock.drop_frame
             yield FrameCodeMode(drop_frame=drop)
         yield statement

@@ -67,7 +67,7 @@ def sequence_of(document: EdlDocument) -> tuple[SequenceEvent, ...]:
 
 def _require_understood(document: EdlDocument) -> None:
     faults = [(each.line, each.reason) for each in document.unread]
-    faults = faults or [*_splits_of_nothing(document), *_timed(document)]
+    faults = faults or [*_of_nothing(document), *_timed(document)]
     if faults:
         line, reason = faults[0]
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
@@ -77,8 +77,13 @@ def _require_understood(document: EdlDocument) -> None:
         )
 
 
-def _splits_of_nothing(document: EdlDocument) -> Iterator[tuple[int, str]]:
-    for block in document.blocks[1]:
+def _of_nothing(document: EdlDocument) -> Iterator[tuple[int, str]]:
+    """Statements that stand where there is no event that they could be about."""
+    header, blocks = document.blocks
+    for each in (*header, *(statement for block in blocks[:1] for statement in block.leading)):
+        if isinstance(each, Motion | ExtraAudio):
+            yield each.line, "is a motion statement or an AUD line with no event before it"
+    for block in blocks:
         for each in block.body:
             if isinstance(each, Split):
                 yield each.line, "is a SPLIT with no event after it"
@@ -153,14 +158,19 @@ def _tracks(block: Block, line: EventLine) -> frozenset[str]:
 def _clip_name(block: Block, line: EventLine) -> str:
     """Of a transition's lines, the last is of the clip that it leads to, those before of the other.
 
-    A ``SOURCE FILE`` note beside a transition does not say of which.
+    A ``SOURCE FILE`` note beside a transition does not say of which. Without a transition, what
+    names an event stands below it, or below another of its number and reel.
     """
-    keywords: tuple[str, ...] = ("FROM CLIP NAME", "SOURCE FILE")
     if any(map(_is_transition, block.events)):
-        keywords = ("TO CLIP NAME",) if _is_transition(line) else ("FROM CLIP NAME",)
-    places = (block.after(line), block.body)
-    names = (_named(place, keyword) for keyword in keywords for place in places)
-    return next(filter(None, names), "")
+        keyword = "TO CLIP NAME" if _is_transition(line) else "FROM CLIP NAME"
+        return _named(block.after(line), keyword) or _named(block.body, keyword)
+    alike = [line, *(each for each in block.events if each.reel == line.reel)]
+    return next(filter(None, (cut_name(block.after(each)) for each in alike)), "")
+
+
+def cut_name(statements: Sequence[Statement]) -> str:
+    """The name of the clip that a cut leads to, by the notes below its line; empty without."""
+    return _named(statements, "FROM CLIP NAME") or _named(statements, "SOURCE FILE")
 
 
 def _named(statements: Iterable[Statement], keyword: str) -> str:

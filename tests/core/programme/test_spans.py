@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from impactcut.core.programme.spans import Span, merged_spans
 from impactcut.core.time.frames import FrameRange
 
@@ -9,9 +11,8 @@ DAY = 24 * 86_400
 
 
 def span(record: int, source: int, frames: int, track: str = "V", reel: str = "A1") -> Span:
-    return Span(
-        track, FrameRange(record, record + frames), reel, FrameRange(source, source + frames)
-    )
+    shown = FrameRange(record, record + frames)
+    return Span(track, shown, reel, FrameRange(source, source + frames), DAY)
 
 
 def frames_of(spans: tuple[Span, ...]) -> set[tuple[str, str, int, int]]:
@@ -37,6 +38,15 @@ def test_a_source_that_runs_across_midnight_is_one() -> None:
     assert merged_spans(halves, DAY) == (span(0, DAY - 5, 10),)
 
 
+def test_a_source_that_counts_otherwise_than_the_programme_has_a_midnight_of_its_own() -> None:
+    drop_day = 2_589_408  # of 29.97 drop-frame (SMPTE ST 12-1); 2 592 000 without
+    halves = [replace(span(0, drop_day - 5, 5), source_day=drop_day), span(5, 0, 5)]
+    whole = merged_spans(halves, 2_592_000)
+    assert whole == (span(0, drop_day - 5, 10),)
+    late = replace(span(0, drop_day, 5), source_day=drop_day)
+    assert merged_spans([late], 2_592_000) == (span(0, 0, 5),)
+
+
 def test_what_does_not_go_frame_by_frame_is_not_joined() -> None:
-    fast = Span("V", FrameRange(0, 10), "A1", FrameRange(0, 20))
+    fast = Span("V", FrameRange(0, 10), "A1", FrameRange(0, 20), DAY)
     assert merged_spans((fast, span(10, 20, 5)), DAY) == (fast, span(10, 20, 5))
