@@ -10,7 +10,7 @@ from functools import wraps
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.detect.trace import Trace
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.clip import Clip
@@ -171,7 +171,7 @@ class Project:
         clip: Clip,
         fingerprint: Fingerprint,
         settings: str,
-        found: Sequence[tuple[Hit, HitMotion]],
+        found: Sequence[FoundHit],
         trace: Trace | None = None,
     ) -> int:
         """Keep a measured clip in place of whatever was known of its path.
@@ -359,11 +359,11 @@ class Project:
         with self._writing() as connection:
             clips.drop(connection, acts.put_act(connection, by), clip_ids, out)
 
-    def measured_again(self, hit_id: int, hit: Hit, motion: HitMotion) -> None:
+    def measured_again(self, hit_id: int, found: FoundHit) -> None:
         """Keep a hit by hand as it is measured now."""
         with self._writing() as connection:
             known = self._hit(connection, hit_id)
-            hits.put_by_hand(connection, known.clip_id, hit_id, hit, motion, known.by_hand)
+            hits.put_by_hand(connection, known.clip_id, hit_id, found, known.by_hand)
 
     def drop_hit(self, hit_id: int) -> None:
         """Forget a hit by hand whose frame the clip has no more; what was decided of it waits."""

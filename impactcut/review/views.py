@@ -12,7 +12,7 @@ from impactcut.core.fight.ranking import ComparedBeat
 from impactcut.core.motion.curves import channel_speed
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.sound.sync import sync_shift
-from impactcut.core.time.frames import FrameRange
+from impactcut.core.time.frames import FrameRange, milliseconds
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.reasons import shows, where
 from impactcut.core.trims.splice_indices import COUNTS
@@ -250,4 +250,4 @@ def _said_dict(said: Decision | Clearing) -> Dict:
 def _lag(frames: int | None, rate: Fraction) -> Mapping[str, int] | None:
     if frames is None:
         return None
-    return {"frames": frames, "ms": round(float(1000 * frames / rate))}
+    return {"frames": frames, "ms": milliseconds(frames, rate)}

@@ -16,11 +16,11 @@ from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project, StoredHit
 from impactcut.workflow.hits.deciding import Signature
 from tests.helpers.projects.answering import approve, decline
+from tests.helpers.projects.kept_clips import keep_proposed
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
     make_hit,
-    make_motion,
     make_proposal,
 )
 from tests.helpers.running.commands import run_command
@@ -32,14 +32,9 @@ CONTACTS = (40, 80, 120, 160)
 def project(project: Project) -> Project:
     """Two takes and another section, each with four hits; the last find of each is doubtful."""
     for section, take, angle in (("2", "1", "A"), ("2", "2", "B"), ("3", "1", "A")):
-        found = [
-            (make_hit(at, confidence=0.2 if at == 160 else 0.9), make_motion(at)) for at in CONTACTS
-        ]
         path = f"/quay/S{section}_T{take}_{angle}.mov"
         clip = make_clip(path, section=section, take=take, angle=angle)
-        clip_id = project.store_clip(clip, SEEN, "{}", found)
-        hits = project.hits(clip_id)
-        project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
+        keep_proposed(project, clip, *CONTACTS[:-1], make_hit(CONTACTS[-1], confidence=0.2))
     return project
 
 
@@ -144,11 +139,8 @@ def test_names_that_are_nobodys_are_told_and_the_others_done(project: Project) -
 
 
 def test_one_batch_never_approves_trims_that_touch(project: Project) -> None:
-    found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
     clip = make_clip("/quay/S4_T1_A.mov", section="4", take="1", angle="A")
-    clip_id = project.store_clip(clip, SEEN, "{}", found)
-    hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
+    hits = keep_proposed(project, clip, 100, 102)
     trims = [make_proposal(at).trims[1].frames for at in (100, 102)]
     assert trims[0].stop >= trims[1].start
     done = run(project, "S4T1A", "--approve", "--yes")

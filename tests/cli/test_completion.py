@@ -9,7 +9,8 @@ from click.shell_completion import ShellComplete
 
 from impactcut.cli import main
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip, make_hit
 
 
 @pytest.fixture
@@ -17,10 +18,8 @@ def path(tmp_path: Path) -> Path:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
         for angle in ("B", "C"):
-            found = [(make_hit(at), make_motion(at)) for at in (40, 90)]
-            found.append((make_hit(150, confidence=0.2), make_motion(150)))
             clip = make_clip(f"/quay/S2_T3_{angle}.mov", angle=angle)
-            project.store_clip(clip, SEEN, "{}", found)
+            keep_clip(project, clip, 40, 90, make_hit(150, confidence=0.2))
     return path
 
 

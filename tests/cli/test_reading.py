@@ -18,8 +18,8 @@ from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.hits.listing import list_chosen
 from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.older_file import write_older
-from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.commands import Run, run_command
 
 READING: tuple[tuple[str, ...], ...] = (
@@ -58,8 +58,7 @@ def project(request: pytest.FixtureRequest, tmp_path: Path, run: Run) -> Path:
     made = path if request.param != "older" else tmp_path / "new.db"
     with Project(made, create=True) as project:
         clip = replace(probe(clip_path), section="1", take="1")
-        found = [(make_hit(at), make_motion(at, clip.rate)) for at in (30, 50)]
-        project.store_clip(clip, fingerprint(clip_path), "{}", found)
+        keep_clip(project, clip, 30, 50, seen=fingerprint(clip_path))
         project.decide(1, Decision("approved", FrameRange(30, 32), "Ines", "2024-03-01T20:00:00Z"))
     if request.param == "older":
         write_older(path, made, len(MIGRATIONS) - 1)
@@ -102,8 +101,7 @@ def test_what_is_proposed_while_reading_is_what_a_scan_keeps(tmp_path: Path) -> 
     with Project(path, create=True) as project:
         clip_path = film(tmp_path / "a.mov")
         clip = probe(clip_path)
-        found = [(make_hit(at), make_motion(at, clip.rate)) for at in (30, 50)]
-        project.store_clip(clip, fingerprint(clip_path), "{}", found)
+        keep_clip(project, clip, 30, 50, seen=fingerprint(clip_path))
     with Project(path, reading=True) as project:
         assert project.clips_without_proposals() == {1}
         unkept = list_chosen(project)

@@ -18,11 +18,11 @@ import numpy as np
 import opentimelineio as otio
 import pytest
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.time.timebase import Timebase
 from impactcut.workflow.scan import scanning
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
-from impactcut.workflow.scan.finding import FoundHit
 from tests.helpers.footage.staged_clips import film, measure
 from tests.helpers.projects.project_values import make_hit, make_motion
 from tests.helpers.running.commands import run_command

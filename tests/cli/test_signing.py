@@ -20,12 +20,10 @@ from impactcut.review.material import Material
 from impactcut.workflow.hits.deciding import Signature
 from impactcut.workflow.hits.page_answers import GivenAnswer, HitKey, take_answer, version
 from tests.helpers.projects.answering import add_note, approve, decline
+from tests.helpers.projects.kept_clips import keep_proposed
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
-    make_hit,
-    make_motion,
-    make_proposal,
 )
 from tests.helpers.running.commands import run_command
 
@@ -43,9 +41,7 @@ NAMELESS = {
 @pytest.fixture
 def project(project: Project) -> Project:
     """A project with one hit."""
-    found = [(make_hit(100), make_motion(100))]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
-    project.store_proposals([(project.hits(clip_id)[0], make_proposal(100))])
+    keep_proposed(project, make_clip(), 100)
     return project
 
 

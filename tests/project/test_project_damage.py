@@ -20,8 +20,8 @@ from impactcut.errors import ProjectFileError
 from impactcut.project import Actor, HandMark, Project
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.project.rows.damage import MEASURE, RESTORE
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
     make_hit,
     make_motion,
@@ -139,8 +139,7 @@ def path(whole: Path, tmp_path: Path) -> Path:
 
 
 def measure(project: Project) -> None:
-    found = [(make_hit(100), make_motion(100))]
-    project.store_clip(make_clip(), SEEN, "{}", found, make_trace())
+    keep_clip(project, make_clip(), 100, trace=make_trace())
 
 
 def write(path: Path, table: str, column: str, value: object) -> None:

@@ -16,7 +16,8 @@ from impactcut.project import Project
 from impactcut.project.file import database
 from impactcut.project.file.database import APPLICATION_ID, open_database
 from impactcut.project.file.migrations import MIGRATIONS, Migration
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 
 NEXT = Migration("a later step", ("ALTER TABLE clips ADD COLUMN mood TEXT",))
 
@@ -85,7 +86,7 @@ def test_newer_file_is_refused_untouched(tmp_path: Path) -> None:
 def test_older_file_is_copied_then_brought_up_to_date(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        project.store_clip(make_clip(), SEEN, "{}", [])
+        keep_clip(project, make_clip())
     with sqlite3.connect(path) as older:
         before = list(older.iterdump())
     older.close()
@@ -130,7 +131,7 @@ def test_file_is_in_wal_mode_with_foreign_keys(tmp_path: Path) -> None:
 def test_damaged_file_is_named(tmp_path: Path) -> None:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        project.store_clip(make_clip(), SEEN, "{}", [])
+        keep_clip(project, make_clip())
     whole = path.read_bytes()
     path.write_bytes(whole[:100] + b"\xff" * (len(whole) - 100))
     with pytest.raises(ProjectFileError, match=r"night\.db: it is damaged"):
@@ -152,8 +153,7 @@ def test_locked_file_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
 def _store_many(path: Path, start: int) -> None:
     with Project(path, create=True) as project:
         for number in range(start, start + 15):
-            found = [(make_hit(contact), make_motion(contact)) for contact in (50, 100)]
-            project.store_clip(make_clip(f"/quay/{number}.mov"), SEEN, "{}", found)
+            keep_clip(project, make_clip(f"/quay/{number}.mov"), 50, 100)
 
 
 def test_two_processes_write_at_once(tmp_path: Path) -> None:

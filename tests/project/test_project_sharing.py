@@ -17,7 +17,8 @@ from impactcut.errors import ProjectFileError
 from impactcut.project import Project
 from impactcut.project.file.database import open_database
 from impactcut.project.file.migrations import MIGRATIONS, Migration
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.processes import run_python
 
 NO = Decision("declined", None, "Ines", "2024-03-01T20:00:00Z", "the sleeve shows")
@@ -69,8 +70,7 @@ print(opened.execute("SELECT x FROM later").fetchall())
 def project_path(tmp_path: Path) -> Path:
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
-        found = [(make_hit(), make_motion())]
-        clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
+        clip_id = keep_clip(project, make_clip(), 100)
         project.decide(project.hits(clip_id)[0].id, NO)
     return path
 

@@ -20,6 +20,7 @@ from impactcut.core.trims.trim import Proposal
 from impactcut.errors import ProjectFileError, UnknownHitError
 from impactcut.project import Actor, Clearing, Fingerprint, Project
 from impactcut.project.file.migrations import MIGRATIONS
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
     SEEN,
@@ -34,8 +35,7 @@ NO = Decision("declined", None, "Ines", "2024-03-02T20:00:00Z")
 
 
 def put(project: Project, *contacts: int, path: str = "/quay/S2_T3_B.mov") -> int:
-    found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    return project.store_clip(make_clip(path), SEEN, "{}", found)
+    return keep_clip(project, make_clip(path), *contacts)
 
 
 def numbers(project: Project, clip_id: int) -> dict[int, int]:

@@ -122,7 +122,6 @@ def strangers_of(speed: FloatArray, bodies: Bodies, contact: int) -> list[BoolAr
     Parameters
     ----------
     speed : float32, shape (n, rows, columns)
-    bodies : Bodies
     contact : int
         Interval of the window at whose start the contact lies.
 

@@ -35,7 +35,6 @@ class Scene:
         Cells that the receiver moves through.
     speed : float32, shape (n, rows, columns)
         Without the camera, widths/s.
-    bodies : Bodies
     """
 
     window: MotionCells

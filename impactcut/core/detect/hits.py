@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
+
+from impactcut.core.motion.measured import HitMotion
 
 CameraWord = Literal["locked", "handheld", "panning", "zooming"]
 DECIMALS: Final = 4
@@ -58,3 +60,10 @@ class Hit:
     def reaction_lag(self) -> int | None:
         """Frames from contact to reaction; None where nobody was seen to react."""
         return None if self.reaction is None else self.reaction - self.contact
+
+
+class FoundHit(NamedTuple):
+    """A hit and what moves around it."""
+
+    hit: Hit
+    motion: HitMotion

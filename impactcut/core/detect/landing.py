@@ -62,7 +62,6 @@ def follow(spot: Spot, cells: MotionCells, pictures: Pictures) -> Landing:
 
     Parameters
     ----------
-    spot : Spot
     cells : MotionCells
         Of its stretch, one node a frame.
     pictures : Pictures
@@ -92,7 +91,6 @@ def hit_of(spot: Spot, landing: Landing, cells: MotionCells) -> Hit:
 
     Parameters
     ----------
-    spot : Spot
     landing : Landing
         From `follow`.
     cells : MotionCells

@@ -34,7 +34,6 @@ def reaction_of(
     ----------
     window : MotionCells
         As in `impactcut.core.detect.receiver.receiver_of`.
-    path : StrikePath
     receiver : bool, shape (rows, columns)
     at : int
         Interval of the window at whose start the contact lies.

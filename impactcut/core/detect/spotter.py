@@ -73,7 +73,6 @@ class Spotter:
     shares : dict of str to dict of str to float
         For `PEOPLE` and `THINGS`: who is asked, by name, and what the log odds of each count; 1 in
         all.
-    calibration : Calibration
     weights : str
         Digest of the weights that they are.
     each : callable
@@ -154,7 +153,6 @@ def describe(planes: Planes, trunk: Net) -> Described:
     Parameters
     ----------
     planes : sequence of n planes
-    trunk : Net
     """
     parts: list[Described] = []
     starts = range(AT_ONCE - REACH, len(planes) - REACH, AT_ONCE - 2 * REACH)
@@ -189,7 +187,6 @@ def asked(
     planes : sequence of n planes
     rate : float
         Frames a second of those shown.
-    spotter : Spotter
     opinions : Opinions, optional
         Of the stretches before this one, where a clip has several.
     first, last : int
@@ -307,7 +304,6 @@ def spots_of(
         Of the clip, frames per second.
     size : (int, int)
         Width and height of the picture, in any unit.
-    spotter : Spotter
     least : float
         Confidence of a spot at least.
     taught : float32, shape (n,), optional

@@ -32,7 +32,6 @@ class Trace:
     ----------
     weights : str
         Digest of the weights that said it.
-    stride : int
     odds : float32, shape (n,)
         Log odds of a contact, of all networks and as fitted.
     pooled : float16, shape (n,)

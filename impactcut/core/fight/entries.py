@@ -13,7 +13,7 @@ from impactcut.core.learn.taste import Taste, taste_note
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.names import called
 from impactcut.core.time.frames import FrameRange
-from impactcut.core.trims.decision import Decision
+from impactcut.core.trims.decision import Answered, Decision
 from impactcut.core.trims.propose import best_for_each_count
 from impactcut.core.trims.reasons import COUNTER, verdict_words
 from impactcut.core.trims.trim import Proposal, Trim
@@ -26,7 +26,7 @@ _SHOWS: Final = ("attentive", "obvious")
 
 
 @dataclass(frozen=True)
-class HitEntry:
+class HitEntry(Answered):
     """One hit of a clip: what was measured, proposed and decided.
 
     ``impact`` is what was measured; ``usual_speed`` is that of the sure hits of the whole project,
@@ -73,11 +73,6 @@ class HitEntry:
         return best_for_each_count(self.proposal, self.judge)
 
     @property
-    def approved_frames(self) -> FrameRange | None:
-        """The frames of the clip that somebody approved to go out."""
-        return None if self.decision is None else self.decision.trim
-
-    @property
     def approved(self) -> Trim | None:
         """The approved trim, as judged; None where there is none, or it was not judged."""
         return self.proposal.judged(self.approved_frames)
@@ -108,21 +103,6 @@ class HitEntry:
         if self.going_out is None:
             return "none"
         return "proposed" if self.undecided else "approved"
-
-    @property
-    def undecided(self) -> bool:
-        """Whether it is still to be said what becomes of the hit."""
-        return self.decision is None or self.decision.undecided
-
-    @property
-    def put_off(self) -> bool:
-        """Whether somebody wants to be asked again later; no proposal is taken till then."""
-        return self.decision is not None and self.decision.answer == "later"
-
-    @property
-    def untouched(self) -> bool:
-        """Whether it was said that nothing is taken out: as shot, or no hit at all."""
-        return self.decision is not None and self.decision.answer in ("declined", "not-a-hit")
 
     @property
     def flagged(self) -> bool:

@@ -14,7 +14,7 @@ from typing import Final
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.scale import PUBLISHED, LimbSpeed, Scale, limb_speed
-from impactcut.core.time.frames import frames_in_words
+from impactcut.core.time.frames import frames_in_words, milliseconds
 from impactcut.core.trims.speed import limb_seen
 from impactcut.core.viewer.judge import AS_PUBLISHED, Judge
 
@@ -123,4 +123,4 @@ def _slow_anywhere(speed: LimbSpeed) -> str:
 
 
 def _milliseconds(frames: int, rate: Fraction) -> str:
-    return f"{frames_in_words(frames)} ({float(1000 * frames / rate):.0f} ms)"
+    return f"{frames_in_words(frames)} ({milliseconds(frames, rate)} ms)"

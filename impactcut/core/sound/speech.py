@@ -18,6 +18,8 @@ import numpy as np
 from impactcut.core.arrays import BoolArray, Float64Array, FloatArray
 from impactcut.core.sound.peaks import dips_beside, peaks, smoothed
 
+Sounds = Float64Array | None
+"""Instants of syllables in a clip, seconds; None where nothing could be heard."""
 VOICES_PER_SECOND: Final = 100
 DIP_DB: Final = 2.0
 """Least dip on either side of a syllable: de Jong & Wempe 2009, from memory."""

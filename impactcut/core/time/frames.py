@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from itertools import accumulate
 
@@ -110,3 +111,8 @@ class Gaps:
 def frames_in_words(count: int) -> str:
     """``"1 frame"`` or so many frames."""
     return counted(count, "frame")
+
+
+def milliseconds(frames: int, rate: Fraction) -> int:
+    """How long so many frames last, to the nearest millisecond."""
+    return round(float(1000 * frames / rate))

@@ -51,7 +51,6 @@ def propose(
         Of a window that holds the contact.
     clip_frames : int
         Frames of the clip.
-    judge : Judge, optional
     keep_clear : tuple of FrameRange
         Trims of other hits of the clip; at least one frame stays between two trims.
     clock : bool

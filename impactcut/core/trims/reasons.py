@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from impactcut.core.detect.hits import Hit
 from impactcut.core.sound.sync import sync_shift
-from impactcut.core.time.frames import frames_in_words
+from impactcut.core.time.frames import frames_in_words, milliseconds
 from impactcut.core.trims.speed import Band, felt_by
 from impactcut.core.trims.trim import Trim, Verdict, lag_after
 from impactcut.core.trims.visibility import BRIGHTNESS, GAP, SPEECH
@@ -247,10 +247,10 @@ def _lag(hit: Hit, rate: Fraction, trim: Trim, judge: Judge) -> str:
         return ""
     if before < 0:
         return early_in_words(before, after)
-    now = f"{float(1000 * after / rate):.0f} ms"
+    now = f"{milliseconds(after, rate)} ms"
     if after < before:
         sooner = "at once" if after <= 0 else f"after {now}"
-        return f"the receiver reacts {sooner} instead of after {float(1000 * before / rate):.0f} ms"
+        return f"the receiver reacts {sooner} instead of after {milliseconds(before, rate)} ms"
     late = judge.is_late(after, rate)
     return f"the receiver still reacts {now} after the contact" if late else ""
 

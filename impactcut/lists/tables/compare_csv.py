@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
+from impactcut.core.time.frames import milliseconds
 from impactcut.core.trims.reasons import verdict_words
 from impactcut.lists.tables.cells import Row, render_table, shot_cells
 
@@ -53,7 +54,7 @@ def _row(beat: ComparedBeat, ranked: Ranked) -> Row:
         }
     if hit.reaction_lag is not None:
         cells["reaction_lag"] = hit.reaction_lag
-        cells["reaction_lag_ms"] = round(float(1000 * hit.reaction_lag / clip.rate))
+        cells["reaction_lag_ms"] = milliseconds(hit.reaction_lag, clip.rate)
     if showing.lag is not None:
         cells["reaction_lag_trimmed"] = showing.lag
     return cells

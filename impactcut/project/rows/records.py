@@ -10,7 +10,7 @@ from impactcut.core.detect.hits import Hit
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, standing_for
 from impactcut.core.takes.shot_log import ShotSaid, with_said
-from impactcut.core.trims.decision import Decision
+from impactcut.core.trims.decision import Answered, Decision
 
 ClipState = Literal["done", "failed"]
 Source = Literal["", "command", "page", "file", "scan"]
@@ -87,7 +87,7 @@ class StoredClip:
 
 
 @dataclass(frozen=True)
-class StoredHit:
+class StoredHit(Answered):
     """A hit with its number in the project, and the decision in force.
 
     ``impact`` is what was measured; ``label`` is its place in the clip, as it stands behind the
@@ -100,11 +100,6 @@ class StoredHit:
     decision: Decision | None = None
     label: str = ""
     by_hand: str = ""
-
-    @property
-    def denied(self) -> bool:
-        """Whether somebody said that it is no hit."""
-        return self.decision is not None and self.decision.answer == "not-a-hit"
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import sqlite3
 from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import RESTORE
 from impactcut.project.rows.records import Act, Actor
+from impactcut.project.statements.writing import insert
 
 _ACTS = """
 SELECT acts.*, EXISTS (SELECT 1 FROM acts AS later WHERE later.undoes = acts.id) AS undone
@@ -24,12 +25,7 @@ _LAST = f"""
 
 def put_act(connection: sqlite3.Connection, by: Actor, undoes: int | None = None) -> int:
     """Write that somebody acts; the act's number."""
-    cursor = connection.execute(
-        "INSERT INTO acts (who, made, source, undoes) VALUES (?, ?, ?, ?)",
-        (by.who, by.when, by.source, undoes),
-    )
-    assert cursor.lastrowid is not None
-    return cursor.lastrowid
+    return insert(connection, "acts", who=by.who, made=by.when, source=by.source, undoes=undoes)
 
 
 def all_acts(connection: sqlite3.Connection) -> tuple[Act, ...]:

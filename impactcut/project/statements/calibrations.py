@@ -14,25 +14,26 @@ from impactcut.core.viewer.calibration import Calibration, calibrated
 from impactcut.core.viewer.judge import FOV_DEGREES, Judge
 from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import RESTORE, intact
+from impactcut.project.statements.writing import insert
+
+_ERRORS = ("step_error", "exponent_error", "ratio_error")
 
 
 def put_calibration(connection: sqlite3.Connection, calibration: Calibration | None) -> None:
     """Put a calibration in force, or none."""
     if calibration is None:
-        connection.execute("INSERT INTO calibrations (answers) VALUES (0)")
+        insert(connection, "calibrations", answers=0)
         return
-    connection.execute(
-        "INSERT INTO calibrations (position_step, area_exponent, viewer_ratio, step_error, "
-        "exponent_error, ratio_error, answers, viewers, made) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            calibration.position_step,
-            calibration.area_exponent,
-            calibration.viewer_ratio,
-            *calibration.errors,
-            calibration.answers,
-            calibration.viewers,
-            calibration.when,
-        ),
+    insert(
+        connection,
+        "calibrations",
+        position_step=calibration.position_step,
+        area_exponent=calibration.area_exponent,
+        viewer_ratio=calibration.viewer_ratio,
+        **dict(zip(_ERRORS, calibration.errors, strict=True)),
+        answers=calibration.answers,
+        viewers=calibration.viewers,
+        made=calibration.when,
     )
 
 
@@ -41,7 +42,7 @@ def calibration_in_force(connection: sqlite3.Connection) -> Calibration | None:
     row = connection.execute("SELECT * FROM calibrations ORDER BY id DESC LIMIT 1").fetchone()
     if row is None or row["position_step"] is None:
         return None
-    cells = (row["step_error"], row["exponent_error"], row["ratio_error"])
+    cells = (row[name] for name in _ERRORS)
     errors = [math.nan if cell is None else cell for cell in cells]  # SQLite keeps NaN as nothing
     values = {**dict(row), "errors": errors, "when": row["made"]}
     calibration = built(Calibration, values, "the calibration", RESTORE)
@@ -52,7 +53,7 @@ def calibration_in_force(connection: sqlite3.Connection) -> Calibration | None:
 
 def put_fov(connection: sqlite3.Connection, degrees: float) -> None:
     """Keep the angle that the picture fills."""
-    connection.execute("INSERT INTO fields_of_view (degrees) VALUES (?)", (degrees,))
+    insert(connection, "fields_of_view", degrees=degrees)
 
 
 def judge_in_force(connection: sqlite3.Connection, fov: float | None) -> Judge:

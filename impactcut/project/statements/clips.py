@@ -18,6 +18,7 @@ from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import Fingerprint, StoredClip
 from impactcut.project.statements.said import WITH_SAID, said_cells
+from impactcut.project.statements.writing import insert, update
 
 Values = dict[str, str | int | None]
 
@@ -84,7 +85,7 @@ def put_measured(
     clip_id = _row_for(connection, clip.path, settings)
     values: Values = {
         "state": "done",
-        **_seen(fingerprint),
+        **seen_cells(fingerprint),
         "measured": fingerprint.digest,
         "settings": settings,
         "error": "",
@@ -95,7 +96,7 @@ def put_measured(
         "pixel_aspect": str(clip.pixel_aspect),
         "warnings": written(clip.warnings),
     }
-    _update(connection, clip_id, values)
+    update(connection, "clips", clip_id, **values)
     return clip_id
 
 
@@ -111,20 +112,22 @@ def put_failed(
     before = clip_at(connection, path)
     same = before is not None and before.fingerprint == fingerprint
     tries = before.tries + 1 if before is not None and same else 1
-    values: Values = {
-        "state": "failed",
-        **_seen(fingerprint),
-        "settings": settings,
-        "error": error,
-        "remedy": remedy,
-        "tries": tries,
-    }
-    _update(connection, _row_for(connection, path, settings), values)
+    update(
+        connection,
+        "clips",
+        _row_for(connection, path, settings),
+        state="failed",
+        **seen_cells(fingerprint),
+        settings=settings,
+        error=error,
+        remedy=remedy,
+        tries=tries,
+    )
 
 
 def set_fingerprint(connection: sqlite3.Connection, clip_id: int, fingerprint: Fingerprint) -> None:
     """Write that an unchanged file carries another time of change."""
-    _update(connection, clip_id, _seen(fingerprint))
+    update(connection, "clips", clip_id, **seen_cells(fingerprint))
 
 
 def move(connection: sqlite3.Connection, moves: Mapping[int, str]) -> None:
@@ -140,9 +143,9 @@ def move(connection: sqlite3.Connection, moves: Mapping[int, str]) -> None:
         in_the_way.append(row["id"])
     forget(connection, in_the_way)
     for clip_id in moves:
-        _update(connection, clip_id, {"path": f"moving {clip_id}"})
+        update(connection, "clips", clip_id, path=f"moving {clip_id}")
     for clip_id, path in moves.items():
-        _update(connection, clip_id, {"path": path})
+        update(connection, "clips", clip_id, path=path)
 
 
 def forget(connection: sqlite3.Connection, clip_ids: Iterable[int]) -> None:
@@ -156,7 +159,7 @@ def set_description(
 ) -> None:
     """Write another name, reel and shot of a clip, under settings that measure the same."""
     values: Values = {name: getattr(clip, name) for name in _DESCRIPTION}
-    _update(connection, clip_id, {"settings": settings, **values})
+    update(connection, "clips", clip_id, settings=settings, **values)
 
 
 def names_ever(connection: sqlite3.Connection) -> dict[str, int]:
@@ -169,17 +172,15 @@ def names_ever(connection: sqlite3.Connection) -> dict[str, int]:
 def put_names(connection: sqlite3.Connection, names: Mapping[int, str]) -> None:
     """Write what clips are called from now on, by number; what they were called stays theirs."""
     for clip_id, name in names.items():
-        _update(connection, clip_id, {"called": name})
-        connection.execute("INSERT OR IGNORE INTO clip_names VALUES (?, ?)", (name, clip_id))
+        update(connection, "clips", clip_id, called=name)
+        insert(connection, "clip_names", "OR IGNORE", name=name, clip_id=clip_id)
 
 
 def drop(connection: sqlite3.Connection, act: int, clip_ids: Iterable[int], out: bool) -> None:
     """Write, as part of an act, that clips are taken out, or back in."""
     for clip_id in clip_ids:
-        connection.execute(
-            "INSERT INTO drops (act, clip_id, dropped) VALUES (?, ?, ?)", (act, clip_id, out)
-        )
-        _update(connection, clip_id, {"dropped": int(out)})
+        insert(connection, "drops", act=act, clip_id=clip_id, dropped=out)
+        update(connection, "clips", clip_id, dropped=int(out))
 
 
 def take_back_drops(connection: sqlite3.Connection, act: int) -> None:
@@ -200,7 +201,7 @@ def drops_of(connection: sqlite3.Connection) -> tuple[Drop, ...]:
 def put_brightness(connection: sqlite3.Connection, clip_id: int, brightness: FloatArray) -> None:
     """Write how the brightness of a clip runs: little-endian float32."""
     data = brightness.astype("<f4").tobytes()
-    connection.execute("INSERT OR REPLACE INTO brightness VALUES (?, ?)", (clip_id, data))
+    insert(connection, "brightness", "OR REPLACE", clip_id=clip_id, data=data)
 
 
 def brightness_of(connection: sqlite3.Connection, clip_id: int) -> FloatArray | None:
@@ -212,24 +213,17 @@ def brightness_of(connection: sqlite3.Connection, clip_id: int) -> FloatArray | 
         return np.frombuffer(row["data"], "<f4").astype(np.float32)
 
 
-def _seen(found: Fingerprint | None) -> Values:
+def seen_cells(found: Fingerprint | None) -> Values:
+    """The cells that hold a fingerprint."""
     if found is None:
         return {"size": None, "mtime_ns": None, "digest": None}
     return {"size": found.size, "mtime_ns": found.mtime_ns, "digest": found.digest}
 
 
 def _row_for(connection: sqlite3.Connection, path: str, settings: str) -> int:
-    connection.execute(
-        "INSERT OR IGNORE INTO clips (path, state, settings) VALUES (?, 'failed', ?)",
-        (path, settings),
-    )
+    insert(connection, "clips", "OR IGNORE", path=path, state="failed", settings=settings)
     row = connection.execute("SELECT id FROM clips WHERE path = ?", (path,)).fetchone()
     return int(row["id"])
-
-
-def _update(connection: sqlite3.Connection, clip_id: int, values: Values) -> None:
-    columns = ", ".join(f"{name} = :{name}" for name in values)
-    connection.execute(f"UPDATE clips SET {columns} WHERE id = :id", {**values, "id": clip_id})
 
 
 def _stored(row: sqlite3.Row) -> StoredClip:

@@ -17,7 +17,7 @@ import msgspec
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.time.matching import nearest_pairs
-from impactcut.core.trims.decision import Answer, Decision
+from impactcut.core.trims.decision import AFFIRMING, WAITING, Answer, Decision
 from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import Clearing, DecisionEntry, StoredHit
@@ -173,11 +173,11 @@ def kept_by(connection: sqlite3.Connection, clip_id: int) -> dict[int, str]:
     rows, numbers = _live(connection, clip_id), list(contacts)
     contacts_of_rows = [row.contact for row in rows]
     pairs = nearest_pairs(contacts_of_rows, list(contacts.values()), SAME_HIT_FRAMES)
-    said = ((numbers[found], rows[row].decision) for row, found in pairs.items())
+    said = ((numbers[found], rows[row]) for row, found in pairs.items())
     return {
         hit_id: each.who or each.note_who or "somebody"
         for hit_id, each in said
-        if each and (each.makes_a_hit or (each.undecided and hit_id in sure))
+        if each.answer in AFFIRMING or (each.answer in WAITING and hit_id in sure)
     }
 
 

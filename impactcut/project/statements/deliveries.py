@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE
+from impactcut.project.statements.writing import insert
 
 if TYPE_CHECKING:
     from impactcut.core.programme.delivery import Delivery
@@ -17,20 +18,20 @@ if TYPE_CHECKING:
 
 def put_delivery(connection: sqlite3.Connection, delivery: Delivery) -> bool:
     """Write a delivery; False, and nothing is written, if another has its number."""
-    added = connection.execute(
-        "INSERT OR IGNORE INTO deliveries VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            delivery.number,
-            delivery.who,
-            delivery.when,
-            written(delivery.scope),
-            delivery.fov,
-            delivery.proposed,
-            written(delivery.files),
-            written(delivery.lists),
-        ),
+    number = insert(
+        connection,
+        "deliveries",
+        "OR IGNORE",
+        number=delivery.number,
+        who=delivery.who,
+        made=delivery.when,
+        scope=written(delivery.scope),
+        fov=delivery.fov,
+        proposed=delivery.proposed,
+        files=written(delivery.files),
+        lists=written(delivery.lists),
     )
-    return bool(added.rowcount)
+    return number > 0
 
 
 def all_deliveries(connection: sqlite3.Connection) -> tuple[Delivery, ...]:

@@ -10,7 +10,7 @@ import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.hits import FoundHit, Hit
 from impactcut.core.grouping import grouped
 from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
@@ -22,6 +22,7 @@ from impactcut.project.statements.hits import (
     put_by_hand,
     remove_hit,
 )
+from impactcut.project.statements.writing import insert
 
 _STANDING = """
 SELECT marks.* FROM marks JOIN hits ON hits.id = marks.hit_id
@@ -65,19 +66,18 @@ def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str)
     """Write a hit as somebody marks it, as part of an act; its number."""
     known = None if mark.hit_id is None else hit_numbered(connection, mark.hit_id)
     motion = None if known is None else motion_of(connection, known.id)
-    hit_id = put_by_hand(connection, mark.clip_id, mark.hit_id, mark.hit, mark.motion, who)
-    connection.execute(
-        "INSERT INTO marks (act, clip_id, hit_id, contact, before, before_by, before_motion) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?)",
-        (
-            act,
-            mark.clip_id,
-            hit_id,
-            int(mark.hit.contact),
-            None if known is None else written(known.impact),
-            "" if known is None else known.by_hand,
-            None if motion is None else pack_motion(motion),
-        ),
+    found = FoundHit(mark.hit, mark.motion)
+    hit_id = put_by_hand(connection, mark.clip_id, mark.hit_id, found, who)
+    insert(
+        connection,
+        "marks",
+        act=act,
+        clip_id=mark.clip_id,
+        hit_id=hit_id,
+        contact=int(mark.hit.contact),
+        before=None if known is None else written(known.impact),
+        before_by="" if known is None else known.by_hand,
+        before_motion=None if motion is None else pack_motion(motion),
     )
     return hit_id
 
@@ -91,8 +91,8 @@ def take_back_marks(connection: sqlite3.Connection, act: int) -> None:
             remove_hit(connection, mark.clip_id, mark.hit_id)
             continue
         with intact(f"mark {mark.id}", RESTORE):
-            motion = unpack_motion(row["before_motion"])
-        put_by_hand(connection, mark.clip_id, mark.hit_id, mark.before, motion, mark.before_by)
+            found = FoundHit(mark.before, unpack_motion(row["before_motion"]))
+        put_by_hand(connection, mark.clip_id, mark.hit_id, found, mark.before_by)
 
 
 def left_places(connection: sqlite3.Connection, clip_id: int) -> Mapping[int, tuple[int, ...]]:

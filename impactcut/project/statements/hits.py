@@ -10,7 +10,7 @@ from typing import Annotated, Final
 from msgspec import Meta
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.detect.hits import Hit
+from impactcut.core.detect.hits import FoundHit, Hit
 from impactcut.core.grouping import grouped
 from impactcut.core.motion.measured import HitMotion
 from impactcut.core.takes.names import label_hits
@@ -20,6 +20,7 @@ from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import MEASURE, RESTORE, intact
 from impactcut.project.rows.records import StoredHit
 from impactcut.project.statements.proposals import drop_proposals
+from impactcut.project.statements.writing import insert, update
 
 SAME_HIT_FRAMES = 2
 """A contact that moves no further than this is the same hit, engineering choice: other weights may
@@ -87,7 +88,7 @@ def hit_numbered(connection: sqlite3.Connection, hit_id: int) -> StoredHit | Non
 def put_hits(
     connection: sqlite3.Connection,
     clip_id: int,
-    found: Sequence[tuple[Hit, HitMotion]],
+    found: Sequence[FoundHit],
     left: Mapping[int, Sequence[int]],
     kept: Mapping[int, str],
 ) -> None:
@@ -120,31 +121,26 @@ def put_hits(
         if hit_id in by_hand or (hit_id in now and hit_id in same.values()):
             continue
         if hit_id in kept and hit_id in now:
-            connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (kept[hit_id], hit_id))
+            update(connection, "hits", hit_id, by_hand=kept[hit_id])
         else:
             connection.execute("DELETE FROM hits WHERE id = ?", (hit_id,))
-    for index, (hit, motion) in enumerate(found):
-        same[index] = _put_measured(connection, clip_id, hit, motion, same.get(index))
+    for index, each in enumerate(found):
+        same[index] = _put_measured(connection, clip_id, each, same.get(index))
     _put_labels(connection, clip_id, {same[index]: hit for index, (hit, _) in enumerate(found)})
 
 
 def put_by_hand(
-    connection: sqlite3.Connection,
-    clip_id: int,
-    hit_id: int | None,
-    hit: Hit,
-    motion: HitMotion,
-    who: str,
+    connection: sqlite3.Connection, clip_id: int, hit_id: int | None, found: FoundHit, who: str
 ) -> int:
     """Write a hit as somebody says it, or (``who`` is empty) as it was found; its number.
 
     A new one that lies where another was once is that one again.
     """
     if hit_id is None:
-        hit_id = _same_hits(_gone(connection, clip_id), [(hit, motion)], {}).get(0)
-    hit_id = _put_measured(connection, clip_id, hit, motion, hit_id)
-    connection.execute("UPDATE hits SET by_hand = ? WHERE id = ?", (who, hit_id))
-    _put_labels(connection, clip_id, {hit_id: hit})
+        hit_id = _same_hits(_gone(connection, clip_id), [found], {}).get(0)
+    hit_id = _put_measured(connection, clip_id, found, hit_id)
+    update(connection, "hits", hit_id, by_hand=who)
+    _put_labels(connection, clip_id, {hit_id: found.hit})
     drop_proposals(connection, clip_id)
     return hit_id
 
@@ -156,16 +152,16 @@ def remove_hit(connection: sqlite3.Connection, clip_id: int, hit_id: int) -> Non
 
 
 def _put_measured(
-    connection: sqlite3.Connection, clip_id: int, hit: Hit, motion: HitMotion, hit_id: int | None
+    connection: sqlite3.Connection, clip_id: int, found: FoundHit, hit_id: int | None
 ) -> int:
+    hit, motion = found
     hit_id = _put_hit(connection, clip_id, hit, hit_id)
-    connection.execute("INSERT OR REPLACE INTO hit_motions VALUES (?, ?)",
-                       (hit_id, pack_motion(motion)))  # fmt: skip
+    insert(connection, "hit_motions", "OR REPLACE", hit_id=hit_id, data=pack_motion(motion))
     return hit_id
 
 
 def _same_hits(
-    known: Mapping[int, int], found: Sequence[tuple[Hit, HitMotion]], taken: Mapping[int, int]
+    known: Mapping[int, int], found: Sequence[FoundHit], taken: Mapping[int, int]
 ) -> dict[int, int]:
     """Numbers of the hits known by contact that those found are, by position in ``found``."""
     numbers, free = list(known), [index for index in range(len(found)) if index not in taken]
@@ -193,8 +189,8 @@ def _put_labels(connection: sqlite3.Connection, clip_id: int, hits: Mapping[int,
     new = sorted(hits.keys() - known.keys(), key=lambda hit_id: (hits[hit_id].contact, hit_id))
     found = [(int(hits[each].contact), hits[each].confidence >= SURE) for each in new]
     for hit_id, label, (contact, _) in zip(new, label_hits(found, contacts), found, strict=True):
-        connection.execute(
-            "INSERT INTO hit_labels VALUES (?, ?, ?, ?)", (hit_id, clip_id, label, contact)
+        insert(
+            connection, "hit_labels", hit_id=hit_id, clip_id=clip_id, label=label, contact=contact
         )
 
 

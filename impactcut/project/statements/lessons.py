@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE
 from impactcut.project.statements.proposals import drop_proposals
+from impactcut.project.statements.writing import insert
 
 if TYPE_CHECKING:
     from impactcut.core.learn.correction import Lesson
@@ -23,8 +24,9 @@ def put_lesson(
     confidences: Mapping[int, Mapping[int, float]],
 ) -> None:
     """Put a lesson in force, or none, and keep how sure finds are by it: by clip and hit."""
-    texts = (None, None) if lesson is None else map(written, (lesson.correction, lesson.check))
-    connection.execute("INSERT INTO lessons (correction, checked) VALUES (?, ?)", tuple(texts))
+    taught = (None, None) if lesson is None else (lesson.correction, lesson.check)
+    correction, checked = (None if part is None else written(part) for part in taught)
+    insert(connection, "lessons", correction=correction, checked=checked)
     for clip_id, each in confidences.items():
         judge_again(connection, clip_id, each)
 

@@ -26,6 +26,7 @@ from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.judge import Judge
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import MEASURE, intact
+from impactcut.project.statements.writing import insert
 
 _QUICK: Final = 1
 """Of zlib: the best takes a seventh less room and three times as long."""
@@ -66,10 +67,15 @@ def put_proposal(
     """Write every trim of a hit, as somebody judges."""
     chosen = None if proposal.proposed is None else written(proposal.proposed)
     trims = zlib.compress(published_trims(proposal, judge), _QUICK)
-    connection.execute(
-        "INSERT OR REPLACE INTO proposed_trims (hit_id, judge, chosen, no_trim, trims) "
-        "VALUES (?, ?, ?, ?, ?)",
-        (hit_id, _key(judge), chosen, proposal.no_trim, trims),
+    insert(
+        connection,
+        "proposed_trims",
+        "OR REPLACE",
+        hit_id=hit_id,
+        judge=_key(judge),
+        chosen=chosen,
+        no_trim=proposal.no_trim,
+        trims=trims,
     )
 
 

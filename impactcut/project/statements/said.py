@@ -15,6 +15,7 @@ from impactcut.core.takes.shot_names import ShotName, parse_pattern
 from impactcut.project.rows.cells import built
 from impactcut.project.rows.damage import RESTORE, intact
 from impactcut.project.statements.proposals import drop_proposals
+from impactcut.project.statements.writing import insert, update
 
 WITH_SAID = """
 SELECT clips.*, said.section AS said_section, said.take AS said_take, said.angle AS said_angle,
@@ -101,12 +102,9 @@ def put_pattern(
     connection: sqlite3.Connection, pattern: str, names: Mapping[int, ShotName]
 ) -> None:
     """Keep a pattern, and what it reads of each clip by number."""
-    connection.execute("INSERT INTO name_patterns (pattern) VALUES (?)", (pattern,))
+    insert(connection, "name_patterns", pattern=pattern)
     for clip_id, name in names.items():
-        connection.execute(
-            "UPDATE clips SET section = ?, take = ?, angle = ?, slate = ? WHERE id = ?",
-            (name.section, name.take, name.angle, name.slate, clip_id),
-        )
+        update(connection, "clips", clip_id, **vars(name))
 
 
 def beat_marks(connection: sqlite3.Connection) -> dict[int, int]:
@@ -121,4 +119,4 @@ def put_beat_mark(connection: sqlite3.Connection, hit_id: int, with_hit_id: int 
     if with_hit_id is None:
         connection.execute("DELETE FROM beat_marks WHERE hit_id = ?", (hit_id,))
         return
-    connection.execute("INSERT OR REPLACE INTO beat_marks VALUES (?, ?)", (hit_id, with_hit_id))
+    insert(connection, "beat_marks", "OR REPLACE", hit_id=hit_id, with_hit_id=with_hit_id)

@@ -14,6 +14,8 @@ from impactcut.core.takes.same_take import Original
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE
 from impactcut.project.rows.records import Fingerprint
+from impactcut.project.statements.clips import seen_cells
+from impactcut.project.statements.writing import insert
 
 
 @dataclass(frozen=True)
@@ -59,18 +61,15 @@ def put_same_take(connection: sqlite3.Connection, take: SameTake) -> None:
             if other.clip_id == take.clip_id and other.listed and other.path != take.path:
                 no_more = replace(other, listed=False, original=None, act=take.act)
                 put_same_take(connection, no_more)
-    seen = take.fingerprint
-    connection.execute(
-        "INSERT INTO same_takes (path, clip_id, listed, act, original, size, mtime_ns, digest) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            take.path,
-            take.clip_id,
-            take.listed,
-            take.act,
-            None if take.original is None else written(take.original),
-            *((None,) * 3 if seen is None else (seen.size, seen.mtime_ns, seen.digest)),
-        ),
+    insert(
+        connection,
+        "same_takes",
+        path=take.path,
+        clip_id=take.clip_id,
+        listed=take.listed,
+        act=take.act,
+        original=None if take.original is None else written(take.original),
+        **seen_cells(take.fingerprint),
     )
 
 

@@ -7,15 +7,15 @@ import sqlite3
 from impactcut.core.detect.trace import Trace
 from impactcut.project.rows.arrays import pack_trace, unpack_trace
 from impactcut.project.rows.damage import MEASURE, intact
+from impactcut.project.statements.writing import insert
 
 
 def put_trace(connection: sqlite3.Connection, clip_id: int, trace: Trace | None) -> None:
     """Write the trace of a clip over the one before, or that it has none."""
     connection.execute("DELETE FROM traces WHERE clip_id = ?", (clip_id,))
     if trace is not None:
-        connection.execute(
-            "INSERT INTO traces VALUES (?, ?, ?)", (clip_id, trace.weights, pack_trace(trace))
-        )
+        data = pack_trace(trace)
+        insert(connection, "traces", clip_id=clip_id, weights=trace.weights, data=data)
 
 
 def trace_of(connection: sqlite3.Connection, clip_id: int, weights: str) -> Trace | None:

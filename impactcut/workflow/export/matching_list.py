@@ -10,7 +10,7 @@ from impactcut.core.recut.reel_match import Match, match_events
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import ListFormatError
 from impactcut.lists.edl.sequence import list_names, read_reel_map, sequence_of
-from impactcut.workflow.files.list_files import ListFile, read_text
+from impactcut.workflow.files.list_files import ListFile, blaming, read_text
 from impactcut.workflow.hits.hit_filter import names_clip
 
 LARGEST_REEL_MAP: Final = 10_000_000
@@ -26,10 +26,8 @@ def matched_list(listed: ListFile, clips: Sequence[Clip], reels: Path | None) ->
         Naming the file, if the events do not make a sequence, or the map cannot be read or names
         what is no clip of the project.
     """
-    try:
+    with blaming(listed.path):
         events = sequence_of(listed.document)
-    except ListFormatError as error:
-        raise ListFormatError(f"{listed.path}: {error}") from error
     given = given_clips(reels, clips)
     return match_events(events, list_names(clips), given)
 
@@ -39,10 +37,8 @@ def given_clips(path: Path | None, clips: Iterable[Clip]) -> Mapping[str, Clip]:
     if path is None:
         return {}
     text, _ = read_text(path, "a list of reels", LARGEST_REEL_MAP)
-    try:
+    with blaming(path):
         said = read_reel_map(text)
-    except ListFormatError as error:
-        raise ListFormatError(f"{path}: {error}") from error
     clips = list(clips)
     return {name: _named_clip(path, wanted, clips) for name, wanted in said.items()}
 

@@ -30,6 +30,7 @@ from impactcut.lists.otio.sequence import (
 )
 from impactcut.workflow.export.conform_lists import judging_of
 from impactcut.workflow.export.matching_list import given_clips
+from impactcut.workflow.files.list_files import blaming
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import BUNDLE, bundle_with, read_timeline_file
 from impactcut.workflow.files.writing import Content
@@ -140,10 +141,8 @@ def open_timeline(source: Path, rate: str | None, held: bool, whole_sound: bool)
     """
     stated = None if rate is None else parse_timebase(rate)
     text = read_timeline_file(source)
-    try:
+    with blaming(source):
         sequence = read_timeline(text, held)
-    except ListFormatError as error:
-        raise ListFormatError(f"{source}: {error}") from error
     if stated is not None and stated.rate != sequence.rate:
         raise RateError(
             f"{source}: counts {Timebase(sequence.rate)} frames a second, not {stated}; leave "

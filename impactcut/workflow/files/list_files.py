@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -57,8 +59,15 @@ def read_list_file(path: Path, rate: Fraction) -> ListFile:
         If the rate has no timecode.
     """
     text, encoding = read_text(path, "an EDL", LARGEST_LIST)
-    try:
+    with blaming(path):
         return ListFile(path, parse_edl(text, rate), encoding)
+
+
+@contextmanager
+def blaming(path: Path) -> Iterator[None]:
+    """Have errors about a list's text name the file that it came from."""
+    try:
+        yield
     except ListFormatError as error:
         raise ListFormatError(f"{path}: {error}") from error
 

@@ -179,14 +179,12 @@ def _answer(
 
 def was_doubtful(entry: HitEntry) -> bool:
     """Whether it is only on somebody's word that a find is listed."""
-    made = entry.decision is not None and entry.decision.makes_a_hit
-    return made and entry.impact.confidence < SURE
+    return entry.affirmed and entry.impact.confidence < SURE
 
 
 def _check_listed(entry: HitEntry) -> None:
     confidence = entry.impact.confidence
-    known = entry.decision is not None and entry.decision.makes_a_hit
-    if confidence < SURE and not known:
+    if confidence < SURE and not entry.affirmed:
         raise NotListedError(
             f"hit {entry.called} was not listed, confidence {confidence:.2f}: say --yes"
         )

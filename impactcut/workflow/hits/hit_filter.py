@@ -69,11 +69,9 @@ class HitFilter:
 
     def sure_enough(self, hit: HitEntry | StoredHit) -> bool:
         """Whether the find counts as a hit: it is sure enough, or somebody says so."""
-        said = hit.decision
-        if self.everything or (said is not None and said.makes_a_hit):
+        if self.everything or hit.affirmed:
             return True
-        none = said is not None and said.answer == "not-a-hit"
-        return hit.impact.confidence >= self.confidence and not none
+        return hit.impact.confidence >= self.confidence and not hit.denied
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""

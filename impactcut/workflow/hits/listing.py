@@ -50,8 +50,7 @@ def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
     """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
     found = project.all_hits()
     return sum(
-        UNSURE <= hit.impact.confidence < wanted.confidence
-        and (hit.decision is None or hit.decision.undecided)
+        UNSURE <= hit.impact.confidence < wanted.confidence and hit.undecided
         for stored in measured_clips(project)
         if wanted.takes_clip(stored.clip)
         for hit in found.get(stored.id, ())
@@ -139,5 +138,4 @@ def _listed(project: Project, wanted: HitFilter, propose: _Propose) -> tuple[Cli
 
 
 def _holds_approved(proposal: Proposal, hit: StoredHit) -> bool:
-    trim = None if hit.decision is None else hit.decision.trim
-    return trim is None or proposal.judged(trim) is not None
+    return hit.approved_frames is None or proposal.judged(hit.approved_frames) is not None

@@ -47,11 +47,11 @@ def to_taste(project: Project, stored: StoredClip, taste: Taste) -> dict[int, Pr
     """
     judge, made = project.judge(), propose_for_clip(project, stored)
     hits = sorted(project.hits(stored.id), key=lambda hit: not ALL_HITS.sure_enough(hit))
-    taken = [hit.decision.trim for hit in hits if hit.decision and hit.decision.trim]
+    taken = [hit.approved_frames for hit in hits if hit.approved_frames]
     proposals: dict[int, Proposal] = {}
     for hit in hits:
         ruled = made[hit.id]
-        approved = hit.decision is not None and hit.decision.trim is not None
+        approved = hit.approved_frames is not None
         if approved or _is_late(hit, stored.clip, judge):
             proposals[hit.id] = ruled
         else:

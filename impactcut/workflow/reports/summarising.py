@@ -12,7 +12,7 @@ from impactcut.core.fight.entries import ClipEntry, HitEntry
 from impactcut.core.fight.overview import fight_overview
 from impactcut.core.fight.ranking import ComparedBeat, Ranked
 from impactcut.core.takes.names import by_section, natural_order, take_words
-from impactcut.core.time.frames import frames_in_words
+from impactcut.core.time.frames import frames_in_words, milliseconds
 from impactcut.core.trims.reasons import early_in_words
 from impactcut.core.trims.trim import lag_after
 from impactcut.core.viewer.calibration import calibration_note
@@ -165,7 +165,7 @@ def _trim_help(hit: HitEntry) -> str:
     text = f"with {frames_in_words(trim.count)} out it looks {trim.speed_gain:.2f} times as fast"
     lag = lag_after(hit.impact, trim.first, trim.count)
     if hit.reading.late and lag is not None and not hit.judge.is_late(lag, hit.clip.rate):
-        return f"{text}, and the receiver reacts {float(1000 * lag / hit.clip.rate):.0f} ms after"
+        return f"{text}, and the receiver reacts {milliseconds(lag, hit.clip.rate)} ms after"
     if hit.reading.early and hit.impact.reaction_lag is not None and lag is not None:
         return f"{text}; {early_in_words(hit.impact.reaction_lag, lag)}"
     return text

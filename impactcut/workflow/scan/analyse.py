@@ -19,12 +19,13 @@ from impactcut.core.time.timebase import parse_timebase
 from impactcut.core.words import counted
 from impactcut.errors import MediaError, NotMediaError
 from impactcut.weights import weights
-from impactcut.workflow.hits.found import FoundHit, Sounds
 
 if TYPE_CHECKING:
+    from impactcut.core.detect.hits import FoundHit
     from impactcut.core.detect.spot import Spot
     from impactcut.core.detect.trace import Trace
     from impactcut.core.motion.pictures import Pictures
+    from impactcut.core.sound.speech import Sounds
     from impactcut.media.decode.frames import Loss, LumaFrame
     from impactcut.media.decode.luma import GreyArray
     from impactcut.media.measure.stretches import Stretch

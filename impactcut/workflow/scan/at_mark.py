@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.detect.mark import SNAP, MarkedContact, as_marked, busiest, snapped
 from impactcut.core.motion.cadence import finding_stride
+from impactcut.core.sound.speech import Sounds
 from impactcut.errors import MarkError
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.measure.stretches import CONTEXT, Stretch, measure_around
 from impactcut.project import StoredClip
-from impactcut.workflow.hits.found import FoundHit, Sounds
 from impactcut.workflow.scan.analyse import AnalysisSettings, set_out
 from impactcut.workflow.scan.clips_to_measure import Report
 from impactcut.workflow.scan.finding import find_hits, pictures_of

@@ -15,7 +15,6 @@ from impactcut.project import Actor, HandMark, Project, StoredClip, StoredHit
 from impactcut.project.statements.hits import same_hit
 from impactcut.workflow.clock import now
 from impactcut.workflow.hits.deciding import Signature
-from impactcut.workflow.hits.found import Sounds
 from impactcut.workflow.hits.hit_filter import ALL_HITS
 from impactcut.workflow.hits.listing import entries_beside
 from impactcut.workflow.hits.names import Names
@@ -23,6 +22,7 @@ from impactcut.workflow.hits.proposing import propose_for_clip
 from impactcut.workflow.scan.clips_to_measure import Call, here
 
 if TYPE_CHECKING:
+    from impactcut.core.sound.speech import Sounds
     from impactcut.workflow.scan.at_mark import Measured
 
 
@@ -131,7 +131,7 @@ def move_hit(
     place = Place(hit.clip_id, frame)
     measured = _measured(stored, frame, True, _sounds(stored, call), call)
     _check_free(project, project.hits(hit.clip_id), frame, hit.id)
-    mark = HandMark(hit.clip_id, hit.id, measured.found.hit, measured.found.motion)
+    mark = HandMark(hit.clip_id, hit.id, *measured.found)
     act, numbers = project.mark([mark], signed.by)
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
@@ -155,7 +155,7 @@ def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tu
         except ImpactcutError as error:
             notes.append(f"hit {names.of(hit.id)}, by hand, is as it was measured before: {error}")
         else:
-            project.measured_again(hit.id, found.hit, found.motion)
+            project.measured_again(hit.id, found)
     return tuple(notes)
 
 

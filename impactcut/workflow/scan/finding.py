@@ -9,18 +9,18 @@ from typing import Final
 from impactcut.core.arrays import BoolArray
 from impactcut.core.detect.channels import Scene, channels_of, scene_of
 from impactcut.core.detect.confidence import UNSURE
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.detect.landing import follow, hit_of
 from impactcut.core.detect.spot import Spot
 from impactcut.core.motion.cadence import repeated_intervals
 from impactcut.core.motion.measured import HitMotion, Skips
 from impactcut.core.motion.pictures import Pictures
 from impactcut.core.motion.shots import shot_boundaries
-from impactcut.core.sound.speech import spoken_frames
+from impactcut.core.sound.speech import Sounds, spoken_frames
 from impactcut.core.trims.splice_indices import candidates_around
 from impactcut.media.decode.threads import side_by_side
 from impactcut.media.measure.skips import measure_skips
 from impactcut.media.measure.stretches import Stretch
-from impactcut.workflow.hits.found import FoundHit, Sounds
 
 LIKELY: Final = UNSURE
 """Chance from which what splices show is looked at: those that are not hits cost too much."""

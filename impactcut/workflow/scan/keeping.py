@@ -43,11 +43,10 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Ca
     found_again = _found_again(project, analysis)
     project.measure_itself(clip.path)
     earlier = project.clip_at(clip.path)
-    found = [(each.hit, each.motion) for each in analysis.hits]
     text = settings_text(work.settings)
     hits = () if earlier is None else project.hits(earlier.id)
     before = frozenset(hit.id for hit in hits if hit.by_hand)
-    clip_id = project.store_clip(clip, work.before, text, found, analysis.trace)
+    clip_id = project.store_clip(clip, work.before, text, analysis.hits, analysis.trace)
     project.store_brightness(clip_id, analysis.brightness)
     stored = project.clip_at(clip.path)
     assert stored is not None
@@ -60,7 +59,7 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Ca
     propose_for_clip(project, stored)
     return Kept(
         stored,
-        sum(hit.confidence >= SURE for hit, _ in found),
+        sum(hit.confidence >= SURE for hit, _ in analysis.hits),
         (
             *found_again,
             *_notes(project, earlier, clip_id, work.before),

@@ -134,7 +134,7 @@ def moments(trace: Trace, rate: float, hits: tuple[StoredHit, ...]) -> Moments:
     right: list[bool] = []
     seen = _Peaks(trace, rate)
     for hit in hits:
-        if hit.denied or hit.by_hand or (hit.decision is not None and hit.decision.makes_a_hit):
+        if hit.denied or hit.by_hand or hit.affirmed:
             nodes.append(seen.near(hit.impact.contact, BESIDE_SECONDS * rate))
             right.append(not hit.denied)
     answered = len(nodes)
@@ -158,7 +158,7 @@ def _told(hit: StoredHit) -> bool:
 
 def _is_open(hit: StoredHit) -> bool:
     """Whether a hit is listed, and it is still to be said what becomes of it."""
-    return ALL_HITS.sure_enough(hit) and (hit.decision is None or hit.decision.undecided)
+    return ALL_HITS.sure_enough(hit) and hit.undecided
 
 
 class _Peaks:

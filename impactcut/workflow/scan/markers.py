@@ -23,7 +23,7 @@ from impactcut.lists.otio.sequence import clip_names
 from impactcut.lists.otio.sequence import frame_of as frame_of_marker
 from impactcut.project import Project, StoredClip
 from impactcut.workflow.export.matching_list import matched_list
-from impactcut.workflow.files.list_files import read_list_file, read_text
+from impactcut.workflow.files.list_files import blaming, read_list_file, read_text
 from impactcut.workflow.files.refusals import Refusal
 from impactcut.workflow.files.timeline_files import ENDINGS, read_timeline_file
 from impactcut.workflow.hits.hit_filter import measured_clips, names_clip
@@ -75,10 +75,8 @@ def read_markers(project: Project, path: Path, rate: Fraction | None) -> FoundPl
 
 def _of_csv(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
     text, _ = read_text(path, "a list of marks", _LARGEST)
-    try:
+    with blaming(path):
         rows = cells_of(text)
-    except ListFormatError as error:
-        raise ListFormatError(f"{path}: {error}") from error
     header = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     named = {"clip", "reel"} & set(header) and {"timecode", "frame"} & set(header)
     if not named:
@@ -183,10 +181,8 @@ def _of_record(
 
 def _of_otio(path: Path, clips: Sequence[StoredClip]) -> Iterator[Place | Refusal]:
     text = read_timeline_file(path)
-    try:
+    with blaming(path):
         timeline = opened_timeline(text)
-    except ListFormatError as error:
-        raise ListFormatError(f"{path}: {error}") from error
     known = list_names(stored.clip for stored in clips)
     for shot in timeline.find_clips():
         names = clip_names(shot)

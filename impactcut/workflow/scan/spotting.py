@@ -79,11 +79,6 @@ class Spotting:
     """Spots of one clip's stretches, and the trace that they leave.
 
     What was said of frames that two of them share is kept.
-
-    Parameters
-    ----------
-    spotter : Spotter
-    taught : Correction, optional
     """
 
     def __init__(self, spotter: Spotter, taught: Correction | None = None) -> None:

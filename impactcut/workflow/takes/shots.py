@@ -28,7 +28,7 @@ from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import ListFormatError, TimeError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project, StoredClip
-from impactcut.workflow.files.list_files import read_text
+from impactcut.workflow.files.list_files import blaming, read_text
 from impactcut.workflow.hits.hit_filter import measured_clips, names_clip
 from impactcut.workflow.hits.names import keep_names
 
@@ -211,8 +211,6 @@ def _match(path: Path, clips: Sequence[Clip]) -> tuple[LogMatch, tuple[str, ...]
     text, _ = read_text(path, "a shot log", LARGEST_LOG)
     if "\0" in text:
         raise ListFormatError(f"{path}: not plain text; save the log as CSV in UTF-8")
-    try:
+    with blaming(path):
         log = parse_shot_log(text)
         return match_log(log.rows, clips), log.ignored
-    except ListFormatError as error:
-        raise ListFormatError(f"{path}: {error}") from error

@@ -19,7 +19,7 @@ from impactcut.errors import AnswersError, ListFormatError
 from impactcut.lists.tables.answer_sheet import parse_sheet, render_sheet
 from impactcut.media.render.jump_films import film_pair
 from impactcut.workflow.clock import now
-from impactcut.workflow.files.list_files import read_text
+from impactcut.workflow.files.list_files import blaming, read_text
 from impactcut.workflow.files.writing import Content, write_files
 from impactcut.workflow.progress import OnProgress
 
@@ -103,12 +103,10 @@ def _read_key(path: Path) -> Key:
 def _read_sheet(path: Path, pairs: Mapping[str, tuple[Jump, int]]) -> list[tuple[Jump, bool]]:
     try:
         text, _ = read_text(path, "an answer sheet", _LARGEST)
+        with blaming(path):
+            said = parse_sheet(text)
     except ListFormatError as error:
         raise AnswersError(str(error)) from error
-    try:
-        said = parse_sheet(text)
-    except ListFormatError as error:
-        raise AnswersError(f"{path}: {error}") from error
     for pair in said:
         if pair not in pairs:
             raise AnswersError(f"{path}: no pair {pair!r} in the key; use the key of this session")

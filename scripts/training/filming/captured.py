@@ -33,7 +33,6 @@ class Performer:
         1 is as captured, 2 twice as fast.
     girth : float
         Reach of the limbs along the ground, 1 as captured.
-    mirrored : bool
     """
 
     motion: Any

@@ -95,7 +95,6 @@ class Thing:
         four upper corners, in order around, and the lower ones under them.
     radii : tuple of float
         At the first and at the last point, metres; not used for a block.
-    grey : float
     folds : float64, shape (folds, 4)
         Patches on it, as a `Figure` has them; not used for a block.
     behind : float
@@ -142,12 +141,10 @@ def draw(
     ----------
     canvas : uint8, shape (h, w)
         Changed.
-    figure : Figure
     joints : float64, shape (joints, 3)
         Metres.
     k : function
         Row of a joint.
-    camera : stage.Camera
     turn : float64, shape (3, 3)
         Of the camera.
     things : sequence of (Thing, float64 (points, 3))

@@ -29,13 +29,10 @@ class Contact:
 
     Parameters
     ----------
-    seconds : float
-    kind : str
     place : float64, shape (3,), or None
         Metres.
     reaction : float or None
         Second at which the receiver starts to react.
-    scored : bool
     """
 
     seconds: float
@@ -51,8 +48,6 @@ class Scene:
 
     Parameters
     ----------
-    bodies : tuple of Body
-    clock : Clock
     middle, side : float64, shape (3,)
         Where the camera looks, metres, and the level direction from there in which it stands.
     contacts : tuple of Contact

@@ -87,7 +87,6 @@ class Clock:
     ----------
     rate : Fraction
         Pictures a second.
-    frames : int
     start : float
         Second at which the first exposure begins.
     shutter : float
@@ -140,13 +139,9 @@ class Shot:
 
     Parameters
     ----------
-    camera : stage.Camera
     turns : float64, shape (instants, 3, 3)
         As `stage.Camera.rot` gives them.
-    clock : Clock
     wall : uint8, shape (h, w)
-    floor : Floor or None
-    bodies : tuple of Body
     grain : float
         Standard deviation, 8-bit levels.
     quality : int or None
@@ -174,7 +169,6 @@ def some_clock(
 
     Parameters
     ----------
-    rng : Generator
     contact : float
         Second in the middle, roughly.
     span : tuple of float
@@ -201,9 +195,6 @@ def some_camera(
 
     Parameters
     ----------
-    stage : module
-    rng : Generator
-    clock : Clock
     middle, side : float64, shape (3,)
         Where it looks, metres; the level direction from there in which it stands.
     share : float
@@ -331,7 +322,6 @@ def some_shows(rng: Rng, frames: int, rate: Fraction, around: int) -> list[int]:
 
     Parameters
     ----------
-    rng : Generator
     frames : int
         Pictures in the shot.
     rate : Fraction

@@ -103,7 +103,6 @@ def placed(
 
     Parameters
     ----------
-    person : captured.Performer
     seconds : float64, shape (instants,)
         Of the person's own time, 0 where he or she is as wanted.
     begins : float
@@ -168,7 +167,6 @@ def leaned(joints: Floats, k: Row, shift: Floats, twist: Floats | None = None) -
     Parameters
     ----------
     joints : float64, shape (instants, joints, 3)
-    k : function
     shift : float64, shape (instants, 3)
         Of the hips, metres; the head goes a little further along the ground.
     twist : float64, shape (instants,), optional
@@ -253,7 +251,6 @@ def walking(joints: Floats, k: Row, gone: Floats, way: Floats) -> Floats:
     ----------
     joints : float64, shape (instants, joints, 3)
         Of one who stands.
-    k : function
     gone : float64, shape (instants,)
         Metres, from where he or she stands.
     way : float64, shape (3,)

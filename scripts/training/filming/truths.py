@@ -60,7 +60,6 @@ def judged(
         Of the contact, shares of width and height.
     lag : float or None
         Frames from contact to reaction.
-    kind : str
     frames : int
         Of the film.
     """

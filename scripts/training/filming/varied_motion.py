@@ -27,13 +27,7 @@ KEPT: Final = 0.97
 
 
 class VariedMotion:
-    """A motion with limbs and pace drawn at random, as ``stage`` takes one.
-
-    Parameters
-    ----------
-    motion : stage.Motion
-    rng : Generator
-    """
+    """A motion with limbs and pace drawn at random, as ``stage`` takes one."""
 
     def __init__(self, motion: Any, rng: np.random.Generator) -> None:
         self.motion = motion

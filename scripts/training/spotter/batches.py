@@ -121,7 +121,6 @@ def drawn_from(
 
     Parameters
     ----------
-    clips : sequence of Labelled
     which : sequence of int
         Those that the fit may see.
     films : float

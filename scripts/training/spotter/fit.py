@@ -40,11 +40,8 @@ class Recipe:
 
     Parameters
     ----------
-    name : str
     fold : int or None
         Left out; None: fitted on everything.
-    seed : int
-    size : Size
     steps, stretches : int
         So many batches of so many stretches.
     seconds : float
@@ -54,7 +51,6 @@ class Recipe:
         Share of films.
     contact_weight : float
         How much more a contact's frames weigh than others.
-    place_weight, kind_weight, lag_weight : float
     hardens : tuple of float
         Shares of the fit after which clips with wrong finds are looked for, to be drawn `harder`
         times as often and around those finds.

@@ -195,7 +195,6 @@ def calibrated(every: Sequence[Find], calm: float = 0.5) -> tuple[float, float]:
 
     Parameters
     ----------
-    every : sequence of Find
     calm : float
         How much a find in film of people who strike nobody counts: there is more of it on the
         bench than among an editor's selects.

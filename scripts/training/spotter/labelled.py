@@ -37,7 +37,6 @@ class Mark:
         Frames by which the label may be off.
     scored : bool
         False: neither asked for nor held against a finder.
-    place : (float, float) or None
     lag : float or None
         Frames from contact to reaction.
     kind : str or None
@@ -69,9 +68,6 @@ class Labelled:
         What never lies in two folds.
     fold : int or None
         None: in no fold, so that every fit sees it and none is judged on it.
-    rate : Fraction
-    frames : int
-    marks : tuple of Mark
     complete : bool
         Every contact is labelled.
     unsure : tuple of (int, int)
@@ -218,7 +214,6 @@ def targets(
 
     Parameters
     ----------
-    clip : Labelled
     frames : float64, shape (n,)
         Rising clip frames, not necessarily whole.
     sharpness : float

@@ -20,7 +20,6 @@ class Layer:
 
     Parameters
     ----------
-    sprite : Sprite
     place : shape (T, 2, 3)
         From sprite pixels to picture widths.
     shown : shape (T,) or float
@@ -58,7 +57,6 @@ class Stage:
 
     Parameters
     ----------
-    rng : numpy Generator
     t : shape (T,)
         The fine clock.
     aspect : float

@@ -20,11 +20,10 @@ from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.spotting import fitted_spotter
 from tests.core.detect.test_spotter import some_planes
 from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import (
     SEEN,
     make_clip,
-    make_hit,
-    make_motion,
     make_trace,
 )
 
@@ -70,8 +69,7 @@ def test_a_scan_leaves_a_trace_that_only_its_own_weights_find(
     trace = analysis.trace
     assert trace is not None
     assert len(trace) == analysis.clip.frames
-    found = [(each.hit, each.motion) for each in analysis.hits]
-    clip_id = project.store_clip(analysis.clip, SEEN, "{}", found, trace)
+    clip_id = project.store_clip(analysis.clip, SEEN, "{}", analysis.hits, trace)
     kept = project.trace(clip_id, trace.weights)
     assert kept is not None
     np.testing.assert_array_equal(kept.steps, trace.steps)
@@ -84,8 +82,7 @@ def test_a_scan_leaves_a_trace_that_only_its_own_weights_find(
 
 def test_a_clip_measured_without_a_trace_has_none(project: Project) -> None:
     for given in (make_trace(4), None):
-        hit = [(make_hit(), make_motion())]
-        clip_id = project.store_clip(make_clip(), SEEN, "{}", hit, given)
+        clip_id = keep_clip(project, make_clip(), 100, trace=given)
         assert (project.trace(clip_id, "w") is None) == (given is None)
 
 

@@ -20,7 +20,8 @@ from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.session import draw_jumps
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 
 VIEW = Judge()
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
@@ -86,7 +87,7 @@ def test_a_calibration_replaces_three_numbers() -> None:
 
 def test_the_project_keeps_it_and_proposals_use_it(tmp_path: Path) -> None:
     with Project(tmp_path / "night.db", create=True) as project:
-        project.store_clip(make_clip(), SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, make_clip(), 100)
         assert project.calibration() is None
         before = find_hit(project, 1)
         project.store_calibration(FITTED)

@@ -14,9 +14,9 @@ from pathlib import Path
 import av
 import numpy as np
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.time.timebase import parse_timebase
 from impactcut.media.probe.container import TakeStated, frames_stated, probe, take_stated
-from impactcut.workflow.hits.found import FoundHit
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
 from tests.helpers.footage.filmed_motion import arm
 from tests.helpers.footage.media_files import write_planes

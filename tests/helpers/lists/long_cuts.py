@@ -24,6 +24,7 @@ from impactcut.workflow.export.recutting import RecutOptions, recut_list
 from tests.helpers.lists.list_clips import make_clip, make_removal
 from tests.helpers.lists.recut_lists import FILM
 from tests.helpers.projects import project_values
+from tests.helpers.projects.kept_clips import keep_clip
 
 SHOT = 24
 HOLDS = {"held": "head"}
@@ -108,11 +109,7 @@ def make_long_project(folder: Path, events: int, uses: int) -> tuple[Path, Path]
 
 
 def _store(project: Project, clip: Clip, places: list[int]) -> None:
-    found = [
-        (project_values.make_hit(at + 1), project_values.make_motion(at + 1, clip.rate))
-        for at in places
-    ]
-    clip_id = project.store_clip(clip, project_values.SEEN, "{}", found)
+    clip_id = keep_clip(project, clip, *(at + 1 for at in places))
     hits = project.hits(clip_id)
     trims = [Trim(at, 2, 1.18, 0.7, "clean", (), {"strike": 0.7}, ("hidden",)) for at in places]
     proposals = [Proposal((trim,), trim, None) for trim in trims]

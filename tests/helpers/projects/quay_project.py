@@ -10,7 +10,8 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.decision import Decision
 from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 
 FILM = Fraction(24)
 WIDE = make_clip(
@@ -31,11 +32,7 @@ def make_quay_project(path: Path, *clips: Clip) -> Path:
     with Project(path, create=True) as project:
         for clip in clips or (WIDE, CLOSE):
             trims = [frames for original, frames in TRIMS if original.name == clip.name]
-            found = [
-                (make_hit(frames.stop - 1), make_motion(frames.stop - 1, clip.rate))
-                for frames in trims
-            ]
-            clip_id = project.store_clip(clip, SEEN, "{}", found)
+            clip_id = keep_clip(project, clip, *(frames.stop - 1 for frames in trims))
             for stored, frames in zip(project.hits(clip_id), trims, strict=True):
                 approve(project, stored.id, frames)
     return path

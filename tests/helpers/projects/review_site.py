@@ -25,7 +25,7 @@ from impactcut.review.material import Material
 from impactcut.review.serve import Reception, make_server, receive
 from impactcut.workflow.files.fingerprint import fingerprint
 from tests.helpers.footage.media_files import Recipe, numbered, write_planes
-from tests.helpers.projects.project_values import make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
 
 SAVED = "() => document.querySelector('.saved').textContent === 'All answers are saved'"
 FRAMES = 100
@@ -61,8 +61,7 @@ def add_filmed(project: Project, path: Path, contacts: Sequence[int] = CONTACTS)
     named = read_shot_name(path.name)
     clip = probe(path, rate=None, reel=None)
     clip = replace(clip, section=named.section, take=named.take, angle=named.angle)
-    hits = [(make_hit(contact), make_motion(contact, clip.rate)) for contact in contacts]
-    project.store_clip(clip, fingerprint(path), "{}", hits)
+    keep_clip(project, clip, *contacts, seen=fingerprint(path))
 
 
 def make_project(folder: Path, names: Sequence[str] = NAMES) -> Path:

@@ -12,7 +12,7 @@ from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.hits.deciding import Signature
 from tests.helpers.projects.answering import approve
-from tests.helpers.projects.project_values import make_hit, make_motion, make_proposal
+from tests.helpers.projects.kept_clips import keep_proposed
 
 
 def add_clip(
@@ -20,10 +20,7 @@ def add_clip(
 ) -> dict[int, int]:
     """Take in a clip with hits on those frames, `make_proposal` for each; hit numbers by frame."""
     clip = replace(probe(path), **changes)  # type: ignore[arg-type]
-    found = [(make_hit(at), make_motion(at, clip.rate)) for at in contacts]
-    clip_id = project.store_clip(clip, fingerprint(path), "{}", found)
-    hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
+    hits = keep_proposed(project, clip, *contacts, seen=fingerprint(path))
     return {hit.impact.contact: hit.id for hit in hits}
 
 

@@ -25,7 +25,8 @@ from impactcut.media.measure.counters import shows_counter
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
 from tests.helpers.footage.filmed_motion import Grey, film, laid, stones
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 from tests.helpers.running.commands import run_command
 
@@ -135,7 +136,7 @@ def quay(tmp_path: Path) -> Path:
     with Project(path, create=True) as project:
         for name, clock in (("S1_T1_A.mov", False), ("S1_T2_A.mov", True)):
             clip = make_clip(tmp_path / name, clock=clock)
-            project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+            keep_clip(project, clip, 100)
     return path
 
 
@@ -159,7 +160,7 @@ def test_marks_are_kept_and_taken_back(quay: Path) -> None:
     assert (proposes(quay, 1), proposes(quay, 2)) == (False, True)
     with Project(quay) as project:
         clip = make_clip(quay.parent / "S1_T1_A.mov")
-        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, clip, 100)
     assert not proposes(quay, 1), "a scan takes no mark away"
     marked(quay, str(quay.parent), "--forget")
     assert (proposes(quay, 1), proposes(quay, 2)) == (True, True)

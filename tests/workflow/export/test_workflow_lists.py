@@ -30,11 +30,10 @@ from impactcut.workflow.hits.listing import find_hit, list_hits
 from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.status import project_status
 from tests.helpers.projects.answering import add_note, approve, decline
+from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
     make_hit,
-    make_motion,
     make_proposal,
 )
 
@@ -54,9 +53,7 @@ def project(tmp_path: Path) -> Iterator[Project]:
             clip = make_clip(
                 f"/quay/{name}", rate=rate, drop_frame=drop, section=name[1], reel=f"A00{name[1]}"
             )
-            found = [(make_hit(at), make_motion(at, rate)) for at in (60, 100)]
-            clip_id = opened.store_clip(clip, SEEN, "{}", found)
-            put_proposals(opened, *opened.hits(clip_id))
+            keep_proposed(opened, clip, 60, 100)
         yield opened
 
 
@@ -96,10 +93,7 @@ def test_what_must_not_or_cannot_go_is_refused(project: Project) -> None:
 
 
 def test_approved_trims_keep_a_frame_between_them(project: Project, tmp_path: Path) -> None:
-    found = [(make_hit(at), make_motion(at)) for at in (100, 102)]
-    clip_id = project.store_clip(make_clip("/quay/near.mov"), SEEN, "{}", found)
-    first, second = project.hits(clip_id)
-    put_proposals(project, first, second)
+    first, second = keep_proposed(project, make_clip("/quay/near.mov"), 100, 102)
     approve(project, first.id, INES, FrameRange(99, 101))
     with pytest.raises(TrimError, match=r"meet or touch the approved trim of hit S2T3B\.1"):
         approve(project, second.id, INES, FrameRange(101, 102))
@@ -148,12 +142,7 @@ def test_late_is_more_than_a_tenth_of_a_second(
 ) -> None:
     """100 ms: where Michotte's launching effect begins to weaken (secondary source)."""
     hit = make_hit(60, reaction=None if lag is None else 60 + lag)
-    project.store_clip(
-        make_clip("/quay/S1_T1_A.mov", rate=Fraction(24)),
-        SEEN,
-        "{}",
-        [(hit, make_motion(60))],
-    )
+    keep_clip(project, make_clip("/quay/S1_T1_A.mov", rate=Fraction(24)), hit)
     assert bool(find_hit(project, 1).reading.late) is late
 
 
@@ -219,9 +208,7 @@ def test_hits_as_shot_are_listed_where_nothing_goes_out(project: Project, tmp_pa
 
 
 def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
-    project.store_clip(make_clip("/shed/S1_T1_A.mov"), SEEN, "{}",
-                       [(make_hit(100), make_motion(100))])  # fmt: skip
-    put_proposals(project, project.hit(7))
+    keep_proposed(project, make_clip("/shed/S1_T1_A.mov"), 100)
     for hit in (1, 3, 7):
         approve(project, hit, INES)
     report = export(project, tmp_path, per_clip=True, formats=("csv",))

@@ -11,16 +11,16 @@ from impactcut.workflow.files.fingerprint import as_measured, fingerprint
 from impactcut.workflow.hits.page_answers import GivenAnswer, HitKey, take_answer
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from tests.helpers.footage.staged_clips import film
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.older_file import write_older
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.project_values import SEEN, make_clip
 from tests.helpers.running.watched_scans import YES, run
 
 CHANGED = Fingerprint(9, 9, "bb")
 
 
 def measured(project: Project, seen: Fingerprint, path: str = "/quay/S2_T3_B.mov") -> int:
-    found = [(make_hit(100), make_motion(100))]
-    return project.store_clip(make_clip(path), seen, "{}", found)
+    return keep_clip(project, make_clip(path), 100, seen=seen)
 
 
 def failed(project: Project, seen: Fingerprint, path: str = "/quay/S2_T3_B.mov") -> None:

@@ -23,12 +23,10 @@ from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.status import project_status
 from impactcut.workflow.takes.comparing import compare
 from tests.helpers.projects.answering import decline
+from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
     make_hit,
-    make_motion,
-    make_proposal,
 )
 from tests.helpers.running.commands import run_command
 
@@ -39,14 +37,7 @@ DOUBTFUL = 0.18
 @pytest.fixture
 def project(project: Project) -> Project:
     """Two sure hits and a doubtful find, each with the same proposal of two frames."""
-    found = [
-        (make_hit(at, confidence=sure), make_motion(at))
-        for at, sure in ((60, 0.9), (120, 0.9), (180, DOUBTFUL))
-    ]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
-    project.store_proposals(
-        [(hit, make_proposal(hit.impact.contact)) for hit in project.hits(clip_id)]
-    )
+    keep_proposed(project, make_clip(), 60, 120, make_hit(180, confidence=DOUBTFUL))
     return project
 
 
@@ -120,10 +111,8 @@ def test_what_is_no_hit_counts_for_no_usual_speed(project: Project) -> None:
 
 
 def test_what_is_no_hit_keeps_no_frames_from_the_next_one(project: Project) -> None:
-    contacts = ((100, 0.95), (104, 0.9))
-    found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
     clip = make_clip("/quay/S2_T4_B.mov", take="4")
-    clip_id = project.store_clip(clip, SEEN, "{}", found)
+    clip_id = keep_clip(project, clip, make_hit(100, confidence=0.95), 104)
     first, second = (hit.id for hit in project.hits(clip_id))
 
     def proposed() -> object:

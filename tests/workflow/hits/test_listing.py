@@ -14,19 +14,15 @@ from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip, make_hit
 
 
 def test_short_lists_agree_with_full_ones(tmp_path: Path) -> None:
     with Project(tmp_path / "night.db", create=True) as project:
         for number in range(3):
-            contacts = (60, 100, 160, 200)
-            found = [
-                (make_hit(contact, confidence=0.3 if contact == 60 else 0.9), make_motion(contact))
-                for contact in contacts
-            ]
             clip = make_clip(f"/quay/S1_T{number}_A.mov")
-            project.store_clip(clip, SEEN, "{}", found)
+            keep_clip(project, clip, make_hit(60, confidence=0.3), 100, 160, 200)
         full = list_hits(project)
         hits = full[0].hits
         proposed = hits[0].proposal.proposed

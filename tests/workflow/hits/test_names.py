@@ -13,20 +13,20 @@ from hypothesis import strategies as st
 from impactcut.core.takes.names import clip_name, is_label, label_hits, label_key, name_clips
 from impactcut.core.takes.shot_names import read_shot_name
 from impactcut.errors import UnknownHitError
-from impactcut.project import Fingerprint, Project
+from impactcut.project import Project
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.hits.names import Names, keep_names
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.older_file import write_older
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.project_values import make_clip, make_hit
 from tests.helpers.running.commands import run_command
 
 
 def put(project: Project, path: str, *contacts: int, sure: float = 0.9) -> int:
     named = read_shot_name(path)
     clip = make_clip(path, section=named.section, take=named.take, angle=named.angle)
-    found = [(make_hit(at, confidence=sure), make_motion(at)) for at in contacts]
-    return project.store_clip(clip, SEEN, "{}", found)
+    return keep_clip(project, clip, *(make_hit(at, confidence=sure) for at in contacts))
 
 
 def names(project: Project) -> dict[tuple[str, int], str]:
@@ -197,11 +197,10 @@ def test_commands_take_names(project: Project) -> None:
 
 def test_hits_of_an_older_file_are_named_as_if_found_now(tmp_path: Path) -> None:
     older = next(n for n, step in enumerate(MIGRATIONS) if "names of clips" in step.name)
-    path, seen = "/quay/S2_T1_A.mov", Fingerprint(1, 1, "aa")
     contacts = [(20, 0.2), (40, 0.9), *((at, 0.1) for at in range(50, 80)), (120, 0.8)]
     with Project(tmp_path / "new.db", create=True) as project:
-        found = [(make_hit(at, confidence=sure), make_motion(at)) for at, sure in contacts]
-        project.store_clip(make_clip(path), seen, "{}", found)
+        hits = (make_hit(at, confidence=sure) for at, sure in contacts)
+        keep_clip(project, make_clip("/quay/S2_T1_A.mov"), *hits)
         expected = [hit.label for hit in project.hits(1)]
     write_older(tmp_path / "old.db", tmp_path / "new.db", older, "clips", "hits", "hit_motions")
     with Project(tmp_path / "old.db") as project:

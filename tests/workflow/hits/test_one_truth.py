@@ -19,7 +19,8 @@ from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.project import Project
 from impactcut.review.views import detail_dict
 from impactcut.workflow.hits.listing import find_hit
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.commands import run_command
 
 WHY = "uncertain: the picture changes more than what moves explains"
@@ -43,9 +44,7 @@ def trim(request: pytest.FixtureRequest) -> Trim:
 @pytest.fixture
 def project(project: Project, trim: Trim) -> Project:
     """One hit, 24 frames a second, and three frames approved."""
-    clip = make_clip(rate=Fraction(24))
-    clip_id = project.store_clip(clip, SEEN, "{}", [(make_hit(100), make_motion(100, clip.rate))])
-    (hit,) = project.hits(clip_id)
+    (hit,) = project.hits(keep_clip(project, make_clip(rate=Fraction(24)), 100))
     project.store_proposals([(hit, Proposal((trim,), trim, None))])
     project.decide(
         hit.id, Decision("approved", FrameRange(98, 101), "Ines", "2024-03-01T20:00:00Z")

@@ -11,12 +11,9 @@ from impactcut.project import Project
 from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from impactcut.workflow.hits.proposing import clips_to_propose_for, propose_ahead
+from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
-    make_hit,
-    make_motion,
-    make_proposal,
 )
 from tests.helpers.running.commands import run_command
 
@@ -26,11 +23,7 @@ def three_clips(path: Path) -> Project:
     project = Project(path / "night.db", create=True)
     for take in (1, 2, 3):
         clip = make_clip(str(path / f"S1_T{take}_A.mov"), take=str(take))
-        found = [(make_hit(60), make_motion(60, clip.rate))]
-        clip_id = project.store_clip(clip, SEEN, "{}", found)
-        if take == 1:
-            (hit,) = project.hits(clip_id)
-            project.store_proposals([(hit, make_proposal(60))])
+        (keep_proposed if take == 1 else keep_clip)(project, clip, 60)
     return project
 
 

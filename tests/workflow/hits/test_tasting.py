@@ -15,11 +15,10 @@ from impactcut.core.trims.trim import Proposal
 from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
     make_hit,
-    make_motion,
     make_proposal,
 )
 from tests.helpers.running.commands import run_command
@@ -31,12 +30,11 @@ NOTE = "Proposed by taste of 11 approvals (Ines): gains of 1.12"
 def fill(path: Path, approved: int, late: tuple[int, ...] = ()) -> Path:
     """Hits whose rule takes two frames, of which one frame is approved of the first ones."""
     with Project(path, create=True) as project:
-        found = [
-            (make_hit(at, reaction=at + (9 if place in late else 1)), make_motion(at))
+        made = (
+            make_hit(at, reaction=at + (9 if place in late else 1))
             for place, at in enumerate(CONTACTS)
-        ]
-        clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
-        hits = project.hits(clip_id)
+        )
+        hits = project.hits(keep_clip(project, make_clip(), *made))
         project.store_proposals((hit, own_proposal(hit.impact.contact)) for hit in hits)
         for hit in hits[:approved]:
             first = hit.impact.contact - 1

@@ -18,13 +18,10 @@ from impactcut.project import Actor, Project
 from impactcut.project.file.migrations import MIGRATIONS
 from impactcut.workflow.hits.deciding import Signature, Wish, decide
 from impactcut.workflow.hits.undo_history import history, undo
+from tests.helpers.projects.kept_clips import keep_proposed
 from tests.helpers.projects.older_file import write_older
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
-    make_hit,
-    make_motion,
-    make_proposal,
 )
 from tests.helpers.running.commands import run_command
 
@@ -34,10 +31,7 @@ MOVED = (61, 119, 181)
 
 
 def scan(project: Project, contacts: tuple[int, ...] = CONTACTS) -> None:
-    found = [(make_hit(contact), make_motion(contact)) for contact in contacts]
-    clip_id = project.store_clip(make_clip(), SEEN, "{}", found)
-    hits = project.hits(clip_id)
-    project.store_proposals([(hit, make_proposal(hit.impact.contact)) for hit in hits])
+    keep_proposed(project, make_clip(), *contacts)
 
 
 @pytest.fixture

@@ -23,7 +23,8 @@ from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.propose import best_for_each_count, propose
 from impactcut.project import Project
 from impactcut.workflow.pictures.hit_plot import SIZE, STRIP_WIDTH, hit_figure
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.projects.staged_motion import CLIP_FRAMES, CONTACT, Staging, staged
 from tests.helpers.running.commands import run_command
 
@@ -169,7 +170,7 @@ def test_trims_plot_writes_a_png(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     monkeypatch.chdir(tmp_path)
     with Project(Path("impactcut.db"), create=True) as project:
         clip = make_clip()
-        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, clip, 100)
     plotted = run_command("trims", "1", "--plot", "hit.png")
     assert plotted.exit_code == 0, plotted.output
     header = Path("hit.png").read_bytes()[:24]

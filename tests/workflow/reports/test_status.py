@@ -15,7 +15,8 @@ from impactcut.project import Project
 from impactcut.workflow.files.fingerprint import fingerprint
 from impactcut.workflow.files.refusals import MOST_TRIES
 from tests.helpers.footage.staged_clips import film
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit
 from tests.helpers.projects.quay_project import approve
 from tests.helpers.running.commands import run_command
 
@@ -26,11 +27,11 @@ def status(*options: str) -> str:
     return result.stdout
 
 
-def keep_clip(project: Project, name: str, **known: Any) -> None:
+def keep_named(project: Project, name: str, **known: Any) -> None:
     """A clip of 120 frames with a hit."""
     rate = Fraction(24)
     clip = make_clip(f"/quay/{name}", rate=rate, frames=120, section="1", **known)
-    project.store_clip(clip, SEEN, "{}", [(make_hit(40), make_motion(40, rate))])
+    keep_clip(project, clip, 40)
 
 
 def test_what_is_odd_is_named_with_its_remedy(
@@ -39,18 +40,14 @@ def test_what_is_odd_is_named_with_its_remedy(
     monkeypatch.chdir(tmp_path)
     rate = Fraction(24)
     with Project(tmp_path / "impactcut.db", create=True) as project:
-        hits = [
-            (make_hit(40, peak_speed=0.2), make_motion(40, rate)),
-            (make_hit(90, reaction=95), make_motion(90, rate)),
-        ]
         clip = make_clip("/quay/S1_T1_A.mov", rate=rate, section="1", warnings=("is odd",))
-        project.store_clip(clip, SEEN, "{}", hits)
+        weak = make_hit(40, peak_speed=0.2)
+        keep_clip(project, clip, weak, make_hit(90, reaction=95))
         for number in range(6):
             bare = make_clip(f"/quay/C{number}.mov", rate=rate, section="", warnings=())
-            project.store_clip(bare, SEEN, "{}", [])
+            keep_clip(project, bare)
         project.mark_beat(2, 1)
-        found = [(make_hit(40, peak_speed=0.2), make_motion(40, rate))]
-        project.store_clip(clip, SEEN, "{}", found)
+        keep_clip(project, clip, weak)
         approve(project, 1, FrameRange(39, 41))
     told = status()
     assert (
@@ -71,11 +68,10 @@ def test_weak_and_late_hits_are_counted(tmp_path: Path, monkeypatch: pytest.Monk
     rate = Fraction(24)
     with Project(tmp_path / "impactcut.db", create=True) as project:
         clip = make_clip(path, rate=rate, frames=80, section="1", warnings=())
-        fine = [(make_hit(40), make_motion(40, rate))]
-        project.store_clip(clip, fingerprint(path), "{}", fine)
+        keep_clip(project, clip, 40, seen=fingerprint(path))
         assert status().endswith("nothing odd\n")
-        odd = [*fine, (make_hit(60, reaction=65, peak_speed=0.2), make_motion(60, rate))]
-        project.store_clip(clip, fingerprint(path), "{}", odd)
+        odd = make_hit(60, reaction=65, peak_speed=0.2)
+        keep_clip(project, clip, 40, odd, seen=fingerprint(path))
     told = status()
     assert "1 hit reads weak: S1T3B.2; 'impactcut hits --weak'" in told
     assert "1 hit has a late reaction: S1T3B.2; 'impactcut hits --late'" in told
@@ -92,9 +88,8 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
     with Project(tmp_path / "impactcut.db", create=True) as project:
         for name in names:
             clip = make_clip(tmp_path / name, rate=rate, section="1", warnings=())
-            found = [(make_hit(40), make_motion(40, rate))]
             seen = fingerprint(tmp_path / name)
-            project.store_clip(clip, seen, "{}", found)
+            keep_clip(project, clip, 40, seen=seen)
         approve(project, 1, FrameRange(39, 41))
         film(tmp_path / names[0], frames=10, seed=7)
         (tmp_path / names[1]).unlink()
@@ -106,9 +101,8 @@ def test_what_became_of_files_is_told(tmp_path: Path, monkeypatch: pytest.Monkey
         assert f"another: {tmp_path / names[2]} (as {tmp_path / names[3]}); lists hold" in told
         assert "before its file changed" not in told
         clip = make_clip(tmp_path / names[0], rate=rate, section="1", warnings=())
-        found = [(make_hit(41), make_motion(41, rate))]
         seen = fingerprint(tmp_path / names[0])
-        project.store_clip(clip, seen, "{}", found)
+        keep_clip(project, clip, 41, seen=seen)
         approved_before = "1 hit was decided on before its file changed: S1T3B-2.1; look again"
         assert approved_before in status() and "since it was measured" not in status()
         exported = run_command("export", "lists", "--only", "csv")
@@ -132,7 +126,7 @@ def test_clips_that_no_list_tells_apart_are_named(
             ("S1_T4_A.mov", "A001", "name", 86_400),
             ("S1_T5_A.mov", "A002", "file", 86_400),
         ):
-            keep_clip(project, name, reel=reel, reel_source=source, source_start=start)
+            keep_named(project, name, reel=reel, reel_source=source, source_start=start)
         approve(project, 1, FrameRange(39, 41))
     told = "1 clip states the reel and timecode of another, so no list tells them apart: "
     assert f"{told}S1_T2_A.mov (as S1_T1_A.mov); put reel or start right in a shot log" in status()
@@ -155,7 +149,7 @@ def test_a_proxy_that_lost_reel_and_name_is_asked_about(
             ("x.mov", "name", 0, "assumed"),
             ("y.mov", "name", 0, "assumed"),
         ):
-            keep_clip(
+            keep_named(
                 project, name, reel=name[:8], reel_source=source, source_start=start,
                 timecode_source=told,
             )  # fmt: skip

@@ -21,11 +21,10 @@ from impactcut.core.trims.decision import Decision
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.fight_picture import render_overview
+from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import (
-    SEEN,
     make_clip,
     make_hit,
-    make_motion,
     make_proposal,
 )
 from tests.helpers.projects.quay_project import make_quay_project
@@ -132,12 +131,10 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     with Project(tmp_path / "impactcut.db", create=True) as project:
         add_clip(project, tmp_path / "S1_T1_A_quay.mov")
         clip = make_clip("/quay/S1_T2_A.mov", rate=Fraction(25), section="1", take="2", angle="A")
-        hits = [
-            (make_hit(40, peak_speed=0.4), make_motion(40, clip.rate)),
-            (make_hit(80, reaction=84), make_motion(80, clip.rate)),
-            (make_hit(120, reaction=118), make_motion(120, clip.rate)),
-        ]
-        project.store_clip(clip, SEEN, "{}", hits)
+        odd = (
+            make_hit(40, peak_speed=0.4), make_hit(80, reaction=84), make_hit(120, reaction=118),
+        )  # fmt: skip
+        keep_clip(project, clip, *odd)
 
     return run_command
 
@@ -165,8 +162,7 @@ def test_the_summary_tells_what_to_look_at(run: Run, tmp_path: Path) -> None:
 def test_a_take_of_no_known_section_is_not_said_to_be_the_best(run: Run, tmp_path: Path) -> None:
     with Project(tmp_path / "impactcut.db") as project:
         clip = make_clip("/quay/loose.mov", rate=Fraction(25), section="", take="", angle="")
-        hits = [(make_hit(40, reaction=44), make_motion(40, clip.rate))]
-        project.store_clip(clip, SEEN, "{}", hits)
+        keep_clip(project, clip, make_hit(40, reaction=44))
     run("export", "out", "--only", "summary", "--title", "NIGHT")
     text = (tmp_path / "out/NIGHT_summary.html").read_text("utf-8")
     assert "section is not known, so it was compared with no other take" in text

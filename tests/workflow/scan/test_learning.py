@@ -23,7 +23,8 @@ from impactcut.workflow.scan.scanning import ScanOptions, scan
 from impactcut.workflow.scan.spotting import fitted_calibration
 from impactcut.workflow.scan.stated import measure_the_same, settings_text
 from tests.helpers.footage.staged_clips import film_swings
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import SEEN, make_clip, make_hit
 from tests.helpers.running.commands import run_command
 from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder
@@ -52,12 +53,9 @@ def fill(project: Project, told: float, clips: int = 10, answered: int = 10) -> 
     for number in range(clips):
         seen, right = trace(number, told)
         sure = fitted_calibration().confidence
-        found = [
-            (make_hit(at, confidence=round(sure(float(seen.odds[at])), 4)), make_motion(at))
-            for at in CONTACTS
-        ]
-        clip = make_clip(f"/quay/S2_T{number}_B.mov")
-        clip_id = project.store_clip(clip, replace(SEEN, digest=str(number)), "{}", found, seen)
+        hits = (make_hit(at, confidence=round(sure(float(seen.odds[at])), 4)) for at in CONTACTS)
+        clip, file = make_clip(f"/quay/S2_T{number}_B.mov"), replace(SEEN, digest=str(number))
+        clip_id = keep_clip(project, clip, *hits, seen=file, trace=seen)
         if number < answered:
             for hit in project.hits(clip_id):
                 project.decide(hit.id, HIT if right[hit.impact.contact] else NONE)
@@ -112,9 +110,8 @@ def test_two_machines_learn_the_same(tmp_path: Path) -> None:
         with Project(tmp_path / f"{name}.db", create=True) as project:
             for number in numbers:
                 seen, right = trace(number, 1.0)
-                found = [(make_hit(at), make_motion(at)) for at in CONTACTS]
                 clip = make_clip(f"/quay/S2_T{number}_B.mov")
-                clip_id = project.store_clip(clip, SEEN, "{}", found, seen)
+                clip_id = keep_clip(project, clip, *CONTACTS, trace=seen)
                 for hit in project.hits(clip_id):
                     project.decide(hit.id, HIT if right[hit.impact.contact] else NONE)
             corrections.append(learn(project).lesson.correction)

@@ -8,7 +8,8 @@ import pytest
 
 from impactcut.project import Project
 from impactcut.workflow.scan.markers import FoundPlaces, read_markers
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 
 otio = pytest.importorskip("opentimelineio")
 RATE, START = Fraction(24), 86_400
@@ -20,7 +21,7 @@ def project(project: Project) -> Project:
     """Two clips of 240 frames whose timecode begins at 01:00:00:00."""
     for name in (NIGHT, DAY):
         clip = make_clip(f"/quay/{name}", rate=RATE, source_start=START, frames=240)
-        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, clip, 100)
     return project
 
 
@@ -67,7 +68,7 @@ def test_a_mark_that_no_clip_holds_is_refused(
 
 def test_media_is_found_by_a_name_that_an_address_encodes(project: Project) -> None:
     clip = make_clip("/quay/S2 T5.mov", rate=RATE, source_start=START, frames=240)
-    number = project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+    number = keep_clip(project, clip, 100)
     (place,) = marked(project, "file:///cards/S2%20T5.mov", 70).places
     assert (place.clip_id, place.frame) == (number, 70)
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.errors import RateError
 from impactcut.project import Project
 from impactcut.workflow.files.find import find_media
-from impactcut.workflow.hits.found import FoundHit
 from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis
 from impactcut.workflow.scan.planning import plan_scan
 from tests.helpers.footage.staged_clips import film, measure

@@ -28,7 +28,8 @@ from impactcut.core.trims.trim import Proposal, Trim
 from impactcut.core.viewer.judge import Judge
 from impactcut.media.render.contact_sheet import MOST_COLUMNS, TILE_WIDTH, Tile, draw_sheet
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip, make_hit, make_motion
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command
 
@@ -195,12 +196,9 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
             clip = make_clip(
                 f"/quay/S2_T{take}_A.mov", rate=Fraction(25), take=str(take), angle="A"
             )
-            hits = [
-                (make_hit(at, reaction=at + late), make_motion(at, clip.rate)) for at in (52, 88)
-            ]
-            project.store_clip(clip, SEEN, "{}", hits)
+            keep_clip(project, clip, *(make_hit(at, reaction=at + late) for at in (52, 88)))
         clip = make_clip("/quay/C0001.mov", section="", take="", angle="")
-        project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, clip, 100)
 
     return run_command
 
@@ -245,7 +243,7 @@ def test_a_section_is_one_however_its_name_is_written(run: Run) -> None:
     with Project(Path("impactcut.db")) as project:
         for take, section in (("1", "3b"), ("2", "3B")):
             clip = make_clip(f"/quay/S{section}_T{take}_A.mov", section=section, take=take)
-            project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+            keep_clip(project, clip, 100)
     assert [sorted(beat) for beat in beats_of(run, "--section", "3B")] == [[8, 9]]
     assert [sorted(beat) for beat in beats_of(run)][-1] == [8, 9]
 
@@ -253,10 +251,7 @@ def test_a_section_is_one_however_its_name_is_written(run: Run) -> None:
 def test_hits_that_cannot_be_one_beat_are_not_put_together(run: Run) -> None:
     with Project(Path("impactcut.db")) as project:
         clip = make_clip("/quay/S3_T1_A.mov", section="3")
-        found = [
-            (make_hit(at, confidence=sure), make_motion(at)) for at, sure in ((60, 1), (90, 0.3))
-        ]
-        project.store_clip(clip, SEEN, "{}", found)
+        keep_clip(project, clip, make_hit(60, confidence=1), make_hit(90, confidence=0.3))
     for hits, said in (
         ((5, 6), "both in S2_T3_A.mov"),
         ((5, 7), "no section is known for C0001.mov"),

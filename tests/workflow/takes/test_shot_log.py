@@ -18,7 +18,8 @@ from impactcut.core.takes.shot_names import ShotName, parse_pattern, read_shot_n
 from impactcut.errors import ListFormatError, PatternError
 from impactcut.lists.tables.shot_log import parse_shot_log, render_shot_log
 from impactcut.project import Project
-from tests.helpers.projects.project_values import SEEN, make_clip, make_hit, make_motion
+from tests.helpers.projects.kept_clips import keep_clip
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.commands import Run, run_command
 
 PATHS = (
@@ -167,7 +168,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         for path in PATHS:
             name = read_shot_name(path)
             clip = make_clip(path, section=name.section, take=name.take, angle=name.angle)
-            project.store_clip(clip, SEEN, "{}", [(make_hit(), make_motion())])
+            keep_clip(project, clip, 100)
 
     return run_command
 
@@ -199,7 +200,7 @@ def test_a_log_comes_before_names_and_survives_measuring(run: Run, tmp_path: Pat
     assert (circled["section"], circled["slate"], circled["angle"]) == ("3B", "27A", "A")
     with Project(tmp_path / "impactcut.db") as project:
         again = make_clip(PATHS[0], section="3", take="1", angle="A", slate="27A")
-        project.store_clip(again, SEEN, "{}", [(make_hit(), make_motion())])
+        keep_clip(project, again, 100)
     assert clips_of(run("hits", "--circled", "--json"))[0]["section"] == "3B"
     log.write_text("slate,take\n" + "".join(f"99,{take}\n" for take in range(40)))
     lost = run("shots", "--log", log)
