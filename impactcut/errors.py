@@ -7,6 +7,7 @@ Every message names the thing at fault (a file, a list line, an option) and says
     │   ├── UnreadableMediaError (OSError)   missing, no permission, input/output fault
     │   ├── NotMediaError (ValueError)       the bytes are not a media file, or nothing decodes
     │   ├── NoVideoError (ValueError)        sound only, or a cover picture only
+    │   ├── OwnFilmError (ValueError)        a film that this program made to be looked at
     │   └── LostProcessError                 measuring it crashed, hung or took too much memory
     ├── WorkerError                          processes or a cluster to measure in cannot be had
     ├── MappingError (ValueError)            words for where workers see the media that say nothing
@@ -49,6 +50,10 @@ class NotMediaError(MediaError, ValueError):
 
 class NoVideoError(MediaError, ValueError):
     """The file has no moving picture."""
+
+
+class OwnFilmError(MediaError, ValueError):
+    """The file is a film that this program made to be looked at."""
 
 
 class LostProcessError(MediaError):

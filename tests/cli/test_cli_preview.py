@@ -14,7 +14,9 @@ import pytest
 from click.testing import Result
 
 from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.judge import Judge
 from impactcut.project import Project
+from impactcut.workflow.viewers.session import make_session
 from tests.helpers.footage.media_files import Recipe, luma_of, number_in, write_clip, write_planes
 from tests.helpers.footage.sound_files import SoundRecipe, write_sounding
 from tests.helpers.projects.sounding_project import add_clip, approved
@@ -229,3 +231,15 @@ def test_a_full_disk_is_said_and_leaves_nothing(run: Run, monkeypatch: pytest.Mo
     full = run(1, "p.mp4")
     assert full.exit_code == 2 and "No space left on device" in full.stderr
     assert not Path("p.mp4").exists()
+
+
+def test_previews_and_films_for_viewers_are_no_footage(run: Run, tmp_path: Path) -> None:
+    films = tmp_path / "films"
+    assert run(1, "films/p.mp4").exit_code == 0
+    make_session(films, 1, 1, Judge(), lambda done, of: None)
+    shutil.copy(films / "p.mp4", films / "of another project.mov")
+    result = run_command("scan", films)
+    assert result.exit_code == 2 and "no media found" in result.stderr
+    assert "3 films that impactcut made left out, as no footage: of another" in result.stdout
+    with Project(tmp_path / "impactcut.db", reading=True) as project:
+        assert len(project.clips()) == 3

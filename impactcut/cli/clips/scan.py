@@ -82,7 +82,8 @@ def scan(
     PATH is a media file, or a folder that is searched at any depth. Clips that were measured
     earlier and have not changed are left as they are. A scan that is interrupted goes on where it
     stopped when it is started again; a clip that fails is named and does not stop the others. After
-    three tries a clip is set aside, until it changes or you say --retry.
+    three tries a clip is set aside, until it changes or you say --retry. Films that 'preview' and
+    'calibrate' made are no footage and are left out.
     """
     from impactcut.core.takes.shot_log import AS_FILED
     from impactcut.core.time.timebase import parse_timebase
@@ -143,6 +144,12 @@ def run_scan(
     return report
 
 
+def _own_films(paths: Sequence[Path]) -> str:
+    more = f" and {len(paths) - 1} more" if len(paths) > 1 else ""
+    films = counted(len(paths), "film")
+    return f"{films} that impactcut made left out, as no footage: {paths[0].name}{more}"
+
+
 def _order(name: str, paths: Sequence[Path]) -> Order:
     from impactcut.workflow.scan.clips_to_measure import (
         by_name,
@@ -178,6 +185,8 @@ def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
         parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
     if report.same:
         parts.append(f"{counted(report.same, 'file')} of takes measured on another file")
+    if report.own_films:
+        parts.append(_own_films(report.own_films))
     if report.dropped:
         parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:

@@ -11,6 +11,7 @@ from av.video.frame import VideoFrame
 from impactcut.core.takes.clip import Clip, ReelSource
 from impactcut.core.time.timebase import Timebase, nearest_rate
 from impactcut.media.decode.open import open_video
+from impactcut.media.decode.own_films import refuse_own
 from impactcut.media.decode.packets import some_frame
 from impactcut.media.decode.picture import picture_shape
 from impactcut.media.decode.spacing import Spacing, spacing_in_header, survey
@@ -110,10 +111,13 @@ def frames_stated(path: Path) -> int:
 
     Raises
     ------
+    OwnFilmError
+        If this program made it to be looked at.
     MediaError
         If it cannot be opened, or has no moving picture.
     """
-    with open_video(path) as (_, stream):
+    with open_video(path) as (container, stream):
+        refuse_own(path, container)
         if stream.frames:
             return stream.frames
         if stream.duration and stream.time_base and stream.average_rate:

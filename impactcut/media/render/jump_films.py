@@ -17,6 +17,7 @@ from impactcut.core.viewer.forced_choice import Jump
 from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.session import places
 from impactcut.media.decode.luma import GreyArray
+from impactcut.media.decode.own_films import mark_as_own
 
 SIZE: Final = (1280, 720)
 PAUSE: Final = 12
@@ -35,6 +36,7 @@ def film_pair(
     """Write both films of a pair, one after the other, as MP4."""
     way = 1 if random.integers(2) else -1
     with av.open(str(path), "w", format="mp4") as container:
+        mark_as_own(container)
         stream = container.add_stream("libx264", rate=Fraction(jump.rate), options={"crf": "12"})
         stream.width, stream.height = SIZE
         stream.pix_fmt = "yuv420p"

@@ -39,6 +39,7 @@ from impactcut.core.programme.sound_runs import placed_sound, sound_runs
 from impactcut.core.sound.thumps import SAMPLE_RATE
 from impactcut.core.takes.clip import Clip
 from impactcut.errors import OutputError
+from impactcut.media.decode.own_films import mark_as_own
 from impactcut.media.render.pictures import stream_pictures
 from impactcut.media.render.preview_frame import (
     Canvas,
@@ -112,6 +113,7 @@ def write_preview(path: Path, film: PreviewFilm, on_frame: OnFrame, on_loss: OnC
     with av.open(
         f"file:{path}", "w", format="mp4", options={"movflags": "+faststart"}
     ) as container:
+        mark_as_own(container)
         video, audio = _add_video(container, film.rate, canvas), _add_audio(container)
         pictures, sounds = _pictures(film, canvas), _sounds(film, on_loss)
         scaler = VideoReformatter()

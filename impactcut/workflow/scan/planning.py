@@ -12,7 +12,7 @@ from typing import Literal
 from impactcut.core.takes.shot_log import AS_FILED, ShotSaid
 from impactcut.core.takes.shot_names import DEFAULT_PATTERN, NamePattern
 from impactcut.core.time.timebase import parse_timebase
-from impactcut.errors import LostProcessError, MediaError
+from impactcut.errors import LostProcessError, MediaError, OwnFilmError
 from impactcut.media.probe.signature import may_hold_pictures
 from impactcut.project import Fingerprint, Project, SameTake, StoredClip
 from impactcut.workflow.files.find import Candidate
@@ -51,6 +51,8 @@ class Plan:
         Clips that were recognised at another place or under another name.
     same : int
         Files that hold the same take as a clip that is measured.
+    own_films : tuple of Path
+        Files that this program made to be looked at.
     notes : tuple of callable
         What became known of files that need no measuring, to be kept in this order.
     pattern : NamePattern
@@ -66,11 +68,12 @@ class Plan:
     pattern: NamePattern = DEFAULT_PATTERN
     dropped: int = 0
     same: int = 0
+    own_films: tuple[Path, ...] = ()
 
 
-Left = Literal["passed over", "dropped", "same take"]
+Left = Literal["passed over", "dropped", "same take", "own film"]
 """Why a file is left alone: it is not media, or somebody took the clip out, or it holds the take of
-a clip that is measured."""
+a clip that is measured, or this program made it to be looked at."""
 
 
 @dataclass(frozen=True)
@@ -161,6 +164,11 @@ def plan_scan(
         pattern=asked.pattern,
         dropped=results.count("dropped"),
         same=results.count("same take") + len(pairs.spared),
+        own_films=tuple(
+            file.candidate.path
+            for file, result in zip(files, results, strict=True)
+            if result == "own film"
+        ),
     )
 
 
@@ -236,6 +244,8 @@ def _plan_one(
         settled = None if asked.again else _settled(known, found, settings, asked)
         frames = 0 if settled else _counted(file.candidate.path, asked.call)
     except MediaError as error:
+        if isinstance(error, OwnFilmError) and known is None:
+            return "own film"
         if not file.candidate.expected and known is None:
             return "passed over"
         return _refused(file.path, found, known, settings, error)

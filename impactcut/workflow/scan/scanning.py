@@ -89,6 +89,8 @@ class ScanReport:
         Clips that were not looked at, because somebody took them out.
     same : int
         Files that hold the same take as a clip that is measured.
+    own_films : tuple of Path
+        Files that are no footage, because this program made them to be looked at.
     """
 
     measured: tuple[StoredClip, ...]
@@ -100,6 +102,7 @@ class ScanReport:
     notes: tuple[str, ...]
     dropped: int = 0
     same: int = 0
+    own_films: tuple[Path, ...] = ()
 
 
 def scan(
@@ -153,6 +156,7 @@ def scan(
         notes=tuple(note for each in kept for note in each.notes),
         dropped=plan.dropped,
         same=plan.same,
+        own_films=plan.own_films,
     )
 
 
