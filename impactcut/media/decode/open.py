@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +22,7 @@ _LISTS_OF_FILES = frozenset({"hls", "dash", "concat", "imf", "sdp"})
 """What only points to media elsewhere, as FFmpeg names the formats."""
 _LOCAL = {"protocol_whitelist": "file", "enable_drefs": "0"}
 """Nothing that a file says makes FFmpeg open a network address, or a MOV's other files."""
+_END = 1 << 16
 _STILL_FORMATS = frozenset({"image2"})
 
 
@@ -43,6 +46,11 @@ def open_video(path: Path) -> Iterator[tuple[InputContainer, VideoStream]]:
         # "file:" keeps a colon in a name from being taken for a network protocol.
         container = av.open(f"file:{path}", metadata_errors="replace", options=_LOCAL)
     except FFmpegError as error:
+        if error.errno == errno.EIO and _ends_can_be_read(path):
+            raise NotMediaError(
+                f"{path}: breaks off before its first picture, or is damaged; copy it again from "
+                "the card"
+            ) from error
         raise_media_error(path, error)
     with container:
         yield container, _moving_picture(path, container)
@@ -90,6 +98,21 @@ def _as_media_error(path: Path, error: FFmpegError) -> MediaError:
         f"{path}: is not a media file that can be decoded ({error.strerror}); "
         "copy it again from the card, or transcode it"
     )
+
+
+def _ends_can_be_read(path: Path) -> bool:
+    """Whether the disk gives the file's first and last bytes.
+
+    Demuxers say "input/output error", too, where a file ends in the middle of its header.
+    """
+    try:
+        with path.open("rb") as file:
+            file.read(_END)
+            file.seek(-min(_END, file.seek(0, os.SEEK_END)), os.SEEK_END)
+            file.read()
+    except OSError:
+        return False
+    return True
 
 
 def _check_readable(path: Path) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+import av
 from av.video.frame import VideoFrame
 
 from impactcut.core.takes.clip import Clip, ReelSource
@@ -19,6 +20,8 @@ from impactcut.media.probe.timecode import find_tag, start_timecode
 from impactcut.media.probe.tmcd import timecode_track_rate
 
 _FEWEST = 2
+_WITH_LENGTH = frozenset({"mov", "matroska", "mxf", "avi"})
+"""Forms, as FFmpeg names them, whose header states how long the whole is."""
 
 
 def probe(path: Path, *, rate: Timebase | None = None, reel: str | None = None) -> Clip:
@@ -87,8 +90,8 @@ def _warnings(spacing: Spacing, stated: Timebase | None, first: VideoFrame) -> t
     said = []
     if not spacing.even and stated is None:
         said.append(
-            "frames are not evenly spaced: lists made from it are wrong unless the rate that the "
-            "edit counts it at is stated with --rate"
+            "has frames that are not evenly spaced: lists made from it are wrong unless the rate "
+            "that the edit counts it at is stated with --rate"
         )
     elif not spacing.timed and stated is None:
         said.append(
@@ -123,6 +126,26 @@ def frames_stated(path: Path) -> int:
         if stream.duration and stream.time_base and stream.average_rate:
             return int(stream.duration * stream.time_base * stream.average_rate)
     return 0
+
+
+def frames_lacking(path: Path, frames: int) -> int:
+    """How many more frames than ``frames`` the length in a file's header makes; at least 0.
+
+    Where the header says nothing, or the length is made out from what is there, none lack.
+
+    Raises
+    ------
+    MediaError
+        If it cannot be opened, or has no moving picture.
+    """
+    with open_video(path) as (container, stream):
+        rate, tick = stream.average_rate, stream.time_base
+        if not rate or not _WITH_LENGTH.intersection(container.format.name.split(",")):
+            return 0
+        seconds = Fraction(container.duration or 0, av.time_base)
+        if stream.duration and tick:
+            seconds = stream.duration * tick
+        return max(0, round(seconds * rate) - frames)
 
 
 @dataclass(frozen=True)

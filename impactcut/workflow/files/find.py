@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -100,26 +101,42 @@ def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate |
         yield _refusal(Path(error.filename), str(error.strerror), "ask for permission to read it")
 
 
-def _files(paths: Iterable[Path]) -> Iterator[Candidate | Refusal]:
+def _files(paths: Iterable[Path | Refusal]) -> Iterator[Candidate | Refusal]:
     for path in paths:
+        if isinstance(path, Refusal):
+            yield path
+            continue
         suffix = path.suffix.casefold()
         if suffix not in OTHER_SUFFIXES or may_hold_pictures(path):
             yield _candidate(path.resolve(), expected=suffix in PICTURE_SUFFIXES)
 
 
-def _visible(folder: Path, names: Iterable[str], leave_out: Container[Path]) -> Iterator[Path]:
+def _visible(
+    folder: Path, names: Iterable[str], leave_out: Container[Path]
+) -> Iterator[Path | Refusal]:
     for name in sorted(names):
         path = folder / name
-        hidden = name.startswith(".") or path.suffix.casefold() in _UNFINISHED
-        if not hidden and _is_file(path) and path.resolve() not in leave_out:
+        if name.startswith(".") or path.suffix.casefold() in _UNFINISHED:
+            continue
+        try:
+            mode = path.stat().st_mode
+        except OSError as error:
+            yield from _out_of_reach(path, error)
+            continue
+        if stat.S_ISREG(mode) and path.resolve() not in leave_out:
             yield path
 
 
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except OSError:
-        return False
+def _out_of_reach(path: Path, error: OSError) -> Iterator[Refusal]:
+    """A name in a folder behind which nothing is found, if it may stand for footage."""
+    suffix = path.suffix.casefold()
+    if isinstance(error, FileNotFoundError):
+        if path.is_symlink() and (not suffix or suffix in PICTURE_SUFFIXES):
+            wrong = "is a link, and what it leads to is not there"
+            yield _refusal(path, wrong, "connect the disk that it is on, or put the link right")
+    elif suffix in PICTURE_SUFFIXES:
+        reason = str(error.strerror)
+        yield _refusal(path, reason, "check its permissions and where it leads")
 
 
 def _candidate(path: Path, expected: bool) -> Candidate | Refusal:

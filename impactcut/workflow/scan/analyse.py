@@ -126,7 +126,12 @@ def analyse_clip(
             f"{path}: fewer than two frames can be decoded, so there is no motion to measure; "
             "check the file, or copy it again from its source"
         )
-    said = (*clip.warnings, *outset.warnings, *_loss_warnings(tally.losses))
+    said = (
+        *clip.warnings,
+        *outset.warnings,
+        *_loss_warnings(tally.losses),
+        *_cut_short(clip, tally.frames),
+    )
     clip = replace(clip, frames=tally.frames, clock=clock, warnings=said)
     trace = spot.trace() if isinstance(spot, Spotting) else None
     brightness = np.array(tally.brightness, np.float32)
@@ -191,6 +196,19 @@ def _counted(
         if progress is not None:
             progress(tally.frames)
         yield frame
+
+
+def _cut_short(clip: Clip, frames: int) -> tuple[str, ...]:
+    """That a file ends long before its header says; sound may be a little longer than picture."""
+    from impactcut.media.probe.container import frames_lacking
+
+    lacking = 0 if clip.variable_rate else frames_lacking(Path(clip.path), frames)
+    if lacking <= clip.rate / 2:
+        return ()
+    return (
+        f"ends {lacking} frames before the length that its header states, as a file does that was "
+        "cut short or is still being copied: compare its size with the one on the card",
+    )
 
 
 def _loss_warnings(losses: Sequence[Loss]) -> tuple[str, ...]:

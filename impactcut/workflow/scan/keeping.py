@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from impactcut.core.detect.confidence import SURE
 from impactcut.project import Fingerprint, Project, StoredClip
 from impactcut.weights import weights
+from impactcut.workflow.files.fingerprint import untouched
 from impactcut.workflow.files.refusals import refusal_of
 from impactcut.workflow.hits.names import Names
 from impactcut.workflow.hits.proposing import propose_for_clip
@@ -62,10 +63,20 @@ def keep_measured(project: Project, work: Work, analysis: ClipAnalysis, call: Ca
         sum(hit.confidence >= SURE for hit, _ in analysis.hits),
         (
             *found_again,
+            *_still_written(work),
             *_notes(project, earlier, clip_id, work.before),
             *(f"{clip.path}: {note}" for note in again),
             *_put_off(project, stored),
         ),
+    )
+
+
+def _still_written(work: Work) -> tuple[str, ...]:
+    if untouched(work.path, work.before):
+        return ()
+    return (
+        f"{work.path}: changed while it was measured, as a file does that is still being copied; "
+        "scan again when it is whole",
     )
 
 

@@ -16,7 +16,7 @@ from impactcut.core.time.timebase import parse_timebase
 from impactcut.errors import NotMediaError, NoVideoError, UnreadableMediaError
 from impactcut.media.decode.frames import read_frames
 from impactcut.media.decode.spacing import spacing_of
-from impactcut.media.probe.container import probe
+from impactcut.media.probe.container import frames_lacking, probe
 from impactcut.media.probe.timecode import start_timecode
 from tests.helpers.footage.media_files import (
     Recipe,
@@ -347,3 +347,39 @@ def test_frames_hidden_by_an_edit_list_do_not_count(tmp_path: Path) -> None:
     shown = [number_in(frame.luma) for frame in read_frames(path)]
     assert shown == list(range(5, 30))
     assert probe(path).frames == 25
+
+
+CUT_SHORT = {
+    "a.mkv": Recipe(options={"g": "1"}),
+    "a.mxf": Recipe("mpeg2video", options={"g": "1"}),
+    "first.mp4": Recipe(options={"g": "1"}, container={"movflags": "+faststart"}),
+}
+
+
+@pytest.mark.parametrize("name", CUT_SHORT)
+def test_a_file_that_ends_before_its_header_says_lacks_frames(tmp_path: Path, name: str) -> None:
+    path = write_clip(tmp_path / name, CUT_SHORT[name], frames=50)
+    assert frames_lacking(path, 50) == 0
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    left = sum(1 for _ in read_frames(path))
+    assert 10 < left < 40
+    assert frames_lacking(path, left) == 50 - left
+
+
+def test_no_frame_lacks_where_no_header_states_a_length(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.ts", frames=50)
+    assert frames_lacking(path, 10) == 0
+    hidden = write_planes(
+        tmp_path / "a.mp4",
+        [numbered(k) for k in range(30)],
+        stamps=[k - 5 for k in range(30)],
+        tick=Fraction(1, 25),
+    )
+    assert frames_lacking(hidden, 25) == 0
+
+
+def test_a_header_cut_in_two_is_no_fault_of_the_disk(tmp_path: Path) -> None:
+    path = write_clip(tmp_path / "a.mkv", frames=10)
+    path.write_bytes(path.read_bytes()[:300])
+    with pytest.raises(NotMediaError, match=r"a\.mkv: breaks off before its first picture"):
+        probe(path)

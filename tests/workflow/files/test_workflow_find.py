@@ -65,6 +65,20 @@ def test_what_is_not_there_is_refused_by_name(tmp_path: Path) -> None:
     assert all(refusal.remedy for refusal in found.refusals)
 
 
+def test_footage_out_of_reach_is_refused_by_name(tmp_path: Path) -> None:
+    touch(tmp_path, "a.mov")
+    (tmp_path / "b.mov").symlink_to(tmp_path / "unplugged/b.mov")
+    (tmp_path / "day 2").symlink_to(tmp_path / "unplugged/day 2")
+    (tmp_path / "c.mov").symlink_to(tmp_path / "c.mov")
+    (tmp_path / "notes.txt").symlink_to(tmp_path / "unplugged/notes.txt")
+    found = find_media([tmp_path])
+    assert [each.path.name for each in found.candidates] == ["a.mov"]
+    refused = {Path(each.name).name: each for each in found.refusals}
+    assert sorted(refused) == ["b.mov", "c.mov", "day 2"]
+    assert "not there" in refused["b.mov"].error and "disk" in refused["day 2"].remedy
+    assert refused["c.mov"].remedy
+
+
 def test_name_that_is_no_text_is_refused(tmp_path: Path) -> None:
     raw = os.fsencode(tmp_path) + b"/sc\xe9ne.mov"
     try:

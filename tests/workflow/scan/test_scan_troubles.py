@@ -10,9 +10,11 @@ import pytest
 
 from impactcut.project import Project
 from impactcut.workflow.files.refusals import MOST_TRIES
-from impactcut.workflow.scan.clips_to_measure import Executor, Work
+from impactcut.workflow.scan.analyse import AnalysisSettings, ClipAnalysis, analyse_clip
+from impactcut.workflow.scan.clips_to_measure import Executor, Report, Work
 from impactcut.workflow.workers.this_machine import OtherProcesses
-from tests.helpers.footage.staged_clips import film, measure_or_fail, measure_slowly
+from tests.helpers.footage.media_files import Recipe, write_clip
+from tests.helpers.footage.staged_clips import film, measure, measure_or_fail, measure_slowly
 from tests.helpers.running.this_process import ThisProcess
 from tests.helpers.running.watched_scans import Recorder, counts, run, work_for
 
@@ -84,6 +86,37 @@ def test_files_of_folders_that_are_no_media_are_passed_over(
     assert counts(report) == (2, 0, 1) and report.passed_over == 1
     assert project.clip_at(str((footage / "README").resolve())) is None
     assert counts(run(project, footage / "README")) == (0, 0, 1)
+
+
+def test_clip_that_was_cut_short_says_so(project: Project, footage: Path) -> None:
+    recipe = Recipe(options={"g": "1"})
+    path = write_clip(footage / "short.mkv", recipe, frames=80)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    run(project, path, analyse=analyse_clip)
+    stored = project.clip_at(str(path))
+    assert stored is not None
+    assert [said for said in stored.clip.warnings if "cut short" in said]
+    whole = write_clip(footage / "whole.mkv", recipe, frames=80)
+    run(project, whole, analyse=analyse_clip)
+    stored = project.clip_at(str(whole))
+    assert stored is not None and "cut short" not in " ".join(stored.clip.warnings)
+
+
+def test_clip_that_is_still_being_copied_is_named(project: Project, footage: Path) -> None:
+    clip = footage / "S1_T1_A_x.mov"
+
+    def growing(path: Path, settings: AnalysisSettings, report: Report | None) -> ClipAnalysis:
+        analysis = measure(path, settings, report)
+        if path.name == clip.name:
+            path.write_bytes(path.read_bytes() + b"more")
+        return analysis
+
+    report = run(project, footage, analyse=growing)
+    assert counts(report) == (2, 0, 0)
+    (note,) = report.notes
+    assert note.startswith(f"{clip}: changed while it was measured") and "scan again" in note
+    report = run(project, footage)
+    assert counts(report) == (1, 1, 0) and report.notes == ()
 
 
 def test_clip_that_cannot_be_read_for_now_keeps_its_hits(
