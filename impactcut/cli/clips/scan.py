@@ -114,6 +114,8 @@ def _check_there_is_media(paths: tuple[Path, ...]) -> None:
 
     found = find_media(paths)
     if not found.candidates:
+        for note in found.notes:
+            complain(note)
         tell_refusals(found.refusals)
         if not found.refusals:
             complain(_NO_MEDIA)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -29,6 +30,13 @@ PICTURE_SUFFIXES = frozenset(_PICTURE.split())
 OTHER_SUFFIXES = frozenset(_OTHER.split())
 
 
+_FRAMES = frozenset([".dpx", ".exr", ".tif", ".tiff", ".png", ".tga", ".dng", ".jp2", ".j2c"])
+_NUMBERED = re.compile(r"([^.].*?|)([0-9]+)(\.\w+)", re.ASCII | re.DOTALL)
+_FEWEST_FRAMES = 24
+"""Single pictures that are the frames of shots, and so many that they hardly are anything else;
+engineering choice. Photographs are rarely kept in these forms."""
+
+
 @dataclass(frozen=True)
 class Candidate:
     """A file that may be media; ``expected`` where its name or the user says that it is."""
@@ -39,10 +47,14 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Found:
-    """Files to try, in natural order of their paths, and names that cannot be used."""
+    """Files to try, in natural order of their paths, and names that cannot be used.
+
+    ``notes`` are about what may be footage, and is in no file of its own.
+    """
 
     candidates: tuple[Candidate, ...]
     refusals: tuple[Refusal, ...]
+    notes: tuple[str, ...] = ()
 
 
 def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
@@ -59,17 +71,20 @@ def find_media(paths: Sequence[Path], leave_out: Container[Path] = ()) -> Found:
     """
     candidates: dict[Path, Candidate] = {}
     refusals: list[Refusal] = []
+    notes: dict[str, None] = {}
     for path in paths:
         for found in _below(path, leave_out):
             if isinstance(found, Refusal):
                 refusals.append(found)
+            elif isinstance(found, str):
+                notes[found] = None
             elif found.path not in candidates or found.expected:
                 candidates[found.path] = found
     ordered = sorted(candidates.values(), key=lambda candidate: natural_order(candidate.path))
-    return Found(tuple(ordered), tuple(refusals))
+    return Found(tuple(ordered), tuple(refusals), tuple(notes))
 
 
-def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
+def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal | str]:
     try:
         real = path.resolve(strict=True)
     except (OSError, RuntimeError) as error:
@@ -86,7 +101,7 @@ def _below(path: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refus
         yield _candidate(real, expected=True)
 
 
-def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal]:
+def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate | Refusal | str]:
     unread: list[OSError] = []
     seen: set[Path] = set()
     for place, folders, names in os.walk(folder, onerror=unread.append, followlinks=True):
@@ -97,8 +112,24 @@ def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate |
         seen.add(here)
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         yield from _files(_visible(here, names, leave_out))
+        yield from _sequences(here, names)
     for error in unread:
         yield _refusal(Path(error.filename), str(error.strerror), "ask for permission to read it")
+
+
+def _sequences(folder: Path, names: Iterable[str]) -> Iterator[str]:
+    """Numbered single pictures without a gap, as the frames of a shot lie in a folder."""
+    numbers: dict[tuple[str, str], list[int]] = {}
+    for name in names:
+        parts = _NUMBERED.fullmatch(name)
+        if parts and parts[3].casefold() in _FRAMES:
+            numbers.setdefault((parts[1], parts[3]), []).append(int(parts[2]))
+    for (head, suffix), found in numbers.items():
+        if len(found) >= _FEWEST_FRAMES and max(found) - min(found) + 1 == len(found):
+            yield (
+                f"{folder}: {len(found)} single pictures {head}*{suffix} were not read; if they "
+                "are the frames of a shot, make a film of them and scan that"
+            )
 
 
 def _files(paths: Iterable[Path | Refusal]) -> Iterator[Candidate | Refusal]:

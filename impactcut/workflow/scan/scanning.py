@@ -153,7 +153,7 @@ def scan(
             *plan.refusals,
             *(each for each in results if isinstance(each, Refusal)),
         ),
-        notes=tuple(note for each in kept for note in each.notes),
+        notes=(*found.notes, *(note for each in kept for note in each.notes)),
         dropped=plan.dropped,
         same=plan.same,
         own_films=plan.own_films,

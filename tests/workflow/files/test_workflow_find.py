@@ -79,6 +79,18 @@ def test_footage_out_of_reach_is_refused_by_name(tmp_path: Path) -> None:
     assert refused["c.mov"].remedy
 
 
+def test_the_frames_of_a_shot_as_single_pictures_are_named_once(tmp_path: Path) -> None:
+    touch(tmp_path, *(f"day/shot_{n:04}.dpx" for n in range(86, 186)))
+    touch(tmp_path, *(f"day/plate.{n}.PNG" for n in range(1, 30)), "day/a.mov", "day/7.png")
+    touch(tmp_path, *(f"gaps/{n}.png" for n in range(0, 90, 3)))
+    touch(tmp_path, *(f"photos/{n:04}.jpg" for n in range(60)), *(f"few/{n}.png" for n in range(9)))
+    found = find_media([tmp_path, tmp_path / "day"])
+    assert [each.path.name for each in found.candidates] == ["a.mov"] and not found.refusals
+    shot, plate = sorted(found.notes)
+    assert shot.startswith(f"{tmp_path / 'day'}: 100 single pictures shot_*.dpx were not read")
+    assert "29 single pictures plate.*.PNG" in plate and "make a film" in plate
+
+
 def test_name_that_is_no_text_is_refused(tmp_path: Path) -> None:
     raw = os.fsencode(tmp_path) + b"/sc\xe9ne.mov"
     try:
