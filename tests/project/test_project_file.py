@@ -6,7 +6,9 @@ Positions in the header: https://www.sqlite.org/fileformat2.html, section 1.3.
 from __future__ import annotations
 
 import multiprocessing
+import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -170,3 +172,35 @@ def test_two_processes_write_at_once(tmp_path: Path) -> None:
         assert len(stored) == 30
         numbers = [hit.id for clip in stored for hit in project.hits(clip.id)]
         assert len(set(numbers)) == 60
+
+
+def test_a_file_that_a_full_disk_cut_short_is_whole_again_with_its_log(tmp_path: Path) -> None:
+    """The log is taken into the file page by page; a disk that fills up meanwhile ends it early.
+
+    SQLite reads the pages that are missing from the log (https://www.sqlite.org/wal.html).
+    """
+    path, kept = tmp_path / "night.db", tmp_path / "kept"
+    kept.mkdir()
+    with Project(path, create=True) as project:
+        for number in range(60):
+            project.store_clip(make_clip(f"/quay/{number}.mov"), SEEN, "{}", [])
+        with closing(sqlite3.connect(path)) as other:
+            other.execute("PRAGMA wal_checkpoint(PASSIVE)")
+        for name in ("night.db", "night.db-wal"):
+            shutil.copy(tmp_path / name, kept / name)
+    cut = kept / "night.db"
+    cut.write_bytes(cut.read_bytes()[:-4096])
+    for reading in (True, False):
+        with Project(cut, reading=reading) as project:
+            assert len(project.clips()) == 60
+    assert cut.stat().st_size == path.stat().st_size
+
+
+def test_a_file_that_was_cut_short_and_has_no_log_is_damaged(tmp_path: Path) -> None:
+    path = tmp_path / "night.db"
+    with Project(path, create=True) as project:
+        for number in range(60):
+            project.store_clip(make_clip(f"/quay/{number}.mov"), SEEN, "{}", [])
+    path.write_bytes(path.read_bytes()[:-4096])
+    with pytest.raises(ProjectFileError, match=r"night\.db: it is damaged"):
+        Project(path)

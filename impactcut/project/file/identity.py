@@ -15,6 +15,7 @@ from contextlib import closing
 from pathlib import Path
 
 from impactcut.errors import ProjectFileError
+from impactcut.project.file.faults import explained
 
 APPLICATION_ID = 0x696D7063
 ELSEWHERE = "name another file with --project"
@@ -86,16 +87,22 @@ def _size(path: Path) -> int:
 
 def _read(path: Path) -> tuple[int, int]:
     """Whose a file is by its header, and its form; nobody's if it is no SQLite file."""
-    address = f"{path.as_uri()}?mode=ro&immutable=1"
     try:
-        with closing(sqlite3.connect(address, uri=True)) as connection:
-            (application,) = connection.execute("PRAGMA application_id").fetchone()
-            (version,) = connection.execute("PRAGMA user_version").fetchone()
-            return application, version
+        return _header(path, "mode=ro&immutable=1")
     except sqlite3.OperationalError as error:
         raise _unreadable(path, str(error)) from error
-    except sqlite3.DatabaseError:
-        return 0, 0
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorname != "SQLITE_CORRUPT":
+            return 0, 0
+    with explained(path):  # where a full disk cut the file short, the log beside it has the rest
+        return _header(path, "mode=ro")
+
+
+def _header(path: Path, how: str) -> tuple[int, int]:
+    with closing(sqlite3.connect(f"{path.as_uri()}?{how}", uri=True)) as connection:
+        (application,) = connection.execute("PRAGMA application_id").fetchone()
+        (version,) = connection.execute("PRAGMA user_version").fetchone()
+        return application, version
 
 
 def _unreadable(path: Path, reason: str) -> ProjectFileError:
