@@ -183,7 +183,7 @@ def test_a_file_that_a_full_disk_cut_short_is_whole_again_with_its_log(tmp_path:
     kept.mkdir()
     with Project(path, create=True) as project:
         for number in range(60):
-            project.store_clip(make_clip(f"/quay/{number}.mov"), SEEN, "{}", [])
+            keep_clip(project, make_clip(f"/quay/{number}.mov"))
         with closing(sqlite3.connect(path)) as other:
             other.execute("PRAGMA wal_checkpoint(PASSIVE)")
         for name in ("night.db", "night.db-wal"):
@@ -200,7 +200,7 @@ def test_a_file_that_was_cut_short_and_has_no_log_is_damaged(tmp_path: Path) -> 
     path = tmp_path / "night.db"
     with Project(path, create=True) as project:
         for number in range(60):
-            project.store_clip(make_clip(f"/quay/{number}.mov"), SEEN, "{}", [])
+            keep_clip(project, make_clip(f"/quay/{number}.mov"))
     path.write_bytes(path.read_bytes()[:-4096])
     with pytest.raises(ProjectFileError, match=r"night\.db: it is damaged"):
         Project(path)
