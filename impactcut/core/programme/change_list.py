@@ -159,9 +159,12 @@ def _of_track(
     pieces: Iterable[Piece],
     causes: _Causes,
 ) -> Iterator[Adjustment]:
-    """The adjustments of one track, without its name: the same on other tracks are equal."""
+    """The adjustments of one track, without its name: the same on other tracks are equal.
+
+    An event of no length shows nothing and bounds no gap.
+    """
     left = grouped((piece.event.index, piece) for piece in pieces if track in piece.tracks)
-    on_track = (event for event in events if track in event.tracks)
+    on_track = (event for event in events if track in event.tracks and event.record)
     old_stop = new_stop = start
     for event in sorted(on_track, key=lambda each: (each.record, each.index)):
         kept = sorted(left[event.index], key=lambda piece: piece.record)

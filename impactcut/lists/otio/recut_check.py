@@ -10,17 +10,18 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from impactcut.core.programme.change_list import ChangeList
+from impactcut.core.programme.sequence import Piece
 from impactcut.core.recut.cutting import Recut
 from impactcut.core.recut.recut_marks import Marks
 from impactcut.core.time.frames import Gaps
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.otio.library import library
 from impactcut.lists.otio.own import METADATA_KEY, is_own, is_stale
-from impactcut.lists.otio.sequence import Lane, TimelineSequence, frame_of, read_timeline
+from impactcut.lists.otio.sequence import Cell, Lane, TimelineSequence, frame_of, read_timeline
 from impactcut.lists.tables.marks_csv import mark_name
 from impactcut.lists.track_check import REMEDY, compare_tracks
 
@@ -69,6 +70,7 @@ def check_timeline(
     before, after = (json.loads(each.timeline.to_json_string()) for each in (old, new))
     _require(_skeleton(before | {"name": title}) == _skeleton(after), "holds other objects")
     _require(_markers(before) == _markers(after), "has other markers")
+    _require(_marked(new) == _marked(old, done), "has a marker elsewhere")
     planned, found = _planned(done, marks or {}), _own_marks(new)
     count = planned.total() + _own_marks(old, done, marks or {}).total()
     _require(not planned - found and found.total() == count, "has other marks of hits")
@@ -142,9 +144,37 @@ def _markers(node: dict[str, Any]) -> Counter[str]:
         waiting += item.get("children", ())
         for marker in item.get("markers", ()):
             if METADATA_KEY not in marker["metadata"]:
-                told = {key: value for key, value in marker.items() if key != "marked_range"}
-                found[json.dumps(told, sort_keys=True)] += 1
+                lasts = marker["marked_range"]["duration"]
+                found[json.dumps(marker | {"marked_range": lasts}, sort_keys=True)] += 1
     return found
+
+
+def _marked(sequence: TimelineSequence, done: Recut | None = None) -> Counter[tuple[str, str, int]]:
+    """Track, name and source frame of each marker of others on a clip.
+
+    Of an old timeline, where it must come to stand: with its frame, or if that goes, the next.
+    """
+    found: Counter[tuple[str, str, int]] = Counter()
+    for lane in sequence.lanes:
+        for cell in lane.cells:
+            if not isinstance(cell.item, library().schema.Clip):
+                continue
+            for marker in (marker for marker in cell.item.markers if not is_own(marker)):
+                frame = frame_of(marker, sequence.rate)
+                if done is not None and cell.index is not None:
+                    frame = _kept_frame(frame, cell, done.left[cell.index])
+                found[lane.name, marker.name, frame] += 1
+    return found
+
+
+def _kept_frame(frame: int, cell: Cell, pieces: Sequence[Piece]) -> int:
+    """A source frame of a clip, or if that goes, the next that stays."""
+    source = pieces[0].event.source
+    if frame not in source or any(frame in piece.source for piece in pieces):
+        return frame
+    starts = [piece.source.start for piece in pieces if piece.source.start > frame]
+    starts += [source.stop] if source.stop < cell.own.stop else []
+    return starts[0] if starts else frame
 
 
 _Mark = tuple[str, int, str]

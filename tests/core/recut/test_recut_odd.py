@@ -204,6 +204,19 @@ def test_the_next_shot_does_not_begin_before_an_event_of_no_length_at_its_in() -
     assert len(done.made) == 1
 
 
+def test_an_event_of_no_length_inside_another_does_not_matter() -> None:
+    text = HEAD + (
+        "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
+        "002  X9       V     C        00:00:09:00 00:00:09:00 01:00:00:05 01:00:00:05\n"
+        "003  X9       V     C        00:00:09:00 00:00:09:00 01:00:00:22 01:00:00:22\n"
+    )
+    lines, done = handed_over(text, make_removal(A, 35, 2))
+    assert len(done.made) == 1
+    assert [line[53:76] for line in lines if line[5:7] == "X9"] == [
+        "01:00:00:05 01:00:00:05", "01:00:00:20 01:00:00:20"
+    ]  # fmt: skip
+
+
 def test_a_source_that_counts_otherwise_than_the_programme_runs_across_its_midnight() -> None:
     start = DF30.day - 30
     clip = make_clip("S12_T2_A.mov", reel="A1", timebase=DF30, frames=600, start=start)

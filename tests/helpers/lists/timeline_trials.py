@@ -183,7 +183,7 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
         for each in new.tracks
         if each.kind == Video
         for shown in frames_of(each)
-        for frame in _leaves(shown)
+        for frame in leaves(shown)
     )
     wanted: Counter[tuple[str, str, int]] = Counter()
     for hit in trial.hits:
@@ -209,12 +209,15 @@ def _judge_own_markers(new: otio.schema.Timeline, trial: TimelineTrial, done: Re
     ), "splices"
 
 
-def _leaves(shown: Any) -> Iterator[tuple[str, int]]:
+def leaves(shown: Any) -> Iterator[tuple[str, int]]:
+    """The frames of clips in what a composition shows; none where that is no frame at all."""
+    if isinstance(shown, int):
+        return
     if shown is not None and isinstance(shown[0], str):
         yield shown
     elif shown is not None:
         for layer in shown:
-            yield from _leaves(layer)
+            yield from leaves(layer)
 
 
 def _judge_held(old: list[int], shown: list[int], trial: TimelineTrial) -> None:
@@ -238,7 +241,7 @@ def _judge_held(old: list[int], shown: list[int], trial: TimelineTrial) -> None:
 
 def _starts(item: otio.schema.Track) -> list[tuple[str, int]]:
     return [
-        (each.name, int(each.source_range.start_time.value))
+        (each.name, int(each.trimmed_range().start_time.value))
         for each in item
         if isinstance(each, otio.schema.Clip)
     ]

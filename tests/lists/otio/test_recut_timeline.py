@@ -21,9 +21,11 @@ from impactcut.lists.otio.recut_check import check_timeline
 from impactcut.lists.otio.reissue import reissue_timeline
 from impactcut.lists.otio.sequence import matched_timeline, read_timeline
 from tests.helpers.lists.list_clips import make_clip, make_entry, make_removal
-from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
+from tests.helpers.lists.odd_timelines import marked, nests, odd_trial
+from tests.helpers.lists.timeline_trials import WAYS, leaves, random_trial, run_timeline
 from tests.helpers.lists.timelines import (
     FOREIGN,
+    KNOWN,
     RATE,
     START,
     A,
@@ -374,6 +376,12 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
     def double_mark(new: Any) -> None:
         new.tracks[0][2].markers.append(new.tracks[0][2].markers[-1].deepcopy())
 
+    def move_others_mark(new: Any) -> None:
+        new.tracks[0][2].markers[0].marked_range = span(1061, 1)
+
+    def lengthen_others_mark(new: Any) -> None:
+        new.tracks[0][2].markers[0].marked_range = span(1060, 2)
+
     def unmark_splice(new: Any) -> None:
         del new.tracks[0][2].markers[1]
 
@@ -390,8 +398,9 @@ def test_a_fault_of_any_kind_is_seen_before_it_is_handed_over() -> None:
         del new.tracks[1]
 
     for fault in (
-        shift, shorten, fade_less, unfade, unmark, move_mark, double_mark, unmark_splice, forget,
-        rename, start_later, swap, drop_track,
+        shift, shorten, fade_less, unfade, unmark, move_mark, move_others_mark,
+        lengthen_others_mark, double_mark, unmark_splice, forget, rename, start_later, swap,
+        drop_track,
     ):  # fmt: skip
         new = otio.adapters.read_from_string(good, "otio_json")
         fault(new)
@@ -480,6 +489,42 @@ def test_a_transition_that_nobody_sees_is_carried() -> None:
 def test_random_timelines_come_out_as_planned(way: str) -> None:
     done = [run_timeline(random_trial(Random(f"{way} {seed}"), way)) for seed in range(100)]
     assert sum(len(each.made) for _, each in done) > 30
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_odd_timelines_come_out_as_planned(way: str) -> None:
+    uses = 0
+    for seed in range(30):
+        trial = odd_trial(Random(f"odd {way} {seed}"), way)
+        try:
+            new, done = run_timeline(trial)
+        except ListFormatError as error:
+            assert "shows no clip" in str(error)
+            continue
+        uses += len(done.made)
+        old_marks, new_marks = marked(trial.made), marked(new)
+        assert old_marks.keys() == new_marks.keys()
+        if trial.hold is None and not trial.whole_sound:
+            names = {known: name for name, known in KNOWN.items()}
+            lost = {
+                (names[use.removal.clip], frame + use.removal.clip.source_start)
+                for use in done.made
+                for frame in range(use.removal.frames.start, use.removal.frames.stop)
+            }
+            for place, shown in old_marks.items():
+                gone = lost & set(leaves(shown)) or shown not in frames_of(nests(new)[place[0]])
+                assert new_marks[place] == shown or gone, place
+    assert uses > 2
+
+
+def test_odd_timelines_hold_every_form() -> None:
+    made = [odd_trial(Random(f"odd ripple {seed}"), "ripple").made for seed in range(60)]
+    text = "".join(map(text_of, made))
+    for form in (
+        "LinearTimeWarp", "FreezeFrame", '"Effect.1', "MissingReference", "Generator", "COPY.mov",
+        '"OTHER"', '"enabled": false', '"kind": "Subtitle"',
+    ):  # fmt: skip
+        assert form in text, form
 
 
 HITS = [make_entry(A, 1, 51, 2.0, "KICK"), make_entry(A, 2, 60, 1.0), make_entry(B, 3, 12, 1.0)]
