@@ -1,5 +1,6 @@
 """The project file: the only SQL of the program; never any other file."""
 
+from impactcut.project.file.identity import is_project
 from impactcut.project.rows.records import (
     Act,
     Actor,
@@ -26,4 +27,5 @@ __all__ = [
     "Source",
     "StoredClip",
     "StoredHit",
+    "is_project",
 ]

@@ -144,17 +144,19 @@ def export(
             pages = report.pages
         else:
             report, pages = None, write_files(folder, made.files, common.force)
+    unkept = ""
     if report is not None and report.delivery is not None:
         with common.project() as project:
-            if note := keep_delivery(project, report.delivery):
-                complain(note)
+            unkept = keep_delivery(project, report.delivery)
+    if unkept:
+        complain(unkept)
     tell_documents(pages, made)
     if report is None:
         return outcome(True, made.left_out)
     tell_export(report, common.quiet)
     if not report.files and not report.refusals:
         complain(_nothing(report))
-    left_out = not report.files or report.refusals or made.left_out
+    left_out = not report.files or report.refusals or made.left_out or unkept
     return outcome(report.files or pages, left_out)
 
 

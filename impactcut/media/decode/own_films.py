@@ -7,7 +7,8 @@ from typing import Final
 
 from av.container import InputContainer, OutputContainer
 
-from impactcut.errors import OwnFilmError
+from impactcut.errors import MediaError, OwnFilmError
+from impactcut.media.decode.open import open_video
 
 _MARK: Final = "made by impactcut to be looked at, no footage"
 
@@ -24,7 +25,20 @@ def refuse_own(path: Path, container: InputContainer) -> None:
     ------
     OwnFilmError
     """
-    if container.metadata.get("comment") == _MARK:
+    if _is_marked(container):
         raise OwnFilmError(
             f"{path}: is a film that impactcut made, and no footage; name the clips themselves"
         )
+
+
+def is_own(path: Path) -> bool:
+    """Whether a file is a film that says so."""
+    try:
+        with open_video(path) as (container, _):
+            return _is_marked(container)
+    except MediaError:
+        return False
+
+
+def _is_marked(container: InputContainer) -> bool:
+    return container.metadata.get("comment") == _MARK

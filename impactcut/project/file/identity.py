@@ -19,6 +19,7 @@ from impactcut.project.file.faults import explained
 
 APPLICATION_ID = 0x696D7063
 ELSEWHERE = "name another file with --project"
+_AS_IT_LIES = "mode=ro&immutable=1"
 
 
 def check_identity(path: Path, create: bool, known: int) -> None:
@@ -57,6 +58,14 @@ def check_identity(path: Path, create: bool, known: int) -> None:
     refuse_newer(path, version, known)
 
 
+def is_project(path: Path) -> bool:
+    """Whether a file is a project of this program; it and the locks on it are left alone."""
+    try:
+        return _header(path.absolute(), _AS_IT_LIES)[0] == APPLICATION_ID
+    except sqlite3.Error as error:
+        return error.sqlite_errorname == "SQLITE_CORRUPT"
+
+
 def refuse_newer(path: Path, version: int, known: int) -> None:
     """Refuse a form that this program does not know.
 
@@ -88,7 +97,7 @@ def _size(path: Path) -> int:
 def _read(path: Path) -> tuple[int, int]:
     """Whose a file is by its header, and its form; nobody's if it is no SQLite file."""
     try:
-        return _header(path, "mode=ro&immutable=1")
+        return _header(path, _AS_IT_LIES)
     except sqlite3.OperationalError as error:
         raise _unreadable(path, str(error)) from error
     except sqlite3.DatabaseError as error:

@@ -14,6 +14,8 @@ from pathlib import Path
 
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ImpactcutError, OutputError
+from impactcut.media.probe.signature import may_hold_pictures
+from impactcut.project import is_project
 from impactcut.workflow.files.refusals import Refusal
 
 _STALE_SECONDS = 3600.0
@@ -110,6 +112,8 @@ def write_files(folder: Path, contents: Mapping[str, Content], replace: bool) ->
 def check_places(targets: Sequence[Path], replace: bool) -> None:
     """Refuse places that cannot be written, before any work is put into what is to go there.
 
+    Footage and projects are never replaced.
+
     Raises
     ------
     OutputError
@@ -122,6 +126,9 @@ def check_places(targets: Sequence[Path], replace: bool) -> None:
         raise OutputError(
             f"{there[0]}{more}: already there; write elsewhere, or replace with --force"
         )
+    for target in there:
+        if target.is_file() and (what := _kept_from_us(target)):
+            raise OutputError(f"{target}: is {what}, which is never replaced; write elsewhere")
     for target in targets:
         if target.is_dir():
             raise OutputError(f"{target}: is a folder; name a file")
@@ -131,6 +138,17 @@ def check_places(targets: Sequence[Path], replace: bool) -> None:
                 f"{target}: cannot be written, as {found} takes no files; check its permissions, "
                 "or name another folder"
             )
+
+
+def _kept_from_us(path: Path) -> str:
+    """What a file is that nobody can make again; empty where it is no such thing."""
+    if is_project(path):  # first, for opening it would drop the locks on it
+        return "a project"
+    if not may_hold_pictures(path):
+        return ""
+    from impactcut.media.decode.own_films import is_own  # loads what opens media
+
+    return "" if is_own(path) else "a film that impactcut did not make"
 
 
 def _clear_away(targets: Iterable[Path]) -> None:

@@ -19,6 +19,7 @@ import pytest
 
 from impactcut.core.time.frames import FrameRange
 from impactcut.core.trims.trim import Proposal
+from impactcut.core.viewer.judge import Judge
 from impactcut.errors import OutputError, TrimError, UnknownHitError
 from impactcut.project import Project, StoredHit
 from impactcut.workflow.export.exporting import ExportOptions, ExportReport, export_lists
@@ -29,6 +30,8 @@ from impactcut.workflow.hits.hit_filter import HitFilter, unmatched_paths
 from impactcut.workflow.hits.listing import find_hit, list_hits
 from impactcut.workflow.hits.removals import select_removals
 from impactcut.workflow.reports.status import project_status
+from impactcut.workflow.viewers.session import make_session
+from tests.helpers.footage.media_files import write_clip
 from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
 from tests.helpers.projects.project_values import (
@@ -281,6 +284,21 @@ def test_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     with pytest.raises(OutputError, match="No space left"):
         write_files(tmp_path, {"a.edl": b"new", "b.csv": b"new"}, replace=True)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"a.edl": b"old"}
+
+
+def test_footage_and_projects_are_never_replaced(project: Project, tmp_path: Path) -> None:
+    film, clip, kept = tmp_path / "film.mp4", tmp_path / "clip.mp4", project.path
+    make_session(tmp_path, 1, 1, Judge(), lambda done, of: None)
+    (tmp_path / "pair_001.mp4").rename(film)
+    write_clip(clip, frames=4)
+    before = {path: path.read_bytes() for path in (clip, kept)}
+    for path, what in ((clip, "is a film that impactcut did not make"), (kept, "is a project")):
+        with pytest.raises(OutputError, match=f"{path.name}: {what}, which is never replaced"):
+            write_files(path.parent, {path.name: b"new", "b.csv": b"new"}, replace=True)
+    assert {path: path.read_bytes() for path in before} == before
+    assert not (tmp_path / "b.csv").exists()
+    write_files(tmp_path, {film.name: b"new"}, replace=True)
+    assert film.read_bytes() == b"new"
 
 
 def test_what_a_killed_process_left_is_cleared_away(tmp_path: Path) -> None:
