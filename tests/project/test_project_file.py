@@ -8,7 +8,9 @@ from __future__ import annotations
 import multiprocessing
 import shutil
 import sqlite3
+from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -114,6 +116,27 @@ def test_step_that_fails_leaves_the_form_before_it(tmp_path: Path) -> None:
     assert "mood" not in columns
     assert now.execute("PRAGMA user_version").fetchone() == (len(MIGRATIONS),)
     now.close()
+
+
+class Watched(tuple[str, ...]):
+    """Statements that take down the form which others see while they are about to be executed."""
+
+    seen: list[int]
+    path: Path
+
+    def __iter__(self) -> Iterator[str]:
+        with closing(sqlite3.connect(self.path)) as other:
+            self.seen += other.execute("PRAGMA user_version").fetchone()
+        return super().__iter__()
+
+
+def test_nobody_sees_a_file_half_made(tmp_path: Path) -> None:
+    """Who opened a new file of an early form would take it for an old one, and copy it."""
+    Watched.seen, Watched.path = [], tmp_path / "night.db"
+    steps = [replace(step, statements=Watched(step.statements)) for step in MIGRATIONS]
+    with closing(open_database(Watched.path, True, steps)) as connection:
+        assert Watched.seen == [0] * len(MIGRATIONS)
+        assert connection.execute("PRAGMA user_version").fetchone() == (len(MIGRATIONS),)
 
 
 def test_opening_an_up_to_date_file_makes_no_copy(tmp_path: Path) -> None:

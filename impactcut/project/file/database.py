@@ -140,22 +140,18 @@ def _in_memory(connection: sqlite3.Connection) -> sqlite3.Connection:
 def _migrate(
     path: Path | None, connection: sqlite3.Connection, migrations: Sequence[Migration]
 ) -> None:
-    """Apply what steps are wanting, once the file, if it is one, was copied beside itself."""
-    to_back_up = path if _version(connection) > 0 else None
-    for number, migration in enumerate(migrations, start=1):
-        if _version(connection) >= number:
-            continue
-        with transaction(connection, write=True):
-            version = _version(connection)
-            if version >= number:
-                continue
-            if to_back_up is not None:
-                _back_up(to_back_up, version)
-                to_back_up = None
+    """Apply all steps that are wanting as one, once the file, if it is one, was copied."""
+    if _version(connection) >= len(migrations):
+        return
+    with transaction(connection, write=True):
+        version = _version(connection)  # somebody else may have been quicker
+        if path is not None and 0 < version < len(migrations):
+            _back_up(path, version)
+        for migration in migrations[version:]:
             for statement in migration.statements:
                 connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {number}")
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version = {len(migrations)}")
 
 
 def _back_up(path: Path, version: int) -> None:
