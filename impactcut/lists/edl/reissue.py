@@ -205,6 +205,9 @@ class _BlockWriter:
                 statements += _extra_audio(statement, piece)
             elif isinstance(statement, Motion):
                 statements += [statement] if self._moves(statement, foremost) else []
+            elif isinstance(statement, FrameCodeMode):
+                # Where a line is left out, modes are put in as they are needed.
+                statements += [statement] if all(self._own.values()) else []
             elif self._is_kept(statement, index, foremost):
                 waiting.append(statement)
             if any(isinstance(each, EventLine) for each in statements):

@@ -178,6 +178,20 @@ def test_notes_go_with_their_own_tracks_where_those_of_one_number_part() -> None
     assert lines[rain - 1] == "* FROM CLIP NAME: S12_T2_A.mov"
 
 
+def test_notes_stay_with_their_event_where_a_mode_changes_inside_its_number() -> None:
+    clip = make_clip("S12_T2_A.mov", reel="A1", timebase=DF30, frames=600)
+    text = (
+        "TITLE: QUAY\nFCM: NON-DROP FRAME\n"
+        "001  X9       A3    C        00:00:04:00 00:00:05:00 01:00:00:00 01:00:01:00\n"
+        "FCM: DROP FRAME\n"
+        "001  A1       AA/V  C        00:00:04;00 00:00:06;00 01:00:01:00 01:00:03:00\n"
+        "* FROM CLIP NAME: S12_T2_A.mov\n"
+    )
+    lines, done = handed_over(text, make_removal(clip, 130, 2), whole_sound=True, rate=DF30.rate)
+    assert len(done.made) == 1
+    assert lines.count("* FROM CLIP NAME: S12_T2_A.mov") == 3
+
+
 def test_a_cut_beside_a_transition_of_other_tracks_is_not_named_by_its_source_file() -> None:
     text = HEAD + (
         "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
