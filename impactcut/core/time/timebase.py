@@ -112,6 +112,11 @@ class Timebase:
         mark = ";" if self.drop_frame else ":"
         return f"{hours:02d}:{minutes:02d}:{seconds:02d}{mark}{frames:02d}"
 
+    @property
+    def has_timecode(self) -> bool:
+        """Whether two digits are enough for the frames of a second."""
+        return self.counted <= 100
+
     def timecode(self, frame: int) -> str | None:
         """As `label`; None at a rate for which there is no timecode."""
         try:
@@ -151,7 +156,7 @@ class Timebase:
         return f"{name} drop-frame" if self.drop_frame else name
 
     def _fits_two_digits(self) -> None:
-        if self.counted > 100:
+        if not self.has_timecode:
             raise RateError(
                 f"timecode has two digits for frames, too few for {float(self.rate):.5g} "
                 "frames a second; state a lower --rate"

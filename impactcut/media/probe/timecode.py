@@ -3,11 +3,13 @@
 MOV and MP4 have a track of their own for timecode (``tmcd``), Matroska and AVI a tag on the file,
 MXF a track that shows as a tag on the file and on the picture. Keys differ in case. A semicolon
 before the frames marks drop-frame counting (SMPTE ST 12-1 section 5.2.2 gives the counting; the
-mark is common practice).
+mark is common practice). Above 30 frames a second a label may stand for several frames; above 100,
+where two digits are too few, one with three digits stands for one (as FFmpeg writes them).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -19,7 +21,8 @@ from impactcut.core.takes.clip import ASSUMED_START
 from impactcut.core.time.timebase import DROP_RATES, Timebase, nearest_rate
 from impactcut.errors import TimecodeError
 
-_DROP_MARKS = (";", ",")
+_DROP_MARKED = re.compile(r".*[;,]\d{2,3}", re.ASCII)
+_LABEL = re.compile(r"(\d\d:\d\d:\d\d[:;.,])(\d{2,3})", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -73,23 +76,52 @@ def start_timecode(
         timebase = stated or Timebase(rate)
         return _assumed(timebase, f"has no timecode: {ASSUMED_START}")
     timebase, warnings = _counting(label, rate, stated)
-    pairs = track_rate is not None and nearest_rate(track_rate) * 2 == timebase.rate
+    counts = None if track_rate is None else Timebase(nearest_rate(track_rate))
+    group = 1 if counts is None else timebase.rate / counts.rate
+    whole = group.denominator == 1
     try:
-        frame = _half(timebase).frame(label) * 2 if pairs else timebase.frame(label)
+        frame = _frame(label, timebase, int(group) if whole else 1, counts is not None)
     except TimecodeError as error:
         return _assumed(timebase, f"{error}: {ASSUMED_START}", *warnings)
-    if pairs:
-        warnings += (f"timecode counts frame pairs: {label} was taken as {timebase.label(frame)}",)
-    elif track_rate is not None and nearest_rate(track_rate) != timebase.rate:
-        counts = Timebase(nearest_rate(track_rate))
+    if not whole:
         warnings += (f"timecode counts {counts} a second, but is read at the clip's {timebase}",)
+    elif group > 1:
+        taken = timebase.timecode(frame) or f"the first of its {group} frames"
+        groups = "frame pairs" if group == 2 else f"groups of {group} frames"
+        warnings += (f"timecode counts {groups}: {label} was taken as {taken}",)
     return StartTimecode(timebase, frame, True, warnings)
+
+
+def _frame(label: str, timebase: Timebase, group: int, sure: bool) -> int:
+    """The count of frames of a label that stands for ``group`` frames, if that is ``sure``.
+
+    Raises
+    ------
+    TimecodeError
+        If there is no such label, or nobody knows how many frames it stands for.
+    """
+    if group > 1:
+        base = Timebase(timebase.rate / group, timebase.drop_frame)
+        return base.frame(label) * group
+    match = _LABEL.fullmatch(label)
+    if timebase.has_timecode:
+        whole_second = match is not None and match[2] == "000"
+        return timebase.frame(label[:-1] if whole_second else label)
+    frames = 0 if match is None else int(match[2])
+    if match is None or frames >= timebase.counted:
+        raise TimecodeError(f"timecode {label} does not exist at {timebase}")
+    if frames and len(match[2]) == len("FF") and not sure:
+        raise TimecodeError(
+            f"timecode {label} does not say how it counts {timebase} frames a second"
+        )
+    seconds = Timebase(Fraction(1)).frame(f"{match[1]}00")
+    return seconds * timebase.counted + frames
 
 
 def _counting(
     label: str, rate: Fraction, stated: Timebase | None
 ) -> tuple[Timebase, tuple[str, ...]]:
-    dropped = len(label) > 3 and label[-3] in _DROP_MARKS
+    dropped = _DROP_MARKED.fullmatch(label) is not None
     if stated is not None:
         at_odds = dropped != stated.drop_frame
         told = "drop-frame" if dropped else "non-drop"
@@ -99,10 +131,6 @@ def _counting(
         plain = Timebase(rate)
         return plain, (f"timecode {label} is marked drop-frame; {plain} is counted without",)
     return Timebase(rate, dropped), ()
-
-
-def _half(timebase: Timebase) -> Timebase:
-    return Timebase(timebase.rate / 2, timebase.drop_frame)
 
 
 def _assumed(timebase: Timebase, *warnings: str) -> StartTimecode:

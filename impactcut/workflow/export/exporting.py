@@ -210,7 +210,7 @@ def export_lists(
             cut = assemble(title, clips, removals, record_start=start, version=version)
             since = versions.base(name, cut) if "changes" in options.formats else None
         except (ListError, TimeError, TrimError) as error:
-            refusals.append(Refusal(name, str(error)))
+            refusals.append(_unlisted(name, clips, error))
             continue
         made, refused = _render(name, cut, replace(known, since=since), options.formats)
         refusals += refused
@@ -252,6 +252,19 @@ def export_lists(
         versions.next,
         delivery,
         () if options.per_clip else tuple(clip for clip in selection.clips if clip not in planned),
+    )
+
+
+def _unlisted(name: str, clips: Sequence[Clip], error: Exception) -> Refusal:
+    """Why a list cannot be made; what to do at a rate for which there is no timecode."""
+    if clips[0].timebase.has_timecode:
+        return Refusal(name, str(error))
+    wrong, _, _ = str(error).partition("; ")
+    return Refusal(
+        name,
+        wrong,
+        "'impactcut scan FILE --rate 24' counts the same frames at the rate that they are cut at "
+        "(24 or another), and keeps what was decided",
     )
 
 

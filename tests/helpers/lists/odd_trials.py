@@ -149,7 +149,8 @@ def _joins(reading: Reading, origin: int) -> Iterator[tuple[str, int, str, Fact 
     """
     for group in _groups(reading):
         for at, line in enumerate(group):
-            if line.transition[0] == "C" or line.transition.startswith("K B"):
+            shows_nothing = line.record_in == line.record_out
+            if line.transition[0] == "C" or line.transition.startswith("K B") or shows_nothing:
                 continue
             for track in line.tracks:
                 place = (line.record_in - origin) % reading.day

@@ -6,6 +6,7 @@ expect back; drop-frame counts are those of SMPTE ST 12-1 (an hour at 29.97 drop
 """
 
 import wave
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -119,6 +120,47 @@ def test_pairs_are_halves_only() -> None:
     half = start_timecode("00:00:01:05", Fraction(50), None, Fraction(25))
     unknown = start_timecode("00:00:01:05", Fraction(50), None, None)
     assert (same.frame, half.frame, unknown.frame) == (55, 60, 55)
+
+
+@pytest.mark.parametrize(
+    ("label", "rate", "track", "frame"),
+    [
+        ("01:00:00:05", 120, 30, 432_020),  # groups of four: 3600 * 120 + 5 * 4
+        ("01:00:00:05", 120, 24, 432_025),
+        ("01:00:00:05", 120, 60, 432_010),
+        ("01:00:00:119", 120, 120, 432_119),
+        ("01:00:00:119", 120, None, 432_119),
+        ("01:00:00:05", 120, 120, 432_005),
+        ("01:00:00:00", 120, None, 432_000),
+        ("01:00:00:05", 96, 24, 345_620),
+    ],
+)
+def test_timecode_above_a_hundred_frames_a_second(
+    label: str, rate: int, track: int | None, frame: int
+) -> None:
+    # One label for several frames is what cameras write (common practice, no source); labels of
+    # three digits are FFmpeg's. Added up on paper.
+    start = start_timecode(label, Fraction(rate), None, track and Fraction(track))
+    assert (start.frame, start.found) == (frame, True)
+    assert bool(start.warnings) == (track not in (rate, None))
+
+
+@pytest.mark.parametrize("label", ["01:00:00:05", "01:00:00:120", "01:00:00:x0", "1:00"])
+def test_a_label_that_could_count_otherwise_is_assumed_aloud(label: str) -> None:
+    start = start_timecode(label, Fraction(120), None, None)
+    assert (start.frame, start.found) == (0, False)
+    assert label in start.warnings[0] and "00:00:00:00 is assumed" in start.warnings[0]
+
+
+def test_a_clip_at_120_with_timecode_is_measured_and_its_whole_seconds_kept(
+    tmp_path: Path,
+) -> None:
+    recipe = Recipe(rate=Fraction(120), tags={"timecode": "01:00:00:07"})
+    clip = probe(write_clip(tmp_path / "a.mov", recipe))
+    assert (clip.rate, clip.source_start, clip.timecode_source) == (120, 432_007, "file")
+    whole = replace(recipe, tags={"timecode": "01:00:00:00"})
+    stated = probe(write_clip(tmp_path / "b.mov", whole), rate=parse_timebase("24"))
+    assert stated.source_label(0) == "01:00:00:00"
 
 
 def test_no_timecode_is_assumed_aloud(tmp_path: Path) -> None:

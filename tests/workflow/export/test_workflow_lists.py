@@ -244,6 +244,19 @@ def test_list_that_cannot_be_made_does_not_stop_the_others(
     assert "00:01:00:00 does not exist" in refusal.error
 
 
+def test_clips_above_a_hundred_frames_a_second_are_told_how_they_come_into_lists(
+    project: Project, tmp_path: Path
+) -> None:
+    clip = make_clip("/quay/S4_T1_A.mov", rate=Fraction(120), source_start=432_007)
+    (hit, *_) = keep_proposed(project, clip, 60)
+    approve(project, hit.id, INES)
+    report = export(project, tmp_path / "out")
+    assert not report.files
+    (refusal,) = report.refusals
+    assert refusal.name == "QUAY_NIGHT_120" and refusal.error.endswith("120 frames a second")
+    assert "'impactcut scan FILE --rate 24'" in refusal.remedy
+
+
 def test_a_format_that_cannot_be_made_does_not_stop_the_others(
     project: Project, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
