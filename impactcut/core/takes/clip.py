@@ -121,6 +121,11 @@ class Clip:
         """Source timecode of frame ``frame`` (counted from 0 at the clip's first)."""
         return self.timebase.label(self.source_start + frame)
 
+    @property
+    def begins(self) -> str:
+        """Source timecode of the first frame, or its count at a rate for which there is none."""
+        return self.timecode(0) or f"source frame {self.source_start}"
+
     def timecode(self, frame: int) -> str | None:
         """As `source_label`; None at a rate for which there is no timecode."""
         return self.timebase.timecode(self.source_start + frame)

@@ -50,9 +50,8 @@ def why_not_same(one: Clip, other: Clip) -> str:
     known = "assumed" not in (one.timecode_source, other.timecode_source)
     if known and (one.source_start, one.drop_frame) != (other.source_start, other.drop_frame):
         return (
-            f"{one.name} starts at {one.source_label(0)} and {other.name} at "
-            f"{other.source_label(0)}, so they are two takes; if one of the timecodes is wrong, "
-            "state it in a shot log"
+            f"{one.name} starts at {one.begins} and {other.name} at {other.begins}, so they are "
+            "two takes; if one of the timecodes is wrong, state it in a shot log"
         )
     return ""
 

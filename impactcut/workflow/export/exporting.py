@@ -234,7 +234,7 @@ def export_lists(
     notes += [_changed(each.path) for each in stored if has_changed(each)]
     notes += [
         f"{other.name} states the reel and timecode of {one.name} ({other.reel}, "
-        f"{other.source_label(0)}), so no list tells them apart; {TELL_APART}"
+        f"{other.begins}), so no list tells them apart; {TELL_APART}"
         for one, other in mistakable(planned)
     ]
     delivery = None

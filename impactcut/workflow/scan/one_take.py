@@ -16,7 +16,7 @@ from impactcut.core.arrays import FloatArray
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import Original, surely_same, take_names
-from impactcut.errors import MediaError, TimecodeError
+from impactcut.errors import MediaError, TimeError
 from impactcut.project import Project, SameTake, StoredClip
 from impactcut.workflow.files.fingerprint import missing
 from impactcut.workflow.scan.clips_to_measure import Beside, Call, Work, say_take
@@ -160,7 +160,7 @@ def _holds(clip: StoredClip, file: Work, stated: TakeStated) -> bool:
         return False
     try:
         start = own.timebase.frame(stated.label)
-    except TimecodeError:
+    except TimeError:
         return False
     here, there = take_names(stated.reel, str(file.path)), take_names(own.reel, own.path)
     return bool(here & there) and (stated.rate, stated.frames, start) == (

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import combinations
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from impactcut.core.takes.clip import Clip
-from impactcut.core.takes.same_take import mistakable
+from impactcut.core.takes.same_take import mistakable, why_not_same
+from impactcut.core.time.timebase import Timebase
 from tests.helpers.lists.list_clips import TIMEBASES, make_clip
 
 DAY = TIMEBASES[1].day
@@ -37,6 +39,14 @@ def test_a_clip_across_midnight_is_mistakable_for_one_after_it() -> None:
     assert named(across, of_reel("b", 50, 20), of_reel("c", 100, 20)) == [("a.mov", "b.mov")]
     assert named(across, of_reel("b", -50, 20)) == [("a.mov", "b.mov")]
     assert named(across) == []
+
+
+def test_takes_above_a_hundred_frames_a_second_are_told_apart_by_their_first_frame() -> None:
+    one, other = (
+        make_clip("a.mov", timebase=Timebase(Fraction(120)), start=start) for start in (7, 432_007)
+    )
+    why = why_not_same(one, other)
+    assert "starts at source frame 7 and a.mov at source frame 432007, so they are two takes" in why
 
 
 @given(st.lists(st.tuples(st.integers(-60, 60), st.integers(1, 50)), max_size=6))

@@ -139,6 +139,15 @@ def test_files_that_say_otherwise_are_clips_of_their_own(
     assert (counts(report), report.same) == ((2, 0, 0), 0)
 
 
+def test_takes_above_a_hundred_frames_a_second_do_not_stop_a_scan(
+    project: Project, tmp_path: Path
+) -> None:
+    for place, start in (("one", "01:00:00:00"), ("two", "01:00:09:00")):
+        film(tmp_path / place / "S1_T1_A.mov", rate=120, start=start)
+        assert counts(run(project, tmp_path / place)) == (1, 0, 0)
+    assert len(names(project)) == 2
+
+
 def test_told_apart_a_file_is_measured_and_stays_apart(
     project: Project, pair: tuple[Path, Path]
 ) -> None:
