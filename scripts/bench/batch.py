@@ -119,11 +119,10 @@ def weigh(folder: Path, clips: Sequence[Path]) -> None:
             sent.append(len(pickle.dumps(analysis)))
             with timed() as keeping:
                 keep_measured(project, work, analysis)
-            found = [(each.hit, each.motion) for each in analysis.hits]
             with timed() as storing:
-                project.store_clip(analysis.clip, work.before, "{}", found)
+                project.store_clip(analysis.clip, work.before, "{}", analysis.hits)
             spent.append([each.processor for each in (analysing, keeping, storing)])
-            hits = len(found)
+            hits = len(analysis.hits)
     measuring, keeping_it, storing_it = map(statistics.median, zip(*spent, strict=True))
     print(
         f"a clip of 96 frames with some {hits} hits: {statistics.mean(sent) / 1024:.0f} KiB sent, "

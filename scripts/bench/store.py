@@ -43,7 +43,7 @@ COMMANDS = {
 
 def fill(folder: Path, analysis: ClipAnalysis, clips: int, hits: int) -> None:
     """Write the files and the project."""
-    found = [(one.hit, one.motion) for one in analysis.hits if one.hit.confidence >= SURE]
+    found = [one for one in analysis.hits if one.hit.confidence >= SURE]
     if not found:
         raise SystemExit("no sure hit was found in the clip: name one with a staged hit")
     (folder / "cards").mkdir()

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePath
 
 from impactcut.core.grouping import grouped
@@ -194,65 +194,91 @@ def export_lists(
     """
     versions = Versions(project.deliveries(), options.scope, options.since)
     selection = select_removals(project, options.proposed, options.wanted)
+    made = _made_lists(project, selection, options, versions)
+    beside = dict(pages or {})
+    contents = beside | made.files
+    written = write_files(folder, contents, options.force) if contents else ()
+    listed = written[len(beside) :]
+    delivery = None
+    if listed and by is not None:
+        judged = (project.judge().fov_degrees, options.proposed)
+        delivery = delivered(versions, by, judged, listed, made.lists)
+    left_out = (refusal for part in made.parts for refusal in part.left_out)
+    unlisted = (clip for clip in selection.clips if clip not in made.clips)
+    return ExportReport(
+        files=listed,
+        selection=selection,
+        trims=sum(len(each.trims) for each in made.lists),
+        refusals=(*selection.refusals, *made.refusals, *left_out),
+        pages=written[: len(beside)],
+        notes=(*(note for part in made.parts for note in part.notes), *_notes(project, made)),
+        version=versions.next,
+        delivery=delivery,
+        unlisted=() if options.per_clip else tuple(unlisted),
+    )
+
+
+@dataclass(frozen=True)
+class _Lists:
+    """Lists that are made, what could not be, and the clips that were to be in them."""
+
+    files: Files = field(default_factory=dict)
+    parts: list[Made] = field(default_factory=list)
+    lists: list[DeliveredList] = field(default_factory=list)
+    refusals: list[Refusal] = field(default_factory=list)
+    clips: set[Clip] = field(default_factory=set)
+
+
+def _made_lists(
+    project: Project, selection: Selection, options: ExportOptions, versions: Versions
+) -> _Lists:
     cues = clip_cues(project, selection.hits) if "spotting" in options.formats else ()
     known = Known(selection.hits, cues, options.sound)
-    numbers = numbers_of(project)
-    files: Files = {}
-    done: list[Made] = []
-    lists: list[DeliveredList] = []
-    refusals = list(selection.refusals)
-    planned: set[Clip] = set()
+    numbers, made = numbers_of(project), _Lists()
     for name, title, clips, removals in _lists(selection, options, versions):
-        planned.update(clips)
+        made.clips.update(clips)
         try:
             start = clips[0].timebase.frame(options.record_start)
             version = versions.next
             cut = assemble(title, clips, removals, record_start=start, version=version)
             since = versions.base(name, cut) if "changes" in options.formats else None
         except (ListError, TimeError, TrimError) as error:
-            refusals.append(_unlisted(name, clips, error))
+            made.refusals.append(_unlisted(name, clips, error))
             continue
-        made, refused = _render(name, cut, replace(known, since=since), options.formats)
-        refusals += refused
-        if any(each.files.keys() & files.keys() for each in made):
+        parts, refused = _render(name, cut, replace(known, since=since), options.formats)
+        made.refusals.extend(refused)
+        if any(part.files.keys() & made.files.keys() for part in parts):
             why = "its file would have the name of another list"
-            refusals.append(Refusal(name, why, "rename the clip"))
+            made.refusals.append(Refusal(name, why, "rename the clip"))
             continue
-        for each in made:
-            files |= each.files
-        done += made
-        if any(each.files for each in made):
-            lists.append(delivered_list(name, cut, selection.hits, numbers))
-    beside = dict(pages or {})
-    everything = beside | files
-    written = write_files(folder, everything, options.force) if everything else ()
-    listed = written[len(beside) :]
-    notes = [note for each in done for note in each.notes]
-    shown = dict.fromkeys(clip.path for each in lists for clip in each.clips)
-    notes += [_vanished(path) for path in shown if missing(Path(path))]
-    stored = [each for each in project.clips() if each.path in shown]
-    notes += [_changed(each.path) for each in stored if has_changed(each)]
-    notes += [
-        f"{other.name} states the reel and timecode of {one.name} ({other.reel}, "
-        f"{other.begins}), so no list tells them apart; {TELL_APART}"
-        for one, other in mistakable(planned)
-    ]
-    delivery = None
-    if listed and by is not None:
-        judged = (project.judge().fov_degrees, options.proposed)
-        delivery = delivered(versions, by, judged, listed, lists)
-    refusals += [refusal for each in done for refusal in each.left_out]
-    return ExportReport(
-        listed,
-        selection,
-        sum(len(each.trims) for each in lists),
-        tuple(refusals),
-        written[: len(beside)],
-        tuple(notes),
-        versions.next,
-        delivery,
-        () if options.per_clip else tuple(clip for clip in selection.clips if clip not in planned),
-    )
+        made.parts.extend(parts)
+        for part in parts:
+            made.files.update(part.files)
+        if any(part.files for part in parts):
+            made.lists.append(delivered_list(name, cut, selection.hits, numbers))
+    return made
+
+
+def _notes(project: Project, made: _Lists) -> Iterator[str]:
+    """Clips in the lists whose files are gone or have changed, or that no list tells apart."""
+    shown = dict.fromkeys(clip.path for each in made.lists for clip in each.clips)
+    for path in shown:
+        if missing(Path(path)):
+            yield (
+                f"{path} is not where it was: it stands in the lists as it was measured; connect "
+                "its disk, or 'impactcut scan' the folder that it was moved to"
+            )
+    for stored in project.clips():
+        if stored.path in shown and has_changed(stored):
+            yield (
+                f"{stored.path} has changed since it was measured: it stands in the lists as it "
+                "was; 'impactcut scan' measures it again"
+            )
+    for one, other in mistakable(made.clips):
+        yield (
+            f"{other.name} states the reel and timecode of {one.name} ({other.reel}, "
+            f"{other.begins}), so no list tells them apart; {TELL_APART}"
+        )
 
 
 def _unlisted(name: str, clips: Sequence[Clip], error: Exception) -> Refusal:
@@ -300,20 +326,6 @@ def _render(
         except (ListError, TimeError, TrimError) as error:
             refused.setdefault(str(error), []).append(form)
     return made, [Refusal(f"{name} ({', '.join(forms)})", why) for why, forms in refused.items()]
-
-
-def _changed(path: str) -> str:
-    return (
-        f"{path} has changed since it was measured: it stands in the lists as it was; 'impactcut "
-        "scan' measures it again"
-    )
-
-
-def _vanished(path: str) -> str:
-    return (
-        f"{path} is not where it was: it stands in the lists as it was measured; connect its disk, "
-        "or 'impactcut scan' the folder that it was moved to"
-    )
 
 
 def _distinct(names: Sequence[str]) -> list[str]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
@@ -188,7 +188,7 @@ def _with_folds(clips: list[Labelled]) -> list[Labelled]:
             sorted(groups, key=_natural) if "acted" in groups[0] else groups
         )
     }
-    return [replaced(clip, fold=fold[clip.group]) for clip in clips]
+    return [replace(clip, fold=fold[clip.group]) for clip in clips]
 
 
 def _run(clip: Labelled) -> str:
@@ -200,11 +200,6 @@ def _run(clip: Labelled) -> str:
 def _natural(group: str) -> tuple[int, str]:
     digits = "".join(letter for letter in group if letter.isdecimal())
     return int(digits or 0), group
-
-
-def replaced(clip: Labelled, **changes: Any) -> Labelled:
-    """The clip with some of its fields changed."""
-    return Labelled(**{**clip.__dict__, **changes})
 
 
 def targets(

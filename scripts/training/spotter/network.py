@@ -17,7 +17,7 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional as fn
 
-from impactcut.core.detect.planes import PLANES
+from impactcut.core.detect.planes import COLUMNS, PLANES, ROWS
 from impactcut.core.detect.spot import KINDS
 from impactcut.core.detect.spotter import LAGS
 
@@ -204,7 +204,7 @@ def _split(rows: Tensor, clips: int) -> Tensor:
     return rows[None] if clips == 1 else rows.unflatten(0, (clips, -1))
 
 
-def multiply_adds(network: Network, rows: int = 96, columns: int = 128) -> float:
+def multiply_adds(network: Network) -> float:
     """Millions of multiply-adds a frame."""
     total = 0.0
 
@@ -222,7 +222,7 @@ def multiply_adds(network: Network, rows: int = 96, columns: int = 128) -> float
     was = network.training
     network.eval()
     with torch.no_grad():
-        network(torch.zeros(1, len(network.size.planes), rows, columns, device=device))
+        network(torch.zeros(1, len(network.size.planes), ROWS, COLUMNS, device=device))
     network.train(was)
     for hook in hooks:
         hook.remove()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
 from impactcut.media.measure.flow import flow_method, flow_picture, measure_interval
 
-from .labelled import KIND_OF, Labelled, Mark, replaced, strike_fold
+from .labelled import KIND_OF, Labelled, Mark, strike_fold
 
 GreyArray = NDArray[np.uint8]
 WIDTH = 480
@@ -116,11 +116,11 @@ def _make(order: Order) -> tuple[Labelled | None, str]:
         if isinstance(order.what, Labelled):
             assert order.what.path is not None
             planes, shares = planes_of(grey_frames(order.what.path))
-            clip = replaced(order.what, frames=len(planes), shape_on_grid=shares)
+            clip = replace(order.what, frames=len(planes), shape_on_grid=shares)
         else:
             made = film(*order.what, order.bench)
             planes, shares = planes_of(made.frames)
-            clip = replaced(film_labels(made, *order.what), shape_on_grid=shares)
+            clip = replace(film_labels(made, *order.what), shape_on_grid=shares)
         np.save(planes_file(order.folder, clip), planes)
     except Exception as error:  # one that cannot be made is told, and costs no other
         return None, f"{order.what}: {error!r}"

@@ -259,13 +259,11 @@ def _between(t: Floats, last: Beat | None, coming: Beat | None, quicken: float) 
     return up
 
 
-def shaken(
-    rng: np.random.Generator, t: Floats, strokes: list[Beat], size: float, lag: float = 0.0
-) -> Floats:
+def shaken(rng: np.random.Generator, t: Floats, strokes: list[Beat], size: float) -> Floats:
     """Damped shake of a struck thing, scaled by the speed of each contact, shape (T,)."""
     hertz, decay = rng.uniform(5, 18), rng.uniform(0.03, 0.16)
     top = max((b.speed for b in strokes), default=1.0)
-    parts = [ring(t, b.contact + lag, size * b.speed / top, hertz, decay) for b in strokes]
+    parts = [ring(t, b.contact, size * b.speed / top, hertz, decay) for b in strokes]
     return np.sum(parts, axis=0) if parts else np.zeros_like(t)
 
 

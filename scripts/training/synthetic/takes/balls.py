@@ -85,10 +85,10 @@ def _edge(
 
 
 def _ball(
-    space: pymunk.Space, at: tuple[float, float], radius: float, elastic: float, mass: float = 1.0
+    space: pymunk.Space, at: tuple[float, float], radius: float, elastic: float
 ) -> pymunk.Body:
     size = radius * UNIT
-    body = pymunk.Body(mass, pymunk.moment_for_circle(mass, 0, size))
+    body = pymunk.Body(1.0, pymunk.moment_for_circle(1.0, 0, size))
     body.position = (at[0] * UNIT, at[1] * UNIT)
     shape = pymunk.Circle(body, size)
     shape.elasticity, shape.friction = elastic, 0.5
