@@ -81,12 +81,7 @@ def farneback(path: Path) -> None:
             cv2.calcOpticalFlowFarneback(one, other, None, 0.5, 3, 15, 3, 5, 1.2, 0)
 
 
-WORK = {
-    "decode": decode_only,
-    "measure": measure_only,
-    "scan": scan,
-    "farneback": farneback,
-}
+WORK = {"decode": decode_only, "measure": measure_only, "scan": scan, "farneback": farneback}
 
 
 def frame_count(path: Path) -> int:

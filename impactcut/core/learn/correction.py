@@ -199,11 +199,7 @@ class _Table:
         self.middle, spread = rows.mean(axis=0), rows.std(axis=0)
         self.spread = np.where(spread > 0, spread, 1.0)
         self.inputs = np.column_stack(
-            [
-                np.ones(len(rows)),
-                said.clip(-WIDEST, WIDEST) / 3,
-                (rows - self.middle) / self.spread,
-            ]
+            [np.ones(len(rows)), said.clip(-WIDEST, WIDEST) / 3, (rows - self.middle) / self.spread]
         )
 
     def without(self, left: BoolArray) -> _Table:

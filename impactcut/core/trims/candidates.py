@@ -20,12 +20,7 @@ from impactcut.core.trims.speed import (
 )
 from impactcut.core.trims.splice_indices import Splices
 from impactcut.core.trims.trim import Trim
-from impactcut.core.trims.visibility import (
-    Visibility,
-    confident,
-    how_it_shows,
-    verdict,
-)
+from impactcut.core.trims.visibility import Visibility, confident, how_it_shows, verdict
 from impactcut.core.viewer.judge import OBSERVERS, Judge
 
 

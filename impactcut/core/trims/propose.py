@@ -120,11 +120,7 @@ def _candidates(hit: Hit, motion: HitMotion, clip_frames: int) -> Splices:
 
 
 def _explained(
-    hit: Hit,
-    motion: HitMotion,
-    drafts: Sequence[Trim],
-    findings: Sequence[Finding],
-    judge: Judge,
+    hit: Hit, motion: HitMotion, drafts: Sequence[Trim], findings: Sequence[Finding], judge: Judge
 ) -> tuple[Trim, ...]:
     instead = {count: _instead(count, drafts, judge) for count in COUNTS}
     trims = []

@@ -83,11 +83,7 @@ def strike_window(hit: Hit, motion: HitMotion, judge: Judge) -> FrameRange:
 
 
 def speed_gain(
-    displacement: Float64Array,
-    rate: float,
-    strike: FrameRange,
-    splices: Splices,
-    judge: Judge,
+    displacement: Float64Array, rate: float, strike: FrameRange, splices: Splices, judge: Judge
 ) -> SpeedGain:
     """How much faster the strike looks after each trim.
 
@@ -128,10 +124,7 @@ def crispness(hit: Hit, motion: HitMotion, judge: Judge) -> float:
 
 
 def just_noticeable_differences(
-    gain: float,
-    observer: Observer,
-    speed: float,
-    judge: Judge = AS_PUBLISHED,
+    gain: float, observer: Observer, speed: float, judge: Judge = AS_PUBLISHED
 ) -> float:
     """The gain in just noticeable differences: ``ln(gain) / ln(1 + weber)``.
 
@@ -162,11 +155,7 @@ def felt_by(gain: float, judge: Judge) -> Band:
 
 
 def _greatest(
-    displacement: Float64Array,
-    rate: float,
-    strike: FrameRange,
-    both: Splices,
-    judge: Judge,
+    displacement: Float64Array, rate: float, strike: FrameRange, both: Splices, judge: Judge
 ) -> tuple[Float64Array, Float64Array]:
     """Greatest smoothed speed (widths/s) and greatest loss of it from instant to instant, (c,).
 

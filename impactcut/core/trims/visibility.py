@@ -74,12 +74,7 @@ class Visibility:
     unique: IntArray
 
 
-def how_it_shows(
-    hit: Hit,
-    motion: HitMotion,
-    splices: Splices,
-    judge: Judge,
-) -> Visibility:
+def how_it_shows(hit: Hit, motion: HitMotion, splices: Splices, judge: Judge) -> Visibility:
     """How much each trim of a hit shows to somebody who looks at the contact."""
     shown = without_repeats(motion)
     joins = shown.joins(splices)
@@ -129,10 +124,7 @@ def verdict(visibility: float, judge: Judge) -> Verdict:
 
 def to_viewer(visibility: float, viewer: Observer, judge: Judge) -> float:
     """A visibility in thresholds of one kind of viewer, not in a trained observer's."""
-    thresholds = {
-        ATTENTIVE.name: judge.attentive_ratio,
-        CASUAL.name: judge.audience_ratio,
-    }
+    thresholds = {ATTENTIVE.name: judge.attentive_ratio, CASUAL.name: judge.audience_ratio}
     return visibility / thresholds.get(viewer.name, 1.0)
 
 

@@ -54,11 +54,7 @@ class Masking:
 
 
 def jump_ratio(
-    step: Float64Array,
-    explained: Float64Array,
-    masking: Masking,
-    rate: float,
-    judge: Judge,
+    step: Float64Array, explained: Float64Array, masking: Masking, rate: float, judge: Judge
 ) -> Float64Array:
     """How much a jump shows, in thresholds of a trained observer.
 

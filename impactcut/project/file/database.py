@@ -25,11 +25,7 @@ _BESIDE = ("-wal", "-shm", "-journal")
 
 
 def open_database(
-    path: Path,
-    create: bool,
-    migrations: Sequence[Migration] = MIGRATIONS,
-    *,
-    reading: bool = False,
+    path: Path, create: bool, migrations: Sequence[Migration] = MIGRATIONS, *, reading: bool = False
 ) -> sqlite3.Connection:
     """A connection to the project file, brought up to date.
 

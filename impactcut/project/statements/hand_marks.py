@@ -16,12 +16,7 @@ from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE, intact
-from impactcut.project.statements.hits import (
-    hit_numbered,
-    motion_of,
-    put_by_hand,
-    remove_hit,
-)
+from impactcut.project.statements.hits import hit_numbered, motion_of, put_by_hand, remove_hit
 from impactcut.project.statements.writing import insert
 
 _STANDING = """

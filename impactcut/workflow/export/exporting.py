@@ -28,12 +28,7 @@ from impactcut.workflow.export.conform_lists import (
     spotting_file,
     timeline_file,
 )
-from impactcut.workflow.export.delivering import (
-    Versions,
-    delivered,
-    delivered_list,
-    numbers_of,
-)
+from impactcut.workflow.export.delivering import Versions, delivered, delivered_list, numbers_of
 from impactcut.workflow.export.hit_track import guide_mix, hit_track
 from impactcut.workflow.files.files_since import has_changed
 from impactcut.workflow.files.fingerprint import missing

@@ -17,11 +17,7 @@ from impactcut.errors import TrimError, UnknownHitError
 from impactcut.project import Clearing, Project, Source, StoredClip, StoredHit
 from impactcut.project.statements.hits import same_hit
 from impactcut.workflow.clock import now
-from impactcut.workflow.hits.deciding import (
-    Signature,
-    Wish,
-    answer_one,
-)
+from impactcut.workflow.hits.deciding import Signature, Wish, answer_one
 
 Given = Literal["approved", "declined", "later", "not-a-hit", "open", "cleared"]
 Fate = Literal["taken", "repeated", "older", "refused"]

@@ -57,13 +57,7 @@ def strip_sheet(cells: Mapping[int, Picture], form: PictureFormat, quality: int)
 
 
 def drawn_strip(
-    project: Project,
-    hit: HitEntry,
-    trim: Trim | None,
-    wide: int,
-    ink: Ink,
-    *,
-    whole: bool = False,
+    project: Project, hit: HitEntry, trim: Trim | None, wide: int, ink: Ink, *, whole: bool = False
 ) -> Picture:
     """The drawing of a hit with a trim out, or as shot.
 

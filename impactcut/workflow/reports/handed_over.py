@@ -64,10 +64,7 @@ def changed_since(project: Project, delivery: Delivery) -> Since:
         answers=_ordered(_answers(now, numbers, clips, delivery)),
         shots=_ordered(
             each.name
-            for each in (
-                *came_or_went,
-                *(clips[n] for n in both if clips[n].shot != then[n].shot),
-            )
+            for each in (*came_or_went, *(clips[n] for n in both if clips[n].shot != then[n].shot))
         ),
         media=_ordered(
             then[number].name

@@ -186,9 +186,7 @@ def _sections(
     sections = by_section(entries, lambda entry: entry.clip)
     return tuple(
         _section(
-            name,
-            together,
-            [beat for beat in beats if beat.section.casefold() == name.casefold()],
+            name, together, [beat for beat in beats if beat.section.casefold() == name.casefold()]
         )
         for name, together in sections.items()
         if any(entry.hits for entry in together)

@@ -19,17 +19,7 @@ from .captured import RECEIVER, Performer, performer
 from .figures import Thing
 from .scenes import Contact, Scene, Setting, seen_from, some_body
 from .shots import RATES, Body, Clock, Floats, Rng, some_clock
-from .stand_ins import (
-    LEVEL,
-    UP,
-    Throw,
-    kicking,
-    leaned,
-    reaching,
-    standing,
-    swaying,
-    throwing,
-)
+from .stand_ins import LEVEL, UP, Throw, kicking, leaned, reaching, standing, swaying, throwing
 
 SECONDS: Final = 7.0
 """Of a scene."""

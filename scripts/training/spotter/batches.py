@@ -195,12 +195,7 @@ class Draw:
         things = [self.planes.clips[index].source in ("things", "thing") for index in chosen]
         shown, seen = self._varied(shown, np.array(things), seen)
         device = self.planes.device
-        return Batch(
-            shown,
-            sent(wanted, device),
-            sent(judged, device),
-            seen,
-        )
+        return Batch(shown, sent(wanted, device), sent(judged, device), seen)
 
     def _stretch(self, index: int) -> tuple[Any, ...]:
         """Frames of a stretch of a clip: time stretched, pictures repeated, the first one held."""

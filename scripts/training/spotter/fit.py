@@ -110,10 +110,7 @@ class Recipe:
 
 
 def fit(
-    recipe: Recipe,
-    planes: Planes,
-    start: Network | None = None,
-    teachers: Sequence[Network] = (),
+    recipe: Recipe, planes: Planes, start: Network | None = None, teachers: Sequence[Network] = ()
 ) -> tuple[Network, str]:
     """A fitted network, which goes on from ``start`` if there is one, and how the fit went."""
     torch.manual_seed(1000 * recipe.seed + (recipe.fold or 0))

@@ -21,11 +21,7 @@ from impactcut.workflow.scan.spotting import fitted_spotter
 from tests.core.detect.test_spotter import some_planes
 from tests.helpers.footage.staged_clips import film
 from tests.helpers.projects.kept_clips import keep_clip
-from tests.helpers.projects.project_values import (
-    SEEN,
-    make_clip,
-    make_trace,
-)
+from tests.helpers.projects.project_values import SEEN, make_clip, make_trace
 
 TOLERANCE = 0.15
 MOST_BYTES = 2000

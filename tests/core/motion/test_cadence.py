@@ -24,8 +24,7 @@ def differences(order: list[int], noise: float = 0.0) -> np.ndarray:
     method = flow_method()
     pairs = itertools.pairwise(order)
     return np.array(
-        [measure_interval(method, grained[a], grained[b]).difference for a, b in pairs],
-        np.float32,
+        [measure_interval(method, grained[a], grained[b]).difference for a, b in pairs], np.float32
     )
 
 

@@ -71,11 +71,7 @@ def number_in(luma: NDArray[np.uint8]) -> int:
 
 
 def write_clip(
-    path: Path,
-    recipe: Recipe = Recipe(),
-    *,
-    frames: int = 12,
-    size: tuple[int, int] = (320, 180),
+    path: Path, recipe: Recipe = Recipe(), *, frames: int = 12, size: tuple[int, int] = (320, 180)
 ) -> Path:
     """A clip of numbered frames."""
     return write_planes(path, [numbered(n, size) for n in range(frames)], recipe)

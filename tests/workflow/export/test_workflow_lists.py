@@ -34,11 +34,7 @@ from impactcut.workflow.viewers.session import make_session
 from tests.helpers.footage.media_files import write_clip
 from tests.helpers.projects.answering import add_note, approve, decline
 from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
-from tests.helpers.projects.project_values import (
-    make_clip,
-    make_hit,
-    make_proposal,
-)
+from tests.helpers.projects.project_values import make_clip, make_hit, make_proposal
 
 INES = Signature("Ines")
 NTSC = Fraction(30000, 1001)
@@ -215,11 +211,7 @@ def test_lists_for_single_clips(project: Project, tmp_path: Path) -> None:
     for hit in (1, 3, 7):
         approve(project, hit, INES)
     report = export(project, tmp_path, per_clip=True, formats=("csv",))
-    assert [path.name for path in report.files] == [
-        "S1_T1_A.csv",
-        "S2_T1_A.csv",
-        "S1_T1_A-2.csv",
-    ]
+    assert [path.name for path in report.files] == ["S1_T1_A.csv", "S2_T1_A.csv", "S1_T1_A-2.csv"]
 
 
 def test_approved_frames_that_no_longer_fit_are_refused(project: Project, tmp_path: Path) -> None:

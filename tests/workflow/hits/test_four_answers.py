@@ -24,10 +24,7 @@ from impactcut.workflow.reports.status import project_status
 from impactcut.workflow.takes.comparing import compare
 from tests.helpers.projects.answering import decline
 from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
-from tests.helpers.projects.project_values import (
-    make_clip,
-    make_hit,
-)
+from tests.helpers.projects.project_values import make_clip, make_hit
 from tests.helpers.running.commands import run_command
 
 ANNA = Signature("Anna")

@@ -12,9 +12,7 @@ from impactcut.workflow.hits.hit_filter import ALL_HITS, HitFilter
 from impactcut.workflow.hits.listing import list_chosen, list_hits
 from impactcut.workflow.hits.proposing import clips_to_propose_for, propose_ahead
 from tests.helpers.projects.kept_clips import keep_clip, keep_proposed
-from tests.helpers.projects.project_values import (
-    make_clip,
-)
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.commands import run_command
 
 

@@ -16,11 +16,7 @@ from impactcut.project import Project
 from impactcut.review.cache import PictureCache
 from impactcut.review.material import Material
 from tests.helpers.projects.kept_clips import keep_clip
-from tests.helpers.projects.project_values import (
-    make_clip,
-    make_hit,
-    make_proposal,
-)
+from tests.helpers.projects.project_values import make_clip, make_hit, make_proposal
 from tests.helpers.running.commands import run_command
 
 CONTACTS = tuple(range(20, 240, 15))

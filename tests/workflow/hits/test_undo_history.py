@@ -20,9 +20,7 @@ from impactcut.workflow.hits.deciding import Signature, Wish, decide
 from impactcut.workflow.hits.undo_history import history, undo
 from tests.helpers.projects.kept_clips import keep_proposed
 from tests.helpers.projects.older_file import write_older
-from tests.helpers.projects.project_values import (
-    make_clip,
-)
+from tests.helpers.projects.project_values import make_clip
 from tests.helpers.running.commands import run_command
 
 ANNA, TOM = Signature("Anna"), Signature("Tom")

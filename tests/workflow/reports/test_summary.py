@@ -22,11 +22,7 @@ from impactcut.project import Project
 from impactcut.workflow.hits.listing import list_hits
 from impactcut.workflow.pictures.fight_picture import render_overview
 from tests.helpers.projects.kept_clips import keep_clip
-from tests.helpers.projects.project_values import (
-    make_clip,
-    make_hit,
-    make_proposal,
-)
+from tests.helpers.projects.project_values import make_clip, make_hit, make_proposal
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.projects.review_site import add_clip
 from tests.helpers.running.commands import Run, run_command

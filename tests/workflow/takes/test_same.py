@@ -122,13 +122,7 @@ def test_lists_of_proxies_name_originals_and_stay_in_force(
 
 
 @pytest.mark.parametrize(
-    "other",
-    [
-        {"start": "01:00:00:01"},
-        {"frames": FRAMES + 1},
-        {"rate": 25},
-        {"start": None},
-    ],
+    "other", [{"start": "01:00:00:01"}, {"frames": FRAMES + 1}, {"rate": 25}, {"start": None}]
 )
 def test_files_that_say_otherwise_are_clips_of_their_own(
     project: Project, tmp_path: Path, other: dict[str, object]

@@ -83,12 +83,7 @@ def test_logs_as_spreadsheets_save_them(separator: str) -> None:
     assert log.ignored == ("Notes",)
     first, second = log.rows
     assert (first.line, second.line, second.clip) == (2, 4, "C0001")
-    assert first.said.known == {
-        "take": "1",
-        "slate": "27A",
-        "circled": True,
-        "scale": Scale(4, 1),
-    }
+    assert first.said.known == {"take": "1", "slate": "27A", "circled": True, "scale": Scale(4, 1)}
     assert second.said.known == {"take": "2", "circled": False}
 
 
