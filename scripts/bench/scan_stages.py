@@ -40,7 +40,7 @@ STAGES = {
     "luma plane": (measure, "luma_plane"),
     "put together": (measure, "_stretch"),
     "scout": (spotting, "describe"),
-    "head, others": (spotting, "asked"),
+    "head, others": (spotting.Opinions, "of"),
     "no jumps": (spotting, "_without_jumps"),
     "follow": (finding, "follow"),
     "bodies": (finding, "scene_of"),

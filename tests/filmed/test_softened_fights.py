@@ -11,7 +11,7 @@ import importlib
 import numpy as np
 
 from impactcut.core.detect.confidence import SURE
-from impactcut.core.detect.spotter import asked, describe, spots_of
+from impactcut.core.detect.spotter import Opinions, describe, spots_of
 from impactcut.workflow.scan.spotting import fitted_spotter
 
 fights, shown = (importlib.import_module(name) for name in ("filming.fights", "spotter.shown"))
@@ -27,7 +27,7 @@ def test_of_softened_blows_half_are_found_with_few_others() -> None:
         planes, _ = shown.planes_of(film.frames)
         described = describe(planes, spotter.trunk)
         rate = float(film.rate)
-        said = asked(described, planes, rate, spotter)
+        said = Opinions(spotter).of(described, planes, rate)
         height, width = film.frames[0].shape
         frames = np.arange(len(planes))
         spots = spots_of(said, described, frames, rate, (width, height), spotter, SURE)

@@ -169,51 +169,46 @@ def joined(parts: Sequence[Described]) -> Described:
     return Described(*(np.concatenate([getattr(part, name) for part in parts]) for name in TRUNK))
 
 
-def asked(
-    described: Described,
-    planes: Planes,
-    rate: float,
-    spotter: Spotter,
-    opinions: Opinions | None = None,
-    first: int = 0,
-    last: int | None = None,
-) -> Said:
-    """What the scout and the others say; the others of frames up to `NEAR` behind ``last``.
-
-    Parameters
-    ----------
-    described : Described
-        The trunk's, of the same ``n`` frames.
-    planes : sequence of n planes
-    rate : float
-        Frames a second of those shown.
-    opinions : Opinions, optional
-        Of the stretches before this one, where a clip has several.
-    first, last : int
-        Numbers of the first of these frames and of the last that is judged by them (all, if not
-        given), counted from the clip's first, of those shown.
-    """
-    given = spotter.head(described.rows)
-    said = Said(given["odds"] + described.pooled, given["hidden"], given["kinds"], given["lags"])
-    heard = opinions or Opinions()
-    until = first + len(planes) if last is None else last + NEAR
-    return replace(said, odds=heard.mean(said, planes, rate, spotter, (first, until)))
-
-
 class Opinions:
-    """What the others say of a clip, by stretches; where these overlap they are asked once.
+    """What is said of a clip, by stretches; where these overlap the others are asked once.
 
     Runs of frames are told from the clip's beginning on, so that it does not matter how the clip is
     cut into stretches.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, spotter: Spotter) -> None:
+        self._spotter = spotter
         self._said: dict[int, float] = {}
         self._end, self._until = 0, -BESIDE - 1
 
-    def mean(
-        self, scout: Said, planes: Planes, rate: float, spotter: Spotter, span: tuple[int, int]
-    ) -> FloatArray:
+    def of(
+        self,
+        described: Described,
+        planes: Planes,
+        rate: float,
+        first: int = 0,
+        last: int | None = None,
+    ) -> Said:
+        """What the scout and the others say; the others of frames up to `NEAR` behind ``last``.
+
+        Parameters
+        ----------
+        described : Described
+            The trunk's, of the same ``n`` frames.
+        planes : sequence of n planes
+        rate : float
+            Frames a second of those shown.
+        first, last : int
+            Numbers of the first of these frames and of the last that is judged by them (all, if not
+            given), counted from the clip's first, of those shown.
+        """
+        given = self._spotter.head(described.rows)
+        odds = given["odds"] + described.pooled
+        said = Said(odds, given["hidden"], given["kinds"], given["lags"])
+        until = first + len(planes) if last is None else last + NEAR
+        return replace(said, odds=self.mean(said, planes, rate, (first, until)))
+
+    def mean(self, scout: Said, planes: Planes, rate: float, span: tuple[int, int]) -> FloatArray:
         """Log odds by all that are asked, float32, shape (n,).
 
         Where nobody else is, they are the scout's, but `NOT_ASKED` at most.
@@ -222,8 +217,8 @@ class Opinions:
         ----------
         scout : Said
             By the scout alone, of the stretch's frames.
-        planes, rate, spotter
-            As of `asked`.
+        planes, rate
+            As in `of`.
         span : (int, int)
             Numbers of the stretch's first frame, and of the last before which runs begin.
         """
@@ -237,7 +232,7 @@ class Opinions:
         for begin, end in _runs(found, len(own), self._end - first):
             if begin > until - first:
                 break
-            means = _mean_of_run(scout, planes, spotter, slice(begin, end))
+            means = _mean_of_run(scout, planes, self._spotter, slice(begin, end))
             self._said.update(enumerate(means.tolist(), begin + first))
             self._end = end + first
         self._until = until

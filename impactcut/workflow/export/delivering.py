@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from impactcut.core.fight.entries import HitEntry
@@ -136,18 +136,12 @@ def delivered_clip(clip: Clip, reel: str, number: int, digest: str) -> Delivered
 
 def delivered_hit(hit: HitEntry, clip: int, removal: Removal | None) -> DeliveredHit:
     """A hit of a clip, by its number, as it is handed over."""
+    kept = DeliveredHit(hit.id, clip, hit.called, hit.impact.contact)
     if removal is None:
-        return DeliveredHit(hit.id, clip, hit.called, hit.impact.contact)
-    return DeliveredHit(
-        number=hit.id,
-        clip=clip,
-        name=hit.called,
-        contact=hit.impact.contact,
-        first=removal.trim.first,
-        count=removal.trim.count,
-        standing=removal.standing,
-        words=words_for(removal),
-    )
+        return kept
+    first, count = removal.trim.first, removal.trim.count
+    said = words_for(removal)
+    return replace(kept, first=first, count=count, standing=removal.standing, words=said)
 
 
 def numbers_of(project: Project) -> dict[str, tuple[int, str]]:

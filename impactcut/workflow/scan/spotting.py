@@ -23,7 +23,6 @@ from impactcut.core.detect.spotter import (
     Net,
     Opinions,
     Spotter,
-    asked,
     describe,
     joined,
     opencv_net,
@@ -85,7 +84,7 @@ class Spotting:
         self.spotter, self.taught = spotter, taught
         self.known: tuple[IntArray, Described] | None = None
         self._planes: Planes = ()
-        self._opinions = Opinions()
+        self._opinions = Opinions(spotter)
         self._odds: FloatArray = np.zeros(0, np.float32)
         self._pieces: list[Piece] = []
         self._stride = 1
@@ -99,27 +98,13 @@ class Spotting:
         frames = stretch.cells.frames[begin::stride]
         described = self._described(frames, planes)
         first, last = stretch.cells.frames[[stretch.own.start, stretch.own.stop]]
-        said = asked(
-            described,
-            planes,
-            float(rate) / stride,
-            self.spotter,
-            self._opinions,
-            int(frames[0]) // stride,
-            int(last) // stride,
-        )
+        numbers = int(frames[0]) // stride, int(last) // stride
+        said = self._opinions.of(described, planes, float(rate) / stride, *numbers)
         self._odds = said.odds
         self._pieces.append(piece_of(said, described, frames, (int(first), int(last))))
         taught = None if self.taught is None else self.taught.corrected(said.odds, said.hidden)
         return spots_of(
-            said,
-            described,
-            frames,
-            float(rate),
-            stretch.size,
-            self.spotter,
-            LEAST_CHANCE,
-            taught,
+            said, described, frames, float(rate), stretch.size, self.spotter, LEAST_CHANCE, taught
         )
 
     def trace(self) -> Trace | None:

@@ -167,7 +167,7 @@ def together(
     shares: Mapping[str, Mapping[str, float]],
     rate_of: Mapping[str, float],
 ) -> Answers:
-    """What a scout and others say of clips, as `impactcut.core.detect.spotter.asked` has it.
+    """What a scout and others say of clips, as `impactcut.core.detect.spotter.Opinions` has it.
 
     Parameters
     ----------

@@ -280,7 +280,7 @@ def test_about_things_others_are_asked_than_about_people() -> None:
         Calibration(1.0, 0.0),
         "",
     )
-    mean = Opinions().mean(said, some_planes(90), 24.0, spotter, (0, 90))
+    mean = Opinions(spotter).mean(said, some_planes(90), 24.0, (0, 90))
     assert mean[20] == pytest.approx(0.25 * 1 + 0.75 * 3)
     assert mean[60] == pytest.approx(0.5 * 1 - 0.5 * 1)
     assert mean[40] == -9, "nobody else is asked where the scout sees nothing"
