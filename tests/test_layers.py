@@ -260,3 +260,16 @@ def test_no_folder_is_crowded(top: Path) -> None:
         code = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
         rooms = [path for path in folder.iterdir() if any(path.glob("*.py"))]
         assert len(code) + len(rooms) <= LARGEST, folder
+
+
+def test_no_test_file_imports_another() -> None:
+    """What several share is in `tests.helpers`."""
+    tests = Path(__file__).parent
+    found = [
+        (path.relative_to(tests).as_posix(), node.module)
+        for path in tests.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("tests.")
+    ]
+    assert found
+    assert [each for each in found if not each[1].startswith("tests.helpers.")] == []

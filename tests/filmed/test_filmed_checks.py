@@ -2,7 +2,7 @@
 
 Textures of known movement are rendered and measured like any clip. Where a check asks for a skip
 of a part of a frame, the film itself holds a shorter interval, so that taking out whole frames
-skips exactly that much. DEVELOPERS.md lists all sixteen checks by number.
+skips exactly that much. `tests/README.md` lists all sixteen checks by number.
 """
 
 from __future__ import annotations
@@ -106,7 +106,7 @@ def test_9_minimum_jerk_arm(rate: int, camera: float) -> None:
 @pytest.mark.parametrize("doubled", [(), (9,), (5, 6, 15), (4, 8, 12, 16, 20)])
 def test_11_repeated_frames_are_counted_exactly(tmp_path: Path, doubled: tuple[int, ...]) -> None:
     # By construction: so many frames of a moving texture are shown twice. The file is coded as an
-    # encoder does it unasked; what coarse coding does to a repeat is told in DEVELOPERS.md.
+    # encoder does it unasked; what coarse coding does to a repeat is told in tests/README.md.
     order = sorted([*range(26), *doubled])
     path = tmp_path / "pan.mp4"
     film(path, pan([3.3 * number for number in order]), 25)

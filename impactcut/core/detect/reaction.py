@@ -26,14 +26,14 @@ is the limb, or noise; engineering choices."""
 
 
 def reaction_of(
-    window: MotionCells, path: StrikePath, receiver: BoolArray, at: int, lag: int | None = None
+    window: MotionCells, path: StrikePath, receiver: BoolArray, at: int, lag: int | None
 ) -> int | None:
     """Frames from the contact to the receiver's start, below 0 for an early one.
 
     Parameters
     ----------
     window : MotionCells
-        As in `impactcut.core.detect.receiver.receiver_of`.
+        Of ``n`` intervals, as for `impactcut.core.detect.receiver.struck_by`.
     receiver : bool, shape (rows, columns)
     at : int
         Interval of the window at whose start the contact lies.

@@ -46,7 +46,7 @@ def list_chosen(project: Project, wanted: HitFilter = ALL_HITS) -> tuple[ClipEnt
     return _listed(project, wanted, proposals)
 
 
-def count_unsure(project: Project, wanted: HitFilter = ALL_HITS) -> int:
+def count_unsure(project: Project, wanted: HitFilter) -> int:
     """Finds of the clips asked for that are not listed, but are `UNSURE` or surer."""
     found = project.all_hits()
     return sum(

@@ -136,7 +136,7 @@ def move_hit(
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
 
-def measure_again(project: Project, stored: StoredClip, call: Call = here) -> tuple[str, ...]:
+def measure_again(project: Project, stored: StoredClip, call: Call) -> tuple[str, ...]:
     """Measure the hits by hand of a clip anew, after the clip was; what to look at.
 
     One whose frame the clip has no more is dropped, and what was decided of it waits. What cannot

@@ -67,22 +67,10 @@ from impactcut.workflow.scan import spotting
 from impactcut.workflow.scan.finding import pictures_of
 from impactcut.workflow.scan.onnx_runtime import runtime_net
 from impactcut.workflow.scan.spotting import Spotting, fitted_spotter
+from tests.helpers.footage.noise_planes import some_planes
 
 OUTPUTS = {"trunk": TRUNK, "head": HEAD} | dict.fromkeys(OTHERS, OTHER)
 Grey = NDArray[np.uint8]
-
-
-def some_planes(count: int, seed: int = 0) -> Grey:
-    """Planes of noise that drifts, so that frames have something to do with their neighbours."""
-    rng = np.random.default_rng(seed)
-    noise = rng.normal(0, 40, (count + 4, PLANES, ROWS // 8, COLUMNS // 8)).astype(np.float32)
-    slow = np.stack([noise[k : k + count] for k in range(4)]).mean(0)
-    large = [
-        [cv2.resize(plane, (COLUMNS, ROWS), interpolation=cv2.INTER_CUBIC) for plane in frame]
-        for frame in slow
-    ]
-    planes = np.array(large, np.float32) + np.array([110, 20, 128, 128]).reshape(1, -1, 1, 1)
-    return planes.clip(0, 255).astype(np.uint8)
 
 
 @pytest.mark.parametrize("name", OUTPUTS)

@@ -18,7 +18,7 @@ from impactcut.project import Project
 from impactcut.project.rows.arrays import pack_trace, unpack_trace
 from impactcut.workflow.scan.analyse import AnalysisSettings, analyse_clip
 from impactcut.workflow.scan.spotting import fitted_spotter
-from tests.core.detect.test_spotter import some_planes
+from tests.helpers.footage.noise_planes import some_planes
 from tests.helpers.footage.staged_clips import film
 from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import SEEN, make_clip, make_trace

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.core.detect`."""
+"""Tests of `impactcut.core.learn`."""

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.core.motion.measured`."""
+"""Tests of `impactcut.core.motion`."""

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.core.recut.cutting`."""
+"""Tests of `impactcut.core.recut`."""

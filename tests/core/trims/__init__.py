@@ -1,1 +1,1 @@
-"""Tests of `impactcut.core.trims.trim`."""
+"""Tests of `impactcut.core.trims`."""

@@ -1,7 +1,6 @@
 """Fitting the model to viewers: simulated ones give back the numbers that they were made with.
 
-The psychometric function is written out here once more, after Watson & Pelli 1983 (QUEST; slope 3.5
-from memory), and answers are drawn from it.
+How they answer: `tests.helpers.projects.simulated_viewers`.
 """
 
 from __future__ import annotations
@@ -15,25 +14,17 @@ from scipy.stats import binom
 from impactcut.core.trims.published import trim_dict
 from impactcut.core.trims.trim import Trim
 from impactcut.core.viewer.calibration import Calibration, calibrated, calibration_note
-from impactcut.core.viewer.forced_choice import Jump, chance_found, fit_calibration, jump_visibility
+from impactcut.core.viewer.forced_choice import chance_found, fit_calibration
 from impactcut.core.viewer.judge import Judge
 from impactcut.core.viewer.session import draw_jumps
 from impactcut.project import Project
 from impactcut.workflow.hits.listing import find_hit
 from tests.helpers.projects.kept_clips import keep_clip
 from tests.helpers.projects.project_values import make_clip
+from tests.helpers.projects.simulated_viewers import answered
 
 VIEW = Judge()
 FITTED = Calibration(4.0, 0.1, 2.5, (0.4, 0.03, 0.2), 480, 4, "2026-11-25T12:00:00+00:00")
-
-
-def answered(
-    jumps: list[Jump], step: float, exponent: float, ratio: float, seed: int
-) -> np.ndarray:
-    judge = Judge(position_step=step, area_exponent=exponent)
-    strength = jump_visibility(jumps, judge) / ratio
-    weibull = 0.98 - 0.48 * np.exp(-(strength**3.5))
-    return np.random.default_rng(seed).random(len(jumps)) < weibull
 
 
 @pytest.mark.parametrize(

@@ -148,3 +148,38 @@ def _trims(draw: st.DrawFn, clip: Clip) -> list[Removal]:
             found.append(make_removal(clip, at, count, hit=at))
         at += count + draw(st.integers(1, 30))
     return found
+
+
+def many_clips(count: int, frames: int = 10) -> list[Clip]:
+    """Clips of one length, a thousand frames apart."""
+    return [
+        make_clip(f"S12_T{number}.mov", frames=frames, start=number * 1000)
+        for number in range(count)
+    ]
+
+
+def with_sound(cut: CutList, silent: int) -> CutList:
+    """The cut list with sound in all its clips but one."""
+    heard = {
+        clip: replace(clip, has_sound=at != silent % len(cut.clips))
+        for at, clip in enumerate(cut.clips)
+    }
+    return replace(
+        cut,
+        events=tuple(replace(event, clip=heard[event.clip]) for event in cut.events),
+        removals=tuple(
+            replace(each, hit=replace(each.hit, clip=heard[each.clip])) for each in cut.removals
+        ),
+    )
+
+
+HOUR = 86_400
+# One source start each: 01:02:10:00 and midnight, at 24 frames a second.
+FIRST = make_clip("A004C011_TAKE2.mov", reel="A004C011", frames=125, start=89_520)
+SECOND = make_clip("A005C003.mov", frames=48, timecode_source="assumed")
+CUT = assemble(
+    "QUAY WAREHOUSE SC 12 TRIMS",
+    [FIRST, SECOND],
+    [make_removal(FIRST, 79, 2), make_removal(SECOND, 45, 3)],
+    record_start=HOUR,
+)

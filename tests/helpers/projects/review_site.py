@@ -78,7 +78,6 @@ class Site:
     """A served page."""
 
     project: Path
-    material: Material
     reception: Reception
 
     @property
@@ -103,7 +102,7 @@ def served(project: Path, cache: Path, port: int | None = None) -> Iterator[Site
     try:
         while not server.started:
             time.sleep(0.01)
-        yield Site(project, material, reception)
+        yield Site(project, reception)
     finally:
         server.should_exit = True
         thread.join()

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.lists.edl.write`."""
+"""Tests of `impactcut.lists.edl`."""

@@ -17,28 +17,12 @@ from impactcut.lists.edl.write import SoundLines, render_edl
 from impactcut.lists.tables.change_list_csv import render_change_csv
 from impactcut.lists.tables.change_list_of_cut import changes_of_cut, check_cut_changes
 from impactcut.lists.tables.cut_list_csv import cut_rows
-from tests.helpers.lists.list_clips import cut_lists, planned_frames
+from tests.helpers.lists.list_clips import CUT, cut_lists, many_clips, planned_frames, with_sound
 from tests.helpers.lists.second_reader import read_list
 from tests.helpers.projects.quay_project import make_quay_project
 from tests.helpers.running.commands import run_command
-from tests.lists.edl.test_edl_write import CUT, many_clips
 
 SOUNDS = st.builds(SoundLines, channels=st.integers(1, 6), apart=st.booleans())
-
-
-def with_sound(cut: CutList, silent: int) -> CutList:
-    """The cut list with sound in all its clips but one."""
-    heard = {
-        clip: replace(clip, has_sound=at != silent % len(cut.clips))
-        for at, clip in enumerate(cut.clips)
-    }
-    return replace(
-        cut,
-        events=tuple(replace(event, clip=heard[event.clip]) for event in cut.events),
-        removals=tuple(
-            replace(each, hit=replace(each.hit, clip=heard[each.clip])) for each in cut.removals
-        ),
-    )
 
 
 @given(cut_lists(), SOUNDS, st.integers(0, 3))

@@ -11,24 +11,22 @@ from hypothesis import given
 
 from impactcut.core.programme.assemble import assemble
 from impactcut.core.programme.cutlist import CutList
-from impactcut.core.takes.clip import Clip
 from impactcut.core.time.timebase import Timebase
 from impactcut.errors import ListFormatError, ListMismatchError, RateError
 from impactcut.lists.edl.check import check_edl
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.write import render_edl, split_events
 from impactcut.lists.reels import reel_names
-from tests.helpers.lists.list_clips import DF30, cut_lists, make_clip, make_removal, planned_frames
-
-HOUR = 86_400
-# One source start each: 01:02:10:00 and midnight, at 24 frames a second.
-FIRST = make_clip("A004C011_TAKE2.mov", reel="A004C011", frames=125, start=89_520)
-SECOND = make_clip("A005C003.mov", frames=48, timecode_source="assumed")
-CUT = assemble(
-    "QUAY WAREHOUSE SC 12 TRIMS",
-    [FIRST, SECOND],
-    [make_removal(FIRST, 79, 2), make_removal(SECOND, 45, 3)],
-    record_start=HOUR,
+from tests.helpers.lists.list_clips import (
+    CUT,
+    DF30,
+    FIRST,
+    HOUR,
+    cut_lists,
+    make_clip,
+    make_removal,
+    many_clips,
+    planned_frames,
 )
 
 WRITTEN = """\
@@ -122,13 +120,6 @@ def test_events_that_cross_midnight() -> None:
     assert "23:59:59:00 00:00:00:06 23:59:59:14 00:00:00:20" in text
     assert "00:00:00:08 00:00:01:00 00:00:00:20 00:00:01:12" in text
     check_edl([text], cut)
-
-
-def many_clips(count: int, frames: int = 10) -> list[Clip]:
-    return [
-        make_clip(f"S12_T{number}.mov", frames=frames, start=number * 1000)
-        for number in range(count)
-    ]
 
 
 @pytest.mark.parametrize(

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.lists`."""
+"""Tests of `impactcut.lists.otio`."""

@@ -34,8 +34,8 @@ from tests.helpers.lists.list_clips import (
     make_entry,
     make_removal,
     planned_frames,
+    with_sound,
 )
-from tests.lists.edl.test_edl_sound import with_sound
 
 CLIP = make_clip("S12_T2_A.mov", reel="A004C011", frames=200, start=89_520)
 NAME = "夜 #7 50% Käi.mov"

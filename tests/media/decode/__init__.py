@@ -1,1 +1,1 @@
-"""Tests of `impactcut.media.decode.packets`."""
+"""Tests of `impactcut.media.decode`."""

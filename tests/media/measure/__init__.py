@@ -1,1 +1,1 @@
-"""Tests of `impactcut.media.measure.stretches`."""
+"""Tests of `impactcut.media.measure`."""

@@ -1,1 +1,1 @@
-"""Tests of `impactcut.media.probe.container`."""
+"""Tests of `impactcut.media.probe`."""

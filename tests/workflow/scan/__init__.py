@@ -1,1 +1,1 @@
-"""Tests of `impactcut.workflow.scan.scanning`."""
+"""Tests of `impactcut.workflow.scan`."""

@@ -19,7 +19,7 @@ from impactcut.media.render import jump_films
 from impactcut.media.render.jump_films import PAUSE, SIZE, patch_before_wall
 from impactcut.project import Project
 from impactcut.workflow.viewers import session
-from tests.core.viewer.test_calibration import answered
+from tests.helpers.projects.simulated_viewers import answered
 from tests.helpers.running.commands import run_command
 
 VIEW = Judge()
