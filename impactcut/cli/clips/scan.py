@@ -102,7 +102,7 @@ def scan(
         _check_there_is_media(paths)
     with Project(common.project_path, create=True) as project:
         report = run_scan(project, paths, options, common)
-    done = report.measured or report.unchanged or report.same or report.dropped
+    done = report.measured or report.plan.unchanged or report.plan.same or report.plan.dropped
     if not done and not report.refusals:
         complain(_NO_MEDIA)
     return outcome(done, report.refusals)
@@ -179,24 +179,24 @@ def _tell(report: ScanReport, project: Project, quiet: bool) -> None:
         return
     measured = counted(len(report.measured), "clip")
     parts = [f"{measured} measured, {counted(report.hits, 'hit')} found"]
-    if report.unchanged:
-        parts.append(f"{counted(report.unchanged, 'clip')} unchanged")
-    if report.moved:
-        parts.append(f"{counted(report.moved, 'clip')} found again elsewhere")
-    if report.passed_over:
-        parts.append(f"{counted(report.passed_over, 'file')} passed over: not media")
-    if report.same:
-        parts.append(f"{counted(report.same, 'file')} of takes measured on another file")
-    if report.own_films:
-        parts.append(_own_films(report.own_films))
-    if report.dropped:
-        parts.append(f"{counted(report.dropped, 'clip')} taken out with 'impactcut drop'")
+    if report.plan.unchanged:
+        parts.append(f"{counted(len(report.plan.unchanged), 'clip')} unchanged")
+    if report.plan.moved:
+        parts.append(f"{counted(report.plan.moved, 'clip')} found again elsewhere")
+    if report.plan.passed_over:
+        parts.append(f"{counted(report.plan.passed_over, 'file')} passed over: not media")
+    if report.plan.same:
+        parts.append(f"{counted(report.plan.same, 'file')} of takes measured on another file")
+    if report.plan.own_films:
+        parts.append(_own_films(report.plan.own_films))
+    if report.plan.dropped:
+        parts.append(f"{counted(report.plan.dropped, 'clip')} taken out with 'impactcut drop'")
     if report.refusals:
         parts.append(f"{len(report.refusals)} left out")
     clips, hits = count_listed(project)
     holds = f"{counted(clips, 'clip')}, {counted(hits, 'hit')}"
     click.echo("; ".join(parts) + f". Project: {project.path}, which holds {holds}")
-    if report.same:
+    if report.plan.same:
         click.echo(
             "one take in several files is one clip, named by the original; 'impactcut same' joins "
             "files that do not say so themselves, and --apart parts them"

@@ -75,34 +75,26 @@ class ScanReport:
 
     Parameters
     ----------
-    hits : int
-        Found in them with confidence `SURE` or more.
-    unchanged, passed_over : int
-        Clips measured earlier, and files that are not media.
-    moved : int
-        Clips that were recognised at another place or under another name.
-    refusals : tuple of Refusal
-        Files that were not measured.
     notes : tuple of str
         What a person should look at.
-    dropped : int
-        Clips that were not looked at, because somebody took them out.
-    same : int
-        Files that hold the same take as a clip that is measured.
-    own_films : tuple of Path
-        Files that are no footage, because this program made them to be looked at.
+    refusals : tuple of Refusal
+        Files that were not measured.
     """
 
-    measured: tuple[StoredClip, ...]
-    hits: int
-    unchanged: int
-    passed_over: int
-    moved: int
-    refusals: tuple[Refusal, ...]
+    plan: Plan
+    kept: tuple[Kept, ...]
     notes: tuple[str, ...]
-    dropped: int = 0
-    same: int = 0
-    own_films: tuple[Path, ...] = ()
+    refusals: tuple[Refusal, ...]
+
+    @property
+    def measured(self) -> tuple[StoredClip, ...]:
+        """The clips that were measured."""
+        return tuple(each.clip for each in self.kept)
+
+    @property
+    def hits(self) -> int:
+        """Found in them with confidence `SURE` or more."""
+        return sum(each.hits for each in self.kept)
 
 
 def scan(
@@ -141,23 +133,10 @@ def scan(
             results = list(_Scan(project, executor, watcher).of(clips, analyse or analyse_clip))
         finally:
             keep_names(project)
-    kept = [each for each in results if isinstance(each, Kept)]
-    return ScanReport(
-        measured=tuple(each.clip for each in kept),
-        hits=sum(each.hits for each in kept),
-        unchanged=len(plan.unchanged),
-        passed_over=plan.passed_over,
-        moved=plan.moved,
-        refusals=(
-            *found.refusals,
-            *plan.refusals,
-            *(each for each in results if isinstance(each, Refusal)),
-        ),
-        notes=(*found.notes, *(note for each in kept for note in each.notes)),
-        dropped=plan.dropped,
-        same=plan.same,
-        own_films=plan.own_films,
-    )
+    kept = tuple(each for each in results if isinstance(each, Kept))
+    refused = (each for each in results if isinstance(each, Refusal))
+    notes = (*found.notes, *(note for each in kept for note in each.notes))
+    return ScanReport(plan, kept, notes, (*found.refusals, *plan.refusals, *refused))
 
 
 @dataclass(frozen=True)

@@ -60,4 +60,4 @@ def run(
 
 
 def counts(report: ScanReport) -> tuple[int, int, int]:
-    return len(report.measured), report.unchanged, len(report.refusals)
+    return len(report.measured), len(report.plan.unchanged), len(report.refusals)

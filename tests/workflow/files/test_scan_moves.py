@@ -36,7 +36,7 @@ def test_renumbered_takes_keep_what_was_decided_on_each(project: Project, footag
         (old,) = footage.rglob(f"S1_T{take}_*")
         old.rename(footage / f"S1_T{take + 1}_A_x.mov")
     report = run(project, footage)
-    assert counts(report) == (0, 3, 0) and report.moved == 3
+    assert counts(report) == (0, 3, 0) and report.plan.moved == 3
     assert {clip.fingerprint: clip.id for clip in project.clips()} == by_content
     assert [clip.clip.take for clip in project.clips() if clip.clip] == ["2", "3", "4"]
     assert counts(run(project, footage)) == (0, 3, 0)
@@ -94,7 +94,7 @@ def test_copy_makes_room_for_its_original_once_that_is_gone(
     assert counts(run(project, footage)) == (1, 2, 0)
     original.unlink()
     report = run(project, footage)
-    assert counts(report) == (0, 2, 0) and report.moved == 1
+    assert counts(report) == (0, 2, 0) and report.plan.moved == 1
     assert [clip.path for clip in project.clips()].count(str(copy.resolve())) == 1
     assert project.hit(hit.id).decision == YES and len(project.clips()) == 2
 

@@ -48,7 +48,7 @@ def test_a_clip_that_is_taken_out_is_nowhere_and_comes_back_whole(
         refused = run(project, "decide", word, "--later")
         assert refused.exit_code == 2 and "there is no hit" in refused.stderr
     report = scan(project, footage, again=True)
-    assert (len(report.measured), report.dropped) == (1, 1)
+    assert (len(report.measured), report.plan.dropped) == (1, 1)
     assert run(project, "drop", "S1T1A").exit_code == 2, "it is out already"
     assert run(project, "drop", "S1T1A", "S9", "--back").exit_code == 1
     assert listed(project) == ["S1T1A.1", "S1T2B.1"]

@@ -185,7 +185,7 @@ def test_it_goes_with_a_moved_file_and_stays_on_one_that_was_made_again(
     elsewhere = tmp_path / "card" / clip.name
     elsewhere.parent.mkdir()
     clip.rename(elsewhere)
-    assert run(project, elsewhere).moved == 1 and contacts(project) == {truth[0]: "Anna"}
+    assert run(project, elsewhere).plan.moved == 1 and contacts(project) == {truth[0]: "Anna"}
     before = project.motion(project.hits(1)[0].id)
     film(elsewhere, two_bounces(), RATE, shake=0.4)
     scan(project, elsewhere)

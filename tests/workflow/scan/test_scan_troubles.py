@@ -24,7 +24,7 @@ def test_clip_is_known_by_its_content(project: Project, footage: Path) -> None:
     for name in ("take.txt", "reel.bin", "take 4", "old.bak", "half.part", ".hidden"):
         (footage / name).write_bytes(whole + name.encode())
     report = run(project, footage)
-    assert counts(report) == (6, 0, 0) and report.passed_over == 0
+    assert counts(report) == (6, 0, 0) and report.plan.passed_over == 0
 
 
 @pytest.mark.parametrize("name", ["night.db", "night", "night.mov"])
@@ -83,7 +83,7 @@ def test_files_of_folders_that_are_no_media_are_passed_over(
     (footage / "README").write_text("slates are on the door")
     (footage / "sound.mov").write_bytes(b"not media, though its name says so")
     report = run(project, footage)
-    assert counts(report) == (2, 0, 1) and report.passed_over == 1
+    assert counts(report) == (2, 0, 1) and report.plan.passed_over == 1
     assert project.clip_at(str((footage / "README").resolve())) is None
     assert counts(run(project, footage / "README")) == (0, 0, 1)
 

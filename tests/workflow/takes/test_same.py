@@ -68,13 +68,13 @@ def test_a_scan_measures_the_smaller_file_and_names_the_larger(
 ) -> None:
     original, proxy = pair
     report = run(project, original, proxy)
-    assert (counts(report), report.same) == ((1, 0, 0), 1)
+    assert (counts(report), report.plan.same) == ((1, 0, 0), 1)
     assert names(project) == [(str(proxy), str(original))]
     (hit,) = project.hits(project.clips()[0].id)
     project.decide(hit.id, YES)
     assert project.spoken_of() == {project.clips()[0].id}, "so that nothing takes its place"
     again = run(project, original.parent.parent)
-    assert (counts(again), again.same) == ((0, 1, 0), 1)
+    assert (counts(again), again.plan.same) == ((0, 1, 0), 1)
     assert project.hit(hit.id).decision == YES
 
 
@@ -88,7 +88,7 @@ def test_a_copy_that_lost_its_reel_is_known_by_its_name(project: Project, tmp_pa
     film(tmp_path / "web/A004C011.mov", crf=33)
     film(tmp_path / "other/elsewhere.mov", crf=24)
     report = run(project, tmp_path)
-    assert (counts(report), report.same) == ((2, 0, 0), 2)
+    assert (counts(report), report.plan.same) == ((2, 0, 0), 2)
     assert [stored.clip.reel for stored in project.clips() if stored.clip] == [
         "ELSEWHERE", "A004C011",
     ]  # fmt: skip
@@ -100,7 +100,7 @@ def test_whichever_comes_later_is_not_measured(
 ) -> None:
     run(project, pair[first])
     report = run(project, pair[1 - first])
-    assert (counts(report), report.same) == ((0, 0, 0), 1)
+    assert (counts(report), report.plan.same) == ((0, 0, 0), 1)
     shown = [(str(pair[0]), "")] if first == 0 else [(str(pair[1]), str(pair[0]))]
     assert names(project) == shown
 
@@ -130,7 +130,7 @@ def test_files_that_say_otherwise_are_clips_of_their_own(
     film(tmp_path / "orig/S1_T1_A.mov", size=(320, 180))
     film(tmp_path / "proxy/S1_T1_A.mov", **other)  # type: ignore[arg-type]
     report = run(project, tmp_path)
-    assert (counts(report), report.same) == ((2, 0, 0), 0)
+    assert (counts(report), report.plan.same) == ((2, 0, 0), 0)
 
 
 def test_takes_above_a_hundred_frames_a_second_do_not_stop_a_scan(

@@ -123,7 +123,7 @@ def test_three_tries_in_all_then_set_aside_until_asked(tmp_path: Path) -> None:
         assert refusal.error.startswith("set aside after 3 tries") and "--retry" in refusal.remedy
         assert len(set(calls(tmp_path, "crash.mov"))) == MOST_TRIES
         again = run(project, tmp_path, Recorder())
-        assert len(again.refusals) == 1 and again.unchanged == 2
+        assert len(again.refusals) == 1 and len(again.plan.unchanged) == 2
         assert len(calls(tmp_path, "crash.mov")) == MOST_TRIES
         forced = Recorder()
         run(project, tmp_path, forced, retry=True)
