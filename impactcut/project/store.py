@@ -385,20 +385,26 @@ class Project:
                 clips.drop(connection, act, drop, out=True)
         return act
 
-    def undo(self, by: Actor, only: int | None = None) -> Act | None:
-        """Take back the latest act that was not taken back, whole; None if there is none.
-
-        With the number of an act as ``only``: nothing is done, and None, if another is the latest.
-        """
+    def undo(self, by: Actor) -> Act | None:
+        """Take back the latest act that was not taken back, whole; None if there is none."""
         with self._writing() as connection:
             last = acts.last_standing(connection)
-            if last is None or only not in (None, last.id):
-                return None
-            undoing = acts.put_act(connection, by, last.id)
-            decisions.take_back(connection, last.id, undoing)
-            hand_marks.take_back_marks(connection, last.id)
-            clips.take_back_drops(connection, last.id)
+            if last is not None:
+                _take_back(connection, by, last.id)
         return last
+
+    def take_back_marks(self, by: Actor, act: int) -> bool:
+        """Take back an act by which hits were marked by hand, whatever was done since elsewhere.
+
+        Nothing is done, and False, where the act marked none, was taken back, or something stands
+        that was said since of what it is about.
+        """
+        with self._writing() as connection:
+            free = hand_marks.stands_alone(connection, act)
+            free = free and not decisions.said_since(connection, act)
+            if free:
+                _take_back(connection, by, act)
+        return free
 
     def _clips_by_number(self) -> Mapping[int, StoredClip]:
         return self._read_once("clips", clips.all_clips)
@@ -456,3 +462,10 @@ class Project:
     def _writing(self) -> Iterator[sqlite3.Connection]:
         with explained(self.path), transaction(self._connection, write=True):
             yield self._connection
+
+
+def _take_back(connection: sqlite3.Connection, by: Actor, act: int) -> None:
+    undoing = acts.put_act(connection, by, act)
+    decisions.take_back(connection, act, undoing)
+    hand_marks.take_back_marks(connection, act)
+    clips.take_back_drops(connection, act)

@@ -7,7 +7,7 @@ import math
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -96,10 +96,10 @@ class Material:
     _told: dict[str, tuple[str, dict[int, tuple[str, ...]]]] = field(default_factory=dict)
 
     def overview(self) -> Dict:
-        """Every hit of the project."""
+        """Every hit of the project, and what was called none, so that it is found again."""
         with self._judged() as project:
             edition = edition_of(project)
-            hits = reviewed(project, list_chosen(project, self.wanted))
+            hits = reviewed(project, list_chosen(project, replace(self.wanted, denied=True)))
             clips = clips_dict(measured_clips(project))
         told = review_dict(self.path.stem, project_key(self.path), now(), hits, edition)
         return {**told, "clips": clips}
@@ -221,11 +221,13 @@ class Material:
         def make() -> bytes:
             pictures = read_hit_pictures(stored, seen, CLIP_WIDTH)
             run = compress_run(pictures[-len(frames) :], "jpeg", CLIP_QUALITY)
-            return pack_run(
-                run, count_flashes([light_grid(each.pixels) for each in pictures], rate)
-            )
+            flashes = count_flashes([light_grid(each.pixels) for each in pictures], rate)
+            codes = [stored.clip.timecode(frame) for frame in range(frames.start, frames.stop)]
+            return pack_run(run, flashes, codes)
 
-        return self._kept(stored, frames, f"clip {CLIP_WIDTH} {CLIP_QUALITY} flashes", make)
+        # What was said of a clip since can give it other timecodes.
+        name = f"clip {CLIP_WIDTH} {CLIP_QUALITY} {stored.clip.timecode(first)} {rate}"
+        return self._kept(stored, frames, name, make)
 
     def tap(self, body: object) -> Dict:
         """Make a hit of a tap, or take one back; what came of it, or why it did not.

@@ -8,13 +8,22 @@ lengths stand in the head beside their type, or the codec as WebCodecs names it.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from impactcut.core.viewer.flashes import Flashes
 from impactcut.workflow.pictures.hit_pictures import CODEC, PictureRun
 
 
-def pack_run(run: PictureRun, flashes: Flashes) -> bytes:
-    """The run as bytes, with its flashes, so that no page plays it before it knows of them."""
+def pack_run(
+    run: PictureRun, flashes: Flashes, timecodes: Sequence[str | None] | None = None
+) -> bytes:
+    """The run as bytes, with its flashes, so that no page plays it before it knows of them.
+
+    Parameters
+    ----------
+    timecodes : sequence of str or None
+        Of each picture, where the page does not know them otherwise.
+    """
     head = json.dumps(
         {
             "first": run.first,
@@ -26,6 +35,7 @@ def pack_run(run: PictureRun, flashes: Flashes) -> bytes:
                 "red": flashes.red,
                 "tooMany": flashes.too_many,
             },
+            **({} if timecodes is None else {"timecodes": timecodes}),
             "sizes": [len(picture) for picture in run.pictures],
         }
     ).encode()

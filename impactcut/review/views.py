@@ -215,7 +215,12 @@ def tap_dict(taken: TakenTap) -> Dict:
         "reason": taken.reason,
         "hit": None
         if entry is None
-        else {"id": entry.id, "name": entry.called, "contact": entry.impact.contact},
+        else {
+            "id": entry.id,
+            "name": entry.called,
+            "contact": entry.impact.contact,
+            "timecode": entry.clip.timecode(entry.impact.contact),
+        },
     }
 
 

@@ -72,8 +72,90 @@ def test_what_is_no_hit_leaves_the_overview(context: Any, site: Site) -> None:
     assert site.decisions()[1] is None
 
 
+def test_what_was_called_no_hit_is_found_again_by_whoever_looks_for_it(
+    browser: Any, site: Site
+) -> None:
+    """editing.md: nowhere in the lists, but in the history; so it is shown only when asked for."""
+    with Project(site.project) as project:
+        project.decide(3, Decision("not-a-hit", None, "Ines", "2024-03-01T20:00:00Z"))
+    context = browser.new_context()
+    tab = opened(context, site, who="Jo")
+    assert tab.locator(".card").count() == 3 and tab.locator("#card-3").count() == 0
+    assert text(tab, ".count") == "3 hits, 3 undecided, 1 not a hit"
+    tab.get_by_role("button", name="Not a hit").click()
+    assert [card.get_attribute("id") for card in tab.locator(".card").all()] == ["card-3"]
+    assert "Left out of the lists" in text(tab, "#card-3") and "Later" in text(tab, ".about")
+    tab.locator("#card-3").press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    assert text(tab, ".state").startswith("Not a hit by Ines")
+    tab.keyboard.press("l")
+    until(tab, SAVED)
+    assert site.decisions()[3].answer == "later"
+    assert "the filters leave out 3 that are" in text(tab, "#said")
+    tab.keyboard.press("Escape")
+    until(tab, "() => document.querySelector('.count')?.textContent === '4 hits, 4 undecided'")
+    chip = tab.get_by_role("button", name="Not a hit")
+    chip.press(" ")
+    assert chip.count() == 0 and tab.evaluate("() => document.activeElement.matches('h1')")
+    assert tab.locator(".card").count() == 4
+    context.close()
+
+
+def test_a_card_called_no_hit_stays_and_is_counted_no_more(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    tab.locator("#card-1").press("x")
+    until(tab, "() => document.querySelector('#card-1 .card-state').textContent === 'Not a hit'")
+    assert text(tab, ".count") == "3 hits, 3 undecided, 1 not a hit"
+    assert tab.locator(".card").count() == 4
+    assert text(tab, "#card-1 .card-gain") == ""
+
+
+def test_what_the_filters_leave_out_is_not_said_to_be_decided(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    tab.get_by_label("Section").select_option("Section 2")
+    tab.locator("#card-4").press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    for _ in range(2):
+        tab.keyboard.press("d")
+    assert "No hit shown is left undecided; the filters leave out 2 that are." in text(tab, "#said")
+    tab.keyboard.press("Escape")
+    tab.get_by_label("Section").select_option("All sections")
+    tab.locator("#card-1").press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    tab.keyboard.press("d")
+    tab.keyboard.press("l")
+    assert "No other hit is left undecided." in text(tab, "#said")
+    tab.keyboard.press("d")
+    assert "No hits are left undecided." in text(tab, "#said")
+
+
+def test_a_note_is_seen_at_a_glance_with_its_author(browser: Any, site: Site) -> None:
+    """editing.md 4: note and answer have a `who` each."""
+    with Project(site.project) as project:
+        said = Decision("declined", None, "Ines", "2024-03-01T20:00:00Z", "harder", "Mara")
+        project.decide(2, said)
+    context = browser.new_context()
+    tab = opened(context, site, who="Jo")
+    assert text(tab, "#card-2 .card-note") == "Mara: harder"
+    tab.get_by_role("button", name="With a note").click()
+    assert [card.get_attribute("id") for card in tab.locator(".card").all()] == ["card-2"]
+    tab.locator("#card-2").press("Enter")
+    tab.wait_for_selector(".hit.ready")
+    assert text(tab, ".note-by") == "The note is by Mara"
+    tab.get_by_role("button", name="Auto-advance").click()
+    tab.keyboard.press("l")
+    until(tab, "() => document.querySelector('.state').textContent.startsWith('Later by Jo')")
+    assert text(tab, ".note-by") == "The note is by Mara", "on its way, too"
+    until(tab, SAVED)
+    assert (site.decisions()[2].who, site.decisions()[2].note_who) == ("Jo", "Mara")
+    tab.get_by_label("Note for everybody").fill("softer")
+    tab.get_by_role("button", name="Save note").click()
+    until(tab, "() => document.querySelector('.note-by').textContent === ''")
+    context.close()
+
+
 def test_what_was_called_no_hit_can_be_taken_back_after_a_reload(context: Any, site: Site) -> None:
-    """The page no longer lists it then; nor does it stand in the way of earlier answers."""
+    """Nor does it stand in the way of earlier answers."""
     tab = opened(context, site, 2, goes_on=True)
     for key in "dx":
         tab.keyboard.press(key)
@@ -86,9 +168,9 @@ def test_what_was_called_no_hit_can_be_taken_back_after_a_reload(context: Any, s
     tab.wait_for_selector(".hit.ready")
     tab.locator("h1").focus()
     tab.keyboard.press("u")
+    assert tab.url.endswith("#hit-3") and "S2T1B.1: taken back" in text(tab, "#said")
     until(tab, SAVED)
-    tab.get_by_role("button", name="Show the hits as they are now").click()
-    until(tab, "() => document.querySelector('.tally')?.textContent === '4 of 4, 1 answered'")
+    until(tab, "() => document.querySelector('.tally')?.textContent === '3 of 4, 1 answered'")
     assert site.decisions()[3] is None
     tab.keyboard.press("u")
     assert tab.url.endswith("#hit-2") and "S1T1A.2: taken back" in text(tab, "#said")

@@ -106,6 +106,22 @@ def test_nothing_lies_beyond_the_edge(
     context.close()
 
 
+def test_no_name_and_no_note_is_too_long(browser: Any, site: Site) -> None:
+    who = "Donaudampfschifffahrtselektrizitaetenhauptbetriebswerkbauunterbeamter \U0001f94a"
+    with Project(site.project) as project:
+        for hit in (1, 2):
+            note = "\U0001f94a" + "w" * 300
+            said = Decision("later", None, who, "2024-03-01T20:00:00Z", note, who)
+            project.decide(hit, said)
+    for width in (320, 390, 1024, 1440):
+        context = browser.new_context(viewport={"width": width, "height": 800})
+        for hit in (None, 1):
+            tab = opened(context, site, hit)
+            assert tab.evaluate("() => document.documentElement.scrollWidth") <= width
+            assert "…" not in text(tab, ".state" if hit else "#card-1 .card-state")
+        context.close()
+
+
 def test_on_the_smallest_screen_the_answers_stay_in_view(browser: Any, site: Site) -> None:
     """320 px, the width at which WCAG 2.2, 1.4.10, asks for no scrolling sideways."""
     context = browser.new_context(viewport={"width": 320, "height": 640})

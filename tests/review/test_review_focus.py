@@ -156,6 +156,7 @@ def test_one_hit_and_none_are_said_as_they_are(
         tab = context.new_page()
         tab.goto(site.address)
         assert text(tab, ".nothing").startswith("There are no hits to judge")
+        assert tab.get_by_role("button", name="Undecided").count() == 0, "nothing to choose from"
 
 
 def test_a_trim_can_be_chosen_by_button_where_none_is_proposed(context: Any, site: Site) -> None:

@@ -144,6 +144,67 @@ def test_failed_loads_come_again_and_keys_work(context: Any, site: Site) -> None
     until(tab, "() => document.querySelector('.state').textContent.startsWith('Later')")
 
 
+def test_a_program_that_is_away_before_the_hits_have_come_is_told_of(
+    context: Any, site: Site
+) -> None:
+    tab = context.new_page()
+    answers = {"fulfill": {"status": 403, "body": "no running review"}}
+
+    def be_away(route: Any) -> None:
+        if answers:
+            route.fulfill(**answers["fulfill"])
+        else:
+            route.abort()
+
+    tab.route("**/api/review", be_away)
+    tab.goto(site.address)
+    until(tab, "() => document.querySelector('#opening').textContent.includes('has ended')")
+    assert "Open the one that 'impactcut review' printed last" in text(tab, "#opening")
+    answers["fulfill"] = {"status": 503, "json": {"error": "night.db is locked"}}
+    tab.reload()
+    until(tab, "() => document.querySelector('#opening').textContent.includes('is locked')")
+    answers.clear()
+    tab.reload()
+    until(tab, "() => document.querySelector('#opening').textContent.includes('not answer')")
+    said = text(tab, "#opening")
+    assert "start it again" in said and "goes on asking" in said
+    assert tab.locator("#opening").get_attribute("role") == "alert"
+    tab.unroute("**/api/review")
+    tab.wait_for_selector(".card")
+    assert tab.locator("#opening").count() == 0
+
+
+def test_strips_takes_and_clips_come_once_the_program_is_back(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    away = True
+
+    def be_away(route: Any) -> None:
+        if away:
+            route.abort()
+        else:
+            route.continue_()
+
+    for kind in ("beats", "clips/**", "hits/*/strip"):
+        tab.route(f"**/api/{kind}", be_away)
+    tab.reload()
+    tab.wait_for_selector("#card-1 .cell")
+    until(tab, AWAY)
+    sheet = "() => document.querySelector('#card-1 .strip').style.getPropertyValue('--sheet')"
+    assert tab.evaluate(sheet) == ""
+    tab.get_by_role("link", name="Beats").click()
+    tab.wait_for_selector(".board")
+    assert text(tab, ".board") == "Comparing the takes …"
+    away = False
+    tab.wait_for_selector(".board td .card")
+    until(tab, sheet)
+    away = True
+    tab.get_by_label("Tap along with a clip").select_option("S1_T1_A_quay.mov")
+    until(tab, AWAY)
+    assert "cannot be shown" not in text(tab, ".clip")
+    away = False
+    tab.wait_for_selector(".clip.ready")
+
+
 def test_what_cannot_be_had_is_said_and_not_asked_for_for_ever(context: Any, site: Site) -> None:
     tab = opened(context, site)
     asked: list[str] = []
@@ -234,6 +295,7 @@ def test_undo_leaves_what_somebody_else_answered_since(context: Any, site: Site)
     tab.keyboard.press("u")
     tab.wait_for_selector(".notice")
     assert "answered differently since" in text(tab, ".notice")
+    assert text(tab, "#said") == "", "what no longer holds is not said any more"
     assert site.decisions()[1].who == "Jo"
 
 

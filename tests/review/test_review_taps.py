@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from impactcut.project import Project
+from impactcut.core.trims.decision import Decision
+from impactcut.project import Actor, Clearing, Project
 from impactcut.review.page import make_page
 from impactcut.workflow.hits.answers_file import parse_answers
 from impactcut.workflow.hits.page_answers import GivenTap
@@ -50,6 +51,29 @@ def test_a_tap_is_measured_kept_and_taken_back(own_project: Path) -> None:
         assert "was said since" in take_back_tap(project, taken.act, "Ines")
 
 
+def test_a_tap_is_taken_back_whatever_was_said_of_other_hits_but_not_of_its_own(
+    own_project: Path,
+) -> None:
+    no, clearing = Decision("declined", None, "Jo", WHEN), Clearing("Jo", WHEN)
+    with Project(own_project) as project:
+        first, second = (
+            take_tap(project, tap_of(project, 50)),
+            take_tap(project, tap_of(project, 85)),
+        )
+        assert first.entry and second.entry and first.act and second.act
+        project.decide(1, no)
+        assert take_back_tap(project, first.act, "Ines") == ""
+        project.decide(second.entry.id, no)
+        assert "was said since of its hit" in take_back_tap(project, second.act, "Ines")
+        assert len(project.hits(project.clips()[0].id)) == 3
+        project.decide(second.entry.id, clearing)
+        assert take_back_tap(project, second.act, "Ines") == ""
+        assert len(project.hits(project.clips()[0].id)) == 2
+        said = project.hit(1).decision
+        assert said is not None and said.answer == "declined"
+        assert project.undo(Actor("Jo", WHEN)) is not None
+
+
 def test_a_tap_where_a_hit_is_or_no_clip_is_says_so(own_project: Path) -> None:
     with Project(own_project) as project:
         there = take_tap(project, tap_of(project, 30))
@@ -74,6 +98,107 @@ def test_tapping_in_a_hit_adds_one_and_undo_takes_it_back(context: Any, site: Si
     tab.keyboard.press("u")
     until(tab, "() => document.querySelector('#said').textContent.includes('taken back')")
     assert contacts(site) == [30, 66]
+
+
+def step_to(tab: Any, frame: int) -> None:
+    """Stand at a frame of the first clip's first hit, as shot."""
+    tab.keyboard.press("0")
+    tab.keyboard.press("c")
+    for _ in range(frame - 30):
+        tab.keyboard.press("ArrowRight")
+
+
+def wait_said(tab: Any, words: str) -> None:
+    tab.wait_for_function(
+        "(words) => document.querySelector('#said').textContent.includes(words)",
+        arg=words, timeout=60_000,
+    )  # fmt: skip
+
+
+def test_undo_takes_back_what_was_done_last_be_it_a_tap_or_an_answer(
+    context: Any, site: Site
+) -> None:
+    """Nothing else, though the page was read anew since."""
+    tab = opened(context, site, 1)
+    tab.keyboard.press("d")
+    step_to(tab, 45)
+    tab.keyboard.press("t")
+    wait_said(tab, "contact on frame")
+    tapped = contacts(site)
+    assert len(tapped) == 3
+    tab.keyboard.press("Escape")
+    until(tab, "() => document.querySelectorAll('.card').length === 5")
+    tab.locator("#card-2").press("l")
+    until(tab, SAVED)
+    tab.keyboard.press("u")
+    wait_said(tab, "S1T1A.2: taken back")
+    until(tab, SAVED)
+    assert contacts(site) == tapped and site.decisions()[1].answer == "declined"
+    tab.reload()
+    tab.wait_for_selector(".card")
+    tab.keyboard.press("u")
+    until(tab, "() => document.querySelectorAll('.card').length === 4")
+    assert contacts(site) == [30, 66] and site.decisions()[1].answer == "declined"
+    tab.keyboard.press("u")
+    wait_said(tab, "S1T1A.1: taken back")
+    until(tab, SAVED)
+    assert site.decisions()[1] is None
+    tab.keyboard.press("u")
+    assert text(tab, "#said") == "There is nothing to take back"
+
+
+def test_a_tap_is_taken_back_while_it_is_measured_and_no_earlier_one(
+    context: Any, site: Site
+) -> None:
+    tab = opened(context, site, 1)
+    step_to(tab, 45)
+    tab.keyboard.press("t")
+    wait_said(tab, "contact on frame")
+    tapped = contacts(site)
+    held: list[Any] = []
+    tab.route("**/api/taps", lambda route: route.continue_() if held else held.append(route))
+    for _ in range(9):
+        tab.keyboard.press("ArrowRight")
+    with tab.expect_request("**/api/taps"):
+        tab.keyboard.press("t")
+    tab.keyboard.press("u")
+    wait_said(tab, "taken back as soon as it is measured")
+    held[0].continue_()
+    wait_said(tab, "The tap is taken back")
+    assert contacts(site) == tapped
+
+
+def test_the_file_undoes_a_tap_after_a_reload_and_tells_taps_from_answers(
+    browser: Any, own_project: Path, tmp_path: Path
+) -> None:
+    with Project(own_project) as project:
+        (tmp_path / "judge.html").write_text(make_page(project, most_bytes=10**7).html)
+    context = browser.new_context(offline=True)
+    tab = context.new_page()
+    tab.goto((tmp_path / "judge.html").as_uri() + "#hit-1")
+    tab.wait_for_selector(".hit.ready")
+    tab.get_by_label("Your name").fill("Ines")
+    tab.get_by_label("Your name").press("Enter")
+    stay(tab)
+    tab.keyboard.press("d")
+    tab.keyboard.press("t")
+    assert text(tab, ".saved").startswith("1 answer and 1 tap, kept")
+    tab.reload()
+    tab.wait_for_selector(".hit.ready")
+    tab.locator("h1").focus()
+    tab.keyboard.press("u")
+    until(tab, "() => document.querySelector('.saved').textContent.startsWith('1 answer, kept')")
+    context.close()
+
+
+def test_a_clip_tells_the_timecode_of_its_frames(context: Any, site: Site) -> None:
+    tab = opened(context, site)
+    tab.get_by_label("Tap along with a clip").select_option("S1_T1_A_quay.mov")
+    tab.wait_for_selector(".clip.ready")
+    assert text(tab, ".frame-now") == "00:00:00:00"
+    for _ in range(26):
+        tab.keyboard.press("ArrowRight")
+    until(tab, "() => document.querySelector('.frame-now').textContent === '00:00:01:01'")
 
 
 def test_a_whole_clip_is_played_and_tapped_along_with(context: Any, site: Site) -> None:
@@ -184,6 +309,11 @@ def test_the_best_of_a_part_is_not_said_to_be_the_best_of_all(context: Any, tmp_
             tab.get_by_label("Show").select_option(shown)
         assert row.locator(".cell-beat").count() == 2
         until(tab, BEST.format("Best of those shown: "))
+        until(tab, SAVED)
+        tab.get_by_role("link", name="All hits").click()
+        tab.wait_for_selector(".cards")
+        tab.get_by_role("link", name="Beats").click()
+        until(tab, BEST.format("Best: "))
 
 
 def judge_beats(tab: Any) -> None:

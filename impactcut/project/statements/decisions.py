@@ -100,6 +100,12 @@ _BEFORE = """
 SELECT * FROM decisions WHERE coalesce(thread, id) = :thread AND id < :id ORDER BY id DESC LIMIT 1
 """
 
+_SINCE = """
+SELECT EXISTS (SELECT 1 FROM decisions AS mine JOIN decisions AS later
+    ON coalesce(later.thread, later.id) = coalesce(mine.thread, mine.id) AND later.act > mine.act
+    WHERE mine.act = ?)
+"""
+
 _CLEARED: Final[dict[str, Any]] = {
     "answer": "cleared", "first": None, "count": None, "note": "", "note_who": "",
 }  # fmt: skip
@@ -192,6 +198,12 @@ def speeds_of_all(connection: sqlite3.Connection, confidence: float) -> tuple[fl
     with intact("the speed of a hit", MEASURE):
         speeds = [row["peak_speed"] for row in rows if row["id"] not in none]
         return msgspec.convert(speeds, tuple[float, ...])
+
+
+def said_since(connection: sqlite3.Connection, act: int) -> bool:
+    """Whether anything was said later of the hits about which an act said something."""
+    (since,) = connection.execute(_SINCE, (act,)).fetchone()
+    return bool(since)
 
 
 def take_back(connection: sqlite3.Connection, act: int, undoing: int) -> None:

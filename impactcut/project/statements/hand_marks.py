@@ -16,13 +16,31 @@ from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE, intact
-from impactcut.project.statements.hits import hit_numbered, motion_of, put_by_hand, remove_hit
+from impactcut.project.statements.hits import (
+    SAME_HIT_FRAMES,
+    hit_numbered,
+    motion_of,
+    put_by_hand,
+    remove_hit,
+)
 from impactcut.project.statements.writing import insert
 
 _STANDING = """
 SELECT marks.* FROM marks JOIN hits ON hits.id = marks.hit_id
 WHERE marks.clip_id = ? AND by_hand <> ''
     AND NOT EXISTS (SELECT 1 FROM acts AS later WHERE later.undoes = marks.act)
+"""
+
+_ALONE = """
+SELECT count(*) > 0 AND NOT max(
+    EXISTS (SELECT 1 FROM acts AS later WHERE later.undoes = mine.act)
+    OR EXISTS (SELECT 1 FROM marks AS later
+        WHERE later.hit_id = mine.hit_id AND later.act > mine.act)
+    OR EXISTS (SELECT 1 FROM decisions AS later
+        WHERE later.clip_id = mine.clip_id AND later.act > mine.act AND answer <> 'cleared'
+            AND abs(later.contact - mine.contact) <= ?
+            AND later.id IN (SELECT max(id) FROM decisions GROUP BY coalesce(thread, id)))
+) FROM marks AS mine WHERE act = ?
 """
 
 
@@ -75,6 +93,12 @@ def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str)
         before_motion=None if motion is None else pack_motion(motion),
     )
     return hit_id
+
+
+def stands_alone(connection: sqlite3.Connection, act: int) -> bool:
+    """Whether an act marked hits, stands, and nothing that was said of those hits since does."""
+    (alone,) = connection.execute(_ALONE, (SAME_HIT_FRAMES, act)).fetchone()
+    return bool(alone)
 
 
 def take_back_marks(connection: sqlite3.Connection, act: int) -> None:

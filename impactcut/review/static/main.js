@@ -16,7 +16,7 @@ import { AnswerBook } from "./data/answers.js";
 import { answersName, answersText, saveFile } from "./data/handback.js";
 import { Loading } from "./data/loading.js";
 import { Sender } from "./data/sender.js";
-import { openSource } from "./data/source.js";
+import { Refusal, openSource } from "./data/source.js";
 import { Taps } from "./data/taps.js";
 import { Board } from "./fight/board.js";
 import { isOpen, takenTrim } from "./fight/filters.js";
@@ -28,6 +28,16 @@ import { Sound } from "./moment/sound.js";
 const WHO = "who";
 const GOES_ON = "goes-on";
 const SKEW = 5000;
+const SLOW = 8000;
+const LATE =
+  "Still opening the hits: with hundreds of clips this takes a while the first time. If nothing comes, see " +
+  "what stands where 'impactcut review' was started.";
+const SILENT =
+  "The hits do not come: impactcut does not answer. This page goes on asking. If 'impactcut review' was " +
+  "stopped, start it again and open the address that it prints; answers given before are kept in this browser.";
+const ENDED =
+  "This address belongs to a review that has ended. Open the one that 'impactcut review' printed last, or " +
+  "start it again; answers given before are kept in this browser.";
 /** An element that the page's frame holds. */
 function byId(id) {
   const node = document.getElementById(id);
@@ -54,12 +64,13 @@ class Page {
     /** @type {Board | null} */
     this.board = null;
     this.home = "";
-    this.tapLast = false;
+    /** Whether hits have come or gone by taps since the page was read. */
+    this.tapped = false;
     /** @type {(() => void) | null} */
     this.unsigned = null;
     /** @type {Element | null} */
     this.asked = null;
-    this.taps = new Taps(source, this.store, (tap, told) => this.tapped(tap, told));
+    this.taps = new Taps(source, this.store, (tap, told) => this.tellTap(tap, told));
     this.sound = new Sound();
     this.settings = {
       speed: 1,
@@ -171,18 +182,24 @@ class Page {
   /** An answer was given: it is said, and the next undecided hit comes. */
   answered(hit, words) {
     this.unsigned = null;
-    this.tapLast = false;
     let said = `Hit ${hit.name}: ${words}.`;
     if (this.goesOn && this.view?.hit === hit && !this.goOpen()) {
-      said += " No hits are left undecided.";
+      const open = isOpen(this.book.decisionOf(hit.id));
+      said += ` ${this.noneOpen(open ? undefined : "No hits are left undecided")}.`;
     }
     this.say(`${said} U takes it back.`);
+  }
+
+  /** Why there is no other hit to go on to: the filters may leave undecided ones out. */
+  noneOpen(none = "No other hit is left undecided") {
+    const open = this.review.hits.filter((hit) => isOpen(this.book.decisionOf(hit.id)) && hit !== this.view?.hit);
+    if (open.length === 0) return none;
+    return `No hit shown is left undecided; the filters leave out ${open.length} that ${open.length === 1 ? "is" : "are"}`;
   }
 
   /** Somebody saw a hit that was not found. */
   tap(clip, frame) {
     this.named((who) => {
-      this.tapLast = true;
       this.changesHits(true);
       if (!this.taps.give(clip, frame, who)) {
         this.notices.warn("This browser has no room left for taps. Save the answers now.");
@@ -198,13 +215,29 @@ class Page {
   }
 
   /** What came of a tap. */
-  tapped({ frame }, { hit, reason }) {
+  tellTap({ frame }, { hit, reason }) {
     if (!hit) this.changesHits(false);
-    const words = hit
-      ? `Hit ${hit.name}: contact on frame ${hit.contact}, ${reason}. U takes it back.`
-      : `No hit from the tap at frame ${frame}: ${reason}`;
+    const place = hit?.timecode ? ` (${hit.timecode})` : "";
+    this.tellHits(
+      Boolean(hit),
+      hit
+        ? `Hit ${hit.name}: contact on frame ${hit.contact}${place}, ${reason}. U takes it back.`
+        : `No hit from the tap at frame ${frame}: ${reason}`,
+    );
+  }
+
+  /** Says what came of a tap; hits that changed by it are read anew where all of them are shown. */
+  tellHits(changed, words) {
+    this.tapped ||= changed && this.source.served;
     this.say(words);
     this.view?.tell?.(words);
+    this.view?.draw?.();
+    window.setTimeout(() => this.readAnew());
+  }
+
+  /** Where all hits are shown, reads them anew once taps have changed them and none is on its way. */
+  readAnew() {
+    if (this.tapped && !this.view && !this.taps.atWork) window.location.reload();
   }
 
   /** Fills the screen with the picture, or no longer. */
@@ -232,12 +265,14 @@ class Page {
 
   drawHandback() {
     if (!this.handback) return;
-    const count = this.book.pending().length + this.taps.pending().length;
+    const kinds = { answer: this.book.pending().length, tap: this.taps.pending().length };
+    const held = Object.entries(kinds).filter(([, count]) => count > 0);
     const kept = this.store.lasting
       ? "kept in this browser"
       : "not kept when the page is closed: save them as a file";
-    setText(this.saved, count === 0 ? "No answers yet" : `${counted(count, "answer")}, ${kept}`);
-    setUsable(this.handback, count > 0);
+    const given = held.map(([kind, count]) => counted(count, kind)).join(" and ");
+    setText(this.saved, given ? `${given}, ${kept}` : "No answers yet");
+    setUsable(this.handback, given !== "");
   }
 
   startSending() {
@@ -269,13 +304,13 @@ class Page {
     const left = this.view;
     if (hit && left?.hit === hit) return;
     left?.close();
-    if (left?.tapped) window.location.reload();
     this.view = hit ? new HitView(hit, this) : clip ? new ClipView(clip, this) : null;
     document.body.dataset.view = hit ? "hit" : clip ? "clip" : "overview";
     refill(byId("below"), this.view?.more ?? null);
     if (!hit) this.screening(false);
     if (this.view) this.showOpened(hit ? `Hit ${hit.name}` : clip?.name);
     else this.showAll(left);
+    this.readAnew();
   }
 
   showOpened(title) {
@@ -358,13 +393,21 @@ class Page {
   }
 
   seekOpen() {
-    if (!this.goOpen()) this.say("No other hit is left undecided");
+    if (!this.goOpen()) this.say(this.noneOpen());
     return true;
   }
 
+  get canUndo() {
+    return this.book.canUndo() || this.taps.lastAt > 0;
+  }
+
+  /** Takes back what was done last, a tap or an answer. */
   undo() {
-    if (!this.tapLast && !this.book.canUndo()) return false;
-    this.named((who) => (this.tapLast ? this.undoTap(who) : this.undoAnswer(who)));
+    if (!this.canUndo) {
+      this.say("There is nothing to take back");
+      return true;
+    }
+    this.named((who) => (this.taps.lastAt > this.book.lastAt ? this.undoTap(who) : this.undoAnswer(who)));
     return true;
   }
 
@@ -373,19 +416,20 @@ class Page {
     if (undone === null) return;
     const { hit, name, done } = undone;
     if (done) this.say(`Hit ${name}: taken back`);
-    else this.notices.warn(`Hit ${name} has been answered differently since, so nothing was undone.`);
+    else {
+      this.say("");
+      this.notices.warn(`Hit ${name} has been answered differently since, so nothing was undone.`);
+    }
     if (!this.book.hits.has(hit)) this.tellOutdated();
     else if (this.view?.hit && this.view.hit.id !== hit) this.goTo(hit);
   }
 
   async undoTap(who) {
     this.changesHits(true);
+    if (this.taps.atWork) this.say("The tap is taken back as soon as it is measured");
     const reason = await this.taps.undo(who).catch((error) => error.message);
-    this.tapLast = this.taps.taken.length > 0;
     if (reason !== "") this.changesHits(false);
-    const words = reason === null ? "There is no tap left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back";
-    this.say(words);
-    this.view?.tell?.(words);
+    this.tellHits(reason === "", reason === null ? "There is no tap left to take back" : reason ? `Not taken back: ${reason}` : "The tap is taken back");
     this.drawHandback();
   }
 
@@ -434,9 +478,27 @@ class Page {
   }
 }
 
+/** Says why the hits do not come yet; they are asked for again until they do. */
+function tellWaiting(error) {
+  const opening = document.getElementById("opening");
+  if (!opening) return;
+  const ended = error instanceof Refusal && error.status === 403;
+  const said = error instanceof Refusal && !ended ? ` It says: ${error.message}.` : "";
+  setText(opening, ended ? ENDED : `${SILENT}${said}`);
+  opening.setAttribute("role", "alert");
+}
+
+/** A program that is asked and says nothing may be at work, or stuck. */
+function tellSlow() {
+  const opening = document.getElementById("opening");
+  if (opening && !opening.hasAttribute("role")) setText(opening, LATE);
+}
+
 async function begin() {
   try {
     const loading = new Loading(openSource());
+    loading.listen((failing, error) => failing && tellWaiting(error));
+    window.setTimeout(() => tellSlow(), SLOW);
     const page = new Page(await loading.source.review(), loading);
     window.addEventListener("hashchange", () => page.route());
     document.querySelector(".skip")?.addEventListener("click", (event) => {

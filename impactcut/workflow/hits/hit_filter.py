@@ -36,6 +36,8 @@ class HitFilter:
     confidence : float
         Least confidence, 0..1. What somebody approved or left as shot is listed whatever its
         confidence, and what somebody said is no hit is not.
+    denied : bool
+        What somebody said is no hit is listed too.
     everything : bool
         Every find, whatever its confidence and whatever was said of it.
     """
@@ -51,6 +53,7 @@ class HitFilter:
     early: bool = False
     undecided: bool = False
     confidence: float = SURE
+    denied: bool = False
     everything: bool = False
 
     @property
@@ -71,7 +74,9 @@ class HitFilter:
         """Whether the find counts as a hit: it is sure enough, or somebody says so."""
         if self.everything or hit.affirmed:
             return True
-        return hit.impact.confidence >= self.confidence and not hit.denied
+        if hit.denied:
+            return self.denied
+        return hit.impact.confidence >= self.confidence
 
     def takes_hit(self, entry: HitEntry) -> bool:
         """Whether the hit is one of those asked for."""

@@ -46,7 +46,7 @@ def take_tap(project: Project, given: GivenTap, source: Source = "page") -> Take
 
 
 def take_back_tap(project: Project, act: int, who: str) -> str:
-    """Take a tap back if nothing was said since; why not, or nothing."""
-    if project.undo(Actor(who, now(), "page"), only=act) is None:
-        return "something was said since: open the hit, and say that it is not one"
-    return ""
+    """Take a tap back if nothing was said of its hit since; why not, or nothing."""
+    if project.take_back_marks(Actor(who, now(), "page"), act):
+        return ""
+    return "something was said since of its hit: open it, and say that it is not one"

@@ -13,7 +13,7 @@ export const KEYS = [
   { keys: ["d"], shown: "D", act: "answer", by: "declined", text: "As shot: nothing goes out" },
   { keys: ["l"], shown: "L", act: "answer", by: "later", text: "Later" },
   { keys: ["x"], shown: "X", act: "answer", by: "not-a-hit", text: "Not a hit: the finder was wrong" },
-  { keys: ["u"], shown: "U", act: "undo", text: "Undo the last answer" },
+  { keys: ["u"], shown: "U", act: "undo", text: "Take back the last answer or tap" },
   { keys: ["n"], shown: "N", act: "write", text: "Write a note" },
   { keys: ["Shift+ArrowLeft"], shown: "Shift ←", act: "nudge", by: -1, text: "Gap one frame earlier" },
   { keys: ["Shift+ArrowRight"], shown: "Shift →", act: "nudge", by: 1, text: "Gap one frame later" },
@@ -102,7 +102,7 @@ export function openHelp(dialog, keys) {
   refill(
     dialog,
     el("h2", { id: "help-title", tabindex: "-1", autofocus: true }, "Keys"),
-    el("p", {}, "In the overview, the arrow keys go from hit to hit and Enter opens one."),
+    el("p", {}, "Where all hits are shown, the arrow keys go from hit to hit, Enter opens one, and A, D, L and X answer it there."),
     el("dl", { class: "keys" }, ...rows),
     el("p", {}, el("label", { for: "letters" }, letters, " Use single letters and digits as keys")),
     pushButton("Close", () => dialog.close()),

@@ -12,6 +12,11 @@ export function doubtsOf(trim) {
   return doubts.map((doubt) => doubt.replace(/^uncertain: /, ""));
 }
 
+/** The first words of a reason, before those with numbers. */
+export function brief(reason) {
+  return reason.split(/[;:] /)[0];
+}
+
 export const CAMERAS = {
   locked: "camera locked off",
   handheld: "camera hand-held",
@@ -94,6 +99,11 @@ export function answerWords(decision, contact = null) {
 export function signature(decision) {
   const who = decision.who || "somebody";
   return decision.when ? `${who}, ${moment(decision.when)}` : who;
+}
+
+/** A note, and first of all whose it is. */
+export function noteWords(decision) {
+  return decision?.note ? `${decision.note_who || "somebody"}: ${decision.note}` : "";
 }
 
 /** A UTC time as the reader's clock shows it. */

@@ -76,9 +76,10 @@ export class AnswerBook {
    * @returns {{decision: Decision | null, waiting: boolean}}
    */
   stateOf(id) {
+    const stands = this.known.get(id)?.decision ?? null;
     const waiting = this.pending(id).pop();
-    if (!waiting) return { decision: this.known.get(id)?.decision ?? null, waiting: false };
-    return { decision: asDecision(waiting), waiting: !this.onePerHit };
+    if (!waiting) return { decision: stands, waiting: false };
+    return { decision: asDecision(waiting, stands), waiting: !this.onePerHit };
   }
 
   decisionOf(id) {
@@ -123,7 +124,7 @@ export class AnswerBook {
     const kept = this.put(id, said, who);
     const { name, clip, digest, contact } = this.hit(id);
     const of = { name, clip, digest, contact };
-    if (kept) this.rememberUndo({ hit: id, of, before, gave: this.decisionOf(id) });
+    if (kept) this.rememberUndo({ at: Date.now(), hit: id, of, before, gave: this.decisionOf(id) });
     return kept;
   }
 
@@ -149,6 +150,11 @@ export class AnswerBook {
 
   canUndo() {
     return this.undone().length > 0;
+  }
+
+  /** When the last answer was given that can be taken back, by this browser's clock; 0 for none. */
+  get lastAt() {
+    return this.undone().pop()?.at ?? 0;
   }
 
   /** The project has taken an answer, or says what stands instead. */
@@ -233,10 +239,12 @@ export function asGiven(entry) {
   return { hit, clip, digest, contact, answer, first, count, who, when, note, seen };
 }
 
-function asDecision(entry) {
+/** An entry as the decision that it will be, beside the one that stands; a note keeps its author. */
+function asDecision(entry, stands) {
   if (entry.answer === "cleared") return null;
   const { answer, first, count, who, when, note } = entry;
-  return { answer, first, count, who, when, note };
+  const author = stands && stands.note === note ? stands.note_who : who;
+  return { answer, first, count, who, when, note, note_who: note ? author : "" };
 }
 
 /** Whether two decisions say the same, by the same person; notes apart. */

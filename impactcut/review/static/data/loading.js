@@ -18,26 +18,28 @@ const KEPT = 8;
 export class Loading {
   /** @param {Source} source from `openSource` */
   constructor(source) {
-    /** @type {Source & {ahead: (hits: number[]) => Promise<void>}} */
+    /** @type {any} */
     this.source = this.over(source);
     /** @type {Map<number, Record<string, Promise<any> | null>>} */
     this.kept = new Map();
     /** @type {Set<() => void>} */
     this.sleeping = new Set();
-    /** @type {Set<(failing: boolean) => void>} */
+    /** @type {Set<(failing: boolean, error: unknown) => void>} */
     this.listeners = new Set();
+    /** @type {Map<number, Promise<string>>} */
+    this.strips = new Map();
     this.failing = 0;
     window.addEventListener("online", () => this.wake());
   }
 
-  /** Calls back with whether something is being asked for in vain. */
+  /** Calls back with whether something is being asked for in vain, and what went wrong last. */
   listen(listener) {
     this.listeners.add(listener);
   }
 
   /**
    * The source itself, but that it fetches once, ahead and again.
-   * @param {Source} source
+   * @param {Source & Partial<import("./source.js").Serving>} source
    */
   over(source) {
     return Object.assign(Object.create(source), {
@@ -45,9 +47,22 @@ export class Loading {
       detail: (hit) => this.once(hit, "detail", () => source.detail(hit)),
       pictures: (hit) => this.once(hit, "pictures", () => source.pictures(hit)),
       sound: (hit, kind) => this.once(hit, kind, () => source.sound(hit, kind)),
+      strip: (hit) => this.stripOf(hit, source),
+      beats: () => this.untilItComes(() => source.beats()),
+      clip: (clip, first) => this.untilItComes(async () => source.clip?.(clip, first)),
       ahead: (hits) => this.ahead(hits),
       isAhead: (hit) => Boolean(this.kept.get(hit)?.pictures),
     });
+  }
+
+  /** The pictures of a strip, kept as long as the page is open: they are small. */
+  stripOf(hit, source) {
+    const kept = this.strips.get(hit);
+    if (kept) return kept;
+    const strip = this.untilItComes(() => source.strip(hit));
+    strip.catch(() => this.strips.delete(hit));
+    this.strips.set(hit, strip);
+    return strip;
   }
 
   /** Has hits made ready, the next one first; of that the pictures are also decoded. */
@@ -93,8 +108,8 @@ export class Loading {
         } catch (error) {
           faults += isFault(error) ? 1 : 0;
           if (isFinal(error) || faults === MOST_FAULTS) throw error;
+          this.count(failed ? 0 : 1, error);
         }
-        if (!failed) this.count(1);
         failed = true;
         await this.sleep(wait);
       }
@@ -103,9 +118,13 @@ export class Loading {
     }
   }
 
-  count(by) {
+  /**
+   * @param {number} by
+   * @param {unknown} error
+   */
+  count(by, error = null) {
     this.failing += by;
-    for (const listener of this.listeners) listener(this.failing > 0);
+    for (const listener of this.listeners) listener(this.failing > 0, error);
   }
 
   /** @returns {Promise<void>} */

@@ -6,7 +6,7 @@ const HEAD_LENGTH = 4;
  * The head of a pack, and each picture as a Blob.
  * @param {ArrayBuffer} buffer
  * @returns {{first: number, width: number, height: number, flashes: import("./source.js").Flashes,
- *   type: string, blobs: Blob[]}}
+ *   timecodes: (string | null)[], type: string, blobs: Blob[]}}
  */
 export function readPack(buffer) {
   const length = new DataView(buffer).getUint32(0, true);
@@ -18,8 +18,8 @@ export function readPack(buffer) {
     return blob;
   });
   if (at !== buffer.byteLength) throw new Error("the pictures came incomplete");
-  const { first, width, height, flashes, type } = head;
-  return { first, width, height, flashes, type, blobs };
+  const { first, width, height, flashes, timecodes = [], type } = head;
+  return { first, width, height, flashes, timecodes, type, blobs };
 }
 
 /**

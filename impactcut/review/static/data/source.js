@@ -10,7 +10,7 @@
  * @typedef {ShortTrim & {where: string, reasons: string[], vetoes: string[], lag: Lag | null,
  *   sync: {ms: number, early: boolean, late: boolean}}} Trim
  * @typedef {{answer: string, first: number | null, count: number | null, who: string, when: string,
- *   note: string}} Decision
+ *   note: string, note_who: string}} Decision
  * @typedef {{decision: Decision | null, version: string}} Decided
  * @typedef {Decided & {id: number, name: string, clip: string, digest: string, section: string,
  *   take: string, angle: string, slate: string, circled: boolean, camera: string,
@@ -36,7 +36,7 @@
  * @property {(hit: number) => Promise<Detail>} detail
  * @property {(hit: number) => Promise<ArrayBuffer>} pictures
  * @property {(hit: number, kind: string) => Promise<ArrayBuffer | null>} sound
- * @property {(hit: number) => string} strip address of the pictures of a splice strip
+ * @property {(hit: number) => Promise<string>} strip address of the pictures of a splice strip
  * @property {(hit: number) => Promise<ArrayBuffer>} [large] pictures at their own size
  * @property {(hits: number[]) => Promise<void>} [ahead]
  * @property {(hit: number) => boolean} [isAhead] whether pictures were asked for already
@@ -91,7 +91,7 @@ function fileSource() {
     detail: (hit) => json(`hit-${hit}`),
     pictures: (hit) => bytes(`pictures-${hit}`),
     sound: async (hit, kind) => (text(`${kind}-${hit}`) === null ? null : bytes(`${kind}-${hit}`)),
-    strip: (hit) => `data:image/webp;base64,${text(`strip-${hit}`)?.trim()}`,
+    strip: async (hit) => `data:image/webp;base64,${text(`strip-${hit}`)?.trim()}`,
   };
 }
 
@@ -128,7 +128,7 @@ function servedSource() {
     detail: (hit) => get(`api/hits/${hit}`),
     pictures: (hit) => bulk(`api/hits/${hit}/pictures`),
     sound: (hit, kind) => bulk(`api/hits/${hit}/${kind}`),
-    strip: (hit) => new URL(`${base}api/hits/${hit}/strip`, window.location.href).href,
+    strip: async (hit) => URL.createObjectURL(await (await ask(`api/hits/${hit}/strip`, { priority: "low" })).blob()),
     large: (hit) => bulk(`api/hits/${hit}/large`),
     beats: () => get("api/beats"),
     clip: (clip, first) => bulk(`api/clips/${clip}/${first}`),

@@ -1,12 +1,19 @@
 /** Contacts tapped along with the picture: kept, brought to the program, and taken back. */
 
 import { told } from "../base/dom.js";
+import { openStore } from "../base/store.js";
 import { isFinal } from "./loading.js";
 
 const TAP = "tap:";
 const AGAIN = 5000;
+const MOST_TAPS = 100;
 
-/** @typedef {{clip: string, digest: string, frame: number, who: string, when: string}} Tap */
+/**
+ * @typedef {{clip: string, digest: string, frame: number, who: string, when: string}} Tap
+ *
+ * A tap given in this tab, which can be taken back: under `act` once the program has taken it.
+ * @typedef {{at: number, name: string, act: number | null}} Given
+ */
 
 export class Taps {
   /** `told` is called with what came of each. */
@@ -14,19 +21,39 @@ export class Taps {
     this.source = source;
     this.store = store;
     this.told = told;
-    this.taken = [];
+    this.ours = openStore("tab", "sessionStorage");
+    this.givenName = `taps:${window.location.pathname}`;
+    /** @type {{name: string, done: Promise<void>} | null} */
+    this.bringing = null;
     this.busy = false;
+    this.takingBack = false;
     if (source.served) this.pump();
   }
 
   /** Keeps a tap; false if the browser kept nothing. */
   give({ clip, digest }, frame, who) {
     const when = new Date().toISOString().replace(/\.\d+Z$/, "Z");
-    const name = `${TAP}${Date.now()}-${frame}`;
+    const at = Math.max(Date.now(), this.lastAt + 1);
+    const name = `${TAP}${at}-${frame}`;
     const kept = this.store.write(name, { clip, digest, frame, who, when });
+    this.remember([...this.given(), { at, name, act: null }]);
     if (this.source.served) this.pump();
-    else this.taken.push(name);
     return kept;
+  }
+
+  /** @returns {Given[]} what can be taken back, the last one last */
+  given() {
+    return this.ours.read(this.givenName) ?? [];
+  }
+
+  /** When the last tap was given that can be taken back, by this browser's clock; 0 for none. */
+  get lastAt() {
+    return this.given().pop()?.at ?? 0;
+  }
+
+  /** Whether a tap is on its way, or on its way back. */
+  get atWork() {
+    return this.busy || this.takingBack;
   }
 
   /** @returns {Tap[]} those that no program has taken, in order */
@@ -38,26 +65,42 @@ export class Taps {
     return this.store.names(TAP).sort();
   }
 
-  /** Takes the last tap of this page back; null where there is none, else why it could not be. */
+  /**
+   * Takes the last tap of this tab back; null where there is none, else why it could not be. One
+   * that is being measured is taken back as soon as it is a hit.
+   */
   async undo(who) {
-    const last = this.taken.pop();
-    if (last === undefined) return null;
-    if (!this.source.served) {
-      this.store.remove(last);
+    const name = this.given().pop()?.name;
+    if (name === undefined) return null;
+    if (this.bringing?.name === name) await this.bringing.done.catch(() => null);
+    const last = this.given().find((each) => each.name === name);
+    if (last === undefined) return "";
+    this.remember(this.given().filter((each) => each.name !== name));
+    if (last.act === null) {
+      this.store.remove(name);
       return "";
     }
-    const { reason } = await this.source.tap({ back: last, who });
-    return reason;
+    this.takingBack = true;
+    try {
+      const { reason } = await this.source.tap({ back: last.act, who });
+      return reason;
+    } finally {
+      this.takingBack = false;
+    }
   }
 
   async pump() {
     if (this.busy) return;
     this.busy = true;
     try {
-      for (let [name] = this.names(); name; [name] = this.names()) await this.bring(name);
+      for (let [name] = this.names(); name; [name] = this.names()) {
+        this.bringing = { name, done: this.bring(name) };
+        await this.bringing.done;
+      }
     } catch {
       setTimeout(() => this.pump(), AGAIN);
     } finally {
+      this.bringing = null;
       this.busy = false;
     }
   }
@@ -73,7 +116,17 @@ export class Taps {
       reply = { hit: null, act: null, reason: told(error) };
     }
     this.store.remove(name);
-    if (reply.act !== null) this.taken.push(reply.act);
+    this.taken(name, reply.act);
     this.told(tap, reply);
+  }
+
+  /** A tap of which no hit came cannot be taken back. */
+  taken(name, act) {
+    const noted = this.given().map((each) => (each.name === name ? { ...each, act } : each));
+    this.remember(noted.filter((each) => each.name !== name || act !== null));
+  }
+
+  remember(given) {
+    this.ours.write(this.givenName, given.slice(-MOST_TAPS));
   }
 }

@@ -31,11 +31,15 @@ export class Board {
     );
   }
 
+  /** Takes are compared anew, as what was answered meanwhile changes which is best. */
   async open() {
     if (this.beats === null) refill(this.place, el("p", {}, "Comparing the takes …"));
+    else this.draw();
     try {
-      this.beats ??= await this.source.beats();
-      this.draw();
+      const beats = await this.source.beats();
+      const known = JSON.stringify(this.beats) === JSON.stringify(beats);
+      this.beats = beats;
+      if (!known) this.draw();
     } catch (error) {
       refill(this.place, el("p", {}, `The takes cannot be compared: ${told(error)}`));
     }
@@ -51,7 +55,10 @@ export class Board {
     }
     const takes = placeNames(shown.flatMap(({ hits }) => hits.map(({ id }) => this.book.hit(id))), "take");
     const heads = takes.map((take) => (take ? `Take ${take}` : "Take not known"));
+    const focused = /** @type {HTMLElement} */ (document.activeElement);
+    const held = this.place.contains(focused);
     refill(this.place, tableOf(["Beat", ...heads], shown.map((beat) => this.row(beat, takes))));
+    if (held) (this.place.contains(focused) ? focused : this.heading).focus({ preventScroll: true });
   }
 
   isShown(id) {

@@ -1,9 +1,9 @@
 /** One hit in the overview: its splice strip, and what to know at a glance. */
 
 import { el, refill, setText } from "../base/dom.js";
-import { answerWords, doubtsOf, faster, shows } from "../base/words.js";
+import { answerWords, brief, doubtsOf, faster, noteWords, shows } from "../base/words.js";
 import { Strip } from "../hit/strip.js";
-import { knowsTrim, takenTrim } from "./filters.js";
+import { isHit, knowsTrim, takenTrim } from "./filters.js";
 
 /** Within a screen of the window a card is filled, so that nobody scrolls to an empty one. */
 const NEAR = "100% 0px";
@@ -92,28 +92,32 @@ function tellTrim(hit, strip, words) {
   const gain = el("span", { class: "card-gain" });
   const marks = el("span", { class: "tags" });
   const state = el("span", { class: "card-state" });
-  words.append(seen, gain, marks, state);
+  const note = el("span", { class: "card-note" });
+  words.append(seen, gain, marks, state, note);
   return ({ decision, waiting }) => {
-    const trim = decision?.answer === "declined" ? null : takenTrim(hit, decision);
+    const whole = ["declined", "not-a-hit"].includes(decision?.answer);
+    const trim = whole ? null : takenTrim(hit, decision);
     strip.show(trim);
     setText(seen, verdict(trim, decision));
     setText(gain, trim === null ? "" : `${faster(trim.gain)}, ${trim.count} out`);
     refill(marks, ...tags(hit, trim).map((tag) => el("span", { class: "tag" }, tag)));
     setText(state, answerWords(decision) + (waiting ? " …" : ""));
     state.dataset.answer = decision?.answer ?? "open";
+    setText(note, noteWords(decision));
   };
 }
 
 function verdict(trim, decision) {
   if (trim !== null) return shows(trim);
   if (decision?.answer === "declined") return "Nothing goes out";
+  if (!isHit(decision)) return "Left out of the lists";
   return decision?.answer === "approved" ? "These frames can no longer go" : "No trim proposed";
 }
 
 /** What is unusual about a hit and its trim, in a word or two each. */
 function tags(hit, trim) {
   const found = trim === null ? [] : doubtsOf(trim);
-  if (trim === null && hit.no_trim) found.push(hit.no_trim);
+  if (trim === null && hit.no_trim) found.push(brief(hit.no_trim));
   if (hit.late && hit.lag) found.push(`late by ${hit.lag.ms} ms`);
   if (hit.early && hit.lag) found.push(`moves ${-hit.lag.ms} ms early`);
   if (hit.weak) found.push("reads weak");

@@ -7,6 +7,8 @@ export const FILTERS = {
   late: { label: "Late reaction", takes: (hit) => hit.late },
   early: { label: "Early reaction", takes: (hit) => hit.early, rare: true },
   circled: { label: "Circled takes", takes: (hit) => hit.circled, rare: true },
+  noted: { label: "With a note", takes: (_hit, decision) => Boolean(decision?.note), rare: true },
+  denied: { label: "Not a hit", takes: (_hit, decision) => !isHit(decision), rare: true },
 };
 
 export const ORDERS = {
@@ -23,7 +25,7 @@ export function isOpen(decision) {
   return decision === null || decision.answer === "later" || decision.answer === "open";
 }
 
-/** Whether the find counts as a hit. */
+/** Whether the find counts as a hit, as far as anybody has said. */
 export function isHit(decision) {
   return decision?.answer !== "not-a-hit";
 }
@@ -59,9 +61,16 @@ export const PLACES = {
   angle: { label: "Angle", all: "All angles", unknown: "Angle not known" },
 };
 
-/** The filters that can leave something: a rare one only where some hit meets it. */
-export function usefulFilters(hits) {
-  return Object.entries(FILTERS).filter(([, { rare, takes }]) => !rare || hits.some((hit) => takes(hit, null)));
+/** The filters that can leave something, by name: a rare one only where some hit meets it. */
+export function usefulFilters(hits, decisionOf) {
+  const names = Object.keys(FILTERS);
+  return names.filter((name) => !FILTERS[name].rare || hits.some((hit) => isShown(hit, [name], decisionOf(hit))));
+}
+
+/** Whether a find meets all of the filters; what is no hit is shown where it is asked for, alone. */
+function isShown(hit, on, decision) {
+  if (isHit(decision) === on.includes("denied")) return false;
+  return on.every((name) => FILTERS[name].takes(hit, decision));
 }
 
 /** The sections, takes or angles of the fight, in natural order; empty where it is not known. */
@@ -79,9 +88,8 @@ export function placeNames(hits, kind) {
 export function chosenHits(hits, wanted, decisionOf) {
   const taken = hits.filter(
     (hit) =>
-      isHit(decisionOf(hit)) &&
-      Object.keys(PLACES).every((kind) => wanted[kind] === null || hit[kind] === wanted[kind]) &&
-      wanted.on.every((name) => FILTERS[name].takes(hit, decisionOf(hit))),
+      isShown(hit, wanted.on, decisionOf(hit)) &&
+      Object.keys(PLACES).every((kind) => wanted[kind] === null || hit[kind] === wanted[kind]),
   );
   const { key } = ORDERS[wanted.order];
   const keyed = taken.map((hit, index) => ({ hit, index, key: key(hit, decisionOf(hit)) }));

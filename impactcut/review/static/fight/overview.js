@@ -4,11 +4,12 @@ import { choiceMenu, el, pushButton, refill, setPressed, setText } from "../base
 import { counted } from "../base/words.js";
 import { Cards } from "./card.js";
 import {
-  ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters,
+  FILTERS, ORDERS, PLACES, chosenHits, isHit, isOpen, placeNames, usefulFilters,
 } from "./filters.js";
 
 const SHOWN = "shown";
 const EVERYTHING = { on: [], section: null, take: null, angle: null, order: "fight" };
+const DENIED = "Left out of every list. Later asks again, and approve or as shot makes one a hit again.";
 const NONE = "There are no hits to judge. 'impactcut scan' looks for them in footage; 'impactcut hits' lists those it has found.";
 
 export class Overview {
@@ -18,18 +19,19 @@ export class Overview {
     this.book = book;
     this.store = store;
     this.cards = new Cards(book, source);
-    this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits) };
+    this.wanted = { ...EVERYTHING, ...known(store.read(SHOWN), review.hits, this.useful()) };
     this.count = el("p", { class: "count", role: "status" });
     this.list = el("div", { class: "groups" });
-    this.chips = usefulFilters(this.hits).map(([name, { label }]) => this.chip(name, label));
+    this.chips = Object.entries(FILTERS).map(([name, { label }]) => this.chip(name, label));
+    this.heading = el("h1", { id: "overview-title", tabindex: "-1" }, review.project);
     this.node = el(
       "section",
       { class: "overview", "aria-labelledby": "overview-title" },
-      el("h1", { id: "overview-title", tabindex: "-1" }, review.project),
+      this.heading,
       this.count,
       el(
         "div",
-        { class: "choose" },
+        { class: "choose", hidden: this.hits.length === 0 },
         el("div", { class: "chips", role: "group", "aria-label": "Show only" }, ...this.chips),
         ...Object.keys(PLACES).map((kind) => this.placeMenu(kind)),
         this.menu("Sort", Object.entries(ORDERS).map(([name, { label }]) => [name, label]),
@@ -43,7 +45,12 @@ export class Overview {
     this.draw();
   }
 
-  /** The hits shown now, in order; all of them where the filters leave none. */
+  /** The filters that can leave something now. */
+  useful() {
+    return usefulFilters(this.hits, (hit) => this.book.decisionOf(hit.id));
+  }
+
+  /** The hits shown now, in order. */
   order() {
     return chosenHits(this.hits, this.wanted, (hit) => this.book.decisionOf(hit.id));
   }
@@ -52,20 +59,36 @@ export class Overview {
     const shown = this.order();
     for (const chip of this.chips) setPressed(chip, this.wanted.on.includes(chip.dataset.name));
     refill(this.list, ...this.groups(shown));
-    this.tellCount(shown.length);
+    this.tell(shown.length);
   }
 
-  tellCount(shown) {
+  /** Says how many are shown and left, and offers the filters that can leave something. */
+  tell(shown) {
     const decisions = this.hits.map((hit) => this.book.decisionOf(hit.id));
     const open = decisions.filter(isOpen).length;
     const all = decisions.filter(isHit).length;
-    const which = shown === all ? counted(all, "hit") : `${shown} of ${counted(all, "hit")} shown`;
-    setText(this.count, `${which}, ${open} undecided`);
+    const none = decisions.length - all;
+    const which = shown === all || this.showsDenied ? counted(all, "hit") : `${shown} of ${counted(all, "hit")} shown`;
+    setText(this.count, `${which}, ${open} undecided${none > 0 ? `, ${none} not a hit` : ""}`);
+    const useful = this.useful();
+    for (const chip of this.chips) {
+      const { name } = chip.dataset;
+      const needless = !useful.includes(name) && !this.wanted.on.includes(name);
+      if (needless && chip === document.activeElement) this.heading.focus();
+      chip.hidden = needless;
+    }
   }
 
+  /** Whether what was called no hit is shown, and nothing else. */
+  get showsDenied() {
+    return this.wanted.on.includes("denied");
+  }
+
+  /** A card that no longer meets the filters stays, so that its answer can be seen and changed. */
   changed() {
-    if (!this.node.isConnected || this.wanted.on.includes("undecided")) this.tellCount(this.order().length);
-    else this.tellCount(this.list.querySelectorAll(".card").length);
+    if (!this.node.isConnected || this.wanted.on.includes("undecided")) return this.tell(this.order().length);
+    const cards = [...this.list.querySelectorAll(".card")];
+    return this.tell(cards.filter((card) => isHit(this.book.decisionOf(Number(card.dataset.hit)))).length);
   }
 
   groups(shown) {
@@ -73,6 +96,11 @@ export class Overview {
       const why = this.hits.length > 0 ? "No hits match these filters." : NONE;
       return [el("p", { class: "nothing" }, why)];
     }
+    const about = this.showsDenied ? [el("p", { class: "about" }, DENIED)] : [];
+    return [...about, ...this.grids(shown)];
+  }
+
+  grids(shown) {
     if (this.wanted.order !== "fight") return [this.grid(shown)];
     const names = placeNames(shown, "section");
     if (names.length === 1) return [this.grid(shown)];
@@ -138,9 +166,8 @@ function placeWords(kind, name) {
 }
 
 /** What was chosen on an earlier visit, as far as it still means anything. */
-function known(chosen, hits) {
+function known(chosen, hits, useful) {
   if (chosen === null || typeof chosen !== "object") return {};
-  const useful = usefulFilters(hits).map(([name]) => name);
   const on = Array.isArray(chosen.on) ? chosen.on.filter((name) => useful.includes(name)) : [];
   const places = Object.keys(PLACES).map((kind) => [
     kind,

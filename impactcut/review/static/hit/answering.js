@@ -22,6 +22,7 @@ export class Answering {
     this.undo = pushButton("Undo", act.undo);
     this.state = el("p", { class: "state" });
     this.field = el("textarea", { rows: "1", maxlength: String(MOST_NOTE), id: "note" });
+    this.noteBy = el("p", { class: "note-by" });
     this.draft = draft;
     this.save = pushButton("Save note", act.note);
     this.field.addEventListener("input", () => {
@@ -34,12 +35,12 @@ export class Answering {
       el("div", { class: "answers", role: "group", "aria-label": "Your answer" },
         this.approve, this.decline, this.later, this.refuse),
       el("div", { class: "stands" }, this.state, this.undo, goesOn),
-      el("div", { class: "note" }, el("label", { for: "note" }, "Note for everybody"), this.field, this.save),
+      el("div", { class: "note" }, el("label", { for: "note" }, "Note for everybody"), this.field, this.save, this.noteBy),
     );
     this.shownNote = null;
   }
 
-  draw({ decision, waiting, trim, contact, canUndo }) {
+  draw({ decision, waiting, trim, contact, canUndo, reader }) {
     setText(this.approve, trim === null ? "Approve" : `Approve ${trim.count} out`);
     setUsable(this.approve, trim !== null && !(trim.vetoes?.length > 0));
     setPressed(this.approve, decision?.answer === "approved" && sameTrim(decision, trim));
@@ -50,6 +51,8 @@ export class Answering {
     setText(this.state, `${answerWords(decision, contact)}${by}${waiting ? " (on its way)" : ""}`);
     this.state.dataset.answer = decision?.answer ?? "open";
     setUsable(this.undo, canUndo);
+    const author = decision?.note ? decision.note_who || "somebody" : reader;
+    setText(this.noteBy, author === reader ? "" : `The note is by ${author}`);
     this.showNote(decision?.note ?? "");
   }
 

@@ -206,7 +206,8 @@ export class HitView {
     const { speed, sound, screening } = settings;
     this.controls.draw({ playing, speed, mode, comparable: trim !== null, sound, screening });
     const { contact, id } = this.hit;
-    this.answering.draw({ ...book.stateOf(id), trim, contact, canUndo: book.canUndo() });
+    const { canUndo, who } = this.site;
+    this.answering.draw({ ...book.stateOf(id), trim, contact, canUndo, reader: who.value.trim() });
     setText(this.tally, this.site.tally(this.hit));
     this.canvas.setAttribute("aria-label", this.pictureWords(trim));
   }

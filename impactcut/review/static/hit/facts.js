@@ -1,7 +1,7 @@
 /** What is known of a hit and of the trim that is chosen, in words. */
 
 import { el, refill, setText, tableOf } from "../base/dom.js";
-import { CAMERAS, doubtsOf, faster, offset, reaction, shows } from "../base/words.js";
+import { CAMERAS, brief, doubtsOf, faster, offset, reaction, shows } from "../base/words.js";
 
 /** The judgement of the chosen trim: who would see it, and behind "Why" the reasons and numbers. */
 export class Judgement {
@@ -53,12 +53,12 @@ export class Judgement {
 
 /** Why a person should look: uncertain and its reason first. */
 function doubtWords(hit, trim) {
-  if (trim === null) return untouched(hit).join("; ");
+  if (trim === null) return untouched(hit, brief).join("; ");
   return doubtsOf(trim).join("; ");
 }
 
-function untouched(hit) {
-  return hit.no_trim === null ? [] : [`nothing is proposed: ${hit.no_trim}`];
+function untouched(hit, told = (reason) => reason) {
+  return hit.no_trim === null ? [] : [`nothing is proposed: ${told(hit.no_trim)}`];
 }
 
 /** What does not depend on the trim. */

@@ -41,7 +41,7 @@ export function smallPart([first, count], contact, trim) {
 export class Strip {
   /**
    * @param {any} hit
-   * @param {string} sheet address of the strip's pictures, side by side
+   * @param {Promise<string>} sheet address of the strip's pictures, side by side, once they are there
    * @param {boolean} small whether only the frames around the trim are shown
    */
   constructor(hit, sheet, small) {
@@ -51,8 +51,12 @@ export class Strip {
     this.cells = [];
     this.node = el("span", {
       class: small ? "strip small" : "strip",
-      css: { "--sheet": `url("${sheet}")`, "--all": String(hit.strip[1]) },
+      css: { "--all": String(hit.strip[1]) },
     });
+    sheet.then(
+      (address) => this.node.style.setProperty("--sheet", `url("${address}")`),
+      () => this.node.append(el("span", { class: "lost" }, "The pictures cannot be read")),
+    );
     this.shown = [0, 0];
     this.join = el("span", { class: "join" });
     this.stem = el("span", { class: "stem" });

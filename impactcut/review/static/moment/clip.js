@@ -19,13 +19,13 @@ export class ClipView {
     this.speed = 1;
     this.playing = false;
     this.closed = false;
-    this.tapped = false;
     /** Stretches that flash, which somebody who had read so let play. */
     this.allowed = new Set();
     this.cadence = new Cadence(clip.rate[0] / clip.rate[1]);
     this.canvas = /** @type {HTMLCanvasElement} */ (el("canvas", { class: "picture", role: "img", "aria-label": clip.name }));
     this.heading = el("h1", { tabindex: "-1" }, clip.name);
     this.where = el("p", { class: "tally" });
+    this.code = el("p", { class: "frame-now" });
     this.play = pushButton("Play", () => this.toggle());
     this.pace = pushButton(SPEEDS[1], () => this.slower());
     this.list = el("ol", { class: "taps" });
@@ -35,7 +35,7 @@ export class ClipView {
     this.node = el(
       "article",
       { class: "hit clip", css: { "--shape": `${width} / ${height}`, "--wide": String(width / height) } },
-      el("header", { class: "hit-head" }, this.heading, this.where),
+      el("header", { class: "hit-head" }, this.heading, this.where, this.code),
       el("div", { class: "stage" }, el("div", { class: "frame" }, this.canvas), this.trouble),
       el(
         "div",
@@ -92,6 +92,7 @@ export class ClipView {
       this.shown = asked;
       this.node.classList.add("ready");
       setText(this.where, `frame ${asked} of ${this.clip.frames}`);
+      setText(this.code, run.timecodes[asked - run.first] ?? "");
     } catch (error) {
       this.stand();
       setText(this.trouble, `The clip cannot be shown: ${told(error)}`);
@@ -144,9 +145,8 @@ export class ClipView {
     if (this.shown !== null) this.site.tap({ clip: this.clip.name, digest: this.clip.digest }, this.shown);
   }
 
-  /** Lists what came of a tap; the hits are read anew when the clip is left. */
+  /** Lists what came of a tap. */
   tell(words) {
-    this.tapped = true;
     this.list.prepend(el("li", {}, words));
   }
 
