@@ -44,7 +44,7 @@ def site(reviewed: Path, own_project: Path) -> Iterator[Site]:
 def context(browser: Any) -> Iterator[Any]:
     """A browser that knows nothing yet."""
     made = browser.new_context(viewport={"width": 1280, "height": 800})
-    made.set_default_timeout(15_000)
+    made.set_default_timeout(60_000)
     yield made
     made.close()
 

@@ -40,7 +40,7 @@ def run(own_project: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 @pytest.fixture
 def context(browser: Any) -> Iterator[Any]:
     made = browser.new_context(offline=True, accept_downloads=True)
-    made.set_default_timeout(15_000)
+    made.set_default_timeout(60_000)
     yield made
     made.close()
 
