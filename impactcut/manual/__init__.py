@@ -15,6 +15,7 @@ TOPICS = {
     "clocks": "burnt-in timecode and counters",
     "cluster": "many machines at once",
     "completion": "commands completed by the shell",
+    "scripts": "exit codes, and --json for scripts",
 }
 
 

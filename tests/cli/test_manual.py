@@ -42,3 +42,18 @@ def test_every_command_and_option_named_is_one(topic: str) -> None:
 
 def test_the_page_on_finding_names_the_default() -> None:
     assert f"default confidence of {SURE}" in page("finding")
+
+
+def test_the_page_for_scripts_names_every_command_that_prints_json() -> None:
+    printing = {
+        name
+        for name, command in main.commands.items()
+        if any("--json" in each.opts for each in command.params)
+    }
+    (named,) = re.findall(r"instead of a table: (.+?) take it", page("scripts"), re.S)
+    assert set(re.findall(r"`([a-z]+)`", named)) == printing
+
+
+def test_what_viewers_are_shown_goes_by_no_project() -> None:
+    told = CliRunner().invoke(main, ["calibrate", "make", "--help"]).stdout
+    assert "--fov DEG" in told and "[default: 33]" in told and "scan" not in told

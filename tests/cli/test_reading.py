@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -72,7 +72,8 @@ def project(request: pytest.FixtureRequest, tmp_path: Path, run: Run) -> Path:
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(sys.modules["impactcut.review.serve"], "serve", ask_for_everything)
+    served = import_module("impactcut.review.serve")
+    monkeypatch.setattr(served, "serve", ask_for_everything)
     return run_command
 
 

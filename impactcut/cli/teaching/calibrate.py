@@ -27,7 +27,7 @@ def calibrate() -> None:
     """
 
 
-@command("impactcut calibrate make session --pairs 60", takes="fov quiet", of=calibrate)
+@command("impactcut calibrate make session --pairs 60", takes="quiet", of=calibrate)
 @click.argument("folder", metavar="DIR", type=FOLDER)
 @click.option(
     "--pairs",
@@ -44,6 +44,12 @@ def calibrate() -> None:
     show_default=True,
     metavar="N",
     help="Another number makes another session.",
+)
+@click.option(
+    "--fov",
+    type=SHARED["fov"].type,
+    metavar="DEG",
+    help="Horizontal angle that the picture fills for the viewer, in degrees.  [default: 33]",
 )
 def make(folder: Path, pairs: int, seed: int, common: Common) -> None:
     """Film the pairs of a session, with an answer sheet and a key.
