@@ -1,7 +1,10 @@
 """Random cuts recut and damaged lists, judged by the tests' second reader; and what recuts cost.
 
-    python -m scripts.bench.lists.recuts [--recuts 2000] [--timelines 2000] [--fuzzed 5000]
-                                         [--first 0] [--events 5000]
+    python -m scripts.bench.lists.recuts [--recuts 2000] [--odd 5000] [--timelines 2000]
+                                         [--fuzzed 5000] [--first 0] [--events 5000]
+
+Odd lists hold what real ones do beside cuts and dissolves; of each that is recut, four damaged ones
+are tried, which must not be handed over if they say anything else.
 
 Fails at the first recut that loses, tears or repeats anything, and names its seed. Timelines are
 judged by a walk of the tests' own: as many are rippled, held, and rippled with whole sound. The
@@ -22,6 +25,8 @@ from tempfile import TemporaryDirectory
 from impactcut.core.recut.hold_length import Hold
 from scripts.bench.measuring import asked, timed
 from tests.helpers.lists.long_cuts import make_long_project, recut_long_list, recut_long_project
+from tests.helpers.lists.odd_cuts import odd_cut
+from tests.helpers.lists.odd_trials import damages, facts, passes, run_odd
 from tests.helpers.lists.recut_trials import run_fuzzed, run_trial
 from tests.helpers.lists.second_reader import read_list
 from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
@@ -29,10 +34,13 @@ from tests.helpers.lists.timeline_trials import WAYS, random_trial, run_timeline
 
 def main() -> None:
     """Recut, judge, and count."""
-    options = asked(__doc__, recuts=2000, timelines=2000, fuzzed=5000, first=0, events=5000)
+    options = asked(
+        __doc__, recuts=2000, odd=5000, timelines=2000, fuzzed=5000, first=0, events=5000
+    )
     if options.events:
         cost(options.events)
     trials("recuts", options.first, options.recuts, recut)
+    trials("odd lists", options.first, options.odd, odd)
     for way in WAYS:
         trials(f"timelines, {way}", options.first, options.timelines, partial(timeline, way))
     trials("damaged lists", options.first, options.fuzzed, damaged)
@@ -57,6 +65,21 @@ def recut(seed: int) -> Counter[str]:
     seen = read_list(trial.text, trial.cut.timebase.counted)
     told = {"sides of transitions": seen.pairs().total(), "marks compared": seen.marks().total()}
     return Counter(made=len(trial.done.made), refused=len(trial.done.refused), **told)
+
+
+def odd(seed: int) -> Counter[str]:
+    """An odd cut, recut in one of the ways, and damaged."""
+    trial = run_odd(odd_cut(seed))
+    if trial is None:
+        return Counter(refused_whole=1)
+    told = Counter(made=len(trial.done.made), refused=len(trial.done.refused))
+    right = facts(trial, trial.text)
+    for text in damages(trial.text, Random(seed), 4) if trial.done.made else ():
+        if passes(trial, text):
+            assert facts(trial, text) == right, text
+        else:
+            told["damaged caught"] += 1
+    return told
 
 
 def timeline(way: str, seed: int) -> Counter[str]:
