@@ -230,7 +230,12 @@ class _BlockWriter:
         Or where ``waiting`` statements, of such a line, would name it otherwise.
         """
         name = self._own[index][0].event.name
-        below = (*waiting, *self._block.after(self._lines[index]))
+        below = [*waiting]
+        for at in range(index, self._numbers.stop):
+            if at > index and self._own[at]:
+                break
+            said = self._block.after(self._lines[at])
+            below += (each for each in said if self._is_kept(each, at, foremost=False))
         parted = not all(self._own.values()) and not self._leads
         if name and parted and cut_name(below) != name:
             yield Note(keyword="FROM CLIP NAME", value=name)

@@ -203,6 +203,21 @@ def test_a_cut_beside_a_transition_of_other_tracks_is_not_named_by_its_source_fi
     assert [event.name for event in done.events] == ["", ""] and len(done.made) == 1
 
 
+def test_sound_beside_a_transition_that_stays_whole_is_named_once() -> None:
+    text = HEAD + (
+        "001  A1       AA/V  C        00:00:01:00 00:00:03:00 01:00:00:00 01:00:02:00\n"
+        "001  B1       V     D    004 02:00:01:00 02:00:02:00 01:00:02:00 01:00:03:00\n"
+        "* FROM CLIP NAME: S12_T2_A.mov\n"
+        "* TO CLIP NAME: S12_T3_B.mov\n"
+    )
+    lines, done = handed_over(text, make_removal(A, 30, 2), whole_sound=True)
+    assert len(done.made) == 1
+    sound = next(at for at, line in enumerate(lines) if " AA  " in line)
+    assert lines[sound + 1 : sound + 3] == [
+        "* FROM CLIP NAME: S12_T2_A.mov", "* TO CLIP NAME: S12_T3_B.mov"
+    ]  # fmt: skip
+
+
 def test_the_next_shot_does_not_begin_before_an_event_of_no_length_at_its_in() -> None:
     text = HEAD + (
         "001  A1       V     C        00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n"
