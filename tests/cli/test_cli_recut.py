@@ -115,7 +115,7 @@ def test_hits_and_events_that_find_no_match_are_named(quay: Run) -> None:
     )
     result = quay("recut", listed(text), "new.edl", "--rate", "24")
     assert result.exit_code == 0, result.output
-    assert "project, so left as they are: X9 (events 2-3, 5); AX (event 6)\n" in result.stderr
+    assert "project, so not looked at for hits: X9 (events 2-3, 5); AX (event 6)\n" in result.stderr
     assert (
         "not in the list: hit S12T2A.2 in S12_T2_A.mov, hit S12T3B.1 in S12_T3_B.mov\n"
         in result.stderr
@@ -351,7 +351,7 @@ def test_a_timeline_is_recut_with_its_lists(quay: Run) -> None:
         "new.otio", "new_changes.csv", "new_spotting.csv"
     ]  # fmt: skip
     assert "1 trim made; the new cut is 2 frames shorter; not in the list: 2 trims" in result.stderr
-    assert "so left as they are: gulls (event 1)" in result.stderr
+    assert "so not looked at for hits: gulls (event 1)" in result.stderr
     new = otio.adapters.read_from_file("out/new.otio")
     assert new.name == "KAI 2 – Nacht" and "ASCII" not in result.stderr
     for track in (new.tracks[0][0][0], new.tracks[2]):

@@ -64,7 +64,7 @@ def unmatched_notes(matches: Sequence[Match], selection: Selection) -> tuple[str
             unknown.setdefault(event.reel or event.name or "no reel", []).append(event.number)
     if unknown:
         named = "; ".join(f"{reel} ({_events(found)})" for reel, found in unknown.items())
-        notes.append(f"of no clip of the project, so left as they are: {named}")
+        notes.append(f"of no clip of the project, so not looked at for hits: {named}")
     return tuple(notes)
 
 
