@@ -37,7 +37,7 @@ STAGES = {
     "cells": (flow, "cell_means"),
     "camera": (flow, "fit_camera"),
     "planes": (flow, "motion_planes"),
-    "luma plane": (measure, "luma_plane"),
+    "shown planes": (measure, "shown_planes"),
     "put together": (measure, "_stretch"),
     "scout": (spotting, "describe"),
     "head, others": (spotting.Opinions, "of"),

@@ -2,7 +2,8 @@
 
 Four planes of one small grid, into which a picture of any shape is fitted whole: luma; how much
 the picture changed from the frame before, with the camera taken out; and the movement without the
-camera, right and down. They are stored in 8 bits.
+camera, right and down. They are stored in 8 bits. Dim frames are lit: in the dailies of a night
+people stand out less than in the footage that the spotter knows.
 """
 
 from __future__ import annotations
@@ -36,6 +37,13 @@ GAP: Final = 127
 OFFSET: Final = (110.0, 0.0, 128.0, 128.0)
 SCALE: Final = (1 / 60, 1 / 62.5, 1 / 31.75, 1 / 31.75)
 """What is taken off each plane, and by what it is then multiplied, before the network sees it."""
+DIM: Final = 80
+"""Levels from the dark parts of a picture to the bright ones below which it is dim: in one of eight
+labelled clips of people (`scripts/training/README.md`)."""
+_PARTS: Final = (0.03, 0.97)
+"""Shares of a picture's pixels that its dark and bright parts begin after, engineering choice."""
+MOST_LIGHT: Final = 3.0
+"""By how much a dim frame is lit at most, engineering choice: beyond, grain passes for movement."""
 EARLIER_CHANGE: Final = 0.6
 """Share of the changes before the last that shows where frames are left out, engineering choice."""
 
@@ -48,13 +56,34 @@ def box_of(width: int, height: int) -> tuple[int, int, int, int]:
     return (COLUMNS - wide) // 2, (ROWS - high) // 2, wide, high
 
 
-def luma_plane(luma: GreyArray) -> GreyArray:
-    """The picture on the grid, black around it; uint8, shape (ROWS, COLUMNS)."""
+def shown_planes(luma: GreyArray, motion: GreyArray | None) -> GreyArray:
+    """All that is shown of a frame, lit if it is dim; uint8, shape (PLANES, ROWS, COLUMNS).
+
+    Parameters
+    ----------
+    luma : uint8, shape (height, width)
+        The picture, which is put on the grid with black around it.
+    motion : uint8, shape (PLANES - 1, ROWS, COLUMNS), or None
+        As of `motion_planes`; None for a clip's first frame.
+    """
     left, top, wide, high = box_of(luma.shape[1], luma.shape[0])
-    plane = np.zeros((ROWS, COLUMNS), np.uint8)
-    shrunk = cv2.resize(luma, (wide, high), interpolation=cv2.INTER_AREA)
-    plane[top : top + high, left : left + wide] = shrunk
-    return plane
+    shrunk = np.asarray(cv2.resize(luma, (wide, high), interpolation=cv2.INTER_AREA), np.uint8)
+    dark, light = _light_for(shrunk)
+    planes = np.zeros((PLANES, ROWS, COLUMNS), np.uint8)
+    planes[CHANGE:] = no_motion() if motion is None else motion
+    if light > 1:
+        lit = (np.arange(256) - dark) * light + dark
+        shrunk = np.clip(np.rint(lit), 0, 255).astype(np.uint8)[shrunk]
+        planes[CHANGE] = cv2.convertScaleAbs(planes[CHANGE], alpha=light)
+    planes[LUMA, top : top + high, left : left + wide] = shrunk
+    return planes
+
+
+def _light_for(picture: GreyArray) -> tuple[int, float]:
+    """The level of a picture's dark parts, and by how much it is to be lit, 1 and more."""
+    counts = cv2.calcHist([picture], [0], None, [256], [0, 256]).ravel()
+    dark, bright = np.searchsorted(np.cumsum(counts), np.array(_PARTS) * picture.size).tolist()
+    return dark, min(max(DIM / max(bright - dark, 1), 1.0), MOST_LIGHT)
 
 
 def motion_planes(flow: Any, camera: FloatArray, changed: GreyArray) -> GreyArray:

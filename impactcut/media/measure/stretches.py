@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 
 from impactcut.core.arrays import BoolArray, FloatArray
-from impactcut.core.detect.planes import Planes, luma_plane, no_motion
+from impactcut.core.detect.planes import Planes, shown_planes
 from impactcut.core.motion.cadence import finding_stride
 from impactcut.core.motion.cells import MotionCells
 from impactcut.core.motion.light import bridged, light_jumps
@@ -135,8 +135,7 @@ def _steps(frames: Iterable[LumaFrame]) -> Iterator[_Step]:
         interval = None if before is None else measure_interval(method, before, picture)
         tiles = cv2.resize(picture, TILES[::-1], interpolation=cv2.INTER_AREA)
         brightness = np.asarray(tiles, np.float32) / np.float32(255)
-        moved = no_motion() if interval is None else interval.planes
-        planes = np.concatenate([luma_plane(frame.luma)[None], moved])
+        planes = shown_planes(frame.luma, None if interval is None else interval.planes)
         height, width = frame.luma.shape
         yield _Step(picture, (width, height), planes, brightness, _mean_log(picture), interval)
         before = picture

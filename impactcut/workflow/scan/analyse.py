@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from impactcut.media.decode.luma import GreyArray
     from impactcut.media.measure.stretches import Stretch
 
-MEASURE_VERSION: Final = 24
+MEASURE_VERSION: Final = 25
 """Raised when what is measured of a clip changes otherwise than by new weights."""
 
 Find = Callable[["Stretch", "Pictures"], Iterable["Spot"]]

@@ -12,7 +12,7 @@ import numpy as np
 from filming.films import Film, film
 from numpy.typing import NDArray
 
-from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, luma_plane, no_motion
+from impactcut.core.detect.planes import COLUMNS, ROWS, box_of, shown_planes
 from impactcut.media.measure.flow import flow_method, flow_picture, measure_interval
 
 from .labelled import KIND_OF, Labelled, Mark, strike_fold
@@ -79,8 +79,8 @@ def planes_of(frames: Iterable[GreyArray]) -> tuple[GreyArray, tuple[float, floa
         _, _, wide, high = box_of(luma.shape[1], luma.shape[0])
         shares = (wide / COLUMNS, high / ROWS)
         picture = flow_picture(luma)
-        moved = no_motion() if before is None else measure_interval(method, before, picture).planes
-        every.append(np.concatenate([luma_plane(luma)[None], moved]))
+        moved = None if before is None else measure_interval(method, before, picture).planes
+        every.append(shown_planes(luma, moved))
         before = picture
     return np.stack(every), shares
 

@@ -26,17 +26,19 @@ from impactcut.core.detect.contact import APART_SECONDS, peaks
 from impactcut.core.detect.planes import (
     CHANGE,
     COLUMNS,
+    DIM,
     DOWN,
     LUMA,
+    MOST_LIGHT,
     PLANES,
     RIGHT,
     ROWS,
     STILL,
     box_of,
     every,
-    luma_plane,
     no_motion,
     scaled,
+    shown_planes,
 )
 from impactcut.core.detect.spot import KINDS
 from impactcut.core.detect.spotter import (
@@ -176,10 +178,32 @@ def test_pictures_are_fitted_whole_and_never_stretched() -> None:
         assert wide == COLUMNS or high == ROWS
         assert abs(2 * left + wide - COLUMNS) <= 1
         assert abs(2 * top + high - ROWS) <= 1
-    white = luma_plane(np.full((90, 160), 255, np.uint8))
+    white = shown_planes(np.full((90, 160), 255, np.uint8), None)[LUMA]
     _, top, _, high = box_of(160, 90)
     assert (white[top : top + high] == 255).all()
     assert white.sum() == 255 * high * COLUMNS
+
+
+@pytest.mark.parametrize("exposure", [1.0, 0.5, 0.3, 0.1])
+def test_a_dim_picture_is_lit_with_its_motion_and_no_other_is_touched(exposure: float) -> None:
+    """Contrast between two shares of the pixels is told by NumPy's percentiles."""
+    camera = data.camera()[:384]  # 512 by 384: 4 to 3, so that it fills the grid
+    picture = np.rint(camera * exposure).astype(np.uint8)
+    motion = np.full((PLANES - 1, ROWS, COLUMNS), STILL + 20, np.uint8)
+    motion[CHANGE - 1] = 30
+    shown = shown_planes(picture, motion)
+    plain = cv2.resize(picture, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA)
+    dark, bright = np.percentile(plain, (3, 97))
+    light = min(max(DIM / (bright - dark), 1.0), MOST_LIGHT)
+    assert (light > 1) == (exposure < 0.5)
+    assert (shown[RIGHT:] == STILL + 20).all()
+    assert shown[CHANGE] == pytest.approx(30 * light, rel=0.08)
+    if light == 1:
+        assert (shown[LUMA] == plain).all()
+    else:
+        lit = np.subtract(*np.percentile(shown[LUMA], (97, 3)))
+        assert lit == pytest.approx((bright - dark) * light, abs=2 * light)
+        assert np.percentile(shown[LUMA], 3) == pytest.approx(dark, abs=1)
 
 
 def test_what_the_camera_does_leaves_no_motion_and_what_moves_alone_does() -> None:
