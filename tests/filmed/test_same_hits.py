@@ -59,11 +59,15 @@ def darker(frames: Frames) -> Frames:
     return [(frame * 0.6 + 8).astype(np.uint8) for frame in frames]
 
 
+def at_night(frames: Frames) -> Frames:
+    return [(frame * 0.25 + 4).astype(np.uint8) for frame in frames]
+
+
 def larger(frames: Frames) -> Frames:
     return [cv2.resize(frame, (960, 540), interpolation=cv2.INTER_CUBIC) for frame in frames]
 
 
-@pytest.mark.parametrize("change", [darker, larger])
+@pytest.mark.parametrize("change", [darker, at_night, larger])
 def test_light_and_size_leave_the_hits_where_they_are(
     tmp_path: Path, bounce: tuple[Frames, list[int]], change: Callable[[Frames], Frames]
 ) -> None:
