@@ -43,9 +43,9 @@ def say(project: Project, hit: int, answer: str) -> None:
 
 
 def everywhere(project: Project) -> dict[str, list[int]]:
-    """The hits that each list, picture and page holds."""
+    """The hits that each list, picture and page holds, the page but for its "Not a hit"."""
     chosen = list_chosen(project)
-    page = Material(project.path, PictureCache(project.path.parent / "cache"))
+    answers = on_page(project)
     return {
         "hits": [hit.id for clip in list_hits(project) for hit in clip.hits],
         "lists": [hit.id for hit in select_removals(project, proposed=False).hits],
@@ -55,8 +55,15 @@ def everywhere(project: Project) -> dict[str, list[int]]:
             for beat in compare(project, HitFilter()).beats
             for each in beat.ranked
         ),
-        "page": [hit["id"] for hit in page.overview()["hits"]],
+        "page": [hit for hit, answer in answers.items() if answer != "not-a-hit"],
     }
+
+
+def on_page(project: Project) -> dict[int, str | None]:
+    """All finds that the page is given, with what was answered."""
+    page = Material(project.path, PictureCache(project.path.parent / "cache"))
+    hits = page.overview()["hits"]
+    return {hit["id"]: hit["decision"] and hit["decision"]["answer"] for hit in hits}
 
 
 def frames_out(project: Project, proposed: bool) -> dict[int, FrameRange]:
@@ -92,6 +99,7 @@ def test_a_hit_as_shot_stands_in_every_list_and_takes_nothing_out(project: Proje
 def test_what_is_no_hit_is_in_no_list_but_that_of_all_finds(project: Project) -> None:
     say(project, 1, "not-a-hit")
     assert all(hits == [2] for hits in everywhere(project).values())
+    assert on_page(project) == {1: "not-a-hit", 2: None}, "where it can be taken back"
     held = project_status(project)
     assert (held.hits, held.answers["not-a-hit"]) == (1, 1)
     all_finds = list_hits(project, HitFilter(everything=True))

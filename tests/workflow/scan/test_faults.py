@@ -55,6 +55,7 @@ EXPLAINED = {
     "cover.mp4": "has sound and a cover picture",
     "one frame.mov": "fewer than two frames",
     "locked.mov": "Permission denied",
+    "loop.mov": "Too many levels of symbolic links; check its permissions and where it leads",
     "vanishes.mov": "no such file",
 }
 
