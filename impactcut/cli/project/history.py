@@ -63,13 +63,12 @@ def undo(common: Common) -> int:
 
 
 def _print(lines: Sequence[Line]) -> None:
-    from impactcut.cli.telling.layout import Column, print_table
-    from impactcut.workflow.clock import as_read
+    from impactcut.cli.telling.layout import Column, column_of_times, print_table
     from impactcut.workflow.hits.undo_history import PLACES
 
     columns: tuple[Column[Line], ...] = (
         Column("Act", lambda line: str(line.act.id), "right"),
-        Column("When (UTC)", lambda line: as_read(line.when).removesuffix(" UTC")),
+        column_of_times(lambda line: line.when),
         Column("Who", lambda line: line.who or "somebody", breaks=True),
         Column("From", lambda line: PLACES[line.act.by.source], breaks=True),
         Column("Hit", lambda line: _hit(line).removeprefix("hit ")),

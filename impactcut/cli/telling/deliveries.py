@@ -10,12 +10,11 @@ from typing import Any
 import click
 
 from impactcut.cli.program import printable
-from impactcut.cli.telling.layout import Column, print_table
+from impactcut.cli.telling.layout import Column, column_of_times, print_table
 from impactcut.cli.telling.tables import named_frames
 from impactcut.core.programme.delivery import DeliveredHit, Delivery, in_force
 from impactcut.core.words import counted
 from impactcut.project import Project
-from impactcut.workflow.clock import as_read
 from impactcut.workflow.hits.views import form_head
 from impactcut.workflow.reports.handed_over import changed_since, file_state
 
@@ -103,7 +102,7 @@ def _folders(delivery: Delivery) -> str:
 
 _VERSIONS: tuple[Column[Delivery], ...] = (
     Column("Version", lambda each: str(each.number), "right"),
-    Column("When (UTC)", lambda each: as_read(each.when).removesuffix(" UTC")),
+    column_of_times(lambda each: each.when),
     Column("Who", lambda each: each.who, breaks=True),
     Column("Title", lambda each: each.scope.title, breaks=True),
     Column("Of", _scope, breaks=True),

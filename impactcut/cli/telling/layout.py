@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.text import Text
 
 from impactcut.cli.program import printable
+from impactcut.workflow.clock import as_read
 
 _GAP, _INDENT = "  ", "      "
 _BROKEN_WIDTH = 16
@@ -39,6 +40,11 @@ class Column(Generic[Thing]):
     cell: Callable[[Thing], str]
     side: Literal["left", "right"] = "left"
     breaks: bool = False
+
+
+def column_of_times(time: Callable[[Thing], str]) -> Column[Thing]:
+    """The column that tells when, as `impactcut.workflow.clock.now` writes times."""
+    return Column("When (UTC)", lambda each: as_read(time(each)).removesuffix(" UTC"))
 
 
 def print_table(columns: Sequence[Column[Thing]], things: Iterable[Thing]) -> None:

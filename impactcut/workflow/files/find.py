@@ -9,6 +9,7 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from impactcut.core.grouping import grouped
 from impactcut.core.takes.names import natural_order
 from impactcut.media.probe.signature import may_hold_pictures
 from impactcut.workflow.files.refusals import Refusal
@@ -119,11 +120,10 @@ def _in_folder(folder: Path, leave_out: Container[Path]) -> Iterator[Candidate |
 
 def _sequences(folder: Path, names: Iterable[str]) -> Iterator[str]:
     """Numbered single pictures without a gap, as the frames of a shot lie in a folder."""
-    numbers: dict[tuple[str, str], list[int]] = {}
-    for name in names:
-        parts = _NUMBERED.fullmatch(name)
-        if parts and parts[3].casefold() in _FRAMES:
-            numbers.setdefault((parts[1], parts[3]), []).append(int(parts[2]))
+    matches = filter(None, map(_NUMBERED.fullmatch, names))
+    numbers = grouped(
+        ((parts[1], parts[3]), int(parts[2])) for parts in matches if parts[3].casefold() in _FRAMES
+    )
     for (head, suffix), found in numbers.items():
         if len(found) >= _FEWEST_FRAMES and max(found) - min(found) + 1 == len(found):
             yield (
