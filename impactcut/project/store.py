@@ -350,7 +350,7 @@ class Project:
             for each in given:
                 if each.hit_id is not None:
                     hit = known[each.hit_id]
-                    decisions.restate(connection, act, hit, int(each.hit.contact), hit.denied)
+                    decisions.restate(connection, act, hit, int(each.found.hit.contact), hit.denied)
                 numbers.append(hand_marks.put_mark(connection, act, each, by.who))
         return act, tuple(numbers)
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.learn.correction import Check, Correction, Lesson
 from impactcut.core.takes.scale import Scale
 from impactcut.core.takes.shot_log import ShotSaid
@@ -121,7 +122,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
         project.store_name_pattern("S{section}_T{take}_{angle}", {})
         project.mark_beat(hit.id, hit.id)
         project.call_clips({1: "S2T3B"})
-        project.mark([HandMark(1, hit.id, make_hit(100), make_motion(100))], MARA)
+        project.mark([HandMark(1, hit.id, FoundHit(make_hit(100), make_motion(100)))], MARA)
         project.undo(MARA)
         project.drop_clips([1], MARA)
         project.undo(MARA)

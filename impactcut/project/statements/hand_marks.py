@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 from impactcut.core.detect.hits import FoundHit, Hit
 from impactcut.core.grouping import grouped
-from impactcut.core.motion.measured import HitMotion
 from impactcut.project.rows.arrays import pack_motion, unpack_motion
 from impactcut.project.rows.cells import built, written
 from impactcut.project.rows.damage import RESTORE, intact
@@ -52,14 +51,13 @@ class HandMark:
     ----------
     hit_id : int or None
         Of the hit whose contact it is; None for a new one.
-    hit, motion : Hit, HitMotion
+    found : FoundHit
         As measured there.
     """
 
     clip_id: int
     hit_id: int | None
-    hit: Hit
-    motion: HitMotion
+    found: FoundHit
 
 
 @dataclass(frozen=True)
@@ -79,15 +77,14 @@ def put_mark(connection: sqlite3.Connection, act: int, mark: HandMark, who: str)
     """Write a hit as somebody marks it, as part of an act; its number."""
     known = None if mark.hit_id is None else hit_numbered(connection, mark.hit_id)
     motion = None if known is None else motion_of(connection, known.id)
-    found = FoundHit(mark.hit, mark.motion)
-    hit_id = put_by_hand(connection, mark.clip_id, mark.hit_id, found, who)
+    hit_id = put_by_hand(connection, mark.clip_id, mark.hit_id, mark.found, who)
     insert(
         connection,
         "marks",
         act=act,
         clip_id=mark.clip_id,
         hit_id=hit_id,
-        contact=int(mark.hit.contact),
+        contact=int(mark.found.hit.contact),
         before=None if known is None else written(known.impact),
         before_by="" if known is None else known.by_hand,
         before_motion=None if motion is None else pack_motion(motion),

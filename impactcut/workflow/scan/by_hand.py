@@ -102,7 +102,7 @@ def add_hits(
         except ImpactcutError as error:
             results.append(MarkOutcome(place, None, error=error))
             continue
-        taken.append((place.clip_id, mark.hit.contact))
+        taken.append((place.clip_id, mark.found.hit.contact))
         results.append((place, measured, mark))
     given = [each for each in results if isinstance(each, tuple)]
     if not given:
@@ -131,7 +131,7 @@ def move_hit(
     place = Place(hit.clip_id, frame)
     measured = _measured(stored, frame, True, _sounds(stored, call), call)
     _check_free(project, project.hits(hit.clip_id), frame, hit.id)
-    mark = HandMark(hit.clip_id, hit.id, *measured.found)
+    mark = HandMark(hit.clip_id, hit.id, measured.found)
     act, numbers = project.mark([mark], signed.by)
     return next(_finish(project, [(place, measured, mark)], numbers, signed, act))
 
@@ -192,7 +192,7 @@ def _new_mark(
     _check_free(project, others, place.frame)  # who marks a listed hit means that one
     doubtful = _check_free(project, others, hit.contact)
     number = None if doubtful is None else doubtful.id
-    return HandMark(place.clip_id, number, hit, measured.found.motion)
+    return HandMark(place.clip_id, number, measured.found)
 
 
 def _check_free(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.grouping import grouped
 from impactcut.core.takes.clip import Clip
 from impactcut.core.takes.same_take import original_of, why_not_same
@@ -177,7 +178,7 @@ def _marks(project: Project, said: list[StoredHit], clip_id: int) -> Iterator[tu
             continue
         said_by = "" if hit.decision is None else hit.decision.who or hit.decision.note_who
         number = None if here is None else here.id
-        mark = HandMark(clip_id, number, hit.impact, project.motion(hit.id))
+        mark = HandMark(clip_id, number, FoundHit(hit.impact, project.motion(hit.id)))
         yield hit.by_hand or said_by or "somebody", mark
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from impactcut.core.detect.hits import FoundHit
 from impactcut.core.motion.likeness import same_pictures
 from impactcut.core.takes.same_take import why_not_same
 from impactcut.core.trims.decision import Decision
@@ -258,7 +259,8 @@ def test_hits_by_hand_and_answers_of_the_other_file_are_kept(
     (here,), (there,) = project.hits(one.id), project.hits(other.id)
     project.decide(here.id, Decision("open", None, "", "", "mine", "Jo"))
     moved = replace(there.impact, contact=10, onset=8, peak=9, settle=11, reaction=None)
-    project.mark([HandMark(other.id, None, moved, project.motion(there.id))], BY)
+    found = FoundHit(moved, project.motion(there.id))
+    project.mark([HandMark(other.id, None, found)], BY)
     project.decide(there.id, YES)
     made = make_same(project, "A.mov", "B.mov", BY)
     hits = project.hits(one.id)
