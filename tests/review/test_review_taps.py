@@ -41,6 +41,19 @@ def contacts(site: Site) -> list[int]:
         return sorted(hit.impact.contact for hit in project.hits(project.clips()[0].id))
 
 
+def opened_file(context: Any, project_path: Path, file: Path) -> Any:
+    """The page as one file, at the first hit, signed by Ines."""
+    with Project(project_path) as project:
+        file.write_text(make_page(project, most_bytes=10**7).html)
+    tab = context.new_page()
+    tab.goto(file.as_uri() + "#hit-1")
+    tab.wait_for_selector(".hit.ready")
+    tab.get_by_label("Your name").fill("Ines")
+    tab.get_by_label("Your name").press("Enter")
+    stay(tab)
+    return tab
+
+
 def test_a_tap_is_measured_kept_and_taken_back(own_project: Path) -> None:
     with Project(own_project) as project:
         taken = take_tap(project, tap_of(project, 50))
@@ -171,15 +184,8 @@ def test_a_tap_is_taken_back_while_it_is_measured_and_no_earlier_one(
 def test_the_file_undoes_a_tap_after_a_reload_and_tells_taps_from_answers(
     browser: Any, own_project: Path, tmp_path: Path
 ) -> None:
-    with Project(own_project) as project:
-        (tmp_path / "judge.html").write_text(make_page(project, most_bytes=10**7).html)
     context = browser.new_context(offline=True)
-    tab = context.new_page()
-    tab.goto((tmp_path / "judge.html").as_uri() + "#hit-1")
-    tab.wait_for_selector(".hit.ready")
-    tab.get_by_label("Your name").fill("Ines")
-    tab.get_by_label("Your name").press("Enter")
-    stay(tab)
+    tab = opened_file(context, own_project, tmp_path / "judge.html")
     tab.keyboard.press("d")
     tab.keyboard.press("t")
     assert text(tab, ".saved").startswith("1 answer and 1 tap, kept")
@@ -243,15 +249,8 @@ def test_a_clip_that_is_not_seen_takes_no_tap_and_its_button_undoes_no_answer(
 def test_taps_of_the_file_come_back_with_the_answers(
     browser: Any, own_project: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with Project(own_project) as project:
-        (tmp_path / "judge.html").write_text(make_page(project, most_bytes=10**7).html)
     context = browser.new_context(offline=True, accept_downloads=True)
-    tab = context.new_page()
-    tab.goto((tmp_path / "judge.html").as_uri() + "#hit-1")
-    tab.wait_for_selector(".hit.ready")
-    tab.get_by_label("Your name").fill("Ines")
-    tab.get_by_label("Your name").press("Enter")
-    stay(tab)
+    tab = opened_file(context, own_project, tmp_path / "judge.html")
     tab.keyboard.press("0")
     tab.keyboard.press("c")
     for _ in range(16):

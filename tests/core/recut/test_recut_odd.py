@@ -6,24 +6,21 @@ circulation; there is no published standard to check against. Timecodes were add
 
 from __future__ import annotations
 
-from fractions import Fraction
 from random import Random
 
 import pytest
 
 from impactcut.core.programme.change_list import change_list
-from impactcut.core.programme.cutlist import Removal
-from impactcut.core.recut.cutting import Recut, recut
+from impactcut.core.recut.cutting import recut
 from impactcut.errors import ListFormatError, ListMismatchError
 from impactcut.lists.edl.read import parse_edl
 from impactcut.lists.edl.recut_check import check_recut
 from impactcut.lists.edl.reissue import reissue
 from impactcut.lists.edl.sequence import sequence_of
-from impactcut.lists.tables.change_list_csv import parse_change_csv, render_change_csv
 from tests.helpers.lists.list_clips import DF30, make_clip, make_removal
 from tests.helpers.lists.odd_cuts import odd_cut
 from tests.helpers.lists.odd_trials import damages, facts, passes, run_odd
-from tests.helpers.lists.recut_lists import FILM, HEAD, SHOTS, A, B, matched, reasons
+from tests.helpers.lists.recut_lists import FILM, HEAD, SHOTS, A, B, handed_over, matched, reasons
 
 
 def test_odd_lists_show_the_right_frames_once_recut() -> None:
@@ -55,26 +52,6 @@ def test_an_odd_list_with_a_fault_in_it_is_not_handed_over() -> None:
             else:
                 caught += 1
     assert caught > 20
-
-
-def handed_over(
-    text: str,
-    *removals: Removal,
-    hold: str | None = None,
-    whole_sound: bool = False,
-    rate: Fraction = FILM.rate,
-) -> tuple[list[str], Recut]:
-    """The lines of the new list, checked as before it is handed over, and what was done."""
-    clips = {removal.clip for removal in removals} or {A}
-    clips |= {clip for clip in (A, B) if clip.reel not in {other.reel for other in clips}}
-    document, matches = matched(text, *clips, rate=rate)
-    done = recut([match.event for match in matches], removals, hold, whole_sound)
-    texts = reissue(document, done, "QUAY 2")
-    changes = change_list(("1", "2"), document.record_clock, done.events, done.pieces)
-    if changes.adjustments:
-        changes = parse_change_csv(render_change_csv(changes))
-    check_recut(texts, document, done, changes)
-    return texts[0].splitlines(), done
 
 
 def test_a_mode_above_the_events_counts_the_first_of_them_wherever_it_goes() -> None:

@@ -8,18 +8,13 @@ from __future__ import annotations
 
 import pytest
 
-from impactcut.core.programme.change_list import change_list
-from impactcut.core.recut.cutting import recut
-from impactcut.lists.edl.recut_check import check_recut
-from impactcut.lists.edl.reissue import reissue
 from tests.helpers.lists.list_clips import make_removal
 from tests.helpers.lists.recut_lists import (
-    FILM,
     HEAD,
     A,
     B,
     events_of,
-    matched,
+    handed_over,
     reasons,
     recut_text,
 )
@@ -165,13 +160,8 @@ OF_ONE_REEL = (
 def test_a_motion_statement_stays_with_its_event_where_a_transition_leads_to_the_same_reel(
     first: str, second: str, whole_sound: bool
 ) -> None:
-    document, matches = matched(HEAD + OF_ONE_REEL.format(first, second))
-    events = [match.event for match in matches]
-    done = recut(events, [make_removal(A, 60, 2)], None, whole_sound)
+    text = HEAD + OF_ONE_REEL.format(first, second)
+    lines, done = handed_over(text, make_removal(A, 60, 2), whole_sound=whole_sound)
     assert len(done.made) == 1
-    texts = reissue(document, done, "QUAY 2")
-    check_recut(texts, document, done, change_list(("1", "2"), FILM, done.events, done.pieces))
-    (text,) = texts
-    lines = text.splitlines()
     above = [lines[at - 1] for at, line in enumerate(lines) if line.startswith("M2 ")]
     assert above and all(" C        00:00:01:00 00:00:01:12 " in line for line in above)
